@@ -1,0 +1,1 @@
+"""Lowcrown, the workbench: command line, job, paper and window around `geometry`."""

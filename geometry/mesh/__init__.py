@@ -1,0 +1,56 @@
+"""Triangle meshes: the checked container, how faces hang together, and what can be measured."""
+
+from geometry.mesh.measure import (
+    corner_angles,
+    edge_lengths,
+    enclosed_volume,
+    face_areas,
+    face_normals,
+    vertex_normals,
+)
+from geometry.mesh.topology import (
+    EdgeTable,
+    NonManifoldError,
+    NotOrientableError,
+    check_manifold,
+    edge_table,
+    euler_characteristic,
+    handles,
+    is_disk,
+    is_oriented,
+    loop_length,
+    non_manifold_edges,
+    non_manifold_vertices,
+    oriented_faces,
+    part_of_mesh,
+    piece_of_face,
+    rims,
+)
+from geometry.mesh.tri_mesh import BadMeshError, TriMesh
+
+__all__ = [
+    "BadMeshError",
+    "EdgeTable",
+    "NonManifoldError",
+    "NotOrientableError",
+    "TriMesh",
+    "check_manifold",
+    "corner_angles",
+    "edge_lengths",
+    "edge_table",
+    "enclosed_volume",
+    "euler_characteristic",
+    "face_areas",
+    "face_normals",
+    "handles",
+    "is_disk",
+    "is_oriented",
+    "loop_length",
+    "non_manifold_edges",
+    "non_manifold_vertices",
+    "oriented_faces",
+    "part_of_mesh",
+    "piece_of_face",
+    "rims",
+    "vertex_normals",
+]

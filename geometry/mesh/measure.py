@@ -1,0 +1,66 @@
+"""Areas, normals, lengths and volume of triangles: formulas on plain arrays."""
+
+import numpy as np
+
+from geometry.arrays import FloatArray, IntArray
+
+
+def _area_vectors(vertices: FloatArray, faces: IntArray) -> FloatArray:
+    a, b, c = vertices[faces[:, 0]], vertices[faces[:, 1]], vertices[faces[:, 2]]
+    return np.cross(b - a, c - a) / 2.0
+
+
+def face_areas(vertices: FloatArray, faces: IntArray) -> FloatArray:
+    """Return the (m,) areas of faces, mm2.
+
+    >>> face_areas(np.array([[0.0, 0, 0], [3, 0, 0], [0, 4, 0]]), np.array([[0, 1, 2]])).tolist()
+    [6.0]
+    """
+    return np.asarray(np.linalg.norm(_area_vectors(vertices, faces), axis=1))
+
+
+def face_normals(vertices: FloatArray, faces: IntArray) -> FloatArray:
+    """Return the (m, 3) unit normals of faces, outward; zero where a face has no area."""
+    vectors = _area_vectors(vertices, faces)
+    length = np.linalg.norm(vectors, axis=1, keepdims=True)
+    return np.divide(vectors, length, out=np.zeros_like(vectors), where=length > 0)
+
+
+def corner_angles(vertices: FloatArray, faces: IntArray) -> FloatArray:
+    """Return the (m, 3) angles at the corners of faces, radians."""
+    corners = vertices[faces]
+    ahead = np.roll(corners, -1, axis=1) - corners
+    behind = np.roll(corners, 1, axis=1) - corners
+    cross = np.linalg.norm(np.cross(ahead, behind), axis=2)
+    return np.arctan2(cross, (ahead * behind).sum(axis=2))
+
+
+def vertex_normals(vertices: FloatArray, faces: IntArray) -> FloatArray:
+    """Return the (n, 3) unit normals of vertices, faces weighted by their angle there."""
+    weight = corner_angles(vertices, faces)
+    total = np.zeros_like(vertices)
+    normals = face_normals(vertices, faces)
+    for corner in range(3):
+        for axis in range(3):
+            total[:, axis] += np.bincount(
+                faces[:, corner],
+                weights=weight[:, corner] * normals[:, axis],
+                minlength=len(vertices),
+            )
+    length = np.linalg.norm(total, axis=1, keepdims=True)
+    return np.divide(total, length, out=np.zeros_like(total), where=length > 0)
+
+
+def edge_lengths(vertices: FloatArray, edges: IntArray) -> FloatArray:
+    """Return the (e,) lengths of edges given as vertex pairs, mm."""
+    return np.asarray(np.linalg.norm(vertices[edges[:, 1]] - vertices[edges[:, 0]], axis=1))
+
+
+def enclosed_volume(vertices: FloatArray, faces: IntArray) -> float:
+    """Return the volume inside a closed mesh, mm3; positive when faces point outward.
+
+    On an open mesh it is the volume of the cone over the faces from the vertices' mean.
+    """
+    centred = vertices - vertices[np.unique(faces)].mean(axis=0)
+    a, b, c = centred[faces[:, 0]], centred[faces[:, 1]], centred[faces[:, 2]]
+    return float(np.einsum("ij,ij->", a, np.cross(b, c)) / 6.0)

@@ -1,0 +1,300 @@
+"""How faces hang together: edges, rims, pieces, orientation, kind of surface."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import breadth_first_order, connected_components
+
+from geometry.arrays import BoolArray, FloatArray, IntArray
+from geometry.errors import GeometryError
+from geometry.mesh.tri_mesh import TriMesh
+
+
+class NonManifoldError(GeometryError):
+    """More than two faces meet at an edge, or fans of faces touch at a bare vertex.
+
+    Attributes
+    ----------
+    edges : (k, 2) int
+        Edges with three or more faces, as vertex pairs.
+    vertices : (k,) int
+        Vertices at which separate fans touch.
+    points : (k, 3) float, mm
+        Where they are: edge middles, then vertices.
+    """
+
+    def __init__(self, edges: IntArray, vertices: IntArray, points: FloatArray) -> None:
+        self.edges, self.vertices, self.points = edges, vertices, points
+        super().__init__(f"{len(edges)} non-manifold edges, {len(vertices)} non-manifold vertices")
+
+
+class NotOrientableError(GeometryError):
+    """Faces cannot all face the same way out: the surface is one-sided.
+
+    Attributes
+    ----------
+    edges : (k, 2) int
+        Edges across which faces still disagree after turning as many as can be turned.
+    points : (k, 3) float, mm
+        Middles of those edges.
+    """
+
+    def __init__(self, edges: IntArray, points: FloatArray) -> None:
+        self.edges, self.points = edges, points
+        super().__init__(f"the surface is one-sided at {len(edges)} edges")
+
+
+@dataclass(frozen=True, eq=False)
+class EdgeTable:
+    """Every edge once, with its faces. Side k of a face runs from corner k to corner k + 1.
+
+    Attributes
+    ----------
+    edges : (e, 2) int
+        Vertex pairs, smaller first, sorted.
+    edge_of_side : (m, 3) int
+        Which edge side k of each face is.
+    side_runs_forward : (m, 3) bool
+        Whether the side runs from the edge's smaller vertex to its larger.
+    face_count : (e,) int
+        How many faces meet there.
+    faces_of_edge : (e, 2) int
+        Two of its faces; -1 where there is none.
+    """
+
+    edges: IntArray
+    edge_of_side: IntArray
+    side_runs_forward: BoolArray
+    face_count: IntArray
+    faces_of_edge: IntArray
+
+
+def edge_table(faces: IntArray) -> EdgeTable:
+    """Return the edges of (m, 3) faces and what meets at them.
+
+    >>> edge_table(np.array([[0, 1, 2], [2, 1, 3]])).face_count.tolist()
+    [1, 1, 2, 1, 1]
+    """
+    sides = np.stack([faces, np.roll(faces, -1, axis=1)], axis=2).reshape(-1, 2)  # (3m, 2)
+    forward = sides[:, 0] < sides[:, 1]
+    low, high = sides.min(axis=1), sides.max(axis=1)
+    span = int(faces.max()) + 1 if faces.size else 1
+    keys, edge_of_side, count = np.unique(low * span + high, return_inverse=True, return_counts=True)
+    edges = np.stack([keys // span, keys % span], axis=1)
+    face_of_side = np.repeat(np.arange(len(faces)), 3)
+    order = np.argsort(edge_of_side, kind="stable")
+    starts = np.concatenate([[0], np.cumsum(count)[:-1]]).astype(np.int64)
+    faces_of_edge = np.full((len(edges), 2), -1, np.int64)
+    if len(edges):
+        faces_of_edge[:, 0] = face_of_side[order[starts]]
+        shared = np.flatnonzero(count >= 2)
+        faces_of_edge[shared, 1] = face_of_side[order[starts[shared] + 1]]
+    return EdgeTable(
+        edges,
+        edge_of_side.reshape(-1, 3).astype(np.int64),
+        forward.reshape(-1, 3),
+        count.astype(np.int64),
+        faces_of_edge,
+    )
+
+
+def non_manifold_edges(faces: IntArray) -> IntArray:
+    """Return the (k, 2) edges at which three or more faces meet."""
+    table = edge_table(faces)
+    return table.edges[table.face_count > 2]
+
+
+def non_manifold_vertices(faces: IntArray, vertex_count: int) -> IntArray:
+    """Return the vertices at which fans of faces touch without sharing an edge.
+
+    Corners of faces are joined where their faces share an edge at that vertex; a sound vertex has
+    one group of corners.
+    """
+    table = edge_table(faces)
+    inner = np.flatnonzero(table.face_count >= 2)
+    side_order = np.argsort(table.edge_of_side.ravel(), kind="stable")
+    ends = np.cumsum(table.face_count)
+    first = side_order[(ends - table.face_count)[inner]]
+    rows: list[IntArray] = []
+    cols: list[IntArray] = []
+    for step in range(1, int(table.face_count.max(initial=1))):
+        has = table.face_count[inner] > step
+        other = side_order[(ends - table.face_count)[inner[has]] + step]
+        base = first[has]
+        rows += [base, _next_side(base)]
+        same = faces.ravel()[base] == faces.ravel()[other]
+        cols += [np.where(same, other, _next_side(other)), np.where(same, _next_side(other), other)]
+    corner_count = faces.size
+    row = np.concatenate([*rows, np.empty(0, np.int64)])
+    col = np.concatenate([*cols, np.empty(0, np.int64)])
+    graph = coo_array((np.ones(len(row)), (row, col)), shape=(corner_count, corner_count))
+    _, group = connected_components(graph, directed=False)
+    pairs = np.unique(np.stack([faces.ravel(), group], axis=1), axis=0)
+    return np.flatnonzero(np.bincount(pairs[:, 0], minlength=vertex_count) > 1)
+
+
+def _next_side(side: IntArray) -> IntArray:
+    return side - side % 3 + (side % 3 + 1) % 3
+
+
+def check_manifold(mesh: TriMesh) -> None:
+    """Raise `NonManifoldError` unless every edge has one or two faces and every vertex one fan."""
+    edges = non_manifold_edges(mesh.faces)
+    vertices = non_manifold_vertices(mesh.faces, len(mesh.vertices))
+    if len(edges) or len(vertices):
+        points = np.concatenate([mesh.vertices[edges].mean(axis=1), mesh.vertices[vertices]])
+        raise NonManifoldError(edges, vertices, points)
+
+
+def is_oriented(faces: IntArray) -> bool:
+    """Return whether neighbouring faces run their shared edge in opposite directions."""
+    return not len(_clashing_edges(edge_table(faces)))
+
+
+def _clashing_edges(table: EdgeTable) -> IntArray:
+    sense = np.where(table.side_runs_forward, 1, -1)
+    total = np.bincount(
+        table.edge_of_side.ravel(), weights=sense.ravel(), minlength=len(table.edges)
+    )
+    return np.flatnonzero((table.face_count == 2) & (total != 0))
+
+
+def oriented_faces(mesh: TriMesh) -> IntArray:
+    """Return the (m, 3) faces, turned where needed so that each piece faces one way.
+
+    The first face of each piece keeps its direction.
+
+    Raises
+    ------
+    NotOrientableError
+        A piece is one-sided (a Moebius strip).
+    """
+    table = edge_table(mesh.faces)
+    if not len(_clashing_edges(table)):
+        return mesh.faces
+    inner = np.flatnonzero(table.face_count == 2)
+    pair = table.faces_of_edge[inner]
+    clash = np.zeros(len(table.edges), bool)
+    clash[_clashing_edges(table)] = True
+    turn = _turn_of_face(len(mesh.faces), pair, clash[inner])
+    faces = mesh.faces.copy()
+    faces[turn] = faces[turn][:, ::-1]
+    left = edge_table(faces)
+    wrong = _clashing_edges(left)
+    if len(wrong):
+        edges = left.edges[wrong]
+        raise NotOrientableError(edges, mesh.vertices[edges].mean(axis=1))
+    return faces
+
+
+def _turn_of_face(face_count: int, pair: IntArray, clash: BoolArray) -> BoolArray:
+    """Walk each piece breadth first and turn every face that clashes with the one it came from."""
+    weight = np.where(clash, 2.0, 1.0)
+    graph = coo_array((weight, (pair[:, 0], pair[:, 1])), shape=(face_count, face_count)).tocsr()
+    graph = (graph + graph.T).tocsr()
+    turn = np.zeros(face_count, bool)
+    _, label = connected_components(graph, directed=False)
+    _, roots = np.unique(label, return_index=True)
+    for root in roots:
+        order, before = breadth_first_order(graph, root, directed=False)
+        if len(order) == 1:
+            continue
+        steps = order[1:]
+        clashes = np.asarray(graph[steps, before[steps]]).ravel() > 1.5
+        flags = dict(zip(steps.tolist(), clashes.tolist(), strict=True))
+        for face in steps.tolist():
+            turn[face] = turn[before[face]] ^ flags[face]
+    return turn
+
+
+def rims(mesh: TriMesh) -> tuple[IntArray, ...]:
+    """Return every rim as a loop of vertices, longest first, the surface on its left.
+
+    Seen from outside, an outer rim runs counter-clockwise and a hole's rim clockwise. The last
+    vertex is not the first one again.
+
+    Raises
+    ------
+    NonManifoldError
+        Two rims touch at a vertex, or faces disagree about which side is out.
+    """
+    table = edge_table(mesh.faces)
+    side = np.flatnonzero(table.face_count[table.edge_of_side.ravel()] == 1)
+    start = mesh.faces.ravel()[side]
+    end = mesh.faces.ravel()[_next_side(side)]
+    touching = np.unique(start)[np.bincount(start, minlength=1)[np.unique(start)] > 1]
+    if len(touching) or len(np.unique(end)) != len(end):
+        raise NonManifoldError(np.empty((0, 2), np.int64), touching, mesh.vertices[touching])
+    following = dict(zip(start.tolist(), end.tolist(), strict=True))
+    loops: list[IntArray] = []
+    while following:
+        first, at = following.popitem()
+        loop = [first]
+        while at != first:
+            loop.append(at)
+            at = following.pop(at)
+        smallest = int(np.argmin(loop))
+        loops.append(np.array(loop[smallest:] + loop[:smallest], np.int64))
+    return tuple(sorted(loops, key=lambda loop: -loop_length(mesh.vertices, loop)))
+
+
+def loop_length(vertices: FloatArray, loop: IntArray) -> float:
+    """Return the length of a closed loop of vertices, mm."""
+    points = vertices[loop]
+    return float(np.linalg.norm(np.roll(points, -1, axis=0) - points, axis=1).sum())
+
+
+def piece_of_face(faces: IntArray) -> IntArray:
+    """Return (m,) labels of edge-connected pieces, 0 for the piece with most faces, and so on."""
+    table = edge_table(faces)
+    sides = np.argsort(table.edge_of_side.ravel(), kind="stable")
+    edge = table.edge_of_side.ravel()[sides]
+    same = np.flatnonzero(edge[1:] == edge[:-1])
+    row, col = sides[same] // 3, sides[same + 1] // 3
+    graph = coo_array((np.ones(len(row)), (row, col)), shape=(len(faces), len(faces)))
+    count, label = connected_components(graph, directed=False)
+    rank = np.empty(count, np.int64)
+    rank[np.argsort(-np.bincount(label, minlength=count), kind="stable")] = np.arange(count)
+    return rank[label]
+
+
+def part_of_mesh(mesh: TriMesh, faces: IntArray) -> tuple[TriMesh, IntArray]:
+    """Return some faces as a mesh of their own.
+
+    Parameters
+    ----------
+    mesh : TriMesh
+    faces : (k,) int
+        Which faces, in the order wanted.
+
+    Returns
+    -------
+    TriMesh
+        Only the vertices in use, in their old order.
+    (j,) int
+        `vertex_of_part_vertex`, an index into `mesh.vertices`.
+    """
+    used, index = np.unique(mesh.faces[faces], return_inverse=True)
+    return TriMesh(mesh.vertices[used], index.reshape(-1, 3)), used
+
+
+def euler_characteristic(faces: IntArray) -> int:
+    """Return vertices - edges + faces, counting only vertices in use.
+
+    >>> euler_characteristic(np.array([[0, 1, 2]]))
+    1
+    """
+    return len(np.unique(faces)) - len(edge_table(faces).edges) + len(faces)
+
+
+def handles(mesh: TriMesh) -> int:
+    """Return how many handles (tunnels through it) one connected, oriented piece has."""
+    return (2 - euler_characteristic(mesh.faces) - len(rims(mesh))) // 2
+
+
+def is_disk(mesh: TriMesh) -> bool:
+    """Return whether the mesh is one piece with one rim and no handle."""
+    if len(mesh.faces) == 0 or piece_of_face(mesh.faces).max() > 0:
+        return False
+    return len(rims(mesh)) == 1 and euler_characteristic(mesh.faces) == 1
