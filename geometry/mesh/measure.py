@@ -21,9 +21,13 @@ def face_areas(vertices: FloatArray, faces: IntArray) -> FloatArray:
 
 def face_normals(vertices: FloatArray, faces: IntArray) -> FloatArray:
     """Return the (m, 3) unit normals of faces, outward; zero where a face has no area."""
-    vectors = _area_vectors(vertices, faces)
+    return _unit_rows(_area_vectors(vertices, faces))
+
+
+def _unit_rows(vectors: FloatArray) -> FloatArray:
     length = np.linalg.norm(vectors, axis=1, keepdims=True)
-    return np.divide(vectors, length, out=np.zeros_like(vectors), where=length > 0)
+    unit: FloatArray = np.divide(vectors, length, out=np.zeros_like(vectors), where=length > 0)
+    return unit
 
 
 def corner_angles(vertices: FloatArray, faces: IntArray) -> FloatArray:
@@ -32,7 +36,8 @@ def corner_angles(vertices: FloatArray, faces: IntArray) -> FloatArray:
     ahead = np.roll(corners, -1, axis=1) - corners
     behind = np.roll(corners, 1, axis=1) - corners
     cross = np.linalg.norm(np.cross(ahead, behind), axis=2)
-    return np.arctan2(cross, (ahead * behind).sum(axis=2))
+    angles: FloatArray = np.arctan2(cross, (ahead * behind).sum(axis=2))
+    return angles
 
 
 def vertex_normals(vertices: FloatArray, faces: IntArray) -> FloatArray:
@@ -47,8 +52,7 @@ def vertex_normals(vertices: FloatArray, faces: IntArray) -> FloatArray:
                 weights=weight[:, corner] * normals[:, axis],
                 minlength=len(vertices),
             )
-    length = np.linalg.norm(total, axis=1, keepdims=True)
-    return np.divide(total, length, out=np.zeros_like(total), where=length > 0)
+    return _unit_rows(total)
 
 
 def edge_lengths(vertices: FloatArray, edges: IntArray) -> FloatArray:
