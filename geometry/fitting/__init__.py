@@ -1,0 +1,17 @@
+"""Least-squares fits to points: local quadrics in bulk, planes, circles in space."""
+
+from geometry.fitting.circle import Circle, fit_circle
+from geometry.fitting.plane import Plane, TooFewPointsError, fit_plane
+from geometry.fitting.quadric import Quadrics, fit_quadric, fit_quadrics, frames_of_normals
+
+__all__ = [
+    "Circle",
+    "Plane",
+    "Quadrics",
+    "TooFewPointsError",
+    "fit_circle",
+    "fit_plane",
+    "fit_quadric",
+    "fit_quadrics",
+    "frames_of_normals",
+]
