@@ -152,7 +152,7 @@ def taken_names(module: Module) -> frozenset[str]:
 def imports(module: Module, known: frozenset[str]) -> Iterator[Import]:
     """Yield what a module imports, inside functions too.
 
-    `known` holds the names that mean a module: `from a import b` is an import of a.b if that is one.
+    `known` holds the names that mean a module: `from a import b` is a.b if that is one of them.
     """
     for node in ast.walk(module.tree):
         if isinstance(node, ast.Import):
