@@ -1,0 +1,494 @@
+"""The job file: a zip of `job.json` and plain `.npy` arrays; its side file, kept until all is safe.
+
+Decisions and the scan are kept; results are not: they are made again, and come out the same.
+"""
+
+import io
+import json
+import os
+import sys
+import tempfile
+import uuid
+import zipfile
+from collections.abc import Callable
+from dataclasses import replace
+from hashlib import sha256
+from pathlib import Path
+from typing import IO, Any
+
+import numpy as np
+
+from app.job import strict_json as strict
+from app.job.state import (
+    BlankChoice,
+    Directions,
+    JobState,
+    MetalChoice,
+    PanelName,
+    ScanFile,
+    SeamLine,
+    SizeChoice,
+)
+from app.job.strict_json import BadFieldError
+from geometry.arrays import FloatArray, IntArray, locked
+from geometry.blank.work import Work
+from geometry.datum import MM_PER_UNIT, Tape
+from geometry.progress import Report, silent
+
+SCHEMA = 1
+"""Number of the file's own schema. A newer one is refused; older ones go through `MIGRATIONS`."""
+
+MIGRATIONS: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {}
+"""From schema k to schema k + 1, one function each."""
+
+SUFFIX = ".lowcrown"
+LARGEST_JSON = 32 * 2**20
+LARGEST_ARRAY = 4 * 2**30
+ALWAYS = (1980, 1, 1, 0, 0, 0)
+"""The date of every entry, so that the same job is the same bytes."""
+
+SMALLER_TYPES = (np.dtype("<f4"), np.dtype("<f8"), np.dtype("<i4"), np.dtype("<i8"))
+
+
+class JobFileError(Exception):
+    """A job file cannot be opened.
+
+    Attributes
+    ----------
+    path : Path
+    """
+
+    def __init__(self, path: Path, message: str) -> None:
+        self.path = path
+        super().__init__(message)
+
+
+class NotAJobFileError(JobFileError):
+    """The file is something else, or nothing of it is left."""
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(path, f"{path} is not a job file")
+
+
+class BrokenJobFileError(JobFileError):
+    """The file is a job file, but what it holds cannot be trusted.
+
+    Attributes
+    ----------
+    reason : str
+    """
+
+    def __init__(self, path: Path, reason: str) -> None:
+        self.reason = reason
+        super().__init__(path, f"{path}: {reason}")
+
+
+class NewerJobFileError(JobFileError):
+    """The file was written by a later version.
+
+    Attributes
+    ----------
+    schema : int
+    """
+
+    def __init__(self, path: Path, schema: int) -> None:
+        self.schema = schema
+        super().__init__(path, f"{path} has schema {schema}, newer than {SCHEMA}")
+
+
+# ---- the customer's scan
+
+
+def read_scan_file(path: Path, *, report: Report = silent) -> ScanFile:
+    """Return a scan read from disk, with the hash of its bytes; the file is only read."""
+    from geometry.scan import read_scan
+
+    raw = read_scan(path, report=report)
+    digest = sha256()
+    with path.open("rb") as file:
+        while block := file.read(2**20):
+            digest.update(block)
+    return ScanFile(path.name, digest.hexdigest(), raw)
+
+
+# ---- writing
+
+
+def save_job(state: JobState, path: Path) -> None:
+    """Write a job: beside, flushed, then moved over what was there."""
+    written_whole(path, lambda file: _write(state, file))
+
+
+def written_whole(path: Path, write: Callable[[IO[bytes]], None]) -> None:
+    """Let `write` fill a file beside `path`, flush it to the disk and move it into place."""
+    handle, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
+    try:
+        with os.fdopen(handle, "wb") as file:
+            write(file)
+            file.flush()
+            os.fsync(file.fileno())
+        os.chmod(name, path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~_umask())
+        os.replace(name, path)
+    except BaseException:
+        Path(name).unlink(missing_ok=True)
+        raise
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask
+
+
+def _write(state: JobState, file: IO[bytes]) -> None:
+    with zipfile.ZipFile(file, "w", zipfile.ZIP_STORED) as archive:
+        text = json.dumps(decisions(state), indent=1, ensure_ascii=False).encode()
+        archive.writestr(zipfile.ZipInfo("job.json", ALWAYS), text)
+        if state.scan is not None:
+            raw = state.scan.raw
+            for name, array in (("vertices", raw.vertices), ("faces", raw.faces)):
+                entry = zipfile.ZipInfo(f"scan/{name}.npy", ALWAYS)
+                with archive.open(entry, "w", force_zip64=True) as out:
+                    np.lib.format.write_array(out, _smallest(array), allow_pickle=False)
+
+
+def _smallest(array: FloatArray | IntArray) -> np.ndarray[Any, Any]:
+    """Return the same numbers in half the bytes where not one of them changes."""
+    half = array.astype("<f4" if array.dtype.kind == "f" else "<i4")
+    wide = np.ascontiguousarray(array, "<f8" if array.dtype.kind == "f" else "<i8")
+    return half if np.array_equal(half.astype(wide.dtype), wide, equal_nan=True) else wide
+
+
+def decisions(state: JobState) -> dict[str, Any]:
+    """Return everything decided in a job as plain JSON values, schema number first."""
+    scan = state.scan
+    return {
+        "schema": SCHEMA,
+        "name": state.name,
+        "scan": scan
+        and {
+            "file_name": scan.file_name,
+            "sha256": scan.sha256,
+            "kind": scan.raw.kind,
+            "remarks": list(scan.raw.remarks),
+        },
+        "unit": state.size.unit,
+        "rescale": state.size.rescale,
+        "tapes": [vars(tape) for tape in state.size.tapes],
+        "metal": vars(state.metal),
+        "front": state.directions.front,
+        "top": state.directions.top,
+        "seams": [vars(seam) for seam in state.seams],
+        "panels": [vars(name) for name in state.panel_names],
+        "work": vars(state.work),
+        "blanks": [{"panel": c.panel, "work": vars(c.work)} for c in state.blank_choices],
+        "marked_face": state.marked_face,
+        "trim_mm": state.trim_mm,
+        "revision": state.revision,
+    }
+
+
+# ---- reading
+
+
+def open_job(path: Path) -> JobState:
+    """Return the job kept in a file, all of it checked before it is trusted.
+
+    Raises
+    ------
+    OSError
+        The file cannot be read at all.
+    NotAJobFileError, BrokenJobFileError, NewerJobFileError
+    """
+    with path.open("rb") as file:
+        if not zipfile.is_zipfile(file):
+            raise NotAJobFileError(path)
+        try:
+            with zipfile.ZipFile(file) as archive:
+                _check_names(archive, path)
+                found = _decisions_in(archive, path)
+                return _with_scan(_state(found), found, archive)
+        except BadFieldError as error:
+            raise BrokenJobFileError(path, str(error)) from error
+        except (zipfile.BadZipFile, EOFError, NotImplementedError, RuntimeError) as error:
+            raise BrokenJobFileError(path, "part of it is damaged") from error
+
+
+def _check_names(archive: zipfile.ZipFile, path: Path) -> None:
+    for entry in archive.infolist():
+        parts = entry.filename.replace("\\", "/").split("/")
+        if entry.filename.startswith(("/", "\\")) or ".." in parts or ":" in entry.filename:
+            raise BrokenJobFileError(path, "an entry's name leads outside the file")
+
+
+def _decisions_in(archive: zipfile.ZipFile, path: Path) -> dict[str, Any]:
+    if "job.json" not in archive.namelist():
+        raise NotAJobFileError(path)
+    if archive.getinfo("job.json").file_size > LARGEST_JSON:
+        raise BrokenJobFileError(path, "its list of decisions is too large to be one")
+    return _migrated(strict.parsed(archive.read("job.json")), path)
+
+
+def _migrated(value: Any, path: Path) -> dict[str, Any]:
+    if not isinstance(value, dict):
+        raise BadFieldError("job.json", "is not an object with fields in braces { }")
+    found: dict[str, Any] = value
+    schema = strict.whole(found.get("schema"), "schema")
+    if schema > SCHEMA:
+        raise NewerJobFileError(path, schema)
+    while schema < SCHEMA:
+        if schema not in MIGRATIONS:
+            raise BadFieldError("schema", f"is {schema}, which was never written")
+        found = dict(MIGRATIONS[schema](found))
+        schema += 1
+    return found
+
+
+def _state(found: dict[str, Any]) -> JobState:
+    """Return the job without its scan from checked JSON fields."""
+    needed = list(decisions(JobState()))
+    strict.fields(found, "", needed)
+    units = [*MM_PER_UNIT, None]
+    return JobState(
+        name=strict.text(found["name"], "name"),
+        size=SizeChoice(
+            strict.one_of(found["unit"], "unit", units),
+            strict.items(found["tapes"], "tapes", _tape),
+            strict.flag(found["rescale"], "rescale"),
+        ),
+        metal=_metal(found["metal"]),
+        directions=Directions(
+            _optional(found["front"], "front", strict.direction),
+            _optional(found["top"], "top", strict.direction),
+        ),
+        seams=strict.items(found["seams"], "seams", seam_line),
+        panel_names=strict.items(found["panels"], "panels", panel_name),
+        work=_work(found["work"], "work"),
+        blank_choices=strict.items(found["blanks"], "blanks", _blank_choice),
+        marked_face=strict.one_of(found["marked_face"], "marked_face", ("inside", "outside")),
+        trim_mm=strict.positive(found["trim_mm"], "trim_mm"),
+        revision=strict.whole(found["revision"], "revision"),
+    )
+
+
+def _optional(value: Any, where: str, read: Callable[[Any, str], Any]) -> Any:
+    return None if value is None else read(value, where)
+
+
+def _tape(value: Any, where: str) -> Tape:
+    found = strict.fields(value, where, ["start", "end", "length_mm", "over"])
+    return Tape(
+        strict.point(found["start"], f"{where}.start"),
+        strict.point(found["end"], f"{where}.end"),
+        strict.positive(found["length_mm"], f"{where}.length_mm"),
+        strict.flag(found["over"], f"{where}.over"),
+    )
+
+
+def _metal(value: Any) -> MetalChoice:
+    found = strict.fields(value, "metal", ["thickness_mm", "alloy", "face", "paint_mm"])
+    paint_mm = strict.number(found["paint_mm"], "metal.paint_mm")
+    if paint_mm < 0.0:
+        raise BadFieldError("metal.paint_mm", "is below 0")
+    return MetalChoice(
+        strict.positive(found["thickness_mm"], "metal.thickness_mm"),
+        strict.text(found["alloy"], "metal.alloy"),
+        strict.one_of(found["face"], "metal.face", ("outside", "middle")),
+        paint_mm,
+    )
+
+
+def seam_line(value: Any, where: str) -> SeamLine:
+    """Return a seam from checked JSON: at least 2 points, 3 when closed."""
+    found = strict.fields(value, where, ["name", "points"], ["closed"])
+    points = strict.items(found["points"], f"{where}.points", strict.point)
+    closed = strict.flag(found.get("closed", False), f"{where}.closed")
+    least = 3 if closed else 2
+    if len(points) < least:
+        raise BadFieldError(f"{where}.points", f"holds {len(points)} points, fewer than {least}")
+    return SeamLine(strict.text(found["name"], f"{where}.name"), points, closed)
+
+
+def panel_name(value: Any, where: str) -> PanelName:
+    """Return a panel's name from checked JSON."""
+    found = strict.fields(value, where, ["name", "inside"])
+    return PanelName(
+        strict.text(found["name"], f"{where}.name"),
+        strict.point(found["inside"], f"{where}.inside"),
+    )
+
+
+def _blank_choice(value: Any, where: str) -> BlankChoice:
+    found = strict.fields(value, where, ["panel", "work"])
+    return BlankChoice(
+        strict.text(found["panel"], f"{where}.panel"), _work(found["work"], f"{where}.work")
+    )
+
+
+def _work(value: Any, where: str) -> Work:
+    found = strict.fields(value, where, ["measure", "weight", "hardening", "bias"])
+    try:
+        return Work(
+            measure=strict.one_of(found["measure"], f"{where}.measure", ("von_mises", "hencky")),
+            weight=strict.one_of(found["weight"], f"{where}.weight", ("blank", "formed")),
+            hardening=strict.number(found["hardening"], f"{where}.hardening"),
+            bias=strict.number(found["bias"], f"{where}.bias"),
+        )
+    except ValueError as error:
+        raise BadFieldError(where, str(error)) from error
+
+
+def _with_scan(state: JobState, found: dict[str, Any], archive: zipfile.ZipFile) -> JobState:
+    if found["scan"] is None:
+        return state
+    from geometry.scan import RawScan
+
+    scan = strict.fields(found["scan"], "scan", ["file_name", "sha256", "kind", "remarks"])
+    vertices = _array(archive, "scan/vertices.npy", "f")
+    faces = _array(archive, "scan/faces.npy", "i")
+    if len(faces) and not (faces.min() >= 0 and faces.max() < len(vertices)):
+        raise BadFieldError("scan/faces.npy", "names a vertex which is not there")
+    raw = RawScan(
+        locked(vertices.astype(np.float64)),
+        locked(faces.astype(np.int64)),
+        strict.text(scan["kind"], "scan.kind"),
+        strict.items(scan["remarks"], "scan.remarks", strict.text),
+    )
+    file_name = strict.text(scan["file_name"], "scan.file_name")
+    digest = strict.text(scan["sha256"], "scan.sha256")
+    return replace(state, scan=ScanFile(file_name, digest, raw))
+
+
+def _array(archive: zipfile.ZipFile, name: str, kind: str) -> np.ndarray[Any, Any]:
+    """Return an (n, 3) array; its header is checked against its entry before it is unpacked."""
+    try:
+        entry = archive.getinfo(name)
+    except KeyError:
+        raise BadFieldError(name, "is missing") from None
+    if entry.file_size > LARGEST_ARRAY:
+        raise BadFieldError(name, "is too large")
+    with archive.open(entry) as file:
+        try:
+            version = np.lib.format.read_magic(file)
+            if version != (1, 0):
+                raise BadFieldError(name, f"is written in array format {version}")
+            shape, fortran, dtype = np.lib.format.read_array_header_1_0(file)
+        except ValueError as error:
+            raise BadFieldError(name, "is not a plain array") from error
+        size = int(np.prod([int(side) for side in shape], dtype=object)) * dtype.itemsize
+        sound = dtype in SMALLER_TYPES and dtype.kind == kind and not fortran
+        if not sound or len(shape) != 2 or shape[1] != 3:
+            raise BadFieldError(name, f"holds {dtype} of shape {shape}, not three numbers a row")
+        if file.tell() + size != entry.file_size:
+            raise BadFieldError(name, "is not as long as it says")
+        data = file.read()
+    return np.frombuffer(data, dtype).reshape(shape)
+
+
+# ---- the side file
+
+
+class SideFile:
+    """The unsaved work of one open job, rewritten after every change until `forget`.
+
+    The scan is written once per scan, the decisions every time, so that a change costs little.
+    While the owner lives it holds a lock; a side file without a living owner is `recoverable`.
+
+    Parameters
+    ----------
+    folder : Path
+        Where side files are kept.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        folder.mkdir(parents=True, exist_ok=True)
+        self._base = folder / uuid.uuid4().hex
+        self._scan: ScanFile | None = None
+        self._lock = _locked_file(self._base.with_suffix(".lock"))
+
+    def keep(self, state: JobState, path: Path | None = None) -> None:
+        """Write what stands now; `path` is where the job was last saved, if it was."""
+        if not self._job_file.exists() or state.scan is not self._scan:
+            save_job(state, self._job_file)
+            self._scan = state.scan
+        text = json.dumps({"path": path and str(path), "job": decisions(state)}).encode()
+        written_whole(self._base.with_suffix(".json"), lambda file: _put(file, text))
+
+    def forget(self) -> None:
+        """Remove the side file: the job is safe, or its maker let it go."""
+        if self._lock is not None:
+            self._lock.close()
+        self._lock = None
+        _remove(self._base)
+
+    @property
+    def _job_file(self) -> Path:
+        return self._base.with_suffix(SUFFIX)
+
+
+def recoverable(folder: Path) -> tuple[Path, ...]:
+    """Return the side files whose owner is gone, newest first, to be read with `recovered`."""
+    found = []
+    for path in folder.glob("*.lock"):
+        lock = _locked_file(path)
+        if lock is None:
+            continue
+        lock.close()
+        if path.with_suffix(SUFFIX).exists():
+            found.append(path.with_suffix(SUFFIX))
+        else:
+            _remove(path.with_suffix(""))
+    return tuple(sorted(found, key=lambda path: (-path.stat().st_mtime, path.name)))
+
+
+def recovered(side_file: Path) -> tuple[JobState, Path | None]:
+    """Return the job in a side file, as it last stood, and where it had been saved.
+
+    Raises
+    ------
+    NotAJobFileError, BrokenJobFileError, NewerJobFileError
+    """
+    kept = open_job(side_file)
+    newest = side_file.with_suffix(".json")
+    if not newest.exists():
+        return kept, None
+    try:
+        found = strict.fields(strict.parsed(newest.read_bytes()), "", ["path", "job"])
+        state = _state(_migrated(found["job"], newest))
+    except BadFieldError as error:
+        raise BrokenJobFileError(newest, str(error)) from error
+    path = _optional(found["path"], "path", strict.text)
+    return replace(state, scan=kept.scan), None if path is None else Path(path)
+
+
+def discard(side_file: Path) -> None:
+    """Remove a side file that was recovered, or is not wanted."""
+    _remove(side_file.with_suffix(""))
+
+
+def _put(file: IO[bytes], data: bytes) -> None:
+    file.write(data)
+
+
+def _remove(base: Path) -> None:
+    for suffix in (SUFFIX, ".json", ".lock"):
+        base.with_suffix(suffix).unlink(missing_ok=True)
+
+
+def _locked_file(path: Path) -> io.BufferedRandom | None:
+    """Return a file held for as long as it is open, or None when somebody else holds it."""
+    file = path.open("a+b")
+    try:
+        if sys.platform == "win32":
+            import msvcrt
+
+            file.seek(0)
+            msvcrt.locking(file.fileno(), msvcrt.LK_NBLCK, 1)
+        else:
+            import fcntl
+
+            fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError:
+        file.close()
+        return None
+    return file

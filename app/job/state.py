@@ -1,0 +1,190 @@
+"""`JobState`: every decision of one job, and every result with what it was made from. Frozen.
+
+Decisions are plain values; scans and results are compared by identity (`eq=False`), so one `==`
+tells whether a result is still made from what stands in the job.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Any, Literal
+
+from geometry.blank.work import Work
+from geometry.datum import Point3, Tape
+
+if TYPE_CHECKING:
+    from geometry.scan import RawScan
+
+ScannedFace = Literal["outside", "middle"]
+MarkedFace = Literal["inside", "outside"]
+HowMade = Literal["mostly stretch", "both", "mostly shrink"]
+
+MAKING: Mapping[HowMade, Work] = MappingProxyType(
+    {"mostly stretch": Work(bias=-0.5), "both": Work(), "mostly shrink": Work(bias=0.5)}
+)
+"""How will you make it? The answers, and the work each stands for."""
+
+
+@dataclass(frozen=True, eq=False)
+class ScanFile:
+    """The customer's scan as it was read, never altered.
+
+    Attributes
+    ----------
+    file_name : str
+        Without folders.
+    sha256 : str
+        Of the file's bytes, in hexadecimal.
+    raw : RawScan
+        Its vertices and faces, in the file's own unit and order.
+    """
+
+    file_name: str
+    sha256: str
+    raw: RawScan
+
+
+@dataclass(frozen=True)
+class SizeChoice:
+    """What proves the size: a unit given, taped distances, or both.
+
+    Attributes
+    ----------
+    unit : str or None
+        mm, cm, m or in.
+    tapes : tuple of Tape
+        Points in file coordinates.
+    rescale : bool
+        The scan has no scale of its own; the tapes give it.
+    """
+
+    unit: str | None = None
+    tapes: tuple[Tape, ...] = ()
+    rescale: bool = False
+
+
+@dataclass(frozen=True)
+class MetalChoice:
+    """The sheet, and which face of it the scan shows.
+
+    Attributes
+    ----------
+    thickness_mm : float
+    alloy : str
+    face : "outside" or "middle"
+        "outside": the blank lies half the sheet, and the paint, below the scan.
+    paint_mm : float
+        Paint or filler on the scanned tank; counts only when its outside was scanned.
+    """
+
+    thickness_mm: float = 1.6
+    alloy: str = "3003-H14"
+    face: ScannedFace = "outside"
+    paint_mm: float = 0.0
+
+    @property
+    def inward_mm(self) -> float:
+        """How far below the scan the middle of the metal lies, mm."""
+        return 0.0 if self.face == "middle" else self.paint_mm + self.thickness_mm / 2.0
+
+
+@dataclass(frozen=True)
+class SeamLine:
+    """A seam as drawn: points near the surface, in file coordinates, joined over it."""
+
+    name: str
+    points: tuple[Point3, ...]
+    closed: bool = False
+
+
+@dataclass(frozen=True)
+class PanelName:
+    """A panel's name and a point inside it, in file coordinates."""
+
+    name: str
+    inside: Point3
+
+
+@dataclass(frozen=True)
+class Directions:
+    """Which way FRONT (the headstock end) and up are, in file coordinates; None when not said."""
+
+    front: Point3 | None = None
+    top: Point3 | None = None
+
+
+@dataclass(frozen=True)
+class BlankChoice:
+    """How one panel will be made."""
+
+    panel: str
+    work: Work
+
+
+@dataclass(frozen=True, eq=False)
+class Made:
+    """A result and the inputs it was made from, or the error that came instead of one.
+
+    Attributes
+    ----------
+    made_from : tuple
+        The step's inputs, the very objects.
+    value : object
+        None when there is an error.
+    error : Exception or None
+    """
+
+    made_from: tuple[Any, ...]
+    value: Any
+    error: Exception | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class JobState:
+    """Everything about one job at one moment. Edits return a new one; undo puts an old one back.
+
+    Attributes
+    ----------
+    name : str
+    scan : ScanFile or None
+    size : SizeChoice
+    metal : MetalChoice
+    directions : Directions
+    seams : tuple of SeamLine
+    panel_names : tuple of PanelName
+        Panels not named here are numbered.
+    work : Work
+        For panels without a choice of their own.
+    blank_choices : tuple of BlankChoice
+    marked_face : "inside" or "outside"
+        The face of the blank that gets marked; paper is seen from there.
+    trim_mm : float
+        How far outside the net the cut line runs.
+    revision : int
+    results : mapping of (step, part) to Made
+        Part is a panel's name, or "" for steps done once. Read it through `app.job.made`, which
+        knows what is out of date.
+    """
+
+    name: str = "new job"
+    scan: ScanFile | None = None
+    size: SizeChoice = SizeChoice()
+    metal: MetalChoice = MetalChoice()
+    directions: Directions = Directions()
+    seams: tuple[SeamLine, ...] = ()
+    panel_names: tuple[PanelName, ...] = ()
+    work: Work = field(default_factory=Work)
+    blank_choices: tuple[BlankChoice, ...] = ()
+    marked_face: MarkedFace = "inside"
+    trim_mm: float = 12.7
+    revision: int = 1
+    results: Mapping[tuple[str, str], Made] = field(default_factory=lambda: MappingProxyType({}))
+
+    def work_for(self, panel: str) -> Work:
+        """Return how a panel will be made."""
+        for choice in self.blank_choices:
+            if choice.panel == panel:
+                return choice.work
+        return self.work

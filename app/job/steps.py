@@ -1,0 +1,521 @@
+"""The one table of steps: what each is made from, how, and what is told about it.
+
+Window and command line both walk `STEPS`. A step is done in one part, or in one part per panel.
+A result counts only while the inputs it was made from are still the job's inputs; then it is made,
+otherwise out of date: shown as such and never exported. Nothing here starts threads or processes:
+a `Task` carries a module-level function and its inputs, so any caller may run it anywhere.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from enum import Enum
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from app.job.state import JobState, Made, PanelName, ScanFile, SeamLine, SizeChoice
+from geometry.arrays import BoolArray
+from geometry.datum import Point3, TrueSize, true_size
+from geometry.mesh import TriMesh
+from geometry.progress import Report, part_of, silent
+
+if TYPE_CHECKING:
+    from geometry.panels import CutSurface, Panel
+
+    from geometry.blank import FlatPanel, Work
+    from geometry.pattern import Pattern
+    from geometry.scan import ScanReport, SoundScan, TidyScan
+    from geometry.surface import Opening, WorkingSurface
+
+
+class StepState(Enum):
+    """How a step stands, in the words the shaper reads."""
+
+    TO_DO = "to do"
+    MADE = "made"
+    OUT_OF_DATE = "out of date"
+    NEEDS_YOU = "needs you"
+
+
+class PaperKind(Enum):
+    """What may leave the program for a panel."""
+
+    NOTHING = "nothing"
+    PAPER_ONLY = "paper only, saying SIZE NOT TAPED, without a cut line"
+    ALL = "paper and cutting files"
+
+
+# ---- what the steps make
+
+
+@dataclass(frozen=True, eq=False)
+class Scanned:
+    """Scan: the sound mesh, in the file's unit, and what was found on it."""
+
+    sound: SoundScan
+    report: ScanReport
+
+
+@dataclass(frozen=True, eq=False)
+class Surface:
+    """Surface: the tank alone, in mm, and the working surface laid through its metal."""
+
+    tidy: TidyScan
+    working: WorkingSurface
+
+
+@dataclass(frozen=True, eq=False)
+class Panels:
+    """Seams: the surface cut, and the panels that result."""
+
+    cut: CutSurface
+    panels: tuple[Panel, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Blank:
+    """Blanks: one panel laid flat.
+
+    Attributes
+    ----------
+    panel : str
+    mesh : TriMesh
+        What was flattened: the panel with its openings filled as solid metal, mm.
+    filled : (m,) bool
+        Faces of `mesh` that are a guess: not scanned.
+    openings : tuple of Opening
+        Carried through to be cut after forming.
+    flat : FlatPanel
+    """
+
+    panel: str
+    mesh: TriMesh
+    filled: BoolArray
+    openings: tuple[Opening, ...]
+    flat: FlatPanel
+
+
+# ---- how they are made: module-level functions of inputs only, so that a worker can run them
+
+
+def scan_step(scan: ScanFile, *, report: Report = silent) -> Scanned:
+    """Return the sound mesh of a scan and the report on it."""
+    from geometry.scan import report_on, sound_mesh
+
+    sound = sound_mesh(scan.raw, report=part_of(report, 0.0, 0.5))
+    return Scanned(sound, report_on(sound, report=part_of(report, 0.5, 1.0)))
+
+
+def size_step(scanned: Scanned, size: SizeChoice, *, report: Report = silent) -> TrueSize:
+    """Return the true size, every tape checked."""
+    return true_size(
+        scanned.sound.mesh, size.tapes, unit=size.unit, rescale=size.rescale, report=report
+    )
+
+
+def surface_step(
+    scanned: Scanned, mm_per_unit: float, inward_mm: float, *, report: Report = silent
+) -> Surface:
+    """Return the tank tidied, and its working surface through the middle of the metal."""
+    from geometry.scan import scaled, tidy_for_panels
+    from geometry.surface import working_surface
+
+    tidy = tidy_for_panels(
+        scaled(scanned.sound.mesh, mm_per_unit), report=part_of(report, 0.0, 0.2)
+    )
+    working = working_surface(tidy.mesh, inward_mm=inward_mm, report=part_of(report, 0.2, 1.0))
+    return Surface(tidy, working)
+
+
+def seams_step(
+    surface: Surface,
+    mm_per_unit: float,
+    seams: tuple[SeamLine, ...],
+    names: tuple[PanelName, ...],
+    *,
+    report: Report = silent,
+) -> Panels:
+    """Return the working surface cut along the seams, and its panels."""
+    from geometry.panels import Seam, cut_along, panels
+
+    drawn = [
+        Seam(seam.name, np.array(seam.points) * mm_per_unit, closed=seam.closed) for seam in seams
+    ]
+    cut = cut_along(surface.working, drawn, report=part_of(report, 0.0, 0.9))
+    named = [(name.name, np.array(name.inside) * mm_per_unit) for name in names]
+    return Panels(cut, panels(cut, named))
+
+
+def blank_step(panel: Panel, work: Work, front: Point3 | None, *, report: Report = silent) -> Blank:
+    """Return one panel laid flat, openings solid, FRONT along the sheet."""
+    from geometry.blank import flatten, laid_along
+    from geometry.surface import filled_openings
+
+    mesh, added, openings = filled_openings(panel.mesh, None)
+    filled = np.concatenate([panel.filled, added[len(panel.filled) :]])
+    flat = flatten(mesh, work, report=report)
+    flat = laid_along(flat, None if front is None else np.array(front))
+    return Blank(panel.name, mesh, filled, (*panel.openings, *openings), flat)
+
+
+def paper_step(panel: Panel, blank: Blank, trim_mm: float, *, report: Report = silent) -> Pattern:
+    """Return the blank dressed: net, trim, marks."""
+    from geometry.pattern import dress
+
+    return dress(blank.flat, trim_mm=trim_mm)
+
+
+# ---- the table
+
+
+@dataclass(frozen=True)
+class Step:
+    """One row of the table.
+
+    Attributes
+    ----------
+    name : str
+        As the shaper reads it, and the key of its results.
+    does : str
+        What it is for, in a sentence.
+    hangs_on : tuple of str
+        Steps whose results it uses.
+    shown : bool
+        Whether the list of steps shows it; others work behind the next shown one.
+    per_panel : bool
+        One part per panel instead of one in all.
+    inputs : function of (state, part)
+        What it is made from, or None while something it hangs on is not made.
+    function : callable
+        Called with the inputs and `report`.
+    asks : function of state
+        What the shaper has to do first, or "".
+    line : function of (state)
+        The one-line result of a step that is made.
+    """
+
+    name: str
+    does: str
+    hangs_on: tuple[str, ...]
+    shown: bool
+    per_panel: bool
+    inputs: Callable[[JobState, str], tuple[Any, ...] | None]
+    function: Callable[..., Any]
+    asks: Callable[[JobState], str]
+    line: Callable[[JobState], str]
+
+
+def _scan_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
+    return None if state.scan is None else (state.scan,)
+
+
+def _size_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
+    scanned = made(state, "Scan")
+    if scanned is None or (state.size.unit is None and not state.size.tapes):
+        return None
+    return (scanned, state.size)
+
+
+def _surface_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
+    scanned, size = made(state, "Scan"), made(state, "Size")
+    if scanned is None or size is None:
+        return None
+    return (scanned, size.mm_per_unit, state.metal.inward_mm)
+
+
+def _seams_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
+    surface, size = made(state, "Surface"), made(state, "Size")
+    if surface is None or size is None or not state.seams:
+        return None
+    return (surface, size.mm_per_unit, state.seams, state.panel_names)
+
+
+def _panel(state: JobState, name: str) -> Panel | None:
+    made_panels = made(state, "Seams")
+    if made_panels is None:
+        return None
+    return next((panel for panel in made_panels.panels if panel.name == name), None)
+
+
+def _blank_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
+    panel = _panel(state, part)
+    return None if panel is None else (panel, state.work_for(part), state.directions.front)
+
+
+def _paper_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
+    panel, blank = _panel(state, part), made(state, "Blanks", part)
+    return None if panel is None or blank is None else (panel, blank, state.trim_mm)
+
+
+def _ask_for_scan(state: JobState) -> str:
+    return "" if state.scan is not None else "Open a scan, or drop its file here."
+
+
+def _ask_for_size(state: JobState) -> str:
+    if state.size.unit is None and not state.size.tapes:
+        return "Say the unit of the file, or tape two distances on the tank."
+    size = made(state, "Size")
+    if size is not None and not size.proved:
+        return "Tape two distances in different directions: until they agree nothing is cut."
+    return ""
+
+
+def _ask_for_seams(state: JobState) -> str:
+    return "" if state.seams else "Draw the first seam on the tank."
+
+
+def _ask_nothing(state: JobState) -> str:
+    return ""
+
+
+def _scan_line(state: JobState) -> str:
+    report: ScanReport = made(state, "Scan").report
+    return f"{report.triangles:,} triangles, {len(report.holes)} holes"
+
+
+def _size_line(state: JobState) -> str:
+    size: TrueSize = made(state, "Size")
+    what = "scaled to the tapes" if size.unit is None else f"file is in {size.unit}"
+    how = f"{len(size.checks)} tapes agree" if size.proved else "SIZE NOT TAPED"
+    return f"{what}; {how}"
+
+
+def _surface_line(state: JobState) -> str:
+    surface: Surface = made(state, "Surface")
+    return f"{len(surface.working.mesh.faces):,} even triangles"
+
+
+def _seams_line(state: JobState) -> str:
+    return f"{len(state.seams)} seams, {len(made(state, 'Seams').panels)} panels"
+
+
+def _blanks_line(state: JobState) -> str:
+    blanks = [made(state, "Blanks", name) for name in panel_names(state)]
+    area = sum(blank.flat.blank_area for blank in blanks) / 1e6
+    return f"{len(blanks)} blanks, {area:.2f} m2 of sheet"
+
+
+def _paper_line(state: JobState) -> str:
+    kinds = {paper_kind(state, name) for name in panel_names(state)}
+    if kinds == {PaperKind.ALL}:
+        return "ready to print and cut"
+    return "paper only, not to be cut from" if PaperKind.PAPER_ONLY in kinds else "not ready"
+
+
+STEPS: tuple[Step, ...] = (
+    Step(
+        "Scan", "Read the scan and look it over.", (), True, False,
+        _scan_inputs, scan_step, _ask_for_scan, _scan_line,
+    ),
+    Step(
+        "Size", "Prove the size with a tape.", ("Scan",), True, False,
+        _size_inputs, size_step, _ask_for_size, _size_line,
+    ),
+    Step(
+        "Surface", "Lay a smooth surface through the middle of the metal.", ("Scan", "Size"),
+        False, False, _surface_inputs, surface_step, _ask_nothing, _surface_line,
+    ),
+    Step(
+        "Seams", "Draw where the panels part.", ("Surface", "Size"), True, False,
+        _seams_inputs, seams_step, _ask_for_seams, _seams_line,
+    ),
+    Step(
+        "Blanks", "Lay every panel flat.", ("Seams",), True, True,
+        _blank_inputs, blank_step, _ask_nothing, _blanks_line,
+    ),
+    Step(
+        "Paper", "Dress the blanks for paper and cutting.", ("Seams", "Blanks"), True, True,
+        _paper_inputs, paper_step, _ask_nothing, _paper_line,
+    ),
+)  # fmt: skip
+
+
+def step(name: str) -> Step:
+    """Return a row of the table by name."""
+    return next(row for row in STEPS if row.name == name)
+
+
+# ---- reading results
+
+
+def latest(state: JobState, name: str, part: str = "") -> Any:
+    """Return a step's last result even when it is out of date: to be looked at, never exported."""
+    entry = state.results.get((name, part))
+    return None if entry is None else entry.value
+
+
+def made(state: JobState, name: str, part: str = "") -> Any:
+    """Return a step's result, or None when there is none or it is out of date."""
+    entry = state.results.get((name, part))
+    return entry.value if entry is not None and _is_current(state, name, part) else None
+
+
+def failure(state: JobState, name: str, part: str = "") -> Exception | None:
+    """Return the error that came of the step's present inputs, if one did."""
+    entry = state.results.get((name, part))
+    return entry.error if entry is not None and _is_current(state, name, part) else None
+
+
+def _is_current(state: JobState, name: str, part: str) -> bool:
+    inputs = step(name).inputs(state, part)
+    return inputs is not None and _same(inputs, state.results[name, part].made_from)
+
+
+def _same(one: tuple[Any, ...], other: tuple[Any, ...]) -> bool:
+    """Return whether two sets of inputs are the same: results by identity, decisions by value."""
+    return len(one) == len(other) and all(a is b or a == b for a, b in zip(one, other, strict=True))
+
+
+def panel_names(state: JobState) -> tuple[str, ...]:
+    """Return the panels' names, of the last cut made, in its order."""
+    last = latest(state, "Seams")
+    return () if last is None else tuple(panel.name for panel in last.panels)
+
+
+def parts_of(state: JobState, name: str) -> tuple[str, ...]:
+    """Return a step's parts: the panels' names, or one nameless part."""
+    return panel_names(state) if step(name).per_panel else ("",)
+
+
+def part_state(state: JobState, name: str, part: str = "") -> StepState:
+    """Return how one part of a step stands."""
+    if made(state, name, part) is not None:
+        return StepState.MADE
+    if failure(state, name, part) is not None:
+        return StepState.NEEDS_YOU
+    entry = state.results.get((name, part))
+    return StepState.TO_DO if entry is None or entry.error else StepState.OUT_OF_DATE
+
+
+def state_of(state: JobState, name: str) -> StepState:
+    """Return how a step stands, all its parts together."""
+    states = {part_state(state, name, part) for part in parts_of(state, name)}
+    reached = all(all_made(state, before) for before in step(name).hangs_on)
+    if StepState.NEEDS_YOU in states or (reached and step(name).asks(state)):
+        return StepState.NEEDS_YOU
+    if StepState.OUT_OF_DATE in states:
+        return StepState.OUT_OF_DATE
+    return StepState.MADE if states == {StepState.MADE} else StepState.TO_DO
+
+
+def all_made(state: JobState, name: str) -> bool:
+    """Return whether every part of a step is made."""
+    parts = parts_of(state, name)
+    return bool(parts) and all(made(state, name, part) is not None for part in parts)
+
+
+def needed(state: JobState, name: str) -> str:
+    """Return what the shaper has to do for a step, in a sentence; "" when nothing.
+
+    For a step that failed see `failure`; its sentence is made by `app.messages`.
+    """
+    if not all(all_made(state, before) for before in step(name).hangs_on):
+        return ""
+    return step(name).asks(state)
+
+
+def line_of(state: JobState, name: str) -> str:
+    """Return a step's one-line result, or "" unless all of it is made."""
+    return step(name).line(state) if all_made(state, name) else ""
+
+
+# ---- making results
+
+
+@dataclass(frozen=True, eq=False)
+class Task:
+    """One part of a step, ready to run: `function(*inputs, report=report)`, all of it picklable."""
+
+    step: str
+    part: str
+    function: Callable[..., Any]
+    inputs: tuple[Any, ...]
+
+    def run(self, report: Report = silent) -> Any:
+        """Return the result."""
+        return self.function(*self.inputs, report=report)
+
+
+def task_for(state: JobState, name: str, part: str = "") -> Task | None:
+    """Return the task that makes a part, or None while what it hangs on is not made."""
+    inputs = step(name).inputs(state, part)
+    return None if inputs is None else Task(name, part, step(name).function, inputs)
+
+
+def next_tasks(state: JobState, until: str = "Paper") -> tuple[Task, ...]:
+    """Return the tasks that can run now on the way to a step: neither made nor failed yet."""
+    tasks = []
+    for row in STEPS:
+        for part in parts_of(state, row.name):
+            tried = (row.name, part) in state.results and _is_current(state, row.name, part)
+            task = None if tried else task_for(state, row.name, part)
+            if task is not None:
+                tasks.append(task)
+        if row.name == until:
+            break
+    return tuple(tasks)
+
+
+def with_result(state: JobState, task: Task, value: Any) -> JobState:
+    """Return the job with a task's result, or the same job when its inputs have changed since."""
+    return _with(state, task, Made(task.inputs, value))
+
+
+def with_failure(state: JobState, task: Task, error: Exception) -> JobState:
+    """Return the job with the error a task ended in, unless its inputs have changed since."""
+    return _with(state, task, Made(task.inputs, None, error))
+
+
+def _with(state: JobState, task: Task, entry: Made) -> JobState:
+    inputs = step(task.step).inputs(state, task.part)
+    if inputs is None or not _same(inputs, task.inputs):
+        return state
+    results = dict(state.results)
+    results[task.step, task.part] = entry
+    return replace(state, results=MappingProxyType(results))
+
+
+def carried_through(
+    state: JobState, until: str, watch: Callable[[Task], Report] = lambda task: silent
+) -> JobState:
+    """Return the job with every step up to one made, here and now; the first error is raised.
+
+    Parameters
+    ----------
+    state : JobState
+    until : str
+        Name of the last step wanted.
+    watch : function of task
+        Called before each task; returns the report to run it with.
+    """
+    while tasks := next_tasks(state, until):
+        task = tasks[0]
+        state = with_result(state, task, task.run(watch(task)))
+    return state
+
+
+# ---- what may leave
+
+
+def why_no_cut(state: JobState, panel: str) -> str:
+    """Return why a panel may not be cut from yet, in a sentence; "" when it may."""
+    size, blank = made(state, "Size"), made(state, "Blanks", panel)
+    if size is None or blank is None or made(state, "Paper", panel) is None:
+        return "Its pattern is not made, or out of date."
+    if not size.proved:
+        return "SIZE NOT TAPED: two taped distances in different directions must agree first."
+    if blank.flat.overlap_area > 0.0:
+        return "The blank lies over itself: it needs another seam."
+    if not blank.flat.converged or blank.flat.unsound_faces:
+        return "The blank did not settle: the panel is too deep to lay flat without another seam."
+    return ""
+
+
+def paper_kind(state: JobState, panel: str) -> PaperKind:
+    """Return what may leave the program for a panel."""
+    if made(state, "Paper", panel) is None or made(state, "Size") is None:
+        return PaperKind.NOTHING
+    return PaperKind.PAPER_ONLY if why_no_cut(state, panel) else PaperKind.ALL
