@@ -1,0 +1,222 @@
+"""Closing holes with smooth patches that carry on the surface around them."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+from scipy.sparse import coo_array, csr_array, diags_array
+from scipy.sparse.linalg import splu
+
+from geometry.arrays import BoolArray, FloatArray, IntArray, locked
+from geometry.mesh import TriMesh, rims, vertex_normals
+from geometry.surface.net import FIXED, FREE, Net, area_vectors, edges_of
+from geometry.surface.opening import Opening, opening_within
+from geometry.surface.polygon import triangles_across
+from geometry.surface.remesh import evened
+
+_STEEPEST = np.cos(np.radians(60.0))
+_STEEPEST_COTANGENT = 20.0
+_ROUNDS = 5
+
+
+def filled_openings(
+    mesh: TriMesh, keep_rim: int | None = None
+) -> tuple[TriMesh, BoolArray, tuple[Opening, ...]]:
+    """Return the mesh with all its rims but one closed by smooth patches.
+
+    Parameters
+    ----------
+    mesh : TriMesh
+        Oriented and manifold.
+    keep_rim : int, optional
+        Which of `rims(mesh)` stays open; the longest if not given.
+
+    Returns
+    -------
+    TriMesh
+        The vertices and faces of the mesh keep their indices; those of the patches follow.
+    (m,) bool
+        Which faces are patches.
+    tuple of Opening
+        What was closed, in the order of `rims(mesh)`.
+    """
+    loops = rims(mesh)
+    kept = 0 if keep_rim is None else keep_rim
+    return rims_filled(mesh, [loop for i, loop in enumerate(loops) if i != kept])
+
+
+def rims_filled(
+    mesh: TriMesh, loops: Sequence[IntArray]
+) -> tuple[TriMesh, BoolArray, tuple[Opening, ...]]:
+    """Return the mesh with the given rims closed by smooth patches; see `filled_openings`.
+
+    A patch bends as little as it can (least sum of squared mean curvature, across its rim too). On
+    a plane it is flat. Where the skin turns down steeply into the hole, by more than 60 degrees on
+    average (a filler neck), carrying it on means nothing: there the patch is the least skin across.
+    """
+    vertices, faces = [mesh.vertices], [mesh.faces]
+    count = len(mesh.vertices)
+    normals = vertex_normals(mesh.vertices, mesh.faces)
+    for loop in loops:
+        points, triangles = _patch(mesh, normals, loop)
+        index = np.concatenate([loop[::-1], count + np.arange(len(points))])
+        vertices.append(points)
+        faces.append(index[triangles])
+        count += len(points)
+    filled = np.zeros(sum(len(part) for part in faces), bool)
+    filled[len(mesh.faces) :] = True
+    closed = TriMesh(np.concatenate(vertices), np.concatenate(faces))
+    return closed, locked(filled), tuple(opening_within(mesh.vertices[r[::-1]]) for r in loops)
+
+
+def _patch(mesh: TriMesh, normals: FloatArray, loop: IntArray) -> tuple[FloatArray, IntArray]:
+    """Return a patch's new points and its triangles: the loop backward first, then the points."""
+    rim = loop[::-1]
+    net = _renewed(_flat_start(mesh.vertices[rim]))
+    net = evened(net, _renewed, (), rounds=_ROUNDS, split_lines=False)
+    net = _untied(net, mesh, rim)
+    around = mesh.faces[np.isin(mesh.faces, rim).any(axis=1)]
+    if _is_steep(net, normals[rim]):
+        net = _renewed(replace(net, vertices=_least_skin(net)))
+        return net.vertices[len(rim) :], net.faces
+    for _ in range(2):
+        net = _renewed(replace(net, vertices=_bent_least(net, mesh, rim, around)))
+    return net.vertices[len(rim) :], net.faces
+
+
+def _flat_start(outline: FloatArray) -> Net:
+    """Return the outline spanned without new points, sizes after its own edges."""
+    k = len(outline)
+    ahead = np.linalg.norm(np.roll(outline, -1, axis=0) - outline, axis=1)
+    size = np.maximum((ahead + np.roll(ahead, 1)) / 2.0, ahead.mean() / 2.0)
+    here = np.arange(k)
+    ends = np.sort(np.stack([here, (here + 1) % k], axis=1), axis=1)
+    return Net(
+        vertices=outline,
+        faces=triangles_across(outline),
+        normals=np.zeros((k, 3)),
+        size=size,
+        kind=np.full(k, FIXED, np.int64),
+        line_edges=ends[np.lexsort((ends[:, 1], ends[:, 0]))],
+        line_of_edge=np.zeros(k, np.int64),
+        came_from=here,
+    )
+
+
+def _renewed(net: Net) -> Net:
+    """Return the net with its own vertex normals, faces weighted by area."""
+    flat = area_vectors(net.vertices, net.faces)
+    normals = np.zeros_like(net.vertices)
+    for corner in range(3):
+        np.add.at(normals, net.faces[:, corner], flat)
+    normals /= np.maximum(np.linalg.norm(normals, axis=1, keepdims=True), 1e-300)
+    return replace(net, normals=normals)
+
+
+def _untied(net: Net, mesh: TriMesh, rim: IntArray) -> Net:
+    """Return the net with inner edges that the mesh already has split in two.
+
+    Two rim vertices may be joined by an edge of the mesh; joined again across the hole, four faces
+    would meet there.
+    """
+    edges = edges_of(net.faces)
+    k = len(rim)
+    inner = np.flatnonzero(~edges.is_rim & (edges.ends < k).all(axis=1))
+    if not len(inner):
+        return net
+    theirs = edges_of(mesh.faces).ends
+    ours = np.sort(rim[edges.ends[inner]], axis=1)
+    span = len(mesh.vertices)
+    tied = inner[np.isin(ours[:, 0] * span + ours[:, 1], theirs[:, 0] * span + theirs[:, 1])]
+    for edge in tied:
+        net = _split_one(net, edges.ends[edge])
+    return _renewed(net)
+
+
+def _split_one(net: Net, pair: IntArray) -> Net:
+    new = len(net.vertices)
+    hit = np.flatnonzero(np.isin(net.faces, pair).sum(axis=1) == 2)
+    first, second = net.faces[hit].copy(), net.faces[hit].copy()
+    first[first == pair[0]] = new
+    second[second == pair[1]] = new
+    faces = net.faces.copy()
+    faces[hit] = first
+    return replace(
+        net,
+        vertices=np.concatenate([net.vertices, net.vertices[pair].mean(axis=0)[None]]),
+        faces=np.concatenate([faces, second]),
+        normals=np.concatenate([net.normals, net.normals[pair[:1]]]),
+        size=np.append(net.size, net.size[pair].mean()),
+        kind=np.append(net.kind, FREE),
+        came_from=np.append(net.came_from, -1),
+    )
+
+
+def _is_steep(net: Net, rim_normals: FloatArray) -> bool:
+    """Return whether the skin at the rim stands steeply on the patch across it."""
+    own = net.normals[: len(rim_normals)]
+    return bool((own * rim_normals).sum(axis=1).mean() < _STEEPEST)
+
+
+def cotangent_weights(vertices: FloatArray, faces: IntArray) -> csr_array:
+    """Return the (n, n) matrix L of half cotangents: (L x)_i = sum of w_ij (x_j - x_i).
+
+    Cotangents are kept within 20 (angles of 3 degrees), so that a needle cannot rule.
+    """
+    n = len(vertices)
+    rows, cols, data = [], [], []
+    for corner in range(3):
+        i, j, k = (faces[:, (corner + step) % 3] for step in range(3))
+        u, v = vertices[j] - vertices[i], vertices[k] - vertices[i]
+        cross = np.linalg.norm(np.cross(u, v), axis=1)
+        dot = (u * v).sum(axis=1)
+        cot = np.divide(dot, cross, out=np.zeros_like(dot), where=cross > 0)
+        weight = np.clip(cot, -_STEEPEST_COTANGENT, _STEEPEST_COTANGENT) / 2.0
+        rows += [j, k]
+        cols += [k, j]
+        data += [weight, weight]
+    off = coo_array(
+        (np.concatenate(data), (np.concatenate(rows), np.concatenate(cols))), shape=(n, n)
+    ).tocsr()
+    return (off - diags_array(np.asarray(off.sum(axis=1)).ravel())).tocsr()
+
+
+def _least_skin(net: Net) -> FloatArray:
+    """Return the vertices with the free ones where the weights of the net balance."""
+    matrix = cotangent_weights(net.vertices, net.faces)
+    free = net.kind == FREE
+    if not free.any():
+        return net.vertices
+    out = net.vertices.copy()
+    inner = matrix[free]
+    out[free] = splu((-inner[:, free]).tocsc()).solve(inner[:, ~free] @ out[~free])
+    return out
+
+
+def _bent_least(net: Net, mesh: TriMesh, rim: IntArray, around: IntArray) -> FloatArray:
+    """Return the net's vertices, the free ones where squared bending of patch and rim is least.
+
+    Bending at a vertex is (L x) / sqrt(area) with L the cotangent weights of patch and skin
+    together; it is summed over free vertices and the rim, whose rings reach into the skin.
+    """
+    free = net.kind == FREE
+    if not free.any():
+        return net.vertices
+    k, n = len(rim), len(net.vertices)
+    beyond = np.setdiff1d(around, rim)
+    index = np.zeros(len(mesh.vertices), np.int64)
+    index[rim] = np.arange(k)
+    index[beyond] = n + np.arange(len(beyond))
+    vertices = np.concatenate([net.vertices, mesh.vertices[beyond]])
+    faces = np.concatenate([net.faces, index[around]])
+    matrix = cotangent_weights(vertices, faces)[:n]
+    area = np.linalg.norm(area_vectors(vertices, faces), axis=1) / 6.0
+    share = np.bincount(faces.ravel(), weights=np.repeat(area, 3), minlength=len(vertices))[:n]
+    bending = (diags_array(1.0 / np.sqrt(np.maximum(share, 1e-12))) @ matrix).tocsc()
+    known = np.ones(len(vertices), bool)
+    known[:n] = ~free
+    moving, held = bending[:, ~known], bending[:, known]
+    system = (moving.T @ moving).tocsc()
+    out = net.vertices.copy()
+    out[free] = splu(system).solve(-(moving.T @ (held @ vertices[known])))
+    return out

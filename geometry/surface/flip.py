@@ -1,0 +1,97 @@
+"""Flipping edges of a net: away from thin triangles, and on to creases rather than across them."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from geometry.arrays import FloatArray, IntArray
+from geometry.surface.net import Edges, Net, agreement, edges_of, line_of
+
+_BETTER_FIT = 0.01
+_LEAST_AGREEMENT = 0.3
+
+
+def with_edges_flipped(net: Net, *, max_rounds: int = 8) -> Net:
+    """Return the net with edges flipped until the angles facing each add up to at most 180 degrees.
+
+    No edge on a line is flipped, and none whose flip would make the two faces fit the surface's
+    normals worse; one is also flipped where its faces then fit clearly better.
+    """
+    for _ in range(max_rounds):
+        edges = edges_of(net.faces)
+        chosen, gain = _wanted(net, edges)
+        if not len(chosen):
+            break
+        chosen = chosen[np.argsort(-gain, kind="stable")]
+        chosen = _on_own_faces(chosen, edges, len(net.faces))
+        chosen = _not_there_yet(chosen, edges, len(net.vertices))
+        if not len(chosen):
+            break
+        net = _flip(net, edges, chosen)
+    return net
+
+
+def _wanted(net: Net, edges: Edges) -> tuple[IntArray, FloatArray]:
+    """Return the edges worth flipping and how much each gains, radians."""
+    inner = np.flatnonzero(~edges.is_rim)
+    a, b = edges.ends[inner].T
+    c, d = edges.opposite[inner].T
+    x = net.vertices
+    excess = _angle(x[c], x[a], x[b]) + _angle(x[d], x[a], x[b]) - np.pi
+    old = _pair_fit(net, np.stack([a, b, c], 1), np.stack([b, a, d], 1))
+    maybe = (excess > 1e-6) | (old < 0.999)
+    inner, a, b, c, d = inner[maybe], a[maybe], b[maybe], c[maybe], d[maybe]
+    old, excess = old[maybe], excess[maybe]
+    new = _pair_fit(net, np.stack([d, c, a], 1), np.stack([c, d, b], 1))
+    rounder = (excess > 1e-6) & (new >= np.minimum(old - _BETTER_FIT, 1.0 - _BETTER_FIT))
+    rounder &= new > np.minimum(_LEAST_AGREEMENT, old)
+    fitter = (new > old + 2.0 * _BETTER_FIT) & (excess > -1.6)
+    rounder |= fitter
+    rounder &= (new > 0.0) & (line_of(net, edges.ends[inner]) < 0) & (c != d)
+    gain = np.where(rounder, excess + np.where(fitter, np.pi, 0.0), 0.0)
+    return inner[rounder], gain[rounder]
+
+
+def _angle(at: FloatArray, one: FloatArray, other: FloatArray) -> FloatArray:
+    u, v = one - at, other - at
+    scale = np.sqrt((u * u).sum(axis=1) * (v * v).sum(axis=1))
+    dot = (u * v).sum(axis=1)
+    cosine = np.divide(dot, scale, out=np.ones_like(dot), where=scale > 0)
+    return np.asarray(np.arccos(np.clip(cosine, -1.0, 1.0)))
+
+
+def _pair_fit(net: Net, first: IntArray, second: IntArray) -> FloatArray:
+    """Return the worse agreement of two faces with the surface's normals."""
+    return np.minimum(
+        agreement(net.vertices, net.normals, first), agreement(net.vertices, net.normals, second)
+    )
+
+
+def _on_own_faces(chosen: IntArray, edges: Edges, face_count: int) -> IntArray:
+    """Return those that come first, of all chosen, at both of their faces."""
+    rank = np.arange(len(chosen))
+    first = np.full(face_count, len(chosen), np.int64)
+    faces = edges.faces[chosen]
+    np.minimum.at(first, faces[:, 0], rank)
+    np.minimum.at(first, faces[:, 1], rank)
+    alone = (first[faces] == rank[:, None]).all(axis=1)
+    return np.asarray(chosen[alone])
+
+
+def _not_there_yet(chosen: IntArray, edges: Edges, vertex_count: int) -> IntArray:
+    """Return those whose new edge does not exist and is made only once."""
+    new = np.sort(edges.opposite[chosen], axis=1)
+    key = new[:, 0] * vertex_count + new[:, 1]
+    there = np.isin(key, edges.ends[:, 0] * vertex_count + edges.ends[:, 1])
+    once = np.zeros(len(key), bool)
+    once[np.unique(key, return_index=True)[1]] = True
+    return chosen[once & ~there]
+
+
+def _flip(net: Net, edges: Edges, chosen: IntArray) -> Net:
+    a, b = edges.ends[chosen].T
+    c, d = edges.opposite[chosen].T
+    faces = net.faces.copy()
+    faces[edges.faces[chosen, 0]] = np.stack([c, a, d], 1)
+    faces[edges.faces[chosen, 1]] = np.stack([d, b, c], 1)
+    return replace(net, faces=faces)
