@@ -20,7 +20,9 @@ from app.job.edits import (
     without_tape,
 )
 from app.job.job_file import (
+    SUFFIX,
     BrokenJobFileError,
+    JobFileError,
     NewerJobFileError,
     NotAJobFileError,
     SideFile,
@@ -30,6 +32,14 @@ from app.job.job_file import (
     recoverable,
     recovered,
     save_job,
+    written_whole,
+)
+from app.job.seams_file import (
+    BadSeamsFileError,
+    SeamsFile,
+    read_seams,
+    save_seams,
+    with_seams_file,
 )
 from app.job.state import (
     MAKING,
@@ -76,10 +86,13 @@ from app.job.steps import (
 __all__ = [
     "MAKING",
     "STEPS",
+    "SUFFIX",
+    "BadSeamsFileError",
     "Blank",
     "BlankChoice",
     "BrokenJobFileError",
     "Directions",
+    "JobFileError",
     "JobState",
     "Made",
     "MetalChoice",
@@ -91,6 +104,7 @@ __all__ = [
     "ScanFile",
     "Scanned",
     "SeamLine",
+    "SeamsFile",
     "SideFile",
     "SizeChoice",
     "Step",
@@ -112,9 +126,11 @@ __all__ = [
     "part_state",
     "parts_of",
     "read_scan_file",
+    "read_seams",
     "recoverable",
     "recovered",
     "save_job",
+    "save_seams",
     "state_of",
     "step",
     "task_for",
@@ -132,10 +148,12 @@ __all__ = [
     "with_seam",
     "with_seam_replaced",
     "with_seams",
+    "with_seams_file",
     "with_size",
     "with_tape",
     "with_trim",
     "without_panel_name",
     "without_seam",
     "without_tape",
+    "written_whole",
 ]

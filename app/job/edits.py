@@ -14,7 +14,7 @@ from app.job.state import (
     SeamLine,
     SizeChoice,
 )
-from geometry.blank.work import Work
+from geometry.blank import Work
 from geometry.datum import Tape
 
 

@@ -31,7 +31,7 @@ from app.job.state import (
 )
 from app.job.strict_json import BadFieldError
 from geometry.arrays import FloatArray, IntArray, locked
-from geometry.blank.work import Work
+from geometry.blank import Work, WorkChoiceError
 from geometry.datum import MM_PER_UNIT, Tape
 from geometry.progress import Report, silent
 
@@ -334,7 +334,7 @@ def _work(value: Any, where: str) -> Work:
             hardening=strict.number(found["hardening"], f"{where}.hardening"),
             bias=strict.number(found["bias"], f"{where}.bias"),
         )
-    except ValueError as error:
+    except WorkChoiceError as error:
         raise BadFieldError(where, str(error)) from error
 
 

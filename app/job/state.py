@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Literal
 
-from geometry.blank.work import Work
+from geometry.blank import Work
 from geometry.datum import Point3, Tape
 
 if TYPE_CHECKING:
