@@ -1,0 +1,136 @@
+"""From a formed panel to its blank: the two doors, `flatten` for one call, `Flattener` for many."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from geometry.arrays import FloatArray, locked
+from geometry.blank.flat_panel import FlatPanel, laid_along
+from geometry.blank.kind import check_disk
+from geometry.blank.minimise import Elements, Minimum, StiffnessSolver, folded_faces, minimise
+from geometry.blank.soundness import overlap, unsound_faces
+from geometry.blank.start import fold_free_start
+from geometry.blank.work import Work, density
+from geometry.errors import GeometryError
+from geometry.mesh import TriMesh
+from geometry.progress import Report, part_of, silent
+
+COLLAPSED = 0.5
+"""Blank area over panel area below which the blank has collapsed (least work towards nothing)."""
+
+HARDENING_STEPS = (0.75, 0.5, 0.35, 0.25)
+
+
+class CollapsedBlankError(GeometryError):
+    """The least work runs away towards a blank of no size: the panel is too deep for one piece.
+
+    Attributes
+    ----------
+    formed_area, blank_area : float, mm2
+    """
+
+    def __init__(self, formed_area: float, blank_area: float) -> None:
+        self.formed_area, self.blank_area = formed_area, blank_area
+        super().__init__(f"blank {blank_area:.0f} mm2 for a panel of {formed_area:.0f} mm2")
+
+
+class Flattener:
+    """A panel's set-up kept, so that another choice of work starts from the last layout.
+
+    Parameters
+    ----------
+    mesh : TriMesh
+        One disk: one piece, one rim, no handle.
+
+    Raises
+    ------
+    NotADiskError, NonManifoldError, NoAreaError
+    """
+
+    def __init__(self, mesh: TriMesh, *, report: Report = silent) -> None:
+        self.mesh = mesh
+        self.rim = check_disk(mesh)
+        report(0.0, "laying the panel out roughly")
+        self.elements = Elements.of(mesh)
+        self._layout, ordering = fold_free_start(mesh, self.rim)
+        report(0.7, "laying the panel out roughly")
+        self._solver = StiffnessSolver(self.elements, ordering)
+
+    def flatten(self, work: Work | None = None, *, report: Report = silent) -> FlatPanel:
+        """Return the blank of least work.
+
+        Parameters
+        ----------
+        work : Work, optional
+            Default: von Mises strain, blank weight, hardening 1, no bias.
+        report : Report
+
+        Raises
+        ------
+        CollapsedBlankError
+        """
+        work = Work() if work is None else work
+        best, iterations = self._descend(work, report)
+        if best.converged:
+            self._layout = best.flat_vertices
+        return self._answer(work, best, iterations)
+
+    def _descend(self, work: Work, report: Report) -> tuple[Minimum, int]:
+        """Go straight down; where that stalls (a deep panel), by way of kinder works."""
+        first = replace(work, hardening=1.0)
+        harder = [replace(work, hardening=n) for n in HARDENING_STEPS if n > work.hardening]
+        harder += [work] if work.hardening < 1.0 else []
+        best, spent = self._follow([first, *harder], part_of(report, 0.0, 0.6))
+        if not best.converged:
+            kinder = [Work("hencky", "formed"), Work("von_mises", "formed"), first]
+            best, more = self._follow([*kinder, *harder], part_of(report, 0.6, 1.0))
+            spent += more
+        self._check_not_collapsed(best.flat_vertices)
+        return best, spent
+
+    def _follow(self, works: Sequence[Work], report: Report) -> tuple[Minimum, int]:
+        """Minimise one work after another, each from where the last ended."""
+        flat, spent = self._layout, 0
+        for index, work in enumerate(works):
+            share = part_of(report, index / len(works), (index + 1) / len(works))
+            best = minimise(self.elements, work, flat, self._solver, report=share)
+            flat, spent = best.flat_vertices, spent + best.iterations
+        return best, spent
+
+    def _check_not_collapsed(self, flat: FloatArray) -> None:
+        formed = float(self.elements.areas.sum())
+        blank = float(self.elements.areas @ self.elements.stretches(flat).s.prod(axis=1))
+        if blank < COLLAPSED * formed:
+            raise CollapsedBlankError(formed, blank)
+
+    def _answer(self, work: Work, best: Minimum, iterations: int) -> FlatPanel:
+        flat_over_formed = self.elements.stretches(best.flat_vertices).s
+        unsound = unsound_faces(flat_over_formed, density(work, flat_over_formed))
+        overlap_area, place = overlap(best.flat_vertices, self.mesh.faces, self.rim)
+        return FlatPanel(
+            vertices=self.mesh.vertices,
+            faces=self.mesh.faces,
+            flat_vertices=locked(best.flat_vertices.copy()),
+            stretches=locked(1.0 / flat_over_formed[:, ::-1]),
+            thickness=locked(flat_over_formed.prod(axis=1)),
+            rim=locked(self.rim),
+            work=work,
+            energy=best.energy,
+            converged=best.converged and not unsound.any(),
+            residual=best.residual,
+            iterations=iterations,
+            inverted=int(folded_faces(best.flat_vertices, self.mesh.faces).sum()),
+            unsound=locked(unsound),
+            overlap_area=overlap_area,
+            overlap_place=place,
+        )
+
+
+def flatten(mesh: TriMesh, work: Work | None = None, *, report: Report = silent) -> FlatPanel:
+    """Return the least-work blank of a panel; see `Flattener`.
+
+    >>> square = TriMesh([[0, 0, 0], [1, 0, 0], [1, 1, 0], [0, 1, 0]], [[0, 1, 2], [0, 2, 3]])
+    >>> round(flatten(square).blank_area, 12)
+    1.0
+    """
+    flattener = Flattener(mesh, report=part_of(report, 0.0, 0.3))
+    return laid_along(flattener.flatten(work, report=part_of(report, 0.3, 1.0)))

@@ -1,0 +1,150 @@
+"""Bodies with closed forms, as meshes of any fineness: what the program is held against."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from geometry.arrays import FloatArray, IntArray
+from geometry.mesh import TriMesh
+
+
+def mesh_of(vertices: Sequence[Sequence[float]], faces: Sequence[Sequence[int]]) -> TriMesh:
+    """Return a mesh written out by hand."""
+    return TriMesh(np.array(vertices, np.float64), np.array(faces, np.int64))
+
+
+def grid_faces(rows: int, columns: int) -> IntArray:
+    """Return the triangles of a rows x columns grid of points, diagonals alternating."""
+    i, j = np.meshgrid(np.arange(rows - 1), np.arange(columns - 1), indexing="ij")
+    a = (i * columns + j).ravel()
+    b, c, d = a + columns, a + columns + 1, a + 1
+    even = ((i + j) % 2 == 0).ravel()
+    one = np.where(even[:, None], np.stack([a, b, c], 1), np.stack([a, b, d], 1))
+    two = np.where(even[:, None], np.stack([a, c, d], 1), np.stack([b, c, d], 1))
+    return np.concatenate([one, two]).astype(np.int64)
+
+
+def patch(x: FloatArray, y: FloatArray, z: FloatArray) -> TriMesh:
+    """Return the mesh over a grid of points given as three (rows, columns) arrays."""
+    return TriMesh(np.stack([x.ravel(), y.ravel(), z.ravel()], axis=1), grid_faces(*x.shape))
+
+
+def cylinder_sheet(
+    radius: float, angle: float, length: float, around: int = 24, along: int = 16
+) -> TriMesh:
+    """Return a rolled sheet: a part of a cylinder about x, open along two straight edges.
+
+    Its facets lay out to exactly around * 2 radius sin(angle / 2 around) by length.
+    """
+    x, phi = np.meshgrid(
+        np.linspace(0.0, length, along + 1), np.linspace(angle / 2, -angle / 2, around + 1)
+    )
+    return patch(x, radius * np.sin(-phi), radius * np.cos(phi))
+
+
+def cone_sheet(
+    base_radius: float, top_radius: float, height: float, angle: float, cells: tuple[int, int]
+) -> TriMesh:
+    """Return a cone frustum about z, cut open along a generator line; facets are flat trapezia."""
+    around, along = cells
+    t, phi = np.meshgrid(np.linspace(0.0, 1.0, along + 1), np.linspace(0.0, angle, around + 1))
+    radius = base_radius + (top_radius - base_radius) * t
+    return patch(radius * np.cos(phi), radius * np.sin(phi), height * t)
+
+
+def disk_rings(rings: int) -> tuple[FloatArray, FloatArray, IntArray]:
+    """Return (fraction of radius, angle, faces) of a disk: ring k holds 6 k points."""
+    fraction, angle = [np.zeros(1)], [np.zeros(1)]
+    for k in range(1, rings + 1):
+        fraction.append(np.full(6 * k, k / rings))
+        angle.append(2.0 * np.pi * np.arange(6 * k) / (6 * k))
+    faces: list[tuple[int, int, int]] = []
+    start = [0, *(1 + 3 * k * (k - 1) for k in range(1, rings + 1))]
+    for k in range(1, rings + 1):
+        for sector in range(6):
+            for step in range(k):
+                outer = start[k] + (sector * k + step) % (6 * k)
+                after = start[k] + (sector * k + step + 1) % (6 * k)
+                inner = start[k - 1] + ((sector * (k - 1) + step) % (6 * (k - 1)) if k > 1 else 0)
+                faces.append((inner, outer, after))
+                if step < k - 1:
+                    beside = start[k - 1] + (sector * (k - 1) + step + 1) % (6 * (k - 1))
+                    faces.append((inner, after, beside))
+    return np.concatenate(fraction), np.concatenate(angle), np.array(faces, np.int64)
+
+
+def dome(radius: float, half_angle: float, rings: int) -> TriMesh:
+    """Return a spherical cap about +z, its top at z = radius."""
+    fraction, phi, faces = disk_rings(rings)
+    theta = half_angle * fraction
+    x, y = np.sin(theta) * np.cos(phi), np.sin(theta) * np.sin(phi)
+    return TriMesh(radius * np.stack([x, y, np.cos(theta)], axis=1), faces)
+
+
+def hyperbolic_saddle(radius: float, reach: float, rings: int) -> TriMesh:
+    """Return a geodesic disk of constant crown -1/radius^2 and geodesic radius `reach` * radius.
+
+    It lies on the pseudosphere, placed as cap-reference describes: half plane, then surface.
+    """
+    fraction, phi, faces = disk_rings(rings)
+    w = np.tanh(reach * fraction / 2.0) * np.exp(1j * phi)
+    place = 1j * np.exp(reach) * (1.0 + w) / (1.0 - w)
+    x, y = place.real, np.maximum(place.imag, 1.0)
+    z = np.arccosh(y) - np.sqrt(y**2 - 1.0) / y
+    points = radius * np.stack([np.cos(x) / y, np.sin(x) / y, z], axis=1)
+    return TriMesh(points, faces)
+
+
+def torus_patch(
+    ring_radius: float,
+    tube_radius: float,
+    ring_angle: float,
+    tube_angles: tuple[float, float],
+    cells: tuple[int, int],
+) -> TriMesh:
+    """Return a patch of a torus about z; tube angle 0 is outermost."""
+    around, across = cells
+    psi, phi = np.meshgrid(
+        np.linspace(-ring_angle / 2, ring_angle / 2, around + 1),
+        np.linspace(*tube_angles, across + 1),
+        indexing="ij",
+    )
+    reach = ring_radius + tube_radius * np.cos(phi)
+    return patch(reach * np.cos(psi), reach * np.sin(psi), tube_radius * np.sin(phi))
+
+
+def graph_patch(heights: FloatArray, half_length: float, half_width: float) -> TriMesh:
+    """Return the surface z = heights over a rectangle, (rows along x, columns along y)."""
+    rows, columns = heights.shape
+    x, y = np.meshgrid(
+        np.linspace(-half_length, half_length, rows),
+        np.linspace(-half_width, half_width, columns),
+        indexing="ij",
+    )
+    return patch(x, y, heights)
+
+
+def tank_top(cells: int) -> TriMesh:
+    """Return z = -(x^2 / 1800 + y^2 / 240) mm over +-200 x +-70 mm, a tank-like top."""
+    rows, columns = 20 * cells // 7 + 1, cells + 1
+    x, y = np.meshgrid(
+        np.linspace(-200.0, 200.0, rows), np.linspace(-70.0, 70.0, columns), indexing="ij"
+    )
+    return patch(x, y, -(x**2 / 1800.0 + y**2 / 240.0))
+
+
+def folded_tray(base: float, wall: float, cells: int) -> TriMesh:
+    """Return a flat square with two opposite walls folded up square: flat width base + 2 wall."""
+    flat = np.concatenate(
+        [
+            np.linspace(-base / 2 - wall, -base / 2, cells, endpoint=False),
+            np.linspace(-base / 2, base / 2, cells, endpoint=False),
+            np.linspace(base / 2, base / 2 + wall, cells + 1),
+        ]
+    )
+    over = np.maximum(np.abs(flat) - base / 2, 0.0)
+    x = np.sign(flat) * np.minimum(np.abs(flat), base / 2)
+    along = np.linspace(0.0, base, cells + 1)
+    xs, ys = np.meshgrid(x, along, indexing="ij")
+    zs = np.broadcast_to(over[:, None], xs.shape)
+    return patch(xs, ys, zs)

@@ -1,0 +1,228 @@
+"""The blank: exact on what unrolls, invariant, never folded, and refusals that name the seam."""
+
+import numpy as np
+import pytest
+
+from geometry.blank import (
+    Flattener,
+    NoAreaError,
+    NotADiskError,
+    Work,
+    flatten,
+    is_opening,
+    laid_along,
+    rim_turning,
+)
+from geometry.mesh import NonManifoldError, TriMesh, rims
+from geometry.progress import Cancelled
+from tests.bodies import (
+    cone_sheet,
+    cylinder_sheet,
+    disk_rings,
+    dome,
+    folded_tray,
+    mesh_of,
+    patch,
+    tank_top,
+)
+
+WORKS = [Work(m, w) for m in ("von_mises", "hencky") for w in ("blank", "formed")]
+
+
+@pytest.mark.parametrize("work", WORKS, ids=str)
+@pytest.mark.parametrize(
+    "mesh",
+    [
+        cylinder_sheet(100.0, np.pi, 200.0),
+        cone_sheet(100.0, 60.0, 120.0, 1.5 * np.pi, (40, 9)),
+        folded_tray(100.0, 30.0, 6),
+    ],
+    ids=["cylinder", "cone", "tray"],
+)
+def test_bodies_that_unroll_come_out_without_stretch(mesh: TriMesh, work: Work) -> None:
+    flat = flatten(mesh, work)
+    assert flat.converged
+    assert np.abs(flat.stretches - 1.0).max() < 1e-9
+    assert flat.rim_blank == pytest.approx(flat.rim_formed, abs=1e-7)
+    assert flat.blank_area == pytest.approx(flat.formed_area, rel=1e-9)
+    assert np.abs(flat.signed_change).max() < 1e-9
+
+
+def test_rolled_sheet_lays_out_to_its_chord_length() -> None:
+    """24 facets of 2 R sin(angle / 48) each; exact for the facets to rounding."""
+    flat = flatten(cylinder_sheet(100.0, np.pi, 250.0, 24, 10))
+    width = 24 * 200.0 * np.sin(np.pi / 48)
+    assert sorted(flat.blank_size) == pytest.approx([250.0, width], abs=1e-6)
+
+
+@pytest.mark.parametrize("work", WORKS, ids=str)
+def test_blank_does_not_depend_on_pose_scale_or_numbering(work: Work) -> None:
+    mesh = tank_top(14)
+    turn = np.linalg.qr(np.random.default_rng(3).normal(size=(3, 3)))[0]
+    turn *= np.sign(np.linalg.det(turn))
+    order = np.random.default_rng(5).permutation(len(mesh.vertices))
+    other = TriMesh(2.0 * mesh.vertices[order] @ turn + 40.0, np.argsort(order)[mesh.faces])
+    one, two = flatten(mesh, work), flatten(other, work)
+    np.testing.assert_allclose(two.stretches, one.stretches, atol=2e-8)
+    assert two.blank_area == pytest.approx(4.0 * one.blank_area, rel=1e-8)
+
+
+@pytest.mark.parametrize("half_angle", [100.0, 120.0, 135.0])
+def test_deep_domes_converge_without_a_fold(half_angle: float) -> None:
+    flat = flatten(dome(100.0, np.radians(half_angle), 24))
+    assert flat.converged
+    assert flat.residual < 1e-8
+    assert flat.inverted == 0
+    assert flat.overlap_area == 0.0
+
+
+def test_too_deep_a_dome_is_not_called_converged() -> None:
+    """Past about 138 degrees of half-angle the least work at hardening 1 is not stable."""
+    flat = flatten(dome(100.0, np.radians(150.0), 16))
+    assert not flat.converged
+    assert flat.inverted == 0
+
+
+def test_a_stopped_search_leaves_the_flattener_as_it_was() -> None:
+    flattener = Flattener(tank_top(14))
+    before = flattener.flatten(Work("hencky", "formed"))
+
+    def stop(done: float, stage: str) -> None:
+        if done > 0.05:
+            raise Cancelled
+
+    with pytest.raises(Cancelled):
+        flattener.flatten(Work(), report=stop)
+    again = flattener.flatten(Work("hencky", "formed"))
+    np.testing.assert_allclose(again.flat_vertices, before.flat_vertices, atol=1e-6)
+
+
+def test_progress_of_a_flattening_rises_to_the_end() -> None:
+    seen: list[float] = []
+    flatten(dome(100.0, 0.8, 12), report=lambda done, _: seen.append(done))
+    assert seen == sorted(seen)
+    assert seen[0] == 0.0
+    assert seen[-1] == pytest.approx(1.0, abs=0.5)
+    assert len(seen) > 4
+
+
+def _tube(rows: int = 12) -> TriMesh:
+    sheet = cylinder_sheet(50.0, 2.0 * np.pi, 80.0, rows, 6)
+    fold = np.arange(len(sheet.vertices))
+    fold[-7:] = np.arange(7)  # last row onto the first
+    return TriMesh(sheet.vertices[:-7], fold[sheet.faces])
+
+
+def test_a_tube_is_refused_and_asks_for_a_seam_between_its_rims() -> None:
+    with pytest.raises(NotADiskError) as caught:
+        flatten(_tube())
+    assert (caught.value.pieces, caught.value.rims, caught.value.handles) == (1, 2, 0)
+    assert "from one rim to the other" in caught.value.missing_seam
+
+
+def test_a_closed_surface_is_refused() -> None:
+    tetrahedron = mesh_of(
+        [[0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, 1]], [[0, 2, 1], [0, 1, 3], [0, 3, 2], [1, 2, 3]]
+    )
+    with pytest.raises(NotADiskError) as caught:
+        flatten(tetrahedron)
+    assert caught.value.rims == 0
+    assert "closed all round" in caught.value.missing_seam
+
+
+def test_a_panel_with_a_handle_is_refused() -> None:
+    n = 12
+    i, j = np.meshgrid(np.arange(n), np.arange(n), indexing="ij")
+    u, v = 2 * np.pi * i / n, 2 * np.pi * j / n
+    vertices = np.stack(
+        [(3 + np.cos(v)) * np.cos(u), (3 + np.cos(v)) * np.sin(u), np.sin(v)], axis=-1
+    ).reshape(-1, 3)
+    a, b = (i * n + j).ravel(), ((i + 1) % n * n + j).ravel()
+    c, d = ((i + 1) % n * n + (j + 1) % n).ravel(), (i * n + (j + 1) % n).ravel()
+    torus = TriMesh(vertices, np.concatenate([np.stack([a, b, c], 1), np.stack([a, c, d], 1)])[1:])
+    with pytest.raises(NotADiskError) as caught:
+        flatten(torus)
+    assert (caught.value.rims, caught.value.handles) == (1, 1)
+    assert "tunnel" in caught.value.missing_seam
+
+
+def test_two_pieces_and_no_faces_are_refused() -> None:
+    square = dome(10.0, 0.5, 2)
+    count = len(square.vertices)
+    two = TriMesh(
+        np.concatenate([square.vertices, square.vertices + 50.0]),
+        np.concatenate([square.faces, square.faces + count]),
+    )
+    with pytest.raises(NotADiskError) as caught:
+        flatten(two)
+    assert caught.value.pieces == 2
+    with pytest.raises(NotADiskError):
+        flatten(TriMesh(np.zeros((3, 3)), np.empty((0, 3), np.int64)))
+
+
+def test_a_book_of_three_leaves_is_refused_with_the_place() -> None:
+    book = mesh_of(
+        [[0, 0, 0], [0, 0, 1], [1, 0, 0], [0, 1, 0], [-1, -1, 0]],
+        [[0, 1, 2], [1, 0, 3], [0, 1, 4]],
+    )
+    with pytest.raises(NonManifoldError) as caught:
+        flatten(book)
+    assert caught.value.edges.tolist() == [[0, 1]]
+
+
+def test_faces_without_area_are_refused_and_named() -> None:
+    with pytest.raises(NoAreaError) as caught:
+        flatten(mesh_of([[0, 0, 0], [1, 0, 0], [0, 1, 0], [2, 0, 0]], [[0, 1, 2], [0, 3, 1]]))
+    assert caught.value.faces.tolist() == [1]
+
+
+def test_a_spiral_that_lands_on_itself_reports_the_overlap() -> None:
+    """A cone sheet of more than a full turn of sector lies on itself when laid flat.
+
+    Cut-open cone with slope such that the sector spans 450 degrees: the overlap is a quarter of a
+    full turn of the annulus, 1/5 of the sheet, less the facets' chord error of order (step)^2.
+    """
+    turns = 1.25
+    around = 200
+    base, top = 100.0, 60.0
+    phi = np.linspace(0.0, 2 * np.pi * turns, around + 1)
+    # A flat spiral staircase: radius kept, height rising slightly, so that it is nearly developed.
+    t, angle = np.meshgrid(np.linspace(0.0, 1.0, 5), phi)
+    radius = base + (top - base) * t
+    mesh = patch(radius * np.cos(angle), radius * np.sin(angle), 2.0 * angle)
+    flat = flatten(mesh)
+    assert flat.converged
+    assert flat.overlap_area == pytest.approx(0.2 * flat.formed_area, rel=0.05)
+    assert np.isfinite(flat.overlap_place).all()
+
+
+def test_front_points_along_the_sheet() -> None:
+    flat = laid_along(flatten(tank_top(14)), np.array([0.0, 1.0, 0.0]))
+    # Front is y here: the panel's 140 mm width must lie along u, y growing with u.
+    assert flat.blank_size[0] < flat.blank_size[1]
+    assert np.corrcoef(flat.vertices[:, 1], flat.flat_vertices[:, 0])[0, 1] > 0.99
+
+
+def test_without_front_the_longest_extent_lies_along_u() -> None:
+    flat = flatten(tank_top(14))
+    assert flat.blank_size[0] > 2 * flat.blank_size[1]
+    np.testing.assert_allclose(
+        flat.flat_vertices.max(axis=0) + flat.flat_vertices.min(axis=0), 0.0, atol=1e-9
+    )
+
+
+def test_turning_tells_a_hole_from_the_end_of_a_tube() -> None:
+    """Flat disk 2 pi, hole in a flat sheet -2 pi, tube end 0 (Gauss-Bonnet)."""
+    fraction, angle, faces = disk_rings(6)
+    disk = TriMesh(
+        np.stack([fraction * np.cos(angle), fraction * np.sin(angle), 0 * angle], 1), faces
+    )
+    assert rim_turning(disk, rims(disk)[0]) == pytest.approx(2 * np.pi)
+    ring = TriMesh(disk.vertices, faces[(faces > 6).any(axis=1)])
+    outer, inner = rims(TriMesh(ring.vertices, ring.faces))
+    assert rim_turning(ring, inner) == pytest.approx(-2 * np.pi)
+    assert is_opening(ring, inner)
+    assert not is_opening(ring, outer)
+    tube = _tube()
+    assert all(abs(rim_turning(tube, rim)) < 1e-9 for rim in rims(tube))
+    assert not any(is_opening(tube, rim) for rim in rims(tube))
