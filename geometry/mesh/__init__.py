@@ -8,6 +8,8 @@ from geometry.mesh.measure import (
     face_normals,
     vertex_normals,
 )
+from geometry.mesh.nearest import Nearest, NearestPoint, nearest_points
+from geometry.mesh.sections import section
 from geometry.mesh.topology import (
     EdgeTable,
     NonManifoldError,
@@ -31,6 +33,8 @@ from geometry.mesh.tri_mesh import BadMeshError, TriMesh
 __all__ = [
     "BadMeshError",
     "EdgeTable",
+    "Nearest",
+    "NearestPoint",
     "NonManifoldError",
     "NotOrientableError",
     "TriMesh",
@@ -46,11 +50,13 @@ __all__ = [
     "is_disk",
     "is_oriented",
     "loop_length",
+    "nearest_points",
     "non_manifold_edges",
     "non_manifold_vertices",
     "oriented_faces",
     "part_of_mesh",
     "piece_of_face",
     "rims",
+    "section",
     "vertex_normals",
 ]
