@@ -57,8 +57,7 @@ libxcb-image.so.0 libxcb-image0
 libxcb-keysyms.so.1 libxcb-keysyms1
 libxcb-randr.so.0 libxcb-randr0
 libxcb-render-util.so.0 libxcb-render-util0
-libxcb-shape.so.0 libxcb-shape0
-libxcb-xinerama.so.0 libxcb-xinerama0'
+libxcb-shape.so.0 libxcb-shape0'
 
 missing_packages() {
   local known library package

@@ -23,7 +23,7 @@ ROOT = Path(__file__).resolve().parent.parent
 APP_FROM_TOP = (
     ("app.__main__",),
     ("app.window", "app.command_line"),
-    ("app.exports", "app.messages"),
+    ("app.exports", "app.messages", "app.log"),
     ("app.job",),
     ("app.settings", "app.units"),
     ("app.version",),
