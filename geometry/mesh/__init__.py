@@ -1,5 +1,6 @@
 """Triangle meshes: the checked container, how faces hang together, and what can be measured."""
 
+from geometry.mesh.edge_walk import NoPathError
 from geometry.mesh.measure import (
     corner_angles,
     edge_lengths,
@@ -9,6 +10,7 @@ from geometry.mesh.measure import (
     vertex_normals,
 )
 from geometry.mesh.nearest import Nearest, NearestPoint, nearest_points
+from geometry.mesh.paths import PathFinder, SurfacePath, SurfacePoint, shortest_path
 from geometry.mesh.sections import section
 from geometry.mesh.topology import (
     EdgeTable,
@@ -35,8 +37,12 @@ __all__ = [
     "EdgeTable",
     "Nearest",
     "NearestPoint",
+    "NoPathError",
     "NonManifoldError",
     "NotOrientableError",
+    "PathFinder",
+    "SurfacePath",
+    "SurfacePoint",
     "TriMesh",
     "check_manifold",
     "corner_angles",
@@ -58,5 +64,6 @@ __all__ = [
     "piece_of_face",
     "rims",
     "section",
+    "shortest_path",
     "vertex_normals",
 ]
