@@ -1,0 +1,35 @@
+"""What leaves the program: pages, cutting files, tables and pictures of panels."""
+
+from app.exports.dxf import NothingToCutError
+from app.exports.facts import (
+    JobFacts,
+    OverviewSheet,
+    PanelSheet,
+    ProofTape,
+    TankModel,
+    reason_not_to_cut,
+)
+from app.exports.page import PageTooLargeError
+from app.exports.write import (
+    FileInTheWayError,
+    file_stem,
+    panel_file_names,
+    write_overview,
+    write_panel,
+)
+
+__all__ = [
+    "FileInTheWayError",
+    "JobFacts",
+    "NothingToCutError",
+    "OverviewSheet",
+    "PageTooLargeError",
+    "PanelSheet",
+    "ProofTape",
+    "TankModel",
+    "file_stem",
+    "panel_file_names",
+    "reason_not_to_cut",
+    "write_overview",
+    "write_panel",
+]

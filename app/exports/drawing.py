@@ -1,0 +1,180 @@
+"""A page's content composed once, in mm, before any file kind: lines with meanings, text, fills."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from app.exports.lettering import text_width
+from geometry.arrays import FloatArray
+
+Anchor = Literal["start", "middle", "end"]
+Colour = tuple[float, float, float]
+
+BLACK: Colour = (0.0, 0.0, 0.0)
+WHITE: Colour = (1.0, 1.0, 1.0)
+
+
+class Meaning(StrEnum):
+    """What a line is for; writers choose widths, dashes and layers by it."""
+
+    NET = "net"
+    CUT = "cut"
+    AFTER_FORMING = "after forming"
+    BEND = "bend"
+    MARK = "witness mark"
+    CENTRE = "centre line"
+    GRID = "grid"
+    STRETCH_CONTOUR = "contour of stretch"
+    SHRINK_CONTOUR = "contour of shrink"
+    NO_DATA = "not scanned"
+    HATCH = "hatch of the shape map"
+    FRAME = "frame"
+    BAR = "scale bar"
+    JOIN = "join of tiles"
+
+
+@dataclass(frozen=True, eq=False)
+class Line:
+    """A line of straight pieces: (k, 2) mm; the first point of a closed one is not repeated."""
+
+    meaning: Meaning
+    points: FloatArray
+    closed: bool = False
+
+
+@dataclass(frozen=True, eq=False)
+class Fill:
+    """An area filled by the even-odd rule of its loops, each (k, 2) mm."""
+
+    loops: tuple[FloatArray, ...]
+    colour: Colour
+
+
+@dataclass(frozen=True, eq=False)
+class Picture:
+    """Pixels (h, w, 3), 0-255, in a box whose lower left corner is `place`, mm."""
+
+    pixels: NDArray[np.uint8]
+    place: tuple[float, float]
+    width_mm: float
+    height_mm: float
+
+
+@dataclass(frozen=True)
+class Text:
+    """A line of text, upright or turned a quarter to the left, never mirrored.
+
+    Attributes
+    ----------
+    text : str
+    place : (float, float), mm
+        The base line's start, middle or end.
+    height_mm : float
+        Of a capital.
+    anchor : {"start", "middle", "end"}
+    turned : bool
+        Reads from below upward.
+    bold : bool
+    masked : bool
+        Stands on a white ground, so that lines beneath do not spoil it.
+    colour : three floats
+    """
+
+    text: str
+    place: tuple[float, float]
+    height_mm: float
+    anchor: Anchor = "start"
+    turned: bool = False
+    bold: bool = False
+    masked: bool = False
+    colour: Colour = BLACK
+
+    @property
+    def width_mm(self) -> float:
+        """Length of the line of text."""
+        return text_width(self.text, self.height_mm, bold=self.bold)
+
+    @property
+    def box(self) -> tuple[float, float, float, float]:
+        """Left, bottom, right, top, descenders and accents within."""
+        start = {"start": 0.0, "middle": 0.5, "end": 1.0}[self.anchor] * self.width_mm
+        below, above = 0.32 * self.height_mm, 1.12 * self.height_mm
+        x, y = self.place
+        if self.turned:
+            return x - above, y - start, x + below, y - start + self.width_mm
+        return x - start, y - below, x - start + self.width_mm, y + above
+
+
+@dataclass(frozen=True, eq=False)
+class Drawing:
+    """Everything to be drawn, in this order: fills, pictures, lines, text."""
+
+    lines: tuple[Line, ...] = ()
+    texts: tuple[Text, ...] = ()
+    fills: tuple[Fill, ...] = ()
+    pictures: tuple[Picture, ...] = ()
+
+    @property
+    def box(self) -> tuple[float, float, float, float]:
+        """Left, bottom, right, top of all there is, mm."""
+        corners = [(*line.points.min(axis=0), *line.points.max(axis=0)) for line in self.lines]
+        corners += [text.box for text in self.texts]
+        corners += [
+            (*loop.min(axis=0), *loop.max(axis=0)) for fill in self.fills for loop in fill.loops
+        ]
+        corners += [
+            (
+                *picture.place,
+                picture.place[0] + picture.width_mm,
+                picture.place[1] + picture.height_mm,
+            )
+            for picture in self.pictures
+        ]
+        table = np.array(corners, np.float64)
+        low, high = table[:, :2].min(axis=0), table[:, 2:].max(axis=0)
+        return float(low[0]), float(low[1]), float(high[0]), float(high[1])
+
+    def moved(self, x: float, y: float) -> "Drawing":
+        """Return the same drawing elsewhere."""
+        by = np.array([x, y])
+        return Drawing(
+            tuple(replace(line, points=line.points + by) for line in self.lines),
+            tuple(
+                replace(text, place=(text.place[0] + x, text.place[1] + y)) for text in self.texts
+            ),
+            tuple(
+                replace(fill, loops=tuple(loop + by for loop in fill.loops)) for fill in self.fills
+            ),
+            tuple(
+                replace(picture, place=(picture.place[0] + x, picture.place[1] + y))
+                for picture in self.pictures
+            ),
+        )
+
+
+def together(drawings: Iterable[Drawing]) -> Drawing:
+    """Return several drawings as one."""
+    parts = tuple(drawings)
+    return Drawing(
+        tuple(line for part in parts for line in part.lines),
+        tuple(text for part in parts for text in part.texts),
+        tuple(fill for part in parts for fill in part.fills),
+        tuple(picture for part in parts for picture in part.pictures),
+    )
+
+
+def rectangle(
+    left: float, bottom: float, right: float, top: float, meaning: Meaning = Meaning.FRAME
+) -> Line:
+    """Return a closed rectangle."""
+    corners = np.array([[left, bottom], [right, bottom], [right, top], [left, top]])
+    return Line(meaning, corners, closed=True)
+
+
+def straight(x0: float, y0: float, x1: float, y1: float, meaning: Meaning = Meaning.FRAME) -> Line:
+    """Return a straight line."""
+    return Line(meaning, np.array([[x0, y0], [x1, y1]]))

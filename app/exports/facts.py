@@ -1,0 +1,188 @@
+"""What a page is made from: facts of the job, the panel's sheet, the tank it belongs to."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal, Protocol
+
+import numpy as np
+
+from geometry.arrays import BoolArray, FloatArray, IntArray
+from geometry.pattern import FlatSheet, Pattern, flat_areas, vertex_average
+
+Face = Literal["inside", "outside"]
+Show = Literal["mm", "in"]
+
+TOO_LITTLE_OVERLAP_MM2 = 1e-6
+"""Overlap of a blank with itself below this is rounding."""
+
+
+class FlatResult(FlatSheet, Protocol):
+    """A flat panel with its numbers."""
+
+    @property
+    def thickness(self) -> FloatArray:
+        """(m,) ratio to the sheet's."""
+
+    @property
+    def formed_area(self) -> float:
+        """Of the finished panel, mm2."""
+
+    @property
+    def blank_area(self) -> float:
+        """Inside the net line, mm2."""
+
+    @property
+    def converged(self) -> bool:
+        """Whether the layout is settled."""
+
+    @property
+    def inverted(self) -> int:
+        """Folded faces."""
+
+    @property
+    def unsound_faces(self) -> int:
+        """Faces past the limit of stability."""
+
+    @property
+    def overlap_area(self) -> float:
+        """Metal counted twice, mm2."""
+
+
+@dataclass(frozen=True)
+class ProofTape:
+    """A tape on the real tank beside the same distance on the scan, mm."""
+
+    taped_mm: float
+    scan_mm: float
+
+
+@dataclass(frozen=True)
+class JobFacts:
+    """What every page of a job says.
+
+    Attributes
+    ----------
+    job : str
+        The maker's name for it.
+    alloy : str
+        Alloy and temper.
+    thickness_mm : float
+        Of the sheet.
+    revision : str
+    dated : date
+        Printed as given; nothing here reads a clock.
+    scan_unit : str
+        What a coordinate of the scan file means, in words.
+    tapes : tuple of ProofTape
+    size_proved : bool
+        Whether tapes prove the size; without, no CUT line is drawn.
+    surface : str
+        How the surface was taken, in words.
+    marked_face : {"inside", "outside"}
+        The face the maker marks: pages are turned to it.
+    show : {"mm", "in"}
+        Which unit comes first.
+    """
+
+    job: str
+    alloy: str
+    thickness_mm: float
+    revision: str
+    dated: date
+    scan_unit: str
+    tapes: tuple[ProofTape, ...]
+    size_proved: bool
+    surface: str
+    marked_face: Face = "inside"
+    show: Show = "mm"
+
+
+@dataclass(frozen=True, eq=False)
+class TankModel:
+    """The whole tank in its panels, for pictures.
+
+    Attributes
+    ----------
+    vertices : (n, 3) float, mm
+    faces : (m, 3) int
+    panel_of_face : (m,) int
+        Index into `names`; -1 where a face belongs to no panel.
+    names : tuple of str
+    front, up : (3,) float or None
+        None while the datum is not set.
+    """
+
+    vertices: FloatArray
+    faces: IntArray
+    panel_of_face: IntArray
+    names: tuple[str, ...]
+    front: FloatArray | None = None
+    up: FloatArray | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class PanelSheet:
+    """One panel ready for paper.
+
+    Attributes
+    ----------
+    job : JobFacts
+    panel : str
+        Its name, as the maker gave it.
+    flat : FlatResult
+        The blank.
+    pattern : Pattern
+        The blank dressed.
+    filled : (m,) bool
+        Faces nobody scanned.
+    tank : TankModel
+    front_along_u : bool
+        Whether the blank lies with the tank's front along +u; else no FRONT arrow is drawn.
+    remarks : tuple of str
+        Further sentences the maker must read.
+    """
+
+    job: JobFacts
+    panel: str
+    flat: FlatResult
+    pattern: Pattern
+    filled: BoolArray
+    tank: TankModel
+    front_along_u: bool = False
+    remarks: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, eq=False)
+class OverviewSheet:
+    """The whole job on a page."""
+
+    job: JobFacts
+    tank: TankModel
+    panels: Sequence[PanelSheet]
+
+
+def reason_not_to_cut(sheet: PanelSheet) -> str | None:
+    """Return why no CUT line may be drawn, in capitals for the page; None when one may."""
+    flat = sheet.flat
+    if not sheet.job.size_proved:
+        return "SIZE NOT TAPED"
+    if flat.inverted:
+        return "THE BLANK IS FOLDED"
+    if flat.overlap_area > TOO_LITTLE_OVERLAP_MM2 or sheet.pattern.trim is None:
+        return "THE BLANK LIES OVER ITSELF: ADD A SEAM"
+    if flat.unsound_faces:
+        return "TOO DEEP FOR ONE PIECE: ADD A SEAM"
+    if not flat.converged:
+        return "THE BLANK IS NOT SETTLED"
+    return None
+
+
+def vertex_stretches(flat: FlatResult) -> tuple[FloatArray, FloatArray]:
+    """Return stretches (n, 2), larger first, and thickness ratio (n,), averaged by blank area."""
+    areas = flat_areas(flat.flat_vertices, flat.faces)
+    columns = [
+        vertex_average(values, areas, flat.faces, len(flat.flat_vertices))
+        for values in (flat.stretches[:, 0], flat.stretches[:, 1], flat.thickness)
+    ]
+    return np.stack(columns[:2], axis=1), columns[2]

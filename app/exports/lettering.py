@@ -1,0 +1,63 @@
+"""The one font on paper: its files, whether it has a character, how wide a line of text comes."""
+
+from functools import cache
+from pathlib import Path
+
+from reportlab.pdfbase.ttfonts import TTFont
+
+FOLDER = Path(__file__).parents[1] / "fonts"
+
+PLAIN = "LowcrownPlain"
+BOLD = "LowcrownBold"
+_FILES = {PLAIN: "DejaVuSansCondensed.ttf", BOLD: "DejaVuSansCondensed-Bold.ttf"}
+
+CAPITAL_HEIGHT = 0.729
+"""Height of a capital over the size of the font; text on our pages is sized by its capitals."""
+
+_UNKNOWN = "\u25a1"
+
+
+@cache
+def font(name: str) -> TTFont:
+    """Return a font by our name for it."""
+    return TTFont(name, str(FOLDER / _FILES[name]))
+
+
+def printable(text: str) -> str:
+    r"""Return text with each character the font lacks as an open box, so that none vanishes.
+
+    >>> printable("R 3 1/2 \u00b1 \u00d8"), printable("tank \u6f22\n2")
+    ('R 3 1/2 \u00b1 \u00d8', 'tank \u25a1 2')
+    """
+    glyphs = font(PLAIN).face.charToGlyph
+    spaced = "".join(" " if character.isspace() else character for character in text)
+    return "".join(character if ord(character) in glyphs else _UNKNOWN for character in spaced)
+
+
+def text_width(text: str, height_mm: float, *, bold: bool = False) -> float:
+    """Return the width of a line of text in mm, its capitals the given height."""
+    size = height_mm / CAPITAL_HEIGHT
+    return float(font(BOLD if bold else PLAIN).stringWidth(printable(text), 1.0)) * size
+
+
+def wrapped(text: str, width_mm: float, height_mm: float, *, bold: bool = False) -> list[str]:
+    """Return text broken into lines no wider than asked; a word too long is broken too."""
+    lines: list[str] = []
+    line = ""
+    for word in text.split():
+        longer = f"{line} {word}".strip()
+        if text_width(longer, height_mm, bold=bold) <= width_mm:
+            line = longer
+            continue
+        if line:
+            lines.append(line)
+        line = word
+        while text_width(line, height_mm, bold=bold) > width_mm and len(line) > 1:
+            fits = next(
+                count
+                for count in range(len(line) - 1, 0, -1)
+                if count == 1 or text_width(line[:count], height_mm, bold=bold) <= width_mm
+            )
+            lines.append(line[:fits])
+            line = line[fits:]
+    return [*lines, line] if line else lines

@@ -1,0 +1,180 @@
+"""The job on one page: the tank in its panels, their areas, worst changes and blank sizes."""
+
+from collections.abc import Sequence
+
+from app.exports.drawing import Drawing, Line, Meaning, Picture, Text, straight, together
+from app.exports.facts import OverviewSheet, PanelSheet, reason_not_to_cut
+from app.exports.lettering import text_width
+from app.exports.page import A4, Page, Placed
+from app.exports.tank_picture import TankView, panels_coloured, picture_scale, view_of
+from app.exports.title import ARROW_MM, fitted, framed, paragraph, view_arrow
+from app.exports.words import (
+    CAUTION,
+    extent,
+    face_words,
+    proof_words,
+    revision_words,
+    sheet_words,
+    worst_changes,
+)
+from app.units import area_text, change_text, size_text, thickness_text
+
+_MARGIN_MM = 10.0
+_PICTURE_MM = (134.0, 76.0)
+_PIXELS_PER_MM = 8
+_VIEWS = ((40.0, 28.0, "from the front left"), (220.0, 28.0, "from the rear right"))
+_ROW_MM = 6.2
+_TEXT_MM = 2.3
+_COLUMNS = (
+    ("panel", 44.0),
+    ("skin area", 42.0),
+    ("blank, net line", 60.0),
+    ("most stretch", 47.0),
+    ("most shrink", 47.0),
+    ("thinnest", 37.0),
+)
+
+
+def overview_pages(overview: OverviewSheet) -> list[Page]:
+    """Return the overview: one A4 page on its side, more only where the table needs them."""
+    width, height = A4[::-1]
+    foot = _foot(overview, width - 2 * _MARGIN_MM)
+    top = height - _MARGIN_MM
+    first_room = int((top - 14.0 - _PICTURE_MM[1] - ARROW_MM - 12.0 - 34.0) // _ROW_MM)
+    next_room = int((top - 24.0 - 34.0) // _ROW_MM)
+    rows = list(overview.panels)
+    groups = [rows[:first_room]]
+    rest = rows[first_room:]
+    while rest:
+        groups.append(rest[:next_room])
+        rest = rest[next_room:]
+    pages = []
+    for number, group in enumerate(groups, start=1):
+        table_top = top - 14.0 - (_PICTURE_MM[1] + ARROW_MM + 4.0 if number == 1 else 0.0)
+        contents = [
+            Placed(_heading(overview, number, len(groups)), _MARGIN_MM, top),
+            Placed(_table(group), _MARGIN_MM, table_top),
+            Placed(foot, _MARGIN_MM, _MARGIN_MM),
+        ]
+        if number == 1:
+            contents.append(Placed(_pictures(overview), _MARGIN_MM, top - 12.0))
+        pages.append(Page(width, height, tuple(contents)))
+    return pages
+
+
+def _heading(overview: OverviewSheet, number: int, count: int) -> Drawing:
+    job = overview.job
+    title = f"OVERVIEW  {job.job}" + (f"  page {number} of {count}" if count > 1 else "")
+    facts = f"{sheet_words(job)}   {revision_words(job)}   {len(overview.panels)} panels"
+    return Drawing(
+        texts=(
+            Text(fitted(title, 180.0, 4.5), (0.0, -4.5), 4.5, bold=True),
+            Text(facts, (0.0, -9.5), 2.6),
+        )
+    )
+
+
+def _pictures(overview: OverviewSheet) -> Drawing:
+    """Return both views side by side, hanging from (0, 0)."""
+    parts = []
+    for index, (sideways, upward, words) in enumerate(_VIEWS):
+        view = view_of(
+            overview.tank,
+            sideways,
+            upward,
+            round(_PICTURE_MM[0] * _PIXELS_PER_MM),
+            round(_PICTURE_MM[1] * _PIXELS_PER_MM),
+        )
+        x, y = index * (_PICTURE_MM[0] + 8.0), -_PICTURE_MM[1]
+        pixels = panels_coloured(view, hatch_px=round(2.6 * _PIXELS_PER_MM))
+        picture = Picture(pixels, (x, y), *_PICTURE_MM)
+        parts.append(Drawing(pictures=(picture,)))
+        parts.append(_names(overview, view).moved(x, y))
+        seen = words if view.front_on_page is not None else "FRONT NOT SET"
+        parts.append(view_arrow(view.front_on_page, x + 2.0, y - ARROW_MM))
+        parts.append(Drawing(texts=(Text(seen, (x + 30.0, y - 4.1), 2.0),)))
+    return together(parts)
+
+
+def _names(overview: OverviewSheet, view: TankView) -> Drawing:
+    """Return the names of the panels in sight, each deepest inside its own part."""
+    texts = []
+    for index, name in enumerate(overview.tank.names):
+        place = view.middle_of(index)
+        if place is None or view.seen_pixels(index) < 30 * _PIXELS_PER_MM**2:
+            continue
+        x = place[0] / _PIXELS_PER_MM
+        y = _PICTURE_MM[1] - place[1] / _PIXELS_PER_MM
+        half = text_width(name, 2.6, bold=True) / 2.0 + 1.0
+        x = min(max(x, half), _PICTURE_MM[0] - half)
+        texts.append(Text(name, (x, y - 1.3), 2.6, "middle", bold=True, masked=True))
+    return Drawing(texts=tuple(texts))
+
+
+def _table(sheets: Sequence[PanelSheet]) -> Drawing:
+    """Return the rows of some panels under a heading, hanging from (0, 0)."""
+    width = sum(column for _, column in _COLUMNS)
+    lines: list[Line] = [straight(0.0, -_ROW_MM, width, -_ROW_MM)]
+    texts: list[Text] = []
+    for row, cells in enumerate([[name for name, _ in _COLUMNS], *map(_cells, sheets)]):
+        x = 0.0
+        for words, (_, column) in zip(cells, _COLUMNS, strict=True):
+            bold = row == 0 or x == 0.0
+            texts.append(
+                Text(
+                    fitted(words, column - 1.5, _TEXT_MM),
+                    (x, -row * _ROW_MM - 4.4),
+                    _TEXT_MM,
+                    bold=bold,
+                )
+            )
+            x += column
+        level = -(row + 1) * _ROW_MM
+        lines.append(straight(0.0, level, width, level, Meaning.GRID))
+    return Drawing(tuple(lines), tuple(texts))
+
+
+def _cells(sheet: PanelSheet) -> list[str]:
+    job = sheet.job
+    largest, smallest = worst_changes(sheet)
+    thinnest = float(sheet.flat.thickness.min()) * job.thickness_mm
+    reason = reason_not_to_cut(sheet)
+    name = sheet.panel if reason is None else f"{sheet.panel} (NO CUT LINE)"
+    return [
+        name,
+        area_text(sheet.flat.formed_area, job.show),
+        size_text(*extent(sheet.pattern.net), job.show),
+        change_text(largest, job.show),
+        change_text(smallest, job.show),
+        thickness_text(thinnest, job.show),
+    ]
+
+
+def _foot(overview: OverviewSheet, width_mm: float) -> Drawing:
+    job = overview.job
+    reasons = sorted({r for sheet in overview.panels if (r := reason_not_to_cut(sheet))})
+    sentences = [
+        proof_words(job),
+        f"Surface: {job.surface}. Scan file in {job.scan_unit}. "
+        "Sizes in mm and inch; the pictures show shape, not size.",
+        *(f"NO CUT LINE: {reason}" for reason in reasons),
+        CAUTION,
+    ]
+    box = framed(face_words(job), 3.0).drawing.moved(0.0, 20.0)
+    text = paragraph(sentences, width_mm - 72.0, 2.1).drawing.moved(70.0, 21.0)
+    bar = _picture_bar(overview)
+    return together([Drawing((straight(0.0, 23.0, width_mm, 23.0),)), box, text, bar])
+
+
+def _picture_bar(overview: OverviewSheet) -> Drawing:
+    """Return a bar of the tank's own size in the first picture: 100 mm at its scale."""
+    width, height = (round(side * _PIXELS_PER_MM) for side in _PICTURE_MM)
+    scale = picture_scale(overview.tank, *_VIEWS[0][:2], width, height) / _PIXELS_PER_MM
+    length = 100.0 * scale
+    lines = [
+        straight(0.0, 3.0, length, 3.0, Meaning.BAR),
+        straight(0.0, 2.0, 0.0, 4.0, Meaning.BAR),
+        straight(length, 2.0, length, 4.0, Meaning.BAR),
+    ]
+    words = Text("100 mm (3 15/16 in) on the left picture", (length + 2.0, 2.1), 1.9)
+    return Drawing(tuple(lines), (words,))

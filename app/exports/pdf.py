@@ -1,0 +1,147 @@
+"""Pages to PDF: vector, true to size, the font embedded, the same bytes for the same pages."""
+
+import io
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from PIL import Image
+from reportlab.lib.utils import ImageReader
+from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfgen.canvas import Canvas
+
+from app.exports.drawing import Drawing, Fill, Line, Meaning, Picture, Text
+from app.exports.lettering import BOLD, CAPITAL_HEIGHT, PLAIN, font, printable
+from app.exports.page import LARGEST_PAGE_MM, MM_PER_POINT, Page, PageTooLargeError, Placed
+from geometry.arrays import FloatArray
+
+
+@dataclass(frozen=True)
+class Stroke:
+    """How a line is drawn: width and dashes in mm, grey 0 black to 1 white."""
+
+    width_mm: float
+    dashes: tuple[float, ...] = ()
+    grey: float = 0.0
+
+
+STROKES: dict[Meaning, Stroke] = {
+    Meaning.NET: Stroke(0.50),
+    Meaning.CUT: Stroke(0.60, (6.0, 3.0)),
+    Meaning.AFTER_FORMING: Stroke(0.35, (4.0, 1.2, 0.6, 1.2)),
+    Meaning.BEND: Stroke(0.30, (9.0, 1.5, 1.0, 1.5, 1.0, 1.5)),
+    Meaning.MARK: Stroke(0.40),
+    Meaning.CENTRE: Stroke(0.25, (8.0, 1.5, 1.5, 1.5)),
+    Meaning.GRID: Stroke(0.09, (), 0.55),
+    Meaning.STRETCH_CONTOUR: Stroke(0.20),
+    Meaning.SHRINK_CONTOUR: Stroke(0.22, (2.2, 1.0)),
+    Meaning.NO_DATA: Stroke(0.14, (), 0.25),
+    Meaning.HATCH: Stroke(0.12, (), 0.15),
+    Meaning.FRAME: Stroke(0.25),
+    Meaning.BAR: Stroke(0.26),
+    Meaning.JOIN: Stroke(0.13, (1.0, 1.0), 0.3),
+}
+
+
+def pdf_bytes(pages: Sequence[Page], title: str) -> bytes:
+    """Return a PDF of pages that asks viewers not to scale it.
+
+    Raises
+    ------
+    PageTooLargeError
+        A page is larger than viewers open.
+    """
+    for page in pages:
+        if max(page.width_mm, page.height_mm) > LARGEST_PAGE_MM:
+            raise PageTooLargeError(page.width_mm, page.height_mm)
+    for name in (PLAIN, BOLD):
+        if name not in pdfmetrics.getRegisteredFontNames():
+            pdfmetrics.registerFont(font(name))
+    stream = io.BytesIO()
+    # Named here so that the file lists no font it does not hold.
+    canvas = Canvas(stream, invariant=1, pageCompression=1, initialFontName=PLAIN)  # type: ignore[arg-type]
+    canvas.setTitle(printable(title))
+    canvas.setCreator("Lowcrown")
+    canvas.setProducer("Lowcrown")
+    canvas.setAuthor("")
+    canvas.setViewerPreference("PrintScaling", "None")
+    for page in pages:
+        canvas.setPageSize((page.width_mm / MM_PER_POINT, page.height_mm / MM_PER_POINT))
+        for placed in page.contents:
+            _draw(canvas, placed)
+        canvas.showPage()
+    canvas.save()
+    return stream.getvalue()
+
+
+def _draw(canvas: Canvas, placed: Placed) -> None:
+    canvas.saveState()
+    if placed.clip is not None:
+        left, bottom, right, top = (value / MM_PER_POINT for value in placed.clip)
+        path = canvas.beginPath()
+        path.rect(left, bottom, right - left, top - bottom)
+        canvas.clipPath(path, stroke=0, fill=0)
+    drawing: Drawing = placed.drawing.moved(placed.x, placed.y)
+    for fill in drawing.fills:
+        _fill(canvas, fill)
+    for picture in drawing.pictures:
+        _picture(canvas, picture)
+    for line in drawing.lines:
+        _line(canvas, line)
+    for text in drawing.texts:
+        _text(canvas, text)
+    canvas.restoreState()
+
+
+def _fill(canvas: Canvas, fill: Fill) -> None:
+    canvas.setFillColorRGB(*fill.colour)
+    path = canvas.beginPath()
+    for loop in fill.loops:
+        _trace(path, loop, closed=True)
+    canvas.drawPath(path, stroke=0, fill=1, fillMode=0)  # even-odd
+
+
+def _picture(canvas: Canvas, picture: Picture) -> None:
+    x, y = (value / MM_PER_POINT for value in picture.place)
+    image = ImageReader(Image.fromarray(picture.pixels))
+    canvas.drawImage(image, x, y, picture.width_mm / MM_PER_POINT, picture.height_mm / MM_PER_POINT)
+
+
+def _line(canvas: Canvas, line: Line) -> None:
+    stroke = STROKES[line.meaning]
+    canvas.setLineWidth(stroke.width_mm / MM_PER_POINT)
+    canvas.setStrokeGray(stroke.grey)
+    canvas.setDash([dash / MM_PER_POINT for dash in stroke.dashes])
+    canvas.setLineJoin(1)
+    path = canvas.beginPath()
+    _trace(path, line.points, closed=line.closed)
+    canvas.drawPath(path, stroke=1, fill=0)
+
+
+def _trace(path: object, points: FloatArray, *, closed: bool) -> None:
+    moves = points / MM_PER_POINT
+    path.moveTo(*moves[0].tolist())  # type: ignore[attr-defined]
+    for x, y in moves[1:].tolist():
+        path.lineTo(x, y)  # type: ignore[attr-defined]
+    if closed:
+        path.close()  # type: ignore[attr-defined]
+
+
+def _text(canvas: Canvas, text: Text) -> None:
+    if text.masked:
+        left, bottom, right, top = (value / MM_PER_POINT for value in text.box)
+        canvas.setFillGray(1.0)
+        canvas.rect(left, bottom, right - left, top - bottom, stroke=0, fill=1)
+    canvas.saveState()
+    canvas.setFillColorRGB(*text.colour)
+    size = text.height_mm / CAPITAL_HEIGHT / MM_PER_POINT
+    canvas.setFont(BOLD if text.bold else PLAIN, size)
+    canvas.translate(text.place[0] / MM_PER_POINT, text.place[1] / MM_PER_POINT)
+    if text.turned:
+        canvas.rotate(90)
+    draw = {
+        "start": canvas.drawString,
+        "middle": canvas.drawCentredString,
+        "end": canvas.drawRightString,
+    }[text.anchor]
+    draw(0, 0, printable(text.text))
+    canvas.restoreState()

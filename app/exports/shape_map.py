@@ -1,0 +1,290 @@
+"""The shape map: where to stretch, where to shrink, how much; by colour, hatch, line and number."""
+
+import io
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import pypdfium2
+import shapely
+
+from app.exports.drawing import (
+    Colour,
+    Drawing,
+    Fill,
+    Line,
+    Meaning,
+    Text,
+    rectangle,
+    straight,
+    together,
+)
+from app.exports.facts import PanelSheet, vertex_stretches
+from app.exports.free_space import FreeSpace
+from app.exports.page import A4, Page, Placed
+from app.exports.panel_drawing import (
+    as_marked,
+    hatch,
+    no_data_lines,
+    on_line_text,
+    place_text,
+)
+from app.exports.title import FOOTER_MM, footer, paragraph
+from app.exports.words import FILLED_BY_GUESS, edge_words, worst_changes
+from app.units import change_text, plain_number, signed_change_text, thickness_text
+from geometry.arrays import FloatArray
+from geometry.pattern import Region
+
+_MARGIN_MM = 8.0
+_LEGEND_MM = 62.0
+_DARKEST_STRETCH: Colour = (0.93, 0.52, 0.15)
+_DARKEST_SHRINK: Colour = (0.32, 0.55, 0.85)
+_WIDEST_PITCH_MM, _NARROWEST_PITCH_MM = 5.0, 1.5
+_NO_DATA_PITCH_MM = 3.0
+_NUMBER_MM = 2.3
+
+
+def shape_page(sheet: PanelSheet) -> Page:
+    """Return the map on one A4 page on its side, as large as fits, seen from the marked face."""
+    width, height = A4[::-1]
+    room = (
+        width - 2 * _MARGIN_MM - _LEGEND_MM - 6.0,
+        height - 2 * _MARGIN_MM - FOOTER_MM - 16.0,
+    )
+    net = as_marked(sheet.pattern.net, sheet.job.marked_face)
+    low, extent = net.min(axis=0), np.ptp(net, axis=0)
+    scale = float(min(room[0] / extent[0], room[1] / extent[1], 1.0))
+    middle = np.array([_MARGIN_MM + room[0] / 2.0, _MARGIN_MM + FOOTER_MM + 4.0 + room[1] / 2.0])
+    shift = middle - scale * (low + extent / 2.0)
+
+    def on_page(points: FloatArray) -> FloatArray:
+        return np.asarray(as_marked(points, sheet.job.marked_face) * scale + shift)
+
+    heading = Text(
+        f"SHAPE MAP, {sheet.panel.upper()}: what the sheet must do, per 100 along it",
+        (_MARGIN_MM, height - _MARGIN_MM - 4.0),
+        3.4,
+        bold=True,
+    )
+    if sheet.job.show == "in":
+        heading = Text(
+            f"SHAPE MAP, {sheet.panel.upper()}: what the sheet must do, inches per foot",
+            heading.place,
+            3.4,
+            bold=True,
+        )
+    foot = footer(
+        sheet,
+        width - 2 * _MARGIN_MM,
+        [f"SHAPE MAP: not full size, 1 to {plain_number(1.0 / scale, 2)}. Do not cut from it."],
+        full_size=False,
+    )
+    legend = _legend(sheet)
+    bar = _map_bar(scale)
+    return Page(
+        width,
+        height,
+        (
+            Placed(Drawing(texts=(heading,))),
+            Placed(shape_drawing(sheet, on_page)),
+            Placed(legend, width - _MARGIN_MM - _LEGEND_MM, height - _MARGIN_MM - 10.0),
+            Placed(bar, width - _MARGIN_MM - 104.0, _MARGIN_MM + 3.0),
+            Placed(foot, _MARGIN_MM, _MARGIN_MM),
+        ),
+    )
+
+
+def shape_png(pdf: bytes, *, dots_per_inch: float = 150.0) -> bytes:
+    """Return the first page of a PDF as a PNG picture."""
+    document = pypdfium2.PdfDocument(pdf)
+    try:
+        picture = document[0].render(scale=dots_per_inch / 72.0).to_pil()
+        stream = io.BytesIO()
+        picture.convert("RGB").save(stream, "PNG", optimize=False)
+    finally:
+        document.close()
+    return stream.getvalue()
+
+
+OnPage = Callable[[FloatArray], FloatArray]
+"""Takes places on the blank, seen from outside, to the page."""
+
+
+@dataclass(frozen=True)
+class Band:
+    """A range of change with its look.
+
+    Attributes
+    ----------
+    level : float
+        Where it starts, counted away from 0.
+    colour : three floats
+    pitch_mm : float
+        Of its hatch, narrower where more has to be done.
+    """
+
+    level: float
+    colour: Colour
+    pitch_mm: float
+
+    @property
+    def slope(self) -> float:
+        """Which way its hatch leans: rising to the right for stretch, falling for shrink."""
+        return 1.0 if self.level > 0 else -1.0
+
+    @property
+    def meaning(self) -> Meaning:
+        """Its contour."""
+        return Meaning.STRETCH_CONTOUR if self.level > 0 else Meaning.SHRINK_CONTOUR
+
+
+def bands(levels: FloatArray) -> tuple[Band, ...]:
+    """Return a band for every level, weakest first on either side."""
+    made = []
+    most = max((abs(float(level)) for level in levels), default=1.0)
+    for level in sorted(levels.tolist(), key=abs):
+        strength = abs(level) / most
+        dark = _DARKEST_STRETCH if level > 0 else _DARKEST_SHRINK
+        red, green, blue = (1.0 - (0.25 + 0.75 * strength) * (1.0 - part) for part in dark)
+        pitch = _WIDEST_PITCH_MM + strength * (_NARROWEST_PITCH_MM - _WIDEST_PITCH_MM)
+        made.append(Band(level, (red, green, blue), pitch))
+    return tuple(made)
+
+
+def shape_drawing(sheet: PanelSheet, on_page: OnPage) -> Drawing:
+    """Return the blank coloured, hatched and contoured by what has to be done to it."""
+    pattern = sheet.pattern
+    net = on_page(pattern.net)
+    fills: list[Fill] = []
+    lines: list[Line] = []
+    every = bands(pattern.levels)
+    areas = {band.level: _beyond(pattern.shape.loops_beyond(band.level), on_page) for band in every}
+    for index, band in enumerate(every):
+        area = areas[band.level]
+        fills += [
+            Fill(_loops(part), band.colour)
+            for part in shapely.get_parts(area)
+            if part.geom_type == "Polygon"
+        ]
+        further = next((b for b in every[index + 1 :] if b.level * band.level > 0), None)
+        only = area if further is None else shapely.difference(area, areas[further.level])
+        lines += hatch(only, band.pitch_mm, band.slope, Meaning.HATCH)
+    for region in pattern.no_data:
+        placed = Region(on_page(region.outline), tuple(on_page(hole) for hole in region.holes))
+        lines += no_data_lines(placed, _NO_DATA_PITCH_MM)
+    contours = [
+        Line(
+            Meaning.STRETCH_CONTOUR if contour.value > 0 else Meaning.SHRINK_CONTOUR,
+            on_page(contour.points),
+            contour.closed,
+        )
+        for contour in pattern.contours
+    ]
+    openings = [
+        Line(Meaning.AFTER_FORMING, on_page(opening.outline), closed=True)
+        for opening in pattern.openings
+    ]
+    lines += [*contours, *openings, Line(Meaning.NET, net, closed=True)]
+    texts = _map_texts(sheet, on_page, net, contours)
+    return Drawing(tuple(lines), tuple(texts), tuple(fills))
+
+
+def _beyond(loops: tuple[FloatArray, ...], on_page: OnPage) -> shapely.Geometry:
+    """Return the area that loops cover by the even-odd rule, on the page."""
+    if not loops:
+        return shapely.Polygon()
+    each = [shapely.make_valid(shapely.Polygon(on_page(loop))) for loop in loops]
+    return shapely.symmetric_difference_all(np.asarray(each, object))
+
+
+def _loops(part: shapely.Polygon) -> tuple[FloatArray, ...]:
+    return tuple(np.array(ring.coords)[:-1] for ring in (part.exterior, *part.interiors))
+
+
+def _map_texts(
+    sheet: PanelSheet, on_page: OnPage, net: FloatArray, contours: Sequence[Line]
+) -> list[Text]:
+    """Return the numbers: the places of most stretch and shrink, edges, contours."""
+    space = FreeSpace(net)
+    texts: list[Text] = []
+    texts += _worst_texts(sheet, on_page, space)
+    for region in sheet.pattern.no_data:
+        point = shapely.Polygon(region.outline).representative_point()
+        near = on_page(np.array([point.x, point.y]))
+        texts += place_text(space, FILLED_BY_GUESS, near, 1.9, 40.0)
+    for edge in sheet.pattern.edges:
+        halfway = on_page(edge.points[len(edge.points) // 2])
+        texts += place_text(space, edge.letter, halfway, 2.6, 12.0)
+    for contour, line in zip(sheet.pattern.contours, contours, strict=True):
+        length = np.linalg.norm(np.diff(line.points, axis=0), axis=1).sum()
+        if length > 12.0:
+            words = signed_change_text(contour.value, sheet.job.show)
+            texts += on_line_text(space, line.points, words, _NUMBER_MM)
+    return texts
+
+
+def _worst_texts(sheet: PanelSheet, on_page: OnPage, space: FreeSpace) -> list[Text]:
+    """Return how much at the places that change most, there, with the spot itself as a cross."""
+    change = sheet.pattern.shape.change
+    texts: list[Text] = []
+    for index in (int(change.argmax()), int(change.argmin())):
+        words = signed_change_text(float(change[index]), sheet.job.show)
+        if words == "0" or (change[index] > 0) != (index == int(change.argmax())):
+            continue
+        near = on_page(sheet.flat.flat_vertices[index])
+        kind = "most stretch" if change[index] > 0 else "most shrink"
+        texts += place_text(space, f"{kind} {words}", near, 2.6, 25.0)
+    return texts
+
+
+def _legend(sheet: PanelSheet) -> Drawing:
+    """Return the bands with their numbers, then the panel's figures, hanging from (0, 0)."""
+    show = sheet.job.show
+    parts: list[Drawing] = []
+    down = 0.0
+    every = bands(sheet.pattern.levels)
+    stretch = sorted((band for band in every if band.level > 0), key=lambda band: -band.level)
+    shrink = sorted((band for band in every if band.level < 0), key=lambda band: -band.level)
+    rows: list[Band | None] = [*stretch, None, *shrink]
+    for band in rows:
+        box = rectangle(0.0, -down - 6.0, 14.0, -down)
+        if band is None:
+            least = min((abs(level) for level in sheet.pattern.levels.tolist()), default=0.005)
+            words = f"leave: under {signed_change_text(least, show)[1:]}"
+            parts.append(Drawing((box,), (Text(words, (17.0, -down - 4.2), 2.2),)))
+        else:
+            kind = "stretch" if band.level > 0 else "shrink"
+            words = f"{signed_change_text(band.level, show)} and beyond: {kind}"
+            swatch = shapely.Polygon(box.points)
+            parts.append(
+                Drawing(
+                    (*hatch(swatch, band.pitch_mm, band.slope, Meaning.HATCH), box),
+                    (Text(words, (17.0, -down - 4.2), 2.2),),
+                    (Fill((box.points,), band.colour),),
+                )
+            )
+        down += 7.2
+    largest, smallest = worst_changes(sheet)
+    thinnest = sheet.job.thickness_mm * float(vertex_stretches(sheet.flat)[1].min())
+    sentences = [
+        f"Most stretch: {change_text(largest, show)}",
+        f"Most shrink: {change_text(smallest, show)}",
+        f"Thinnest: {thickness_text(thinnest, show)}",
+        "Hatch rising to the right: stretch, +. Falling: shrink, \u2212. The closer, the more.",
+    ]
+    if sheet.pattern.no_data:
+        sentences.append(f"Crossed hatch: {FILLED_BY_GUESS}")
+    sentences += [edge_words(edge, sheet.job) for edge in sheet.pattern.edges]
+    parts.append(paragraph(sentences, _LEGEND_MM, 2.0).drawing.moved(0.0, -down))
+    return together(parts)
+
+
+def _map_bar(scale: float) -> Drawing:
+    """Return a bar of 100 mm on the blank, at the map's scale."""
+    length = 100.0 * scale
+    lines = [straight(0.0, 0.0, length, 0.0, Meaning.BAR)]
+    lines += [
+        straight(part * length, -1.0, part * length, 1.0, Meaning.BAR) for part in (0.0, 0.5, 1.0)
+    ]
+    text = Text("100 mm (3 15/16 in) on the blank", (length + 2.0, -0.9), 2.0)
+    return Drawing(tuple(lines), (text,))

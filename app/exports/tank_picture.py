@@ -1,0 +1,268 @@
+"""Pictures of the whole tank without a screen: a small depth buffer, panels told by hatch too."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.ndimage import distance_transform_edt
+
+from app.exports.drawing import Colour
+from app.exports.facts import TankModel
+from geometry.arrays import BoolArray, FloatArray, IntArray
+from geometry.mesh import face_normals
+
+PANEL_COLOURS: tuple[Colour, ...] = (
+    (0.62, 0.79, 0.93),
+    (0.98, 0.80, 0.55),
+    (0.73, 0.87, 0.67),
+    (0.90, 0.72, 0.82),
+    (0.96, 0.92, 0.62),
+    (0.78, 0.76, 0.90),
+    (0.70, 0.88, 0.87),
+    (0.93, 0.69, 0.62),
+)
+_LONE_COLOUR: Colour = (0.86, 0.86, 0.86)
+
+_SIDEWAYS_DEG = (35.0, 145.0, 215.0, 325.0, 90.0, 270.0, 0.0, 180.0)
+_UPWARD_DEG = (25.0, 60.0, -30.0)
+
+
+@dataclass(frozen=True, eq=False)
+class TankView:
+    """The tank as seen from one side.
+
+    Attributes
+    ----------
+    panel : (h, w) int
+        Index of the panel at each pixel; -1 for a face without panel, -2 where there is no tank.
+    shade : (h, w) float
+        0 dark to 1 light.
+    front_on_page : (2,) float or None
+        Which way FRONT points on the picture, x right, y up; length 1 where it lies flat in it.
+    """
+
+    panel: IntArray
+    shade: FloatArray
+    front_on_page: FloatArray | None
+
+    def middle_of(self, panel: int) -> tuple[float, float] | None:
+        """Return the pixel (column, row) deepest inside a panel's part of the picture, if seen."""
+        seen = np.pad(self.panel == panel, 1)
+        if not seen.any():
+            return None
+        depth = distance_transform_edt(seen)[1:-1, 1:-1]
+        row, column = np.unravel_index(int(depth.argmax()), depth.shape)
+        return float(column), float(row)
+
+    def seen_pixels(self, panel: int) -> int:
+        """Return how many pixels show a panel."""
+        return int((self.panel == panel).sum())
+
+
+def view_of(
+    tank: TankModel, sideways_deg: float, upward_deg: float, width: int, height: int
+) -> TankView:
+    """Return the tank seen from a direction, filling the picture.
+
+    Parameters
+    ----------
+    tank : TankModel
+    sideways_deg : float
+        0 looks at its front, 90 at its left side.
+    upward_deg : float
+        How far above level the eye is.
+    width, height : int
+        Pixels.
+    """
+    right, upright, eye = _looking(tank, sideways_deg, upward_deg)
+    seen = tank.vertices @ np.stack([right, upright, eye], axis=1)
+    low, high = seen[:, :2].min(axis=0), seen[:, :2].max(axis=0)
+    scale = picture_scale(tank, sideways_deg, upward_deg, width, height)
+    middle = (low + high) / 2.0
+    pixels = np.stack(
+        [
+            width / 2.0 + scale * (seen[:, 0] - middle[0]),
+            height / 2.0 - scale * (seen[:, 1] - middle[1]),
+            scale * seen[:, 2],
+        ],
+        axis=1,
+    )
+    face = nearest_face(pixels, tank.faces, width, height)
+    normals = face_normals(tank.vertices, tank.faces)
+    lamp = 0.75 * eye + 0.45 * upright - 0.35 * right
+    light = np.abs(normals @ (lamp / np.linalg.norm(lamp)))
+    hit = face >= 0
+    panel = np.where(hit, tank.panel_of_face[np.maximum(face, 0)], -2)
+    shade = np.where(hit, 0.35 + 0.65 * light[np.maximum(face, 0)], 1.0)
+    front = None if tank.front is None else np.array([tank.front @ right, tank.front @ upright])
+    return TankView(panel, shade, front)
+
+
+def picture_scale(
+    tank: TankModel, sideways_deg: float, upward_deg: float, width: int, height: int
+) -> float:
+    """Return how many pixels a millimetre square to the line of sight takes."""
+    right, upright, _ = _looking(tank, sideways_deg, upward_deg)
+    across, tall = (float(np.ptp(tank.vertices @ axis)) for axis in (right, upright))
+    return 0.94 * min(width / across, height / tall)
+
+
+def _looking(
+    tank: TankModel, sideways_deg: float, upward_deg: float
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return the picture's right and up, and the direction to the eye, each of length 1."""
+    forward, left, up = _axes(tank)
+    side, lift = np.deg2rad(sideways_deg), np.deg2rad(upward_deg)
+    eye = np.cos(lift) * (np.cos(side) * forward + np.sin(side) * left) + np.sin(lift) * up
+    right = np.cross(up, eye)
+    right /= np.linalg.norm(right)
+    return right, np.cross(eye, right), eye
+
+
+def best_view_of_panel(tank: TankModel, panel: int, width: int, height: int) -> TankView:
+    """Return the view that shows most of one panel, from above rather than from below."""
+
+    def worth(angles: tuple[float, float]) -> float:
+        seen = view_of(tank, *angles, 72, 54).seen_pixels(panel)
+        return seen * (1.0 if angles[1] == _UPWARD_DEG[0] else 0.75)
+
+    angles = max(((s, u) for u in _UPWARD_DEG for s in _SIDEWAYS_DEG), key=worth)
+    return view_of(tank, *angles, width, height)
+
+
+def nearest_face(pixels: FloatArray, faces: IntArray, width: int, height: int) -> IntArray:
+    """Return (h, w) which face is nearest the eye at each pixel's middle, -1 where none is.
+
+    Parameters
+    ----------
+    pixels : (n, 3) float
+        Column, row, and height towards the eye.
+    faces : (m, 3) int
+    width, height : int
+    """
+    corners = pixels[faces]  # (m, 3, 3)
+    low = np.floor(corners[:, :, :2].min(axis=1)).astype(np.int64)
+    extent = np.ceil(corners[:, :, :2].max(axis=1)).astype(np.int64) - low + 1
+    size = 2 ** np.ceil(np.log2(np.maximum(extent.max(axis=1), 1))).astype(np.int64)
+    best = np.full(width * height, -np.inf)
+    nearest = np.full(width * height, -1, np.int64)
+    for side in np.unique(size):
+        rows = np.flatnonzero(size == side)
+        batch = max(1, 2_000_000 // int(side * side))
+        for start in range(0, len(rows), batch):
+            chosen = rows[start : start + batch]
+            pixel, depth, face = _covered(corners, low, chosen, int(side), (width, height))
+            closer = depth > best[pixel]
+            best[pixel[closer]] = depth[closer]
+            nearest[pixel[closer]] = face[closer]
+    return nearest.reshape(height, width)
+
+
+def _covered(
+    corners: FloatArray, low: IntArray, chosen: IntArray, side: int, extent: tuple[int, int]
+) -> tuple[IntArray, FloatArray, IntArray]:
+    """Return pixels that faces cover whose boxes are at most `side` wide: each pixel once.
+
+    Returns
+    -------
+    (k,) int, (k,) float, (k,) int
+        Pixel, depth and face of the nearest of these faces there.
+    """
+    width, height = extent
+    step = np.arange(side)
+    column = low[chosen, 0, None, None] + step[None, None, :]
+    row = low[chosen, 1, None, None] + step[None, :, None]
+    a, b, c = (corners[chosen, k] for k in range(3))
+    area = (b[:, 0] - a[:, 0]) * (c[:, 1] - a[:, 1]) - (b[:, 1] - a[:, 1]) * (c[:, 0] - a[:, 0])
+    flat = np.abs(area) < 1e-12
+    area = np.where(flat, 1.0, area)[:, None, None]
+    x, y = np.asarray(column + 0.5, np.float64), np.asarray(row + 0.5, np.float64)
+    weight_b = _signed(c, a, x, y) / area
+    weight_c = _signed(a, b, x, y) / area
+    weight_a = 1.0 - weight_b - weight_c
+    inside = (weight_a >= 0) & (weight_b >= 0) & (weight_c >= 0) & ~flat[:, None, None]
+    inside &= (column >= 0) & (column < width) & (row >= 0) & (row < height)
+    at, r, k = np.nonzero(inside)
+    depth = (
+        weight_a[at, r, k] * a[at, 2]
+        + weight_b[at, r, k] * b[at, 2]
+        + weight_c[at, r, k] * c[at, 2]
+    )
+    pixel = (low[chosen[at], 1] + r) * width + low[chosen[at], 0] + k
+    order = np.lexsort((chosen[at], depth, pixel))
+    last = np.flatnonzero(np.diff(pixel[order], append=-1) != 0)  # the nearest face of each pixel
+    winner = order[last]
+    return pixel[winner], depth[winner], chosen[at[winner]]
+
+
+def _signed(start: FloatArray, end: FloatArray, x: FloatArray, y: FloatArray) -> FloatArray:
+    """Return twice the area left of start -> end at pixels (f, r, c)."""
+    sx, sy = start[:, 0, None, None], start[:, 1, None, None]
+    ex, ey = end[:, 0, None, None], end[:, 1, None, None]
+    return np.asarray((ex - sx) * (y - sy) - (ey - sy) * (x - sx))
+
+
+def one_panel_black(view: TankView, panel: int) -> NDArray[np.uint8]:
+    """Return the picture in greys with one panel black, seams as lines."""
+    grey = np.where(view.panel == -2, 1.0, 0.62 + 0.36 * view.shade)
+    grey = np.where(_seams(view.panel), 0.35, grey)
+    grey = np.where(view.panel == panel, 0.0, grey)
+    return _as_bytes(np.repeat(grey[:, :, None], 3, axis=2))
+
+
+def panels_coloured(view: TankView, hatch_px: int) -> NDArray[np.uint8]:
+    """Return the picture with every panel in its colour and hatch, seams as dark lines."""
+    height, width = view.panel.shape
+    row, column = np.mgrid[0:height, 0:width]
+    colours = np.array([*PANEL_COLOURS, _LONE_COLOUR, (1.0, 1.0, 1.0)])
+    count = len(PANEL_COLOURS)
+    index = np.where(view.panel >= 0, view.panel % count, np.where(view.panel == -1, count, -1))
+    picture = colours[index] * np.where(view.panel == -2, 1.0, view.shade)[:, :, None]
+    for panel in np.unique(view.panel[view.panel >= 0]):
+        on = (view.panel == panel) & hatch_at(int(panel), row, column, hatch_px)
+        picture[on] *= 0.78
+    picture[_seams(view.panel)] = 0.08
+    return _as_bytes(picture)
+
+
+def hatch_at(panel: int, row: IntArray, column: IntArray, pitch: int) -> BoolArray:
+    """Return which pixels the hatch of a panel darkens: eight kinds, then coarser ones."""
+    pitch = pitch * (1 + panel // 8)
+    thick = max(1, pitch // 7)
+    directions = (row + column, row - column, row, column)
+    first = np.asarray(directions[panel % 4] % pitch < thick)
+    if panel % 8 < 4:
+        return first
+    return np.asarray(first & (directions[(panel + 1) % 4] // thick % 4 < 2))
+
+
+def _seams(panel: IntArray) -> BoolArray:
+    """Return pixels at which the panel changes."""
+    edge = np.zeros(panel.shape, bool)
+    across, down = panel[:, 1:] != panel[:, :-1], panel[1:] != panel[:-1]
+    edge[:, 1:] |= across
+    edge[:, :-1] |= across
+    edge[1:] |= down
+    edge[:-1] |= down
+    return edge
+
+
+def _as_bytes(picture: FloatArray) -> NDArray[np.uint8]:
+    return np.asarray(np.round(np.clip(picture, 0.0, 1.0) * 255.0), np.uint8)
+
+
+def _axes(tank: TankModel) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return the tank's forward, left and up; guessed from its shape while the datum is not set."""
+    centred = tank.vertices - tank.vertices.mean(axis=0)
+    _, _, principal = np.linalg.svd(centred[:: max(1, len(centred) // 5000)], full_matrices=False)
+    if tank.up is not None:
+        up = tank.up / np.linalg.norm(tank.up)
+    else:
+        upright = np.eye(3)[2] - (np.eye(3)[2] @ principal[0]) * principal[0]
+        up = upright / np.linalg.norm(upright) if np.linalg.norm(upright) > 0.3 else principal[2]
+    forward = principal[0] if tank.front is None else np.asarray(tank.front, np.float64)
+    forward = forward - (forward @ up) * up
+    if np.linalg.norm(forward) < 1e-6:
+        forward = principal[1] - (principal[1] @ up) * up
+    forward = forward / np.linalg.norm(forward)
+    return forward, np.cross(up, forward), up

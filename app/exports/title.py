@@ -1,0 +1,304 @@
+"""What stands round the drawing on every page: title cells, scale bars, footers, legend."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from app.exports.drawing import (
+    BLACK,
+    Colour,
+    Drawing,
+    Fill,
+    Line,
+    Meaning,
+    Picture,
+    Text,
+    straight,
+    together,
+)
+from app.exports.facts import PanelSheet, TankModel
+from app.exports.lettering import text_width, wrapped
+from app.exports.tank_picture import best_view_of_panel, one_panel_black
+from app.exports.words import (
+    CAUTION,
+    edge_words,
+    face_words,
+    fact_words,
+    makes_words,
+    revision_words,
+    sheet_words,
+    short_proof_words,
+)
+from app.units import length_text
+from geometry.arrays import FloatArray
+
+CELL_MM = 84.0
+_GAP_MM = 4.0
+_BODY_MM = 2.3
+_LEADING = 1.75
+
+FOOTER_MM = 42.0
+BAR_STRIP_MM = 9.0
+ARROW_MM = 6.0
+
+
+@dataclass(frozen=True, eq=False)
+class Cell:
+    """A part of the title: its drawing hangs down from (0, 0)."""
+
+    drawing: Drawing
+    height_mm: float
+
+
+def paragraph(
+    lines: Sequence[str], width_mm: float, height_mm: float = _BODY_MM, *, bold: bool = False
+) -> Cell:
+    """Return sentences broken to a width, hanging from the top, a run-on line set in."""
+    texts: list[Text] = []
+    down = 0.0
+    for sentence in lines:
+        for row, words in enumerate(wrapped(sentence, width_mm - 2.0, height_mm, bold=bold)):
+            down += _LEADING * height_mm
+            texts.append(Text(words, (2.0 if row else 0.0, -down), height_mm, bold=bold))
+        down += 0.25 * height_mm
+    return Cell(Drawing(texts=tuple(texts)), down + 0.4 * height_mm)
+
+
+def stacked(cells: Sequence[Cell]) -> Cell:
+    """Return cells one under another."""
+    parts, down = [], 0.0
+    for cell in cells:
+        parts.append(cell.drawing.moved(0.0, -down))
+        down += cell.height_mm
+    return Cell(together(parts), down)
+
+
+def in_columns(cells: Sequence[Cell], width_mm: float) -> Cell:
+    """Return cells side by side in as many columns as the width holds, shortest column next."""
+    count = max(1, min(len(cells), int((width_mm + _GAP_MM) // (CELL_MM + _GAP_MM))))
+    pitch = (width_mm + _GAP_MM) / count
+    depth = [0.0] * count
+    parts = []
+    for index, cell in enumerate(cells):
+        column = index if index < count else int(np.argmin(depth))
+        parts.append(cell.drawing.moved(column * pitch, -depth[column]))
+        depth[column] += cell.height_mm + _GAP_MM
+    return Cell(together(parts), max(depth))
+
+
+def title(sheet: PanelSheet, width_mm: float, legend: Sequence[tuple[Meaning, str]]) -> Cell:
+    """Return the whole title of a panel, as wide as asked, a caution along its foot."""
+    cells = [
+        identity(sheet),
+        paragraph(fact_words(sheet), CELL_MM),
+        legend_cell(legend),
+        edges_cell(sheet),
+    ]
+    block = in_columns(cells, width_mm)
+    rule = Cell(Drawing((straight(0, 0, width_mm, 0),)), 3.0)
+    return stacked([rule, block, _foot_of_title(width_mm)])
+
+
+def _foot_of_title(width_mm: float) -> Cell:
+    """Return the level bars and, beside them, what to do with them and the caution."""
+    words = stacked(
+        [
+            paragraph(["Measure the bars both ways before you cut."], width_mm - 110.0),
+            paragraph([CAUTION], width_mm - 110.0, 2.4, bold=True),
+        ]
+    )
+    scale = bars(vertical=False).moved(0.0, -9.0)
+    return Cell(
+        together([scale, words.drawing.moved(110.0, 0.0)]), max(12.0, words.height_mm + 1.0)
+    )
+
+
+def identity(sheet: PanelSheet) -> Cell:
+    """Return job, panel, the face to mark, and the thumbnail that shows which one it makes."""
+    job = sheet.job
+    rows: list[Cell] = [
+        paragraph([job.job], CELL_MM, 3.2),
+        paragraph([sheet.panel.upper()], CELL_MM, 5.5, bold=True),
+        framed(face_words(job), 4.0),
+        thumbnail(sheet, 44.0, 32.0),
+    ]
+    return stacked(rows)
+
+
+def framed(words: str, height_mm: float) -> Cell:
+    """Return words in a black box, white, so that nobody misses them."""
+    width = text_width(words, height_mm, bold=True) + 4.0
+    tall = 1.9 * height_mm
+    box = np.array([[0.0, -tall - 1.0], [width, -tall - 1.0], [width, -1.0], [0.0, -1.0]])
+    white: Colour = (1.0, 1.0, 1.0)
+    text = Text(words, (2.0, -1.0 - 1.43 * height_mm), height_mm, bold=True, colour=white)
+    return Cell(Drawing(texts=(text,), fills=(Fill((box,), BLACK),)), tall + 2.5)
+
+
+def thumbnail(sheet: PanelSheet, width_mm: float, height_mm: float) -> Cell:
+    """Return the tank with this panel black, the words beside it."""
+    picture, arrow = thumbnail_picture(sheet.tank, sheet.panel, width_mm, height_mm)
+    down = height_mm + ARROW_MM
+    beside = paragraph([makes_words(sheet.panel)], CELL_MM - width_mm - 4.0, 3.4, bold=True)
+    note = paragraph(
+        ["Black: this panel."] + ([] if sheet.tank.front is not None else ["FRONT NOT SET"]),
+        CELL_MM - width_mm - 4.0,
+    )
+    side = stacked([beside, note]).drawing.moved(width_mm + 3.0, 0.0)
+    return Cell(together([picture.moved(0.0, -down), arrow.moved(0.0, -down), side]), down + 2.0)
+
+
+@lru_cache(maxsize=32)
+def thumbnail_picture(
+    tank: TankModel, panel: str, width_mm: float, height_mm: float
+) -> tuple[Drawing, Drawing]:
+    """Return the picture and, below it from (0, 0), an arrow to FRONT as the picture shows it."""
+    per_mm = 8
+    index = tank.names.index(panel)
+    view = best_view_of_panel(tank, index, round(width_mm * per_mm), round(height_mm * per_mm))
+    picture = Picture(one_panel_black(view, index), (0.0, ARROW_MM), width_mm, height_mm)
+    return Drawing(pictures=(picture,)), view_arrow(view.front_on_page, 0.0, 0.0)
+
+
+def view_arrow(front: FloatArray | None, x: float, y: float) -> Drawing:
+    """Return an arrow to FRONT as a picture shows it, and the word, in a strip from (x, y)."""
+    if front is None or float(np.linalg.norm(front)) < 0.2:
+        return Drawing()
+    way = front / np.linalg.norm(front)
+    across = np.array([-way[1], way[0]])
+    middle = np.array([x + 4.0, y + ARROW_MM / 2.0])
+    tip, tail = middle + 3.2 * way, middle - 3.2 * way
+    barbs = [tip - 1.6 * way + side * 0.8 * across for side in (1.0, -1.0)]
+    lines = (
+        Line(Meaning.FRAME, np.stack([tail, tip])),
+        Line(Meaning.FRAME, np.stack([barbs[0], tip, barbs[1]])),
+    )
+    return Drawing(lines, (Text("FRONT", (x + 8.6, y + 1.9), 1.9, bold=True),))
+
+
+def legend_cell(legend: Sequence[tuple[Meaning, str]]) -> Cell:
+    """Return each kind of line with its name."""
+    lines, texts = [], []
+    down = 0.0
+    for meaning, words in legend:
+        first = True
+        for row in wrapped(words, CELL_MM - 26.0, _BODY_MM):
+            down += _LEADING * _BODY_MM
+            if first:
+                level = -down + 0.45 * _BODY_MM
+                reach = 8.0 if meaning is Meaning.MARK else 21.0
+                lines.append(straight(0.0, level, reach, level, meaning))
+            first = False
+            texts.append(Text(row, (24.0, -down), _BODY_MM))
+        down += 0.35 * _BODY_MM
+    return Cell(Drawing(tuple(lines), tuple(texts)), down + 2.0)
+
+
+def bars(*, vertical: bool) -> Drawing:
+    """Return a 100 mm and a 4 in bar side by side from (0, 0), along x or along y."""
+    lines: list[Line] = []
+    texts: list[Text] = []
+    for offset, length, step, words in (
+        (0.0, 100.0, 10.0, "100 mm"),
+        (4.4, 101.6, 25.4, "4 in"),
+    ):
+        ticks = np.arange(0.0, length + 1e-9, step)
+        pieces = [np.array([[0.0, offset], [length, offset]])]
+        pieces += [np.array([[tick, offset - 0.9], [tick, offset + 0.9]]) for tick in ticks]
+        for piece in pieces:
+            lines.append(Line(Meaning.BAR, piece[:, ::-1] if vertical else piece))
+        place = (offset - 1.1, length * 0.62) if vertical else (length * 0.62, offset + 1.1)
+        texts.append(Text(words, place, 1.8, "middle", turned=vertical))
+    return Drawing(tuple(lines), tuple(texts))
+
+
+def edges_cell(sheet: PanelSheet) -> Cell:
+    """Return the table of edges: letter, neighbour, flat and formed length."""
+    rows = ["Edges between seam corners. Numbered marks meet their own number on the other panel:"]
+    rows += [edge_words(edge, sheet.job) for edge in sheet.pattern.edges]
+    return paragraph(rows, CELL_MM)
+
+
+def footer(sheet: PanelSheet, width_mm: float, rows: Sequence[str], *, full_size: bool) -> Drawing:
+    """Return the foot of a page: who, what, which face, how sure, bars. Its corner is at (0, 0).
+
+    Parameters
+    ----------
+    sheet : PanelSheet
+    width_mm : float
+    rows : sequence of str
+        What this page is, most important first.
+    full_size : bool
+        Whether scale bars belong on it.
+    """
+    job = sheet.job
+    picture, arrow = thumbnail_picture(sheet.tank, sheet.panel, 30.0, 20.0)
+    top = FOOTER_MM - 1.5
+    identity_texts = [
+        Text(fitted(words, 78.0, height), (33.0, top - down), height, bold=True)
+        for words, height, down in (
+            (sheet.panel.upper(), 3.6, 5.2),
+            (face_words(job), 3.4, 11.0),
+            (makes_words(sheet.panel), 2.8, 16.0),
+            (job.job, 2.5, 20.4),
+            (front_words(sheet), 2.8, 25.4),
+        )
+    ]
+    small = [*rows, f"{sheet_words(job)}  {revision_words(job)}", short_proof_words(job)]
+    column = paragraph(small, width_mm - 114.0, 2.1).drawing.moved(113.0, top)
+    tail = [f"Surface: {job.surface}. Scan file in {job.scan_unit}.", CAUTION]
+    left = 108.0 if full_size else 0.0
+    words = paragraph(tail, width_mm - left, 1.9).drawing.moved(left, 12.0)
+    parts = [
+        Drawing((straight(0.0, FOOTER_MM, width_mm, FOOTER_MM),), tuple(identity_texts)),
+        column,
+        words,
+        picture.moved(0.0, top - 20.0 - ARROW_MM),
+        arrow.moved(0.0, top - 20.0 - ARROW_MM),
+    ]
+    return together([*parts, bars(vertical=False).moved(1.0, 2.0)] if full_size else parts)
+
+
+def front_words(sheet: PanelSheet) -> str:
+    """Return which way FRONT lies on the page.
+
+    The blank lies with FRONT along +u seen from outside, so to the left seen from inside.
+    """
+    if not sheet.front_along_u:
+        return "FRONT NOT SET"
+    return "\u2190 FRONT" if sheet.job.marked_face == "inside" else "FRONT \u2192"
+
+
+def fitted(words: str, width_mm: float, height_mm: float) -> str:
+    """Return words cut short with dots where they would run past a width."""
+    if text_width(words, height_mm, bold=True) <= width_mm:
+        return words
+    while words and text_width(words + "...", height_mm, bold=True) > width_mm:
+        words = words[:-1]
+    return words.rstrip() + "..."
+
+
+def line_legend(sheet: PanelSheet, *, with_cut: bool) -> list[tuple[Meaning, str]]:
+    """Return the lines a full-size page shows, with their names."""
+    pattern, job = sheet.pattern, sheet.job
+    legend = [(Meaning.NET, "NET line: the finished edge")]
+    if with_cut:
+        legend.append(
+            (Meaning.CUT, f"TRIM line, CUT here: {length_text(pattern.trim_mm, job.show)} outside")
+        )
+    if pattern.marks:
+        legend.append((Meaning.MARK, "witness marks, in pen; same number on the other panel"))
+    if pattern.openings:
+        legend.append((Meaning.AFTER_FORMING, "CUT AFTER FORMING"))
+    per = "100" if job.show == "mm" else "foot, in inches"
+    if any(contour.value > 0 for contour in pattern.contours):
+        legend.append((Meaning.STRETCH_CONTOUR, f"stretch, numbers +: per {per}"))
+    if any(contour.value < 0 for contour in pattern.contours):
+        legend.append((Meaning.SHRINK_CONTOUR, f"shrink, numbers \u2212: per {per}"))
+    legend.append((Meaning.CENTRE, "centre mark of the blank"))
+    legend.append((Meaning.GRID, f"grid {length_text(pattern.grid_mm, job.show)}"))
+    if pattern.no_data:
+        legend.append((Meaning.NO_DATA, "crossed hatch: NOT SCANNED - FILLED BY GUESS"))
+    return legend

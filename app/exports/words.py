@@ -1,0 +1,123 @@
+"""The sentences every page carries, made from the facts."""
+
+from app.exports.facts import JobFacts, PanelSheet, reason_not_to_cut, vertex_stretches
+from app.units import (
+    area_text,
+    change_text,
+    fraction_text,
+    gain_text,
+    length_text,
+    mm_text,
+    size_text,
+    thickness_text,
+)
+from geometry.arrays import FloatArray
+from geometry.pattern import PatternEdge
+
+CAUTION = "Shop aid, not an approval. Check fit and safety on the machine; follow local code."
+FILLED_BY_GUESS = "NOT SCANNED - FILLED BY GUESS"
+AFTER_FORMING = "CUT AFTER FORMING"
+
+
+def face_words(job: JobFacts) -> str:
+    """Return which face to mark."""
+    return f"MARK THIS FACE: {job.marked_face.upper()}"
+
+
+def makes_words(panel: str) -> str:
+    """Return what the blank becomes, so that no left is made for a right.
+
+    >>> makes_words("left side")
+    'MAKES THE LEFT SIDE'
+    """
+    return f"MAKES THE {panel.upper()}"
+
+
+def sheet_words(job: JobFacts) -> str:
+    """Return alloy and thickness."""
+    return f"{job.alloy} {thickness_text(job.thickness_mm, job.show)}"
+
+
+def revision_words(job: JobFacts) -> str:
+    """Return revision and date."""
+    return f"Rev {job.revision}  {job.dated.isoformat()}"
+
+
+def proof_words(job: JobFacts) -> str:
+    """Return how the size is proved."""
+    if not job.size_proved:
+        if not job.tapes:
+            return "SIZE NOT TAPED"
+        return f"SIZE NOT TAPED enough to cut: {_tapes(job)}"
+    count = len(job.tapes)
+    return f"SIZE PROVED by {count} tape{'s' if count != 1 else ''}: {_tapes(job)}"
+
+
+def _tapes(job: JobFacts) -> str:
+    return "; ".join(
+        f"taped {mm_text(tape.taped_mm)} ({fraction_text(tape.taped_mm)}), "
+        f"scan {mm_text(tape.scan_mm)}"
+        for tape in job.tapes
+    )
+
+
+def short_proof_words(job: JobFacts) -> str:
+    """Return how the size is proved, for a narrow place."""
+    if not job.size_proved:
+        return "SIZE NOT TAPED"
+    taped = ", ".join(mm_text(tape.taped_mm) for tape in job.tapes)
+    return f"SIZE PROVED by {len(job.tapes)} tape{'s' if len(job.tapes) != 1 else ''}: {taped}"
+
+
+def cut_words(sheet: PanelSheet) -> str:
+    """Return what may be cut."""
+    reason = reason_not_to_cut(sheet)
+    if reason is not None:
+        return f"NO CUT LINE: {reason}"
+    allowance = length_text(sheet.pattern.trim_mm, sheet.job.show)
+    return f"CUT only the dashed trim line: {allowance} outside the net line everywhere."
+
+
+def edge_words(edge: PatternEdge, job: JobFacts) -> str:
+    """Return an edge's letter, neighbour and what becomes of its length."""
+    to = f"to {edge.other}" if edge.other else "free edge"
+    return f"{edge.letter}  {to}: {gain_text(edge.flat_mm, edge.formed_mm, job.show)}"
+
+
+def extent(points: FloatArray) -> tuple[float, float]:
+    """Return how wide and how high an outline is, mm."""
+    size = points.max(axis=0) - points.min(axis=0)
+    return float(size[0]), float(size[1])
+
+
+def fact_words(sheet: PanelSheet) -> list[str]:
+    """Return the facts of one panel, one sentence a line."""
+    job, flat, pattern = sheet.job, sheet.flat, sheet.pattern
+    largest, smallest = worst_changes(sheet)
+    thinnest = job.thickness_mm * float(vertex_stretches(flat)[1].min())
+    lines = [f"Sheet: {sheet_words(job)}. {revision_words(job)}"]
+    lines.append(f"Net blank {size_text(*extent(pattern.net), job.show)}")
+    if reason_not_to_cut(sheet) is None and pattern.trim is not None:
+        lines.append(f"Cut blank {size_text(*extent(pattern.trim), job.show)}")
+    lines += [
+        f"Area: blank {area_text(flat.blank_area, job.show)}, "
+        f"skin {area_text(flat.formed_area, job.show)}",
+        f"Most stretch: {change_text(largest, job.show)}",
+        f"Most shrink: {change_text(smallest, job.show)}",
+        f"Thinnest: {thickness_text(thinnest, job.show)}",
+        f"Surface: {job.surface}",
+        f"Scan file in {job.scan_unit}. Sizes here in mm and inch.",
+        proof_words(job),
+        cut_words(sheet),
+    ]
+    if pattern.trim_closes_over:
+        lines.append("The trim line bridges a gap in the net: open that gap by hand.")
+    if pattern.openings:
+        lines.append("Openings stay solid: CUT AFTER FORMING.")
+    return [*lines, *sheet.remarks]
+
+
+def worst_changes(sheet: PanelSheet) -> tuple[float, float]:
+    """Return the largest and the smallest stretch over the blank, averaged to vertices."""
+    stretches, _ = vertex_stretches(sheet.flat)
+    return max(1.0, float(stretches[:, 0].max())), min(1.0, float(stretches[:, 1].min()))

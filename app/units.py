@@ -1,0 +1,328 @@
+"""The only conversions: text a shaper types to millimetres, and numbers to text they read.
+
+Everything inside the program is millimetres, square millimetres and ratios; inches, fractions and
+percent exist only here.
+"""
+
+import re
+from fractions import Fraction
+
+MM_PER_INCH = 25.4
+"""Exact since 1959: the international inch."""
+
+_MM_PER_UNIT = {
+    "mm": Fraction(1),
+    "cm": Fraction(10),
+    "m": Fraction(1000),
+    "in": Fraction(254, 10),
+    "ft": 12 * Fraction(254, 10),
+}
+
+_LARGEST_MM = 10**7
+
+_UNIT_WORDS = {
+    "mm": "mm",
+    "millimetre": "mm",
+    "millimetres": "mm",
+    "millimeter": "mm",
+    "millimeters": "mm",
+    "cm": "cm",
+    "m": "m",
+    "in": "in",
+    "ins": "in",
+    "inch": "in",
+    "inches": "in",
+    '"': "in",
+    "''": "in",
+    "\u201d": "in",
+    "\u2033": "in",
+    "ft": "ft",
+    "foot": "ft",
+    "feet": "ft",
+    "'": "ft",
+    "\u2019": "ft",
+    "\u2032": "ft",
+}
+_VULGAR = {
+    "\u00bd": " 1/2",
+    "\u00bc": " 1/4",
+    "\u00be": " 3/4",
+    "\u215b": " 1/8",
+    "\u215c": " 3/8",
+    "\u215d": " 5/8",
+    "\u215e": " 7/8",
+}
+_LENGTH = re.compile(
+    r"^\s*(?:(?P<whole>\d+(?:[.,]\d*)?|[.,]\d+)(?![\d/]))?"
+    r"(?:(?<=\d)[\s-]+|\s*)?(?:(?P<top>\d+)\s*/\s*(?P<bottom>\d+))?\s*(?P<unit>[^\d\s.,/-]*)\s*$"
+)
+_FEET_AND_INCHES = re.compile(
+    r"^\s*(?P<feet>\d+)\s*(?:ft|feet|foot|'|\u2019|\u2032)\s*(?P<rest>.+)$"
+)
+
+
+class NotALengthError(ValueError):
+    """What was typed cannot be read as a length.
+
+    Attributes
+    ----------
+    text : str
+        As typed.
+    reason : str
+        What is wrong with it, in a phrase.
+    """
+
+    def __init__(self, text: str, reason: str) -> None:
+        self.text, self.reason = text, reason
+        super().__init__(f"{text!r} is not a length: {reason}")
+
+
+def parse_length(text: str, unit: str = "mm") -> float:
+    """Return a typed length in mm.
+
+    Decimal point or comma, fractions, whole and fraction, and a unit after it are understood.
+
+    Parameters
+    ----------
+    text : str
+    unit : {"mm", "cm", "m", "in", "ft"}
+        Taken where none is typed.
+
+    Raises
+    ------
+    NotALengthError
+        Not a number, no number, divided by nothing, or a unit we do not know.
+
+    >>> [parse_length(text) for text in ("12,7 mm", "560mm", "1 1/2 in", '1/16"')]
+    [12.7, 560.0, 38.1, 1.5875]
+    >>> parse_length("1/16", unit="in")
+    1.5875
+    >>> parse_length("2 ft 6 in")
+    762.0
+    """
+    plain = text.strip().lower()
+    for sign, words in _VULGAR.items():
+        plain = plain.replace(sign, words)
+    feet = _FEET_AND_INCHES.match(plain)
+    if feet is not None:
+        value = int(feet["feet"]) * _MM_PER_UNIT["ft"] + _one_length(feet["rest"], "in", text)
+    else:
+        value = _one_length(plain, unit, text)
+    if value > _LARGEST_MM:
+        raise NotALengthError(text, "too large")
+    return float(value)
+
+
+def _one_length(plain: str, unit: str, typed: str) -> Fraction:
+    if not plain.strip():
+        raise NotALengthError(typed, "nothing was typed")
+    if plain.count(",") + plain.count(".") > 1:
+        raise NotALengthError(typed, "more than one decimal point or comma")
+    found = _LENGTH.match(plain)
+    if found is None or not (found["whole"] or found["top"]):
+        raise NotALengthError(typed, "no number in it that we can read")
+    named = found["unit"]
+    if named and named.rstrip(".") not in _UNIT_WORDS:
+        raise NotALengthError(typed, f"we do not know the unit {named}")
+    whole = Fraction((found["whole"] or "0").replace(",", ".").rstrip("."))
+    part = Fraction(0)
+    if found["top"]:
+        if int(found["bottom"]) == 0:
+            raise NotALengthError(typed, "a fraction cannot be divided by 0")
+        if whole.denominator != 1:
+            raise NotALengthError(typed, "a decimal and a fraction together")
+        part = Fraction(int(found["top"]), int(found["bottom"]))
+    return (whole + part) * _MM_PER_UNIT[_UNIT_WORDS[named.rstrip(".")] if named else unit]
+
+
+def mm_text(length_mm: float, decimals: int = 1) -> str:
+    """Return a length in mm; whole numbers lose their noughts.
+
+    >>> mm_text(412.0), mm_text(12.66), mm_text(-0.04)
+    ('412 mm', '12.7 mm', '0 mm')
+    """
+    return f"{plain_number(length_mm, decimals)} mm"
+
+
+def plain_number(value: float, decimals: int = 1) -> str:
+    """Return a number without needless noughts and never "-0".
+
+    >>> plain_number(412.0), plain_number(0.25, 2), plain_number(-0.04)
+    ('412', '0.25', '0')
+    """
+    text = f"{value:.{decimals}f}"
+    if "." in text:
+        text = text.rstrip("0").rstrip(".")
+    return "0" if text in {"-0", ""} else text
+
+
+def inch_text(length_mm: float, decimals: int = 2) -> str:
+    """Return a length in decimal inches.
+
+    >>> inch_text(412.0)
+    '16.22 in'
+    """
+    return f"{length_mm / MM_PER_INCH:.{decimals}f} in"
+
+
+def fraction_text(length_mm: float, denominator: int = 16) -> str:
+    """Return a length in inches to the nearest fraction.
+
+    Parameters
+    ----------
+    length_mm : float
+    denominator : {16, 32, 64}
+        16 for cutting, 32 for fit, 64 for small parts (common practice, no source).
+
+    >>> fraction_text(412.0), fraction_text(412.0, 32), fraction_text(25.4), fraction_text(3.0)
+    ('16 1/4 in', '16 7/32 in', '1 in', '1/8 in')
+    """
+    return f"{_mixed(_nearest(length_mm, denominator))} in"
+
+
+def fraction_with_rest_text(length_mm: float, denominator: int = 16) -> str:
+    """Return the nearest fraction and what is left over, in thousandths of an inch.
+
+    >>> fraction_with_rest_text(412.0), fraction_with_rest_text(25.4), fraction_with_rest_text(413)
+    ('16 1/4 in less .030', '1 in', '16 1/4 in and .010')
+    """
+    nearest = _nearest(length_mm, denominator)
+    rest = length_mm / MM_PER_INCH - float(nearest)
+    if abs(rest) < 0.0005:
+        return f"{_mixed(nearest)} in"
+    word = "and" if rest > 0 else "less"
+    return f"{_mixed(nearest)} in {word} {_dot(abs(rest))}"
+
+
+def length_text(length_mm: float, show: str = "mm", denominator: int = 16) -> str:
+    """Return a length both ways, the chosen unit first.
+
+    >>> length_text(412.0)
+    '412 mm (16 1/4 in)'
+    >>> length_text(412.0, "in")
+    '16 1/4 in (412 mm)'
+    """
+    pair = (mm_text(length_mm), fraction_text(length_mm, denominator))
+    first, second = pair if show == "mm" else pair[::-1]
+    return f"{first} ({second})"
+
+
+def size_text(width_mm: float, height_mm: float, show: str = "mm") -> str:
+    """Return a size across both ways, in both units.
+
+    >>> size_text(412.0, 305.0)
+    '412 x 305 mm (16 1/4 x 12 in)'
+    """
+    metric = f"{plain_number(width_mm, 0)} x {plain_number(height_mm, 0)} mm"
+    inches = f"{_mixed(_nearest(width_mm, 16))} x {_mixed(_nearest(height_mm, 16))} in"
+    return f"{metric} ({inches})" if show == "mm" else f"{inches} ({metric})"
+
+
+def thickness_text(thickness_mm: float, show: str = "mm") -> str:
+    """Return a sheet thickness in mm and thousandths of an inch.
+
+    >>> thickness_text(1.28), thickness_text(1.6, "in")
+    ('1.28 mm (.050 in)', '.063 in (1.6 mm)')
+    """
+    pair = (mm_text(thickness_mm, 2), f"{_dot(thickness_mm / MM_PER_INCH)} in")
+    first, second = pair if show == "mm" else pair[::-1]
+    return f"{first} ({second})"
+
+
+def area_text(area_mm2: float, show: str = "mm") -> str:
+    """Return an area in square centimetres and square inches.
+
+    >>> area_text(125600.0)
+    '1256 cm\u00b2 (195 sq in)'
+    """
+    pair = (f"{area_mm2 / 100.0:.0f} cm\u00b2", f"{area_mm2 / MM_PER_INCH**2:.0f} sq in")
+    first, second = pair if show == "mm" else pair[::-1]
+    return f"{first} ({second})"
+
+
+def change_text(stretch: float, show: str = "mm") -> str:
+    """Return what becomes of 100 on the blank, or of a foot: the shaper's way of saying how much.
+
+    Parameters
+    ----------
+    stretch : float
+        Formed length over flat length.
+    show : {"mm", "in"}
+        Per 100 of anything, or in inches per foot.
+
+    >>> change_text(0.935), change_text(1.032), change_text(1.0002)
+    ('100 -> 93.5 shrink 6.5', '100 -> 103.2 stretch 3.2', '100 -> 100 leave')
+    >>> change_text(0.935, "in")
+    '12 in -> 11.22 in shrink .78 in per foot'
+    """
+    change = stretch - 1.0
+    word = "stretch" if change > 0 else "shrink"
+    if show == "in":
+        inches = abs(change) * 12.0
+        if round(inches, 2) == 0.0:
+            return "12 in -> 12 in leave"
+        return f"12 in -> {12.0 * stretch:.2f} in {word} {_dot(inches, 2)} in per foot"
+    if round(abs(change) * 100.0, 1) == 0.0:
+        return "100 -> 100 leave"
+    formed, by = plain_number(100.0 * stretch), plain_number(100.0 * abs(change))
+    return f"100 -> {formed} {word} {by}"
+
+
+def signed_change_text(change: float, show: str = "mm") -> str:
+    """Return a signed change as a bare number per 100, or inches per foot, for a map.
+
+    >>> signed_change_text(0.032), signed_change_text(-0.065), signed_change_text(-0.065, "in")
+    ('+3.2', '\u22126.5', '\u2212.78')
+    """
+    number = plain_number(abs(change) * 100.0) if show == "mm" else _dot(abs(change) * 12.0, 2)
+    if float(number) == 0.0:
+        return "0"
+    return ("+" if change > 0 else "\u2212") + number
+
+
+def percent_text(stretch: float) -> str:
+    """Return a stretch as signed percent, for those who ask for it.
+
+    >>> percent_text(0.935)
+    '-6.5 %'
+    """
+    return f"{(stretch - 1.0) * 100.0:+.1f} %"
+
+
+def gain_text(flat_mm: float, formed_mm: float, show: str = "mm") -> str:
+    """Return what becomes of an edge.
+
+    >>> gain_text(412.0, 398.0)
+    'flat 412, forms to 398, shrink 14 mm'
+    >>> gain_text(412.0, 398.0, "in")
+    'flat 16 7/32, forms to 15 21/32, shrink 9/16 in'
+    """
+    by = formed_mm - flat_mm
+    word = "stretch" if by > 0 else "shrink"
+    if show == "in":
+        flat, formed, change = (_mixed(_nearest(x, 32)) for x in (flat_mm, formed_mm, abs(by)))
+        nothing = _nearest(abs(by), 32) == 0
+    else:
+        flat, formed, change = (plain_number(x) for x in (flat_mm, formed_mm, abs(by)))
+        nothing = change == "0"
+    tail = "no change" if nothing else f"{word} {change} {show}"
+    return f"flat {flat}, forms to {formed}, {tail}"
+
+
+def _nearest(length_mm: float, denominator: int) -> Fraction:
+    return Fraction(round(length_mm / MM_PER_INCH * denominator), denominator)
+
+
+def _mixed(value: Fraction) -> str:
+    """Return a fraction as a shaper writes it: 16 1/4."""
+    sign = "-" if value < 0 else ""
+    whole, rest = divmod(abs(value), 1)
+    if rest == 0:
+        return f"{sign}{whole}"
+    return f"{sign}{whole} {rest}" if whole else f"{sign}{rest}"
+
+
+def _dot(inches: float, decimals: int = 3) -> str:
+    """Return decimal inches without the nought before the point: .050."""
+    text = f"{inches:.{decimals}f}"
+    return text[1:] if text.startswith("0.") else text

@@ -1,0 +1,40 @@
+"""The blank dressed: net and trim line, openings, unscanned patches, grid, marks and contours."""
+
+from geometry.pattern.contours import (
+    Contour,
+    ShapeField,
+    contour_levels,
+    flat_areas,
+    vertex_average,
+)
+from geometry.pattern.edges import PatternEdge, WitnessMark, edge_letters
+from geometry.pattern.outlines import Region
+from geometry.pattern.pattern import (
+    Pattern,
+    PatternOpening,
+    carried_points,
+    dress,
+    on_blank,
+)
+from geometry.pattern.sources import FlatSheet, FormedPanel, OpeningOnPanel, SeamHalf
+
+__all__ = [
+    "Contour",
+    "FlatSheet",
+    "FormedPanel",
+    "OpeningOnPanel",
+    "Pattern",
+    "PatternEdge",
+    "PatternOpening",
+    "Region",
+    "SeamHalf",
+    "ShapeField",
+    "WitnessMark",
+    "carried_points",
+    "contour_levels",
+    "dress",
+    "edge_letters",
+    "flat_areas",
+    "on_blank",
+    "vertex_average",
+]

@@ -1,0 +1,195 @@
+"""`Pattern`, the blank with everything drawn on it, and `dress`, which draws it."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from geometry.arrays import FloatArray, IntArray, locked
+from geometry.mesh import NearestPoint, TriMesh
+from geometry.pattern.contours import Contour, ShapeField, contour_levels
+from geometry.pattern.edges import PatternEdge, WitnessMark, rim_edges, witness_marks
+from geometry.pattern.grid import centre_of, grid_lines
+from geometry.pattern.outlines import Region, closes_over, patches, trim_outline
+from geometry.pattern.sources import FlatSheet, FormedPanel, OpeningOnPanel
+from geometry.progress import Report, silent
+
+
+@dataclass(frozen=True, eq=False)
+class PatternOpening:
+    """An opening of the tank on the solid blank: cut after forming.
+
+    Attributes
+    ----------
+    outline : (k, 2) float, mm
+        Closed, the first point not repeated.
+    centre : (2,) float, mm
+    diameter_mm : float
+        Across the opening on the finished panel.
+    is_round : bool
+    """
+
+    outline: FloatArray
+    centre: FloatArray
+    diameter_mm: float
+    is_round: bool
+
+
+@dataclass(frozen=True, eq=False)
+class Pattern:
+    """A blank dressed: every line in the blank's u, v seen from outside, mm.
+
+    Attributes
+    ----------
+    net : (k, 2) float
+        The net line, counter-clockwise, the first point not repeated.
+    trim : (j, 2) float, or None
+        The trim line; None where the net crosses itself.
+    trim_mm : float
+        How far the trim line lies outside the net.
+    trim_closes_over : bool
+        Whether it bridges a gap in the net.
+    openings : tuple of PatternOpening
+    no_data : tuple of Region
+        Patches nobody scanned.
+    grid : tuple of (2, 2) float
+    grid_mm : float
+    centre : (2,) float
+        Where the grid hangs.
+    edges : tuple of PatternEdge
+    marks : tuple of WitnessMark
+    contours : tuple of Contour
+    shape : ShapeField
+        What contours and bands are drawn from.
+    levels : (l,) float
+        Values of the contours.
+    """
+
+    net: FloatArray
+    trim: FloatArray | None
+    trim_mm: float
+    trim_closes_over: bool
+    openings: tuple[PatternOpening, ...]
+    no_data: tuple[Region, ...]
+    grid: tuple[FloatArray, ...]
+    grid_mm: float
+    centre: FloatArray
+    edges: tuple[PatternEdge, ...]
+    marks: tuple[WitnessMark, ...]
+    contours: tuple[Contour, ...]
+    shape: ShapeField
+    levels: FloatArray
+
+
+def dress(
+    flat: FlatSheet,
+    panel: FormedPanel | None = None,
+    *,
+    letters: Sequence[str] | None = None,
+    trim_mm: float = 12.7,
+    grid_mm: float = 25.0,
+    mark_spacing_mm: float = 50.0,
+    mark_inward_mm: float = 15.0,
+    report: Report = silent,
+) -> Pattern:
+    """Return the pattern of a flat panel.
+
+    Parameters
+    ----------
+    flat : FlatSheet
+        The blank; its vertices and faces numbered as the panel's.
+    panel : FormedPanel, optional
+        Gives openings, filled faces and seams; without it the whole rim is one free edge.
+    letters : sequence of str, optional
+        One for each of the panel's seam halves, from `edge_letters`, so that both panels of a
+        seam agree. Without it, A, B, C in the order of the halves.
+    trim_mm : float
+        Metal left outside the net line, everywhere.
+    grid_mm, mark_spacing_mm, mark_inward_mm : float
+    report : Report
+    """
+    halves = () if panel is None else tuple(panel.seam_halves)
+    names = tuple("ABCDEGHJKLMNPQRSTUVWXYZ"[: len(halves)]) if letters is None else tuple(letters)
+    net = flat.flat_vertices[flat.rim]
+    report(0.0, "trim line")
+    trim = trim_outline(net, trim_mm)
+    centre = centre_of(net)
+    report(0.3, "grid and marks")
+    marks = [
+        mark
+        for half, letter in zip(halves, names, strict=True)
+        for mark in witness_marks(
+            flat,
+            half,
+            letter,
+            spacing_mm=mark_spacing_mm,
+            inward_mm=mark_inward_mm,
+            outward_mm=min(4.0, trim_mm / 3.0),
+        )
+    ]
+    grid = grid_lines(net, centre, grid_mm)
+    report(0.6, "contours")
+    field = ShapeField(flat.flat_vertices, flat.faces, flat.stretches)
+    levels = contour_levels(field.change)
+    lines = tuple(line for level in levels for line in field.contours(float(level)))
+    report(0.9, "openings")
+    filled = np.zeros(len(flat.faces), bool) if panel is None else panel.filled
+    pattern = Pattern(
+        net=locked(np.ascontiguousarray(net)),
+        trim=trim,
+        trim_mm=trim_mm,
+        trim_closes_over=trim is not None and closes_over(net, trim, trim_mm),
+        openings=() if panel is None else _carried(flat, panel.openings),
+        no_data=patches(flat.flat_vertices, flat.faces, filled),
+        grid=grid,
+        grid_mm=grid_mm,
+        centre=centre,
+        edges=rim_edges(flat, halves, names),
+        marks=tuple(marks),
+        contours=lines,
+        shape=field,
+        levels=locked(levels),
+    )
+    report(1.0, "pattern")
+    return pattern
+
+
+def carried_points(flat: FlatSheet, points: FloatArray) -> FloatArray:
+    """Return where points of the formed panel lie on the blank.
+
+    Parameters
+    ----------
+    flat : FlatSheet
+    points : (k, 3) float, mm
+        On or near the formed panel; each goes by the nearest place on it.
+
+    Returns
+    -------
+    (k, 2) float, mm
+    """
+    nearest = NearestPoint(TriMesh(flat.vertices, flat.faces)).find(points)
+    return on_blank(flat, nearest.faces, nearest.barycentric)
+
+
+def on_blank(flat: FlatSheet, faces: IntArray, barycentric: FloatArray) -> FloatArray:
+    """Return the (k, 2) places on the blank of points given by face and barycentric weights."""
+    corners = flat.flat_vertices[flat.faces[faces]]  # (k, 3, 2)
+    return np.asarray((corners * barycentric[:, :, None]).sum(axis=1))
+
+
+def _carried(flat: FlatSheet, openings: Sequence[OpeningOnPanel]) -> tuple[PatternOpening, ...]:
+    carried = []
+    for opening in openings:
+        outline = opening.outline
+        if len(outline) > 1 and np.array_equal(outline[0], outline[-1]):
+            outline = outline[:-1]
+        places = carried_points(flat, np.concatenate([outline, opening.centre[None]]))
+        carried.append(
+            PatternOpening(
+                locked(places[:-1].copy()),
+                locked(places[-1].copy()),
+                float(opening.diameter_mm),
+                bool(opening.is_round),
+            )
+        )
+    return tuple(carried)
