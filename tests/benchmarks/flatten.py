@@ -1,0 +1,86 @@
+"""How long a blank takes, beside libigl's scalable locally injective solver on the same panel.
+
+Run it with `python -m tests.benchmarks.flatten [triangles]`. Prints rows per panel: from panel to
+converged blank (relative residual 1e-8, everything counted), and for the same Hencky work with
+formed weight the time libigl takes from a conformal start to 1e-6 above the least work. Ratios
+hold better than seconds; docs/performance.md keeps the last measured.
+"""
+
+import sys
+import time
+from collections.abc import Iterator
+
+import igl
+import numpy as np
+
+from geometry.blank import Work, flatten
+from geometry.blank.minimise import Elements
+from geometry.blank.start import fold_free_start
+from geometry.mesh import TriMesh, rims
+from tests.bodies import dome, tank_top, torus_patch
+
+HENCKY = Work("hencky", "formed")
+
+
+def panels(triangles: int) -> Iterator[tuple[str, TriMesh]]:
+    """Yield the three panels at about so many triangles each."""
+    yield "dome 45 deg", dome(100.0, np.radians(45), round(np.sqrt(triangles / 6)))
+    yield "tank-like top", tank_top(round(np.sqrt(triangles * 7 / 40)))
+    side = round(np.sqrt(triangles / 2))
+    band = torus_patch(300.0, 100.0, 1.2, (-np.radians(100), np.radians(100)), (side, side))
+    yield "torus band 200 deg", band
+
+
+def seconds_ours(mesh: TriMesh, work: Work) -> tuple[float, float, int, float]:
+    """Return seconds, residual, iterations and energy of one flattening, the best of three."""
+    best = np.inf
+    for _ in range(3):
+        begun = time.perf_counter()
+        flat = flatten(mesh, work)
+        best = min(best, time.perf_counter() - begun)
+    return best, flat.residual, flat.iterations, flat.energy
+
+
+def seconds_libigl(mesh: TriMesh, goal: float, most: int = 200) -> tuple[float, int]:
+    """Return seconds and iterations until libigl's layout is as good as the goal."""
+    elements = Elements.of(mesh)
+    begun = time.perf_counter()
+    start, _ = fold_free_start(mesh, rims(mesh)[0])
+    data = igl.slim_precompute(
+        np.asfortranarray(mesh.vertices),
+        np.asfortranarray(mesh.faces.astype(np.int32)),
+        np.asfortranarray(start),
+        igl.MappingEnergyType.LOG_ARAP,
+        np.empty(0, np.int32),
+        np.asfortranarray(np.empty((0, 2))),
+        0.0,
+    )
+    spent = time.perf_counter() - begun
+    for iteration in range(1, most + 1):
+        begun = time.perf_counter()
+        flat = igl.slim_solve(data, 1)
+        spent += time.perf_counter() - begun
+        layout = np.ascontiguousarray(flat)[:, :2]
+        if elements.energy(HENCKY, elements.stretches(layout).s) <= goal:
+            return spent, iteration
+    return np.inf, most
+
+
+def main() -> None:
+    """Print the table."""
+    triangles = int(sys.argv[1]) if len(sys.argv) > 1 else 20_000
+    print(f"{'panel':20} {'triangles':>9} {'work':18} {'s':>6} {'steps':>5} {'residual':>9}")
+    for name, mesh in panels(triangles):
+        for work in (Work(), HENCKY):
+            spent, residual, steps, energy = seconds_ours(mesh, work)
+            label = f"{work.measure} {work.weight}"
+            print(
+                f"{name:20} {len(mesh.faces):9} {label:18} {spent:6.2f} {steps:5} {residual:9.1e}"
+            )
+        theirs, rounds = seconds_libigl(mesh, energy * (1 + 1e-6))
+        ratio = theirs / spent
+        print(f"{'':30} {'libigl, Hencky':18} {theirs:6.2f} {rounds:5}  ratio {ratio:.1f}")
+
+
+if __name__ == "__main__":
+    main()
