@@ -26,7 +26,7 @@ from geometry.mesh.strip import (
 from geometry.mesh.topology import NonManifoldError
 from geometry.mesh.tri_mesh import TriMesh
 
-_AT_CORNER = 1e-9  # weights below this put a point on the edge or at the vertex
+_AT_CORNER = 1e-6  # weights below this put an end on the edge or at the vertex
 _MOST_ROUNDS = 5_000
 _MOST_SHOTS = 12
 _WORTH_A_SHOT = 1e-7  # of the length: less gain than this and shooting gives way to fine work

@@ -202,9 +202,14 @@ def touched(flat: Unfolded, bends: list[Bend]) -> list[Bend]:
 
 
 def _neighbours_on_line(flat: Unfolded, bends: list[Bend], bend: Bend) -> tuple[complex, complex]:
-    came = [other.place for other in bends if other.last < bend.first]
-    goes = [other.place for other in bends if other.first > bend.last]
-    return (came[-1] if came else flat.start), (goes[0] if goes else flat.end)
+    if bend in bends:
+        at = bends.index(bend)
+        before, after = bends[:at], bends[at + 1 :]
+    else:
+        before = [other for other in bends if other.last < bend.first]
+        after = bends[len(before) :]
+    came = before[-1].place if before else flat.start
+    return came, (after[0].place if after else flat.end)
 
 
 def far_side_angle(
