@@ -1,6 +1,18 @@
 """The working surface: scan noise out, triangles even, holes closed, middle of the metal."""
 
 from geometry.surface.fill import filled_openings
+from geometry.surface.offset import offset_inward
 from geometry.surface.opening import Opening, opening_within
+from geometry.surface.remesh import Remeshed, remeshed
+from geometry.surface.working import WorkingSurface, working_surface
 
-__all__ = ["Opening", "filled_openings", "opening_within"]
+__all__ = [
+    "Opening",
+    "Remeshed",
+    "WorkingSurface",
+    "filled_openings",
+    "offset_inward",
+    "opening_within",
+    "remeshed",
+    "working_surface",
+]

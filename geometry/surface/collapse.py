@@ -117,7 +117,9 @@ def _collapse(net: Net, edges: Edges, chosen: IntArray, refused: IntArray) -> tu
     dead = (faces == np.roll(faces, -1, axis=1)).any(axis=1)
     lines = target[net.line_edges]
     alive = lines[:, 0] != lines[:, 1]
-    out = replace(net, vertices=vertices, normals=normals, faces=faces[~dead])
+    out = replace(
+        net, vertices=vertices, normals=normals, faces=faces[~dead], guessed=net.guessed[~dead]
+    )
     return with_lines(out, lines[alive], net.line_of_edge[alive]), refused
 
 

@@ -1,5 +1,6 @@
 """Closing holes with smooth patches that carry on the surface around them."""
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -57,8 +58,8 @@ def rims_filled(
     vertices, faces = [mesh.vertices], [mesh.faces]
     count = len(mesh.vertices)
     normals = vertex_normals(mesh.vertices, mesh.faces)
-    for loop in loops:
-        points, triangles = _patch(mesh, normals, loop)
+    for loop, around in zip(loops, _faces_around(mesh, loops), strict=True):
+        points, triangles = _patch(mesh, normals, loop, around)
         index = np.concatenate([loop[::-1], count + np.arange(len(points))])
         vertices.append(points)
         faces.append(index[triangles])
@@ -69,13 +70,27 @@ def rims_filled(
     return closed, locked(filled), tuple(opening_within(mesh.vertices[r[::-1]]) for r in loops)
 
 
-def _patch(mesh: TriMesh, normals: FloatArray, loop: IntArray) -> tuple[FloatArray, IntArray]:
+def _faces_around(mesh: TriMesh, loops: Sequence[IntArray]) -> list[IntArray]:
+    """Return the faces that touch each loop."""
+    owner = np.full(len(mesh.vertices), -1, np.int64)
+    for number, loop in enumerate(loops):
+        owner[loop] = number
+    face, corner = np.nonzero(owner[mesh.faces] >= 0)
+    touched = owner[mesh.faces[face, corner]]
+    pairs = np.unique(touched * len(mesh.faces) + face)
+    ends = np.searchsorted(pairs, np.arange(len(loops) + 1) * len(mesh.faces))
+    found = [pairs[a:b] % len(mesh.faces) for a, b in itertools.pairwise(ends)]
+    return [mesh.faces[part] for part in found]
+
+
+def _patch(
+    mesh: TriMesh, normals: FloatArray, loop: IntArray, around: IntArray
+) -> tuple[FloatArray, IntArray]:
     """Return a patch's new points and its triangles: the loop backward first, then the points."""
     rim = loop[::-1]
     net = _renewed(_flat_start(mesh.vertices[rim]))
     net = evened(net, _renewed, (), rounds=_ROUNDS, split_lines=False)
-    net = _untied(net, mesh, rim)
-    around = mesh.faces[np.isin(mesh.faces, rim).any(axis=1)]
+    net = _untied(net, rim, around)
     if _is_steep(net, normals[rim]):
         net = _renewed(replace(net, vertices=_least_skin(net)))
         return net.vertices[len(rim) :], net.faces
@@ -100,6 +115,7 @@ def _flat_start(outline: FloatArray) -> Net:
         line_edges=ends[np.lexsort((ends[:, 1], ends[:, 0]))],
         line_of_edge=np.zeros(k, np.int64),
         came_from=here,
+        guessed=np.ones(k - 2, bool),
     )
 
 
@@ -113,7 +129,7 @@ def _renewed(net: Net) -> Net:
     return replace(net, normals=normals)
 
 
-def _untied(net: Net, mesh: TriMesh, rim: IntArray) -> Net:
+def _untied(net: Net, rim: IntArray, around: IntArray) -> Net:
     """Return the net with inner edges that the mesh already has split in two.
 
     Two rim vertices may be joined by an edge of the mesh; joined again across the hole, four faces
@@ -124,9 +140,9 @@ def _untied(net: Net, mesh: TriMesh, rim: IntArray) -> Net:
     inner = np.flatnonzero(~edges.is_rim & (edges.ends < k).all(axis=1))
     if not len(inner):
         return net
-    theirs = edges_of(mesh.faces).ends
+    theirs = edges_of(around).ends
     ours = np.sort(rim[edges.ends[inner]], axis=1)
-    span = len(mesh.vertices)
+    span = int(around.max()) + 1
     tied = inner[np.isin(ours[:, 0] * span + ours[:, 1], theirs[:, 0] * span + theirs[:, 1])]
     for edge in tied:
         net = _split_one(net, edges.ends[edge])
@@ -149,6 +165,7 @@ def _split_one(net: Net, pair: IntArray) -> Net:
         size=np.append(net.size, net.size[pair].mean()),
         kind=np.append(net.kind, FREE),
         came_from=np.append(net.came_from, -1),
+        guessed=np.append(net.guessed, net.guessed[hit]),
     )
 
 

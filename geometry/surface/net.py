@@ -33,6 +33,8 @@ class Net:
         Which line each belongs to.
     came_from : (n,) int
         The vertex of the first net this one was, or -1.
+    guessed : (m,) bool
+        A mark that faces hand on to what they are split into.
     """
 
     vertices: FloatArray
@@ -43,6 +45,7 @@ class Net:
     line_edges: IntArray
     line_of_edge: IntArray
     came_from: IntArray
+    guessed: BoolArray
 
 
 @dataclass(frozen=True, eq=False)

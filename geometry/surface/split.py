@@ -32,14 +32,16 @@ def _split(net: Net, edges: Edges, marked: BoolArray, line: IntArray) -> Net:
     normals = net.normals[ends].sum(axis=1)
     normals /= np.maximum(np.linalg.norm(normals, axis=1, keepdims=True), 1e-300)
     vertices = np.concatenate([net.vertices, middles])
+    faces, parent = _split_faces(net.faces, middle_of_edge[edges.of_side], vertices)
     grown = replace(
         net,
         vertices=vertices,
-        faces=_split_faces(net.faces, middle_of_edge[edges.of_side], vertices),
+        faces=faces,
         normals=np.concatenate([net.normals, normals]),
         size=np.concatenate([net.size, net.size[ends].mean(axis=1)]),
         kind=np.concatenate([net.kind, (line[marked] >= 0).astype(np.int64)]),
         came_from=np.concatenate([net.came_from, np.full(len(ends), -1, np.int64)]),
+        guessed=net.guessed[parent],
     )
     cut = (line >= 0) & marked
     kept = (line >= 0) & ~marked
@@ -52,28 +54,27 @@ def _split(net: Net, edges: Edges, marked: BoolArray, line: IntArray) -> Net:
     )
 
 
-def _split_faces(faces: IntArray, middle: IntArray, vertices: FloatArray) -> IntArray:
-    """Return the faces, cut at the (m, 3) middles of their sides (-1: side not cut)."""
+def _split_faces(
+    faces: IntArray, middle: IntArray, vertices: FloatArray
+) -> tuple[IntArray, IntArray]:
+    """Return the faces cut at the (m, 3) middles of sides (-1: not cut), and their parents."""
     count = (middle >= 0).sum(axis=1)
-    parts = [faces[count == 0]]
-    one = np.flatnonzero(count == 1)
+    none, one, two, three = (np.flatnonzero(count == k) for k in range(4))
+    parts = [faces[none]]
     f, s = _rolled(faces[one], middle[one], np.argmax(middle[one] >= 0, axis=1))
     parts += [np.stack([f[:, 0], s[:, 0], f[:, 2]], 1), np.stack([s[:, 0], f[:, 1], f[:, 2]], 1)]
-    two = np.flatnonzero(count == 2)
     f, s = _rolled(faces[two], middle[two], np.argmax(middle[two] < 0, axis=1))
     a, b, c, p, q = f[:, 0], f[:, 1], f[:, 2], s[:, 1], s[:, 2]
-    short = np.linalg.norm(vertices[a] - vertices[p], axis=1) <= np.linalg.norm(
-        vertices[b] - vertices[q], axis=1
-    )
+    across = np.linalg.norm(vertices[a] - vertices[p], axis=1)
+    short = across <= np.linalg.norm(vertices[b] - vertices[q], axis=1)
     parts += [
         np.stack([c, q, p], 1),
         np.stack([a, b, np.where(short, p, q)], 1),
         np.stack([np.where(short, a, b), p, q], 1),
     ]
-    three = np.flatnonzero(count == 3)
     f, s = faces[three], middle[three]
     parts += [np.stack([f[:, k], s[:, k], s[:, k - 1]], 1) for k in range(3)] + [s]
-    return np.concatenate(parts)
+    return np.concatenate(parts), np.concatenate([none, one, one, *[two] * 3, *[three] * 4])
 
 
 def _rolled(faces: IntArray, middle: IntArray, first: IntArray) -> tuple[IntArray, IntArray]:

@@ -1,0 +1,126 @@
+"""The rim of a scan freed of its saw-teeth: fitted along itself, its true corners kept."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from geometry.arrays import FloatArray, IntArray
+
+_STEPS_A_WINDOW = 6
+_WINDOW_SHARE_OF_LOOP = 0.06
+_CORNER_ARM = 2.5
+_SHARP_TURN = np.radians(35.0)
+_SHORTEST_WITH_CORNERS = 6.0
+
+
+@dataclass(frozen=True, eq=False)
+class SmoothRim:
+    """A closed rim and where its points go.
+
+    Attributes
+    ----------
+    points : (k, 3) float, mm
+        The smooth place of every point of the raw rim, in its order.
+    corners : (j,) int
+        Which of them are corners, rising.
+    """
+
+    points: FloatArray
+    corners: IntArray
+
+
+def smoothed_rim(raw: FloatArray, *, window_mm: float) -> SmoothRim:
+    """Return a closed rim of (k, 3) points smoothed by parabolas fitted along it.
+
+    Parameters
+    ----------
+    raw : (k, 3) float, mm
+        The first point is not repeated.
+    window_mm : float
+        Width (one standard deviation) of the stretch that counts; less on short rims, so that a
+        small round hole stays round. Teeth shorter than about twice this go, bends longer stay.
+
+    A corner is where the directions of the rim over two and a half windows on either side differ
+    by 35 degrees more than they do before and after.
+    """
+    ahead = np.linalg.norm(np.roll(raw, -1, axis=0) - raw, axis=1)
+    at = np.concatenate([[0.0], np.cumsum(ahead)])
+    length = float(at[-1])
+    window = min(window_mm, _WINDOW_SHARE_OF_LOOP * length)
+    count = max(12, int(np.ceil(length / window * _STEPS_A_WINDOW)))
+    step = length / count
+    knots = np.arange(count, dtype=np.float64) * step
+    closed = np.concatenate([raw, raw[:1]])
+    even = np.stack([np.interp(knots, at, closed[:, axis]) for axis in range(3)], axis=1)
+    corner = np.empty(0, np.int64)
+    if length > _SHORTEST_WITH_CORNERS * _CORNER_ARM * window:
+        corner = _corners(even, max(3, round(_CORNER_ARM * window / step)))
+    smooth = _fitted(even, corner, window / step)
+    lap = np.concatenate([smooth, smooth[:1]])
+    grid = np.append(knots, length)
+    points = np.stack([np.interp(at[:-1], grid, lap[:, axis]) for axis in range(3)], axis=1)
+    owner = _nearest_in_turn(at[:-1], knots[corner], length)
+    points[owner] = smooth[corner]
+    return SmoothRim(points, np.sort(owner))
+
+
+def _nearest_in_turn(at: FloatArray, wanted: FloatArray, length: float) -> IntArray:
+    """Return which of the places along the loop is nearest to each wanted, going round."""
+    gap = np.abs(at[None, :] - wanted[:, None])
+    return np.unique(np.argmin(np.minimum(gap, length - gap), axis=1))
+
+
+def _corners(even: FloatArray, arm: int) -> IntArray:
+    """Return the indices of corners of an evenly spaced loop; `arm` is how many steps to look."""
+    count = len(even)
+    offset = np.arange(arm + 1)
+    centred = offset - offset.mean()
+    here = np.arange(count)[:, None]
+    ahead = np.einsum("j,kjx->kx", centred, even[(here + offset) % count])
+    behind = np.einsum("j,kjx->kx", centred, even[(here - offset[::-1]) % count])
+    cosine = (ahead * behind).sum(axis=1)
+    scale = np.linalg.norm(ahead, axis=1) * np.linalg.norm(behind, axis=1)
+    turn = np.arccos(np.clip(cosine / np.maximum(scale, 1e-300), -1.0, 1.0))
+    aside = round(1.5 * arm)
+    besides = np.maximum(np.roll(turn, aside), np.roll(turn, -aside))
+    around = np.stack([np.roll(turn, shift) for shift in range(-arm, arm + 1)])
+    peak = turn >= around.max(axis=0)
+    found = np.flatnonzero(peak & (turn - besides > _SHARP_TURN))
+    return found[np.diff(found, prepend=-count) > 1] if len(found) else found
+
+
+def _fitted(even: FloatArray, corner: IntArray, window: float) -> FloatArray:
+    """Return each point's place on the parabola through its surroundings, up to the next corner.
+
+    At a corner itself the mean of where both sides end.
+    """
+    if not len(corner):
+        return _local_parabolas(even, np.arange(len(even)), window, closed=True)
+    out = even.copy()
+    total = np.zeros((len(even), 3))
+    count = len(even)
+    for first, last in zip(corner, np.roll(corner, -1), strict=True):
+        steps = (last - first - 1) % count + 1
+        run = (first + np.arange(steps + 1)) % count
+        fitted = _local_parabolas(even, run, window, closed=False)
+        out[run[1:-1]] = fitted[1:-1]
+        total[run[0]] += fitted[0]
+        total[run[-1]] += fitted[-1]
+    out[corner] = total[corner] / 2.0
+    return out
+
+
+def _local_parabolas(even: FloatArray, run: IntArray, window: float, *, closed: bool) -> FloatArray:
+    k = len(run)
+    reach = int(np.ceil(3.0 * window))
+    offset = np.arange(-reach, reach + 1)
+    index = np.arange(k)[:, None] + offset
+    inside = np.ones(index.shape, bool) if closed else (index >= 0) & (index < k)
+    points = even[run[index % k]]  # (k, j, 3)
+    t = offset / max(window, 1e-9)
+    weight = inside * np.exp(-0.5 * t * t)
+    terms = np.stack([np.ones_like(t), t, t * t])  # (3, j)
+    matrix = np.einsum("kj,aj,bj->kab", weight, terms, terms)
+    matrix += 1e-9 * np.eye(3)
+    wanted = np.einsum("kj,aj,kjx->kax", weight, terms, points)
+    return np.asarray(np.linalg.solve(matrix, wanted)[:, 0])

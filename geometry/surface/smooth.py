@@ -1,0 +1,80 @@
+"""The surface through a scan's points: local quadrics, fitted without reaching across creases."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from geometry.arrays import FloatArray
+from geometry.fitting import fit_quadrics
+from geometry.progress import Report, silent
+
+_NEIGHBOURS = 80
+_AT_ONCE = 4096
+
+
+@dataclass(frozen=True, eq=False)
+class PointSurface:
+    """What points with normals say about where the surface is.
+
+    Attributes
+    ----------
+    points, normals : (n, 3) float
+    radius_mm : float
+        How far from a place points still count.
+    angle_rad : float
+        Points whose normals differ by this count 0.6 as much; by twice as much, 0.14.
+    """
+
+    points: FloatArray
+    normals: FloatArray
+    radius_mm: float
+    angle_rad: float
+
+    def project(
+        self,
+        places: FloatArray,
+        normals: FloatArray,
+        *,
+        rounds: int = 2,
+        report: Report = silent,
+    ) -> tuple[FloatArray, FloatArray]:
+        """Return (k, 3) places moved on to the surface along its normals, and those normals.
+
+        Places without points around stay.
+        """
+        tree = cKDTree(self.points)
+        out, up = places.copy(), normals.copy()
+        blocks = -(-len(places) // _AT_ONCE)
+        for turn in range(rounds):
+            for block in range(blocks):
+                report((turn * blocks + block) / (rounds * blocks), "fit the surface")
+                part = slice(block * _AT_ONCE, (block + 1) * _AT_ONCE)
+                out[part], up[part] = self._once(tree, out[part], up[part])
+        report(1.0, "fit the surface")
+        return out, up
+
+    def _once(
+        self, tree: cKDTree, places: FloatArray, normals: FloatArray
+    ) -> tuple[FloatArray, FloatArray]:
+        count = min(_NEIGHBOURS, len(self.points))
+        found = tree.query(places, k=count, distance_upper_bound=self.radius_mm)
+        distance = np.asarray(found[0]).reshape(len(places), -1)
+        index = np.asarray(found[1]).reshape(len(places), -1)
+        there = np.isfinite(distance)
+        index = np.where(there, index, 0)
+        reach = np.minimum(np.where(there, distance, 0.0).max(axis=1) * 1.05, self.radius_mm)
+        share = np.where(there, distance, np.inf) / np.maximum(reach, 1e-9)[:, None]
+        near = np.clip(1.0 - np.minimum(share, 1.0) ** 2, 0.0, 1.0) ** 2
+        apart = ((self.normals[index] - normals[:, None, :]) ** 2).sum(axis=2)
+        weight = near * np.exp(apart / (-2.0 * self.angle_rad**2))
+        enough = weight.sum(axis=1) > 1e-6
+        fit = fit_quadrics(places, normals, self.points[index], weight)
+        height = np.where(enough, fit.height, 0.0)
+        slope = np.where(enough[:, None], fit.slope, 0.0)
+        limit = reach / 2.0
+        moved = places + np.clip(height, -limit, limit)[:, None] * fit.frames[:, 2]
+        steep = np.column_stack([-slope, np.ones(len(slope))])
+        up = np.einsum("ki,kij->kj", steep, fit.frames)
+        up /= np.linalg.norm(up, axis=1, keepdims=True)
+        return moved, up
