@@ -100,7 +100,7 @@ def parse_length(text: str, unit: str = "mm") -> float:
     >>> parse_length("2 ft 6 in")
     762.0
     """
-    plain = text.strip().lower()
+    plain = re.sub(r"(?<=[a-z])\.$", "", text.strip().lower())
     for sign, words in _VULGAR.items():
         plain = plain.replace(sign, words)
     feet = _FEET_AND_INCHES.match(plain)
@@ -122,7 +122,7 @@ def _one_length(plain: str, unit: str, typed: str) -> Fraction:
     if found is None or not (found["whole"] or found["top"]):
         raise NotALengthError(typed, "no number in it that we can read")
     named = found["unit"]
-    if named and named.rstrip(".") not in _UNIT_WORDS:
+    if named and named not in _UNIT_WORDS:
         raise NotALengthError(typed, f"we do not know the unit {named}")
     whole = Fraction((found["whole"] or "0").replace(",", ".").rstrip("."))
     part = Fraction(0)
@@ -132,7 +132,7 @@ def _one_length(plain: str, unit: str, typed: str) -> Fraction:
         if whole.denominator != 1:
             raise NotALengthError(typed, "a decimal and a fraction together")
         part = Fraction(int(found["top"]), int(found["bottom"]))
-    return (whole + part) * _MM_PER_UNIT[_UNIT_WORDS[named.rstrip(".")] if named else unit]
+    return (whole + part) * _MM_PER_UNIT[_UNIT_WORDS[named] if named else unit]
 
 
 def mm_text(length_mm: float, decimals: int = 1) -> str:

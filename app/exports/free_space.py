@@ -5,7 +5,7 @@ from collections.abc import Iterable
 import numpy as np
 import shapely
 
-from geometry.arrays import FloatArray
+from geometry.arrays import BoolArray, FloatArray
 
 Box = tuple[float, float, float, float]
 
@@ -69,14 +69,14 @@ class FreeSpace:
         order = np.lexsort((offsets[:, 0], offsets[:, 1], np.round(distance, 9)))
         return np.asarray(near + offsets[order[distance[order] <= reach_mm + 1e-9]])
 
-    def _free(self, low: FloatArray, high: FloatArray) -> FloatArray:
+    def _free(self, low: FloatArray, high: FloatArray) -> BoolArray:
         clash = (
             (low[:, None, 0] < self._taken[:, 2])
             & (high[:, None, 0] > self._taken[:, 0])
             & (low[:, None, 1] < self._taken[:, 3])
             & (high[:, None, 1] > self._taken[:, 1])
         )
-        free = ~clash.any(axis=1)
+        free: BoolArray = np.asarray(~clash.any(axis=1))
         rows = np.flatnonzero(free)
         boxes = shapely.box(low[rows, 0], low[rows, 1], high[rows, 0], high[rows, 1])
         inside = shapely.contains_properly(self._inside, boxes)
@@ -85,4 +85,4 @@ class FreeSpace:
             rows, boxes = rows[inside], boxes[inside]
             hit = self._tree.query(boxes, predicate="intersects")[0]
             free[rows[np.unique(hit)]] = False
-        return np.asarray(free)
+        return free

@@ -24,9 +24,9 @@ def font(name: str) -> TTFont:
 
 
 def printable(text: str) -> str:
-    r"""Return text with each character the font lacks as an open box, so that none vanishes.
+    """Return text with each character the font lacks as an open box, so that none vanishes.
 
-    >>> printable("R 3 1/2 \u00b1 \u00d8"), printable("tank \u6f22\n2")
+    >>> printable("R 3 1/2 \u00b1 \u00d8"), printable("tank \u6f22 2")
     ('R 3 1/2 \u00b1 \u00d8', 'tank \u25a1 2')
     """
     glyphs = font(PLAIN).face.charToGlyph

@@ -101,7 +101,7 @@ def _names(overview: OverviewSheet, view: TankView) -> Drawing:
     texts = []
     for index, name in enumerate(overview.tank.names):
         place = view.middle_of(index)
-        if place is None or view.seen_pixels(index) < 30 * _PIXELS_PER_MM**2:
+        if place is None or view.depth_of(index) < 2.5 * _PIXELS_PER_MM:
             continue
         x = place[0] / _PIXELS_PER_MM
         y = _PICTURE_MM[1] - place[1] / _PIXELS_PER_MM

@@ -47,12 +47,19 @@ class TankView:
 
     def middle_of(self, panel: int) -> tuple[float, float] | None:
         """Return the pixel (column, row) deepest inside a panel's part of the picture, if seen."""
-        seen = np.pad(self.panel == panel, 1)
-        if not seen.any():
+        depth = self._depth(panel)
+        if not depth.any():
             return None
-        depth = distance_transform_edt(seen)[1:-1, 1:-1]
         row, column = np.unravel_index(int(depth.argmax()), depth.shape)
         return float(column), float(row)
+
+    def depth_of(self, panel: int) -> float:
+        """Return how many pixels the deepest place of a panel lies from its border, 0 unseen."""
+        return float(self._depth(panel).max())
+
+    def _depth(self, panel: int) -> FloatArray:
+        seen = np.pad(self.panel == panel, 1)
+        return np.asarray(distance_transform_edt(seen), np.float64)[1:-1, 1:-1]
 
     def seen_pixels(self, panel: int) -> int:
         """Return how many pixels show a panel."""
@@ -90,7 +97,8 @@ def view_of(
     face = nearest_face(pixels, tank.faces, width, height)
     normals = face_normals(tank.vertices, tank.faces)
     lamp = 0.75 * eye + 0.45 * upright - 0.35 * right
-    light = np.abs(normals @ (lamp / np.linalg.norm(lamp)))
+    normals = normals * np.where(normals @ eye < 0.0, -1.0, 1.0)[:, None]  # the side in sight
+    light = 0.5 + 0.5 * normals @ (lamp / np.linalg.norm(lamp))
     hit = face >= 0
     panel = np.where(hit, tank.panel_of_face[np.maximum(face, 0)], -2)
     shade = np.where(hit, 0.35 + 0.65 * light[np.maximum(face, 0)], 1.0)

@@ -18,7 +18,7 @@ from app.exports.drawing import (
     straight,
     together,
 )
-from app.exports.facts import PanelSheet, TankModel
+from app.exports.facts import PanelSheet, TankModel, reason_not_to_cut
 from app.exports.lettering import text_width, wrapped
 from app.exports.tank_picture import best_view_of_panel, one_panel_black
 from app.exports.words import (
@@ -31,7 +31,7 @@ from app.exports.words import (
     sheet_words,
     short_proof_words,
 )
-from app.units import length_text
+from app.units import inch_text, length_text, mm_text
 from geometry.arrays import FloatArray
 
 CELL_MM = 84.0
@@ -75,28 +75,28 @@ def stacked(cells: Sequence[Cell]) -> Cell:
     return Cell(together(parts), down)
 
 
-def in_columns(cells: Sequence[Cell], width_mm: float) -> Cell:
-    """Return cells side by side in as many columns as the width holds, shortest column next."""
-    count = max(1, min(len(cells), int((width_mm + _GAP_MM) // (CELL_MM + _GAP_MM))))
-    pitch = (width_mm + _GAP_MM) / count
+def in_columns(cells: Sequence[Cell], count: int, pitch_mm: float) -> Cell:
+    """Return cells in columns: the first row from the left, then each where it hangs highest."""
     depth = [0.0] * count
     parts = []
     for index, cell in enumerate(cells):
         column = index if index < count else int(np.argmin(depth))
-        parts.append(cell.drawing.moved(column * pitch, -depth[column]))
+        parts.append(cell.drawing.moved(column * pitch_mm, -depth[column]))
         depth[column] += cell.height_mm + _GAP_MM
     return Cell(together(parts), max(depth))
 
 
 def title(sheet: PanelSheet, width_mm: float, legend: Sequence[tuple[Meaning, str]]) -> Cell:
-    """Return the whole title of a panel, as wide as asked, a caution along its foot."""
+    """Return the whole title of a panel, as wide as asked, bars and a caution along its foot."""
+    count = max(1, min(4, int((width_mm + _GAP_MM) // (CELL_MM + _GAP_MM))))
+    pitch = (width_mm + _GAP_MM) / count
     cells = [
         identity(sheet),
-        paragraph(fact_words(sheet), CELL_MM),
-        legend_cell(legend),
-        edges_cell(sheet),
+        paragraph(fact_words(sheet), pitch - _GAP_MM),
+        legend_cell(legend, pitch - _GAP_MM),
+        edges_cell(sheet, pitch - _GAP_MM),
     ]
-    block = in_columns(cells, width_mm)
+    block = in_columns(cells, count, pitch)
     rule = Cell(Drawing((straight(0, 0, width_mm, 0),)), 3.0)
     return stacked([rule, block, _foot_of_title(width_mm)])
 
@@ -118,10 +118,12 @@ def _foot_of_title(width_mm: float) -> Cell:
 def identity(sheet: PanelSheet) -> Cell:
     """Return job, panel, the face to mark, and the thumbnail that shows which one it makes."""
     job = sheet.job
+    reason = reason_not_to_cut(sheet)
     rows: list[Cell] = [
         paragraph([job.job], CELL_MM, 3.2),
         paragraph([sheet.panel.upper()], CELL_MM, 5.5, bold=True),
         framed(face_words(job), 4.0),
+        *([] if reason is None else [framed("NO CUT LINE", 3.4)]),
         thumbnail(sheet, 44.0, 32.0),
     ]
     return stacked(rows)
@@ -178,13 +180,13 @@ def view_arrow(front: FloatArray | None, x: float, y: float) -> Drawing:
     return Drawing(lines, (Text("FRONT", (x + 8.6, y + 1.9), 1.9, bold=True),))
 
 
-def legend_cell(legend: Sequence[tuple[Meaning, str]]) -> Cell:
+def legend_cell(legend: Sequence[tuple[Meaning, str]], width_mm: float) -> Cell:
     """Return each kind of line with its name."""
     lines, texts = [], []
     down = 0.0
     for meaning, words in legend:
         first = True
-        for row in wrapped(words, CELL_MM - 26.0, _BODY_MM):
+        for row in wrapped(words, width_mm - 26.0, _BODY_MM):
             down += _LEADING * _BODY_MM
             if first:
                 level = -down + 0.45 * _BODY_MM
@@ -214,11 +216,11 @@ def bars(*, vertical: bool) -> Drawing:
     return Drawing(tuple(lines), tuple(texts))
 
 
-def edges_cell(sheet: PanelSheet) -> Cell:
+def edges_cell(sheet: PanelSheet, width_mm: float) -> Cell:
     """Return the table of edges: letter, neighbour, flat and formed length."""
     rows = ["Edges between seam corners. Numbered marks meet their own number on the other panel:"]
     rows += [edge_words(edge, sheet.job) for edge in sheet.pattern.edges]
-    return paragraph(rows, CELL_MM)
+    return paragraph(rows, width_mm)
 
 
 def footer(sheet: PanelSheet, width_mm: float, rows: Sequence[str], *, full_size: bool) -> Drawing:
@@ -268,7 +270,8 @@ def front_words(sheet: PanelSheet) -> str:
     """
     if not sheet.front_along_u:
         return "FRONT NOT SET"
-    return "\u2190 FRONT" if sheet.job.marked_face == "inside" else "FRONT \u2192"
+    inside = sheet.job.marked_face == "inside"
+    return "on this blank: \u2190 FRONT" if inside else "on this blank: FRONT \u2192"
 
 
 def fitted(words: str, width_mm: float, height_mm: float) -> str:
@@ -298,7 +301,8 @@ def line_legend(sheet: PanelSheet, *, with_cut: bool) -> list[tuple[Meaning, str
     if any(contour.value < 0 for contour in pattern.contours):
         legend.append((Meaning.SHRINK_CONTOUR, f"shrink, numbers \u2212: per {per}"))
     legend.append((Meaning.CENTRE, "centre mark of the blank"))
-    legend.append((Meaning.GRID, f"grid {length_text(pattern.grid_mm, job.show)}"))
+    grid = f"{mm_text(pattern.grid_mm)} ({inch_text(pattern.grid_mm)})"
+    legend.append((Meaning.GRID, f"grid {grid}"))
     if pattern.no_data:
         legend.append((Meaning.NO_DATA, "crossed hatch: NOT SCANNED - FILLED BY GUESS"))
     return legend

@@ -8,6 +8,7 @@ from app.units import (
     gain_text,
     length_text,
     mm_text,
+    plain_number,
     size_text,
     thickness_text,
 )
@@ -56,7 +57,7 @@ def proof_words(job: JobFacts) -> str:
 def _tapes(job: JobFacts) -> str:
     return "; ".join(
         f"taped {mm_text(tape.taped_mm)} ({fraction_text(tape.taped_mm)}), "
-        f"scan {mm_text(tape.scan_mm)}"
+        f"scan {plain_number(tape.scan_mm)}"
         for tape in job.tapes
     )
 
@@ -118,6 +119,6 @@ def fact_words(sheet: PanelSheet) -> list[str]:
 
 
 def worst_changes(sheet: PanelSheet) -> tuple[float, float]:
-    """Return the largest and the smallest stretch over the blank, averaged to vertices."""
-    stretches, _ = vertex_stretches(sheet.flat)
-    return max(1.0, float(stretches[:, 0].max())), min(1.0, float(stretches[:, 1].min()))
+    """Return the largest and the smallest stretch over the blank, as the shape map shows them."""
+    change = sheet.pattern.shape.change
+    return 1.0 + max(0.0, float(change.max())), 1.0 + min(0.0, float(change.min()))
