@@ -3,6 +3,7 @@
 import io
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import reduce
 
 import numpy as np
 import pypdfium2
@@ -194,7 +195,7 @@ def _beyond(loops: tuple[FloatArray, ...], on_page: OnPage) -> shapely.Geometry:
     if not loops:
         return shapely.Polygon()
     each = [shapely.make_valid(shapely.Polygon(on_page(loop))) for loop in loops]
-    return shapely.symmetric_difference_all(np.asarray(each, object))
+    return reduce(shapely.symmetric_difference, each)
 
 
 def _loops(part: shapely.Polygon) -> tuple[FloatArray, ...]:

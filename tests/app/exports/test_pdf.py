@@ -1,0 +1,236 @@
+"""Pages read back with pypdf and measured."""
+
+import subprocess
+import sys
+
+import numpy as np
+import pytest
+import shapely
+
+from app.exports import PageTooLargeError
+from app.exports.drawing import Drawing, Meaning, Text, straight
+from app.exports.page import A4, LETTER, Page, Placed
+from app.exports.panel_drawing import pattern_drawing
+from app.exports.pdf import STROKES, pdf_bytes
+from app.exports.sheets import OVERLAP_MM, one_piece, tiled, tiling
+from tests.app.exports.reading_back import MM, Stroked, closed_length, reader, signed_area, strokes
+from tests.app.exports.sample_sheets import panel_sheet
+
+CAUTION = "Shop aid, not an approval. Check fit and safety on the machine; follow local code."
+EVERY_PAGE = [
+    "Brackwater 225 scrambler",
+    "LEFT SIDE",
+    "MARK THIS FACE: INSIDE",
+    "MAKES THE LEFT",
+    "FRONT",
+    "3003-H14 1.6 mm (.063 in)",
+    "2026-03-02",
+    "SIZE PROVED by 2 tapes",
+    "middle of the metal",
+    "100 mm",
+    "4 in",
+]
+
+
+def _drawn(content: bytes, meaning: Meaning, page: int = 0) -> list[Stroked]:
+    stroke = STROKES[meaning]
+    return [
+        line
+        for line in strokes(content, page)
+        if abs(line.width - stroke.width_mm) < 1e-4 and len(line.dashes) == len(stroke.dashes)
+    ]
+
+
+@pytest.fixture(scope="module")
+def left() -> bytes:
+    return pdf_bytes([one_piece(panel_sheet("left side"))], "left side")
+
+
+@pytest.fixture(scope="module")
+def tiles() -> bytes:
+    return pdf_bytes(tiled(panel_sheet("left side"), A4, "A4"), "left side")
+
+
+def test_net_and_trim_line_on_paper_are_as_long_and_as_large_as_computed(left: bytes) -> None:
+    """Places are written to six figures: under 0.0002 mm each in a page of 500 mm."""
+    pattern = panel_sheet("left side").pattern
+    assert pattern.trim is not None
+    for meaning, exact in ((Meaning.NET, pattern.net), (Meaning.CUT, pattern.trim)):
+        (line,) = [found for found in _drawn(left, meaning) if found.closed]
+        assert closed_length(line.points) == pytest.approx(closed_length(exact), abs=1e-3)
+        assert abs(signed_area(line.points)) == pytest.approx(signed_area(exact), abs=0.1)
+        low, high = line.points.min(axis=0), line.points.max(axis=0)
+        assert high - low == pytest.approx(np.ptp(exact, axis=0), abs=1e-3)
+
+
+def test_a_page_marked_inside_is_the_mirror_of_one_marked_outside(left: bytes) -> None:
+    """Seen from inside the net runs clockwise; points match u -> -u after centring.
+
+    Both pages round places to 0.0002 mm.
+    """
+    outside = pdf_bytes([one_piece(panel_sheet("left side", marked_face="outside"))], "x")
+    (mirrored,) = (line for line in _drawn(left, Meaning.NET) if line.closed)
+    (straight_on,) = (line for line in _drawn(outside, Meaning.NET) if line.closed)
+    assert signed_area(mirrored.points) < 0.0 < signed_area(straight_on.points)
+    one = (mirrored.points - mirrored.points.mean(axis=0)) * [-1.0, 1.0]
+    two = straight_on.points - straight_on.points.mean(axis=0)
+    assert np.abs(one - two).max() < 5e-4
+
+
+def test_the_page_is_as_large_as_its_drawing_needs_and_asks_for_no_scaling(left: bytes) -> None:
+    document = reader(left)
+    (page,) = document.pages
+    width, height = float(page.mediabox.width) * MM, float(page.mediabox.height) * MM
+    for line in strokes(left):
+        assert line.points.min() > 3.0
+        assert (line.points < [width - 3.0, height - 3.0]).all()
+    catalogue = document.trailer["/Root"]
+    assert catalogue["/ViewerPreferences"]["/PrintScaling"] == "/None"  # type: ignore[index]
+    assert "/UserUnit" not in page
+
+
+@pytest.mark.parametrize(("paper", "name"), [(A4, "A4"), (LETTER, "US Letter")])
+def test_tiles_are_all_of_the_paper_s_size_and_all_say_everything(
+    paper: tuple[float, float], name: str
+) -> None:
+    document = reader(pdf_bytes(tiled(panel_sheet("left side"), paper, name), "x"))
+    assert document.trailer["/Root"]["/ViewerPreferences"]["/PrintScaling"] == "/None"  # type: ignore[index]
+    for page in document.pages:
+        sides = sorted((float(page.mediabox.width) * MM, float(page.mediabox.height) * MM))
+        assert sides == pytest.approx(sorted(paper), abs=1e-3)
+        text = " ".join(page.extract_text().split())
+        for words in EVERY_PAGE:
+            assert words in text, (words, text)
+        assert "Shop aid, not an approval." in text
+    assert f"KEY PLAN, page 1 of {len(document.pages)}" in document.pages[0].extract_text()
+
+
+def test_the_one_piece_page_says_everything(left: bytes) -> None:
+    text = " ".join(reader(left).pages[0].extract_text().split())
+    for words in [*EVERY_PAGE, CAUTION, "NOT SCANNED - FILLED BY GUESS", "FULL SIZE 1:1", "A8"]:
+        assert words in text, words
+
+
+def test_tiles_laid_join_over_join_give_the_whole_net_line(tiles: bytes) -> None:
+    """Each tile's net line, moved by its cell, is the same line to 0.001 mm."""
+    sheet = panel_sheet("left side")
+    exact = pattern_drawing(sheet)
+    net = next(line for line in exact.lines if line.meaning is Meaning.NET).points
+    count = len(reader(tiles).pages)
+    shifts = []
+    for page in range(1, count):
+        (line,) = (found for found in _drawn(tiles, Meaning.NET, page) if found.closed)
+        shift = line.points - net
+        assert np.ptp(shift, axis=0).max() < 1e-3
+        shifts.append(shift.mean(axis=0))
+    steps = np.diff(np.array(shifts), axis=0)
+    cut = next(line for line in exact.lines if line.meaning is Meaning.CUT).points
+    cell = tiling((*cut.min(axis=0), *cut.max(axis=0)), A4).cell_mm
+    assert np.abs(steps - np.array([-cell[0], 0.0])).max() < 1e-3
+    assert cell[0] < min(A4) - OVERLAP_MM
+
+
+def test_every_tile_carries_bars_both_ways_of_their_true_length(tiles: bytes) -> None:
+    for page in range(len(reader(tiles).pages)):
+        bars = [np.ptp(line.points, axis=0) for line in _drawn(tiles, Meaning.BAR, page)]
+        for axis in (0, 1):
+            lengths = {round(float(bar[axis]), 3) for bar in bars}
+            assert {100.0, 101.6} <= lengths
+
+
+def test_the_tiling_worked_by_hand_needs_as_many_sheets() -> None:
+    """A4 less 8 mm margins, 9 mm of bars, 44 mm of footer and 12 mm overlap adds 173 x 225 upright.
+
+    640 x 420 then takes 4 x 2 upright or, on its side (260 x 138), 3 x 4: 8 sheets (own sum).
+    """
+    found = tiling((0.0, 0.0, 640.0, 420.0), A4)
+    assert found.cell_mm == pytest.approx((173.0, 225.0))
+    assert (found.columns, found.rows) == (4, 2)
+
+
+def test_only_embedded_fonts_are_listed(left: bytes) -> None:
+    fonts = reader(left).pages[0]["/Resources"]["/Font"]  # type: ignore[index]
+    assert len(fonts) >= 2
+    for name in fonts:
+        font = fonts[name].get_object()
+        assert "/FontFile2" in font["/FontDescriptor"].get_object()
+        assert "DejaVuSansCondensed" in font["/BaseFont"]
+
+
+def test_text_is_upright_or_turned_a_quarter_and_never_crosses_net_or_trim() -> None:
+    for name in ("left side", "top strip", "right side"):
+        drawing = pattern_drawing(panel_sheet(name))
+        barriers = [
+            shapely.LinearRing(line.points)
+            for line in drawing.lines
+            if line.meaning in {Meaning.NET, Meaning.CUT}
+        ]
+        assert len(barriers) == 2
+        for text in drawing.texts:
+            box = shapely.box(*text.box)
+            assert not any(box.intersects(line) for line in barriers), text.text
+
+
+def test_texts_on_the_blank_do_not_cover_each_other() -> None:
+    for name in ("left side", "top strip", "right side"):
+        texts = pattern_drawing(panel_sheet(name)).texts
+        boxes = [shapely.box(*text.box).buffer(-0.4) for text in texts]
+        tree = shapely.STRtree(boxes)
+        pairs = [pair for pair in tree.query(boxes, predicate="intersects").T if pair[0] < pair[1]]
+        assert [(texts[a].text, texts[b].text) for a, b in pairs] == []
+
+
+def test_every_witness_mark_has_its_number_beside_it() -> None:
+    for name in ("left side", "top strip", "right side"):
+        sheet = panel_sheet(name)
+        texts = {text.text: text for text in pattern_drawing(sheet).texts}
+        for mark in sheet.pattern.marks:
+            inner = mark.line[1] * [-1.0, 1.0]
+            assert np.linalg.norm(np.array(texts[mark.label].place) - inner) < 16.0
+
+
+def test_without_proof_no_cut_line_is_drawn_and_the_page_says_so() -> None:
+    sheet = panel_sheet("left side", size_proved=False, tapes=())
+    content = pdf_bytes([one_piece(sheet)], "x")
+    assert _drawn(content, Meaning.CUT) == []
+    text = reader(content).pages[0].extract_text()
+    assert "SIZE NOT TAPED" in text
+    assert "NO CUT LINE" in text
+    assert "TRIM line" not in text
+
+
+def test_without_a_datum_no_arrow_to_front_is_drawn() -> None:
+    from dataclasses import replace
+
+    content = pdf_bytes([one_piece(replace(panel_sheet("left side"), front_along_u=False))], "x")
+    assert "FRONT NOT SET" in reader(content).pages[0].extract_text()
+
+
+def test_a_page_larger_than_viewers_open_is_refused_with_its_size() -> None:
+    page = Page(5200.0, 300.0, (Placed(Drawing((straight(0, 0, 10, 10),))),))
+    with pytest.raises(PageTooLargeError) as caught:
+        pdf_bytes([page], "x")
+    assert (caught.value.width_mm, caught.value.limit_mm) == (5200.0, 5080.0)
+
+
+def test_a_character_the_font_lacks_is_printed_as_a_box_not_lost() -> None:
+    page = Page(100.0, 50.0, (Placed(Drawing(texts=(Text("tank \u6f22 1/2 \u00d8", (5, 5), 3),))),))
+    assert "tank \u25a1 1/2 \u00d8" in reader(pdf_bytes([page], "x")).pages[0].extract_text()
+
+
+def test_the_same_sheet_gives_the_same_bytes_also_in_another_process(left: bytes) -> None:
+    again = pdf_bytes([one_piece(panel_sheet("left side"))], "left side")
+    assert again == left
+    code = (
+        "import hashlib; from app.exports.pdf import pdf_bytes;"
+        "from app.exports.sheets import one_piece;"
+        "from tests.app.exports.sample_sheets import panel_sheet;"
+        "print(hashlib.sha256(pdf_bytes([one_piece(panel_sheet('left side'))], 'left side'))"
+        ".hexdigest())"
+    )
+    import hashlib
+
+    result = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=120
+    )
+    assert result.stdout.strip() == hashlib.sha256(left).hexdigest()

@@ -1,0 +1,99 @@
+"""Files in a folder: names, replacing, and nothing half done."""
+
+from pathlib import Path
+
+import pytest
+
+from app.exports import (
+    FileInTheWayError,
+    OverviewSheet,
+    file_stem,
+    panel_file_names,
+    write_overview,
+    write_panel,
+)
+from geometry.progress import Cancelled
+from tests.app.exports.sample_sheets import panel_sheet, tank_model
+
+NAMES = [
+    "left_side.csv",
+    "left_side.dxf",
+    "left_side.pdf",
+    "left_side_a4.pdf",
+    "left_side_letter.pdf",
+    "left_side_shape.pdf",
+    "left_side_shape.png",
+]
+
+
+def _contents(folder: Path) -> dict[str, bytes]:
+    return {path.name: path.read_bytes() for path in folder.iterdir()}
+
+
+def test_a_panel_leaves_its_seven_files_and_twice_the_same_bytes(tmp_path: Path) -> None:
+    paths = write_panel(panel_sheet(), tmp_path / "one")
+    write_panel(panel_sheet(), tmp_path / "two")
+    assert sorted(path.name for path in paths) == NAMES
+    assert _contents(tmp_path / "one") == _contents(tmp_path / "two")
+
+
+def test_without_proof_no_cutting_file_leaves_and_a_stale_one_goes(tmp_path: Path) -> None:
+    write_panel(panel_sheet(), tmp_path)
+    unproved = panel_sheet(size_proved=False, tapes=())
+    paths = write_panel(unproved, tmp_path, replace=True)
+    assert [path.name for path in paths] == list(panel_file_names(unproved))
+    assert sorted(path.name for path in tmp_path.iterdir()) == [
+        name for name in NAMES if name != "left_side.dxf"
+    ]
+
+
+def test_what_is_there_is_not_overwritten_unless_asked(tmp_path: Path) -> None:
+    (tmp_path / "left_side.csv").write_text("mine")
+    with pytest.raises(FileInTheWayError) as caught:
+        write_panel(panel_sheet(), tmp_path)
+    assert caught.value.paths == (tmp_path / "left_side.csv",)
+    assert _contents(tmp_path) == {"left_side.csv": b"mine"}
+    write_panel(panel_sheet(), tmp_path, replace=True)
+    assert (tmp_path / "left_side.csv").read_text().startswith("x,y,z")
+
+
+def test_stopping_midway_leaves_nothing_behind(tmp_path: Path) -> None:
+    def stop(done: float, stage: str) -> None:
+        if done > 0.5:
+            raise Cancelled
+
+    with pytest.raises(Cancelled):
+        write_panel(panel_sheet(), tmp_path, report=stop)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_progress_rises_from_nought_to_one(tmp_path: Path) -> None:
+    seen: list[float] = []
+    write_panel(panel_sheet(), tmp_path, report=lambda done, _: seen.append(done))
+    assert seen[0] == 0.0
+    assert seen[-1] == 1.0
+    assert seen == sorted(seen)
+
+
+def test_the_overview_is_written_under_the_same_rule(tmp_path: Path) -> None:
+    overview = OverviewSheet(panel_sheet().job, tank_model(), [panel_sheet()])
+    path = write_overview(overview, tmp_path)
+    first = path.read_bytes()
+    with pytest.raises(FileInTheWayError):
+        write_overview(overview, tmp_path)
+    assert write_overview(overview, tmp_path, replace=True).read_bytes() == first
+
+
+@pytest.mark.parametrize(
+    ("name", "stem"),
+    [
+        ("left side", "left_side"),
+        ("a/b\\c:d", "a_b_c_d"),
+        ("..", "panel"),
+        ("CON", "con_panel"),
+        ("Overview", "overview_panel"),
+        ("x" * 200, "x" * 60),
+    ],
+)
+def test_file_names_are_safe_on_every_system(name: str, stem: str) -> None:
+    assert file_stem(name) == stem
