@@ -91,7 +91,7 @@ def edge_letters(
     for panel, vertices in panels:
         mine: list[str] = []
         for half in panel.seam_halves:
-            middle = _middle(vertices[half.vertices])
+            middle = vertices[np.unique(half.vertices)].mean(axis=0)
             pair = frozenset((panel.name, half.other))
             found = next(
                 (
@@ -154,8 +154,7 @@ def witness_marks(
     letter: str,
     *,
     spacing_mm: float = 50.0,
-    inward_mm: float = 15.0,
-    outward_mm: float = 4.0,
+    reach_mm: tuple[float, float] = (15.0, 4.0),
 ) -> tuple[WitnessMark, ...]:
     """Return marks evenly spaced along the formed seam, so that both panels carry the same ones.
 
@@ -169,10 +168,10 @@ def witness_marks(
     letter : str
     spacing_mm : float
         Wanted along the formed seam.
-    inward_mm, outward_mm : float
-        How far a mark reaches to either side of the net line.
+    reach_mm : (float, float)
+        How far a mark reaches inward and outward from the net line.
     """
-    loop = _as_both_panels_run(flat.vertices, half.vertices)
+    loop = _as_both_panels_run(flat.vertices, _closed_up(half, flat.rim))
     formed = flat.vertices[loop]
     along = _distances(formed)
     closed = loop[0] == loop[-1]
@@ -190,7 +189,7 @@ def witness_marks(
         behind = _point_at(flat_points, along, distance - _LOOK_MM, closed)
         direction = (ahead - behind) / np.linalg.norm(ahead - behind)
         inward = np.array([-direction[1], direction[0]]) * (1.0 if forward else -1.0)
-        line = np.stack([place - outward_mm * inward, place + inward_mm * inward])
+        line = np.stack([place - reach_mm[1] * inward, place + reach_mm[0] * inward])
         marks.append(WitnessMark(letter, number, locked(line), locked(place), float(distance)))
     return tuple(marks)
 
@@ -204,18 +203,28 @@ def polyline_length(points: FloatArray) -> float:
     return float(np.linalg.norm(np.diff(points, axis=0), axis=1).sum())
 
 
+def first_letters(count: int) -> tuple[str, ...]:
+    """Return letters for so many edges.
+
+    >>> first_letters(7)
+    ('A', 'B', 'C', 'D', 'E', 'G', 'H')
+    """
+    return tuple(_letter(index) for index in range(count))
+
+
+def _closed_up(half: SeamHalf, rim: IntArray) -> IntArray:
+    """Return a half's vertices, the first again at the end where it runs round the whole rim."""
+    loop = half.vertices
+    if len(loop) == len(rim) and loop[0] != loop[-1]:
+        return np.append(loop, loop[0])
+    return loop
+
+
 def _letter(index: int) -> str:
     """Return A, B ... Z, AA, AB ...; F is left out, it marks free edges."""
     alphabet = "ABCDEGHJKLMNPQRSTUVWXYZ"
     head, tail = divmod(index, len(alphabet))
     return (alphabet[head - 1] if head else "") + alphabet[tail]
-
-
-def _middle(points: FloatArray) -> FloatArray:
-    """Return the point halfway along a line; of a closed line, the mean weighted by length."""
-    lengths = np.linalg.norm(np.diff(points, axis=0), axis=1)
-    centres = (points[1:] + points[:-1]) / 2.0
-    return np.asarray((centres * lengths[:, None]).sum(axis=0) / lengths.sum())
 
 
 def _as_both_panels_run(vertices: FloatArray, loop: IntArray) -> IntArray:
@@ -245,7 +254,7 @@ def _owner_of_rim_side(rim: IntArray, halves: Sequence[SeamHalf]) -> IntArray:
     place = {vertex: at for at, vertex in enumerate(rim.tolist())}
     owner = np.full(len(rim), -1, np.int64)
     for index, half in enumerate(halves):
-        for a, b in pairwise(half.vertices.tolist()):
+        for a, b in pairwise(_closed_up(half, rim).tolist()):
             if a in place and b in place:
                 first = place[a] if rim[(place[a] + 1) % len(rim)] == b else place[b]
                 owner[first] = index

@@ -8,7 +8,13 @@ import numpy as np
 from geometry.arrays import FloatArray, IntArray, locked
 from geometry.mesh import NearestPoint, TriMesh
 from geometry.pattern.contours import Contour, ShapeField, contour_levels
-from geometry.pattern.edges import PatternEdge, WitnessMark, rim_edges, witness_marks
+from geometry.pattern.edges import (
+    PatternEdge,
+    WitnessMark,
+    first_letters,
+    rim_edges,
+    witness_marks,
+)
 from geometry.pattern.grid import centre_of, grid_lines
 from geometry.pattern.outlines import Region, closes_over, patches, trim_outline
 from geometry.pattern.sources import FlatSheet, FormedPanel, OpeningOnPanel
@@ -109,23 +115,17 @@ def dress(
     report : Report
     """
     halves = () if panel is None else tuple(panel.seam_halves)
-    names = tuple("ABCDEGHJKLMNPQRSTUVWXYZ"[: len(halves)]) if letters is None else tuple(letters)
+    names = first_letters(len(halves)) if letters is None else tuple(letters)
     net = flat.flat_vertices[flat.rim]
     report(0.0, "trim line")
     trim = trim_outline(net, trim_mm)
     centre = centre_of(net)
     report(0.3, "grid and marks")
+    reach = (mark_inward_mm, min(4.0, trim_mm / 3.0))
     marks = [
         mark
         for half, letter in zip(halves, names, strict=True)
-        for mark in witness_marks(
-            flat,
-            half,
-            letter,
-            spacing_mm=mark_spacing_mm,
-            inward_mm=mark_inward_mm,
-            outward_mm=min(4.0, trim_mm / 3.0),
-        )
+        for mark in witness_marks(flat, half, letter, spacing_mm=mark_spacing_mm, reach_mm=reach)
     ]
     grid = grid_lines(net, centre, grid_mm)
     report(0.6, "contours")

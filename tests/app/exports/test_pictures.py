@@ -120,7 +120,7 @@ def test_bands_on_the_map_cover_what_changes_that_much() -> None:
         outer[fill.colour] += rings[0] - sum(rings[1:])
     weakest_shrink = next(band for band in bands(sheet.pattern.levels) if band.level < 0)
     corners = sheet.flat.flat_vertices[sheet.flat.faces]
-    areas = shapely.area(shapely.polygons(corners))
+    areas = np.asarray(shapely.area(shapely.polygons(corners)), np.float64).reshape(-1)
     logs = np.log(sheet.flat.stretches).sum(axis=1)
     faces = (sheet.flat.stretches[:, 1] - 1.0 <= weakest_shrink.level) & (logs < 0.0)
     assert outer[weakest_shrink.colour] == pytest.approx(areas[faces].sum(), rel=0.06)

@@ -86,6 +86,8 @@ def test_a_closed_seam_is_numbered_alike_from_both_sides() -> None:
     theirs = witness_marks(
         lid, Half("lid", np.roll(loop[:-1], 17)[[*range(72), 0]][::-1], "x"), "A"
     )
+    unclosed = witness_marks(lid, Half("lid", lid.rim, "ring"), "A")
+    assert [mark.label for mark in unclosed] == [mark.label for mark in mine]
     assert len(mine) == round(2.0 * np.pi * 100.0 / 50.0)
     for one, two in zip(mine, theirs, strict=True):
         assert one.place == pytest.approx(two.place, abs=1e-9)
