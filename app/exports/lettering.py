@@ -61,3 +61,12 @@ def wrapped(text: str, width_mm: float, height_mm: float, *, bold: bool = False)
             lines.append(line[:fits])
             line = line[fits:]
     return [*lines, line] if line else lines
+
+
+def fitted(words: str, width_mm: float, height_mm: float) -> str:
+    """Return words cut short with dots where they would run past a width."""
+    if text_width(words, height_mm, bold=True) <= width_mm:
+        return words
+    while words and text_width(words + "...", height_mm, bold=True) > width_mm:
+        words = words[:-1]
+    return words.rstrip() + "..."

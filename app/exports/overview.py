@@ -4,10 +4,10 @@ from collections.abc import Sequence
 
 from app.exports.drawing import Drawing, Line, Meaning, Picture, Text, straight, together
 from app.exports.facts import OverviewSheet, PanelSheet, reason_not_to_cut
-from app.exports.lettering import text_width
+from app.exports.lettering import fitted, text_width
 from app.exports.page import A4, Page, Placed
 from app.exports.tank_picture import TankView, panels_coloured, picture_scale, view_of
-from app.exports.title import ARROW_MM, fitted, framed, paragraph, view_arrow
+from app.exports.title import ARROW_MM, framed, paragraph, view_arrow
 from app.exports.words import (
     CAUTION,
     extent,

@@ -6,10 +6,10 @@ from functools import lru_cache
 import numpy as np
 import shapely
 
-from app.exports.drawing import Drawing, Line, Meaning, Text
+from app.exports.drawing import Drawing, Line, Meaning, Text, straight
 from app.exports.facts import Face, PanelSheet, reason_not_to_cut
 from app.exports.free_space import FreeSpace
-from app.exports.lettering import text_width
+from app.exports.lettering import fitted, text_width
 from app.exports.words import (
     AFTER_FORMING,
     FILLED_BY_GUESS,
@@ -48,11 +48,12 @@ def pattern_drawing(sheet: PanelSheet) -> Drawing:
         if line.meaning in {Meaning.CUT, Meaning.MARK, Meaning.AFTER_FORMING, Meaning.CENTRE}
     ]
     space = FreeSpace(net, barriers)
-    texts = [
-        *_opening_texts(sheet, space),
-        *_mark_texts(sheet, space),
-    ]
+    texts = [*_opening_texts(sheet, space), *_mark_texts(sheet, space)]
     label, arrow = _label(sheet, space, net)
+    if not label:  # a small blank: its name comes before the numbers of its marks
+        space = FreeSpace(net, barriers)
+        label, arrow = _label(sheet, space, net)
+        texts = [*_opening_texts(sheet, space), *_mark_texts(sheet, space)]
     texts += label
     texts += _edge_texts(sheet, space)
     texts += _no_data_texts(sheet, space)
@@ -75,8 +76,9 @@ def pattern_lines(sheet: PanelSheet) -> tuple[Line, ...]:
         for contour in pattern.contours
     ]
     centre = as_marked(pattern.centre, face)
+    reach = min(12.0, 0.1 * float(np.ptp(pattern.net, axis=0).min()))
     for axis in (0, 1):
-        arm = np.eye(2)[axis] * 12.0
+        arm = np.eye(2)[axis] * reach
         lines.append(Line(Meaning.CENTRE, np.stack([centre - arm, centre + arm])))
     lines += [Line(Meaning.MARK, as_marked(mark.line, face)) for mark in pattern.marks]
     for opening in pattern.openings:
@@ -268,15 +270,17 @@ def _label(sheet: PanelSheet, space: FreeSpace, net: FloatArray) -> tuple[list[T
     reach = float(np.linalg.norm(net - centre, axis=1).max())
     rows = _label_rows(sheet)
     short = [row for row in rows if row[2]]
-    for chosen in (rows, short):
-        for scale in (1.0, 0.8, 0.65, 0.5, 0.4):
-            for turned in (False, True):
-                width = max(text_width(w, h * scale, bold=b) for w, h, b in chosen) + 4.0
-                height = sum(1.75 * h * scale for _, h, _ in chosen) + 10.0
-                size = (height, width) if turned else (width, height)
-                found = space.place(size, centre, reach_mm=reach, step_mm=4.0)
-                if found is not None:
-                    return _label_at(sheet, chosen, found, scale, turned=turned)
+    tries = [(rows, scale) for scale in (1.0, 0.8, 0.65, 0.5)]
+    tries += [(short, scale) for scale in (0.8, 0.65, 0.5, 0.4, 0.32, 0.25, 0.2)]
+    for chosen, scale in tries:
+        for turned in (False, True):
+            width = max(text_width(w, h * scale, bold=b) for w, h, b in chosen) + 4.0 * scale
+            height = _label_height(chosen, scale)
+            size = (height, width) if turned else (width, height)
+            step = max(4.0 * scale, 1.0)
+            found = space.place(size, centre, reach_mm=reach, step_mm=step)
+            if found is not None:
+                return _label_at(sheet, chosen, found, scale, turned=turned)
     return [], []
 
 
@@ -287,7 +291,7 @@ def _label_rows(sheet: PanelSheet) -> list[tuple[str, float, bool]]:
     warning = [] if reason is None else [(f"NO CUT LINE: {reason}", 3.2, True)]
     return [
         (sheet.panel.upper(), 7.0, True),
-        (job.job, 4.0, False),
+        (fitted(job.job, 80.0, 4.0), 4.0, False),
         (face_words(job), 5.0, True),
         (makes_words(sheet.panel), 4.0, True),
         (sheet_words(job), 3.2, False),
@@ -304,44 +308,54 @@ def _label_at(
     *,
     turned: bool,
 ) -> tuple[list[Text], list[Line]]:
-    height = sum(1.75 * h * scale for _, h, _ in rows) + 10.0
-    down = height / 2.0 - 1.0
+    down = _label_height(rows, scale) / 2.0 - scale
+
+    def place(below: float) -> tuple[float, float]:
+        return (middle[0] - below, middle[1]) if turned else (middle[0], middle[1] + below)
+
     texts: list[Text] = []
     for words, tall, bold in rows:
         down -= 1.45 * tall * scale
-        place = (middle[0] - down, middle[1]) if turned else (middle[0], middle[1] + down)
         texts.append(
-            Text(words, place, tall * scale, "middle", turned=turned, bold=bold, masked=True)
+            Text(words, place(down), tall * scale, "middle", turned=turned, bold=bold, masked=True)
         )
         down -= 0.3 * tall * scale
-    foot = down - 4.5
+    foot = place(down - 4.5 * scale)
     if not sheet.front_along_u:
-        place = (middle[0] - foot, middle[1]) if turned else (middle[0], middle[1] + foot)
-        unset = Text("FRONT NOT SET", place, 3.0, "middle", turned=turned, masked=True)
+        unset = Text("FRONT NOT SET", foot, 3.0 * scale, "middle", turned=turned, masked=True)
         return [*texts, unset], []
-    at = (middle[0] - foot, middle[1]) if turned else (middle[0], middle[1] + foot)
-    front, arrow = front_arrow(at, sheet.job.marked_face, along_page=not turned)
+    front, arrow = front_arrow(foot, sheet.job.marked_face, scale, along_page=not turned)
     return [*texts, front], arrow
 
 
+def _label_height(rows: Sequence[tuple[str, float, bool]], scale: float) -> float:
+    """Return the height of the rows and of the FRONT arrow below them."""
+    return scale * (sum(1.75 * tall for _, tall, _ in rows) + 10.0)
+
+
 def front_arrow(
-    at: tuple[float, float], face: Face, *, along_page: bool = True
+    at: tuple[float, float], face: Face, scale: float, *, along_page: bool
 ) -> tuple[Text, list[Line]]:
-    """Return the word FRONT and an arrow towards it: along +u, as the maker sees it."""
+    """Return the word FRONT and an arrow towards it: along +u, as the maker sees it.
+
+    Where the label is turned there is no room beside the arrow and the word stands above it.
+    """
     way = -1.0 if face == "inside" else 1.0
-    half = 16.0 if along_page else 4.0
+    half = (16.0 if along_page else 4.0) * scale
+    height = 3.5 * scale
     x, y = at
     tail, tip = x - way * half, x + way * half
-    heads = [np.array([[tip - way * 5.0, y + side * 2.2], [tip, y]]) for side in (1.0, -1.0)]
-    width = text_width("FRONT", 3.5, bold=True)
+    barb = np.array([way * 5.0, 2.2]) * scale
+    head = np.array([[tip - barb[0], y + barb[1]], [tip, y], [tip - barb[0], y - barb[1]]])
     if not along_page:
-        text = Text("FRONT", (x + 1.2, y + 6.0), 3.5, "start", turned=True, bold=True, masked=True)
-        shaft = [Line(Meaning.MARK, np.array([[tail, y], [tip, y]]))]
+        place = (x + 0.34 * height, y + 1.7 * height)
+        text = Text("FRONT", place, height, "start", turned=True, bold=True, masked=True)
+        shaft = [straight(tail, y, tip, y, Meaning.MARK)]
     else:
-        text = Text("FRONT", (x, y - 1.6), 3.5, "middle", bold=True, masked=True)
-        near, far = width / 2.0 + 1.5, half
+        text = Text("FRONT", (x, y - 0.46 * height), height, "middle", bold=True, masked=True)
+        gap = way * (text.width_mm / 2.0 + 1.5 * scale)
         shaft = [
-            Line(Meaning.MARK, np.array([[x - way * far, y], [x - way * near, y]])),
-            Line(Meaning.MARK, np.array([[x + way * near, y], [tip, y]])),
+            straight(tail, y, x - gap, y, Meaning.MARK),
+            straight(x + gap, y, tip, y, Meaning.MARK),
         ]
-    return text, [*shaft, *(Line(Meaning.MARK, head) for head in heads)]
+    return text, [*shaft, Line(Meaning.MARK, head)]

@@ -1,6 +1,7 @@
 """Pictures of the whole tank without a screen: a small depth buffer, panels told by hatch too."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -129,13 +130,27 @@ def _looking(
 
 def best_view_of_panel(tank: TankModel, panel: int, width: int, height: int) -> TankView:
     """Return the view that shows most of one panel, from above rather than from below."""
+    return view_of(tank, *_best_angles(tank, panel), width, height)
 
-    def worth(angles: tuple[float, float]) -> float:
-        seen = view_of(tank, *angles, 72, 54).seen_pixels(panel)
-        return seen * (1.0 if angles[1] == _UPWARD_DEG[0] else 0.75)
 
-    angles = max(((s, u) for u in _UPWARD_DEG for s in _SIDEWAYS_DEG), key=worth)
-    return view_of(tank, *angles, width, height)
+@lru_cache(maxsize=64)
+def _best_angles(tank: TankModel, panel: int) -> tuple[float, float]:
+    """Return sideways and upward angles: the few that face the panel most, tried one by one."""
+    mine = tank.faces[tank.panel_of_face == panel]
+    corners = tank.vertices[mine]
+    vectors = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+
+    def liking(angles: tuple[float, float]) -> float:
+        return 1.0 if angles[1] == _UPWARD_DEG[0] else 0.75
+
+    def facing(angles: tuple[float, float]) -> float:
+        return liking(angles) * float(np.maximum(vectors @ _looking(tank, *angles)[2], 0.0).sum())
+
+    def seen(angles: tuple[float, float]) -> float:
+        return liking(angles) * view_of(tank, *angles, 72, 54).seen_pixels(panel)
+
+    every = [(sideways, upward) for upward in _UPWARD_DEG for sideways in _SIDEWAYS_DEG]
+    return max(sorted(every, key=facing, reverse=True)[:4], key=seen)
 
 
 def nearest_face(pixels: FloatArray, faces: IntArray, width: int, height: int) -> IntArray:

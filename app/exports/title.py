@@ -19,7 +19,7 @@ from app.exports.drawing import (
     together,
 )
 from app.exports.facts import PanelSheet, TankModel, reason_not_to_cut
-from app.exports.lettering import text_width, wrapped
+from app.exports.lettering import fitted, text_width, wrapped
 from app.exports.tank_picture import best_view_of_panel, one_panel_black
 from app.exports.words import (
     CAUTION,
@@ -272,15 +272,6 @@ def front_words(sheet: PanelSheet) -> str:
         return "FRONT NOT SET"
     inside = sheet.job.marked_face == "inside"
     return "on this blank: \u2190 FRONT" if inside else "on this blank: FRONT \u2192"
-
-
-def fitted(words: str, width_mm: float, height_mm: float) -> str:
-    """Return words cut short with dots where they would run past a width."""
-    if text_width(words, height_mm, bold=True) <= width_mm:
-        return words
-    while words and text_width(words + "...", height_mm, bold=True) > width_mm:
-        words = words[:-1]
-    return words.rstrip() + "..."
 
 
 def line_legend(sheet: PanelSheet, *, with_cut: bool) -> list[tuple[Meaning, str]]:

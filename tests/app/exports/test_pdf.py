@@ -1,7 +1,9 @@
 """Pages read back with pypdf and measured."""
 
+import hashlib
 import subprocess
 import sys
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -13,8 +15,9 @@ from app.exports.page import A4, LETTER, Page, Placed
 from app.exports.panel_drawing import pattern_drawing
 from app.exports.pdf import STROKES, pdf_bytes
 from app.exports.sheets import OVERLAP_MM, one_piece, tiled, tiling
+from geometry.pattern import dress
 from tests.app.exports.reading_back import MM, Stroked, closed_length, reader, signed_area, strokes
-from tests.app.exports.sample_sheets import panel_sheet
+from tests.app.exports.sample_sheets import cut_panel, panel_sheet
 
 CAUTION = "Shop aid, not an approval. Check fit and safety on the machine; follow local code."
 EVERY_PAGE = [
@@ -180,6 +183,20 @@ def test_texts_on_the_blank_do_not_cover_each_other() -> None:
         assert [(texts[a].text, texts[b].text) for a, b in pairs] == []
 
 
+@pytest.mark.parametrize("size", [1.0, 0.3, 0.13])
+def test_every_blank_over_fifty_millimetres_carries_its_label(size: float) -> None:
+    """The smallest here is 60 x 23 mm inside its net line."""
+    sheet = panel_sheet("left side")
+    small = replace(
+        sheet.flat,  # type: ignore[type-var]
+        flat_vertices=sheet.flat.flat_vertices * size,
+        vertices=sheet.flat.vertices * size,
+    )
+    little = replace(sheet, flat=small, pattern=dress(small, cut_panel("left side")))
+    words = {text.text for text in pattern_drawing(little).texts}
+    assert {"LEFT SIDE", "MARK THIS FACE: INSIDE", "MAKES THE LEFT SIDE", "FRONT"} <= words
+
+
 def test_every_witness_mark_has_its_number_beside_it() -> None:
     for name in ("left side", "top strip", "right side"):
         sheet = panel_sheet(name)
@@ -200,8 +217,6 @@ def test_without_proof_no_cut_line_is_drawn_and_the_page_says_so() -> None:
 
 
 def test_without_a_datum_no_arrow_to_front_is_drawn() -> None:
-    from dataclasses import replace
-
     content = pdf_bytes([one_piece(replace(panel_sheet("left side"), front_along_u=False))], "x")
     assert "FRONT NOT SET" in reader(content).pages[0].extract_text()
 
@@ -228,8 +243,6 @@ def test_the_same_sheet_gives_the_same_bytes_also_in_another_process(left: bytes
         "print(hashlib.sha256(pdf_bytes([one_piece(panel_sheet('left side'))], 'left side'))"
         ".hexdigest())"
     )
-    import hashlib
-
     result = subprocess.run(
         [sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=120
     )
