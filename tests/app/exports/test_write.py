@@ -1,8 +1,11 @@
 """Files in a folder: names, replacing, and nothing half done."""
 
+from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
+from pypdf import PdfReader
 
 from app.exports import (
     FileInTheWayError,
@@ -12,8 +15,9 @@ from app.exports import (
     write_overview,
     write_panel,
 )
+from geometry.pattern import dress
 from geometry.progress import Cancelled
-from tests.app.exports.sample_sheets import panel_sheet, tank_model
+from tests.app.exports.sample_sheets import cut_panel, panel_sheet, tank_model
 
 NAMES = [
     "left_side.csv",
@@ -97,3 +101,19 @@ def test_the_overview_is_written_under_the_same_rule(tmp_path: Path) -> None:
 )
 def test_file_names_are_safe_on_every_system(name: str, stem: str) -> None:
     assert file_stem(name) == stem
+
+
+def test_a_blank_that_lies_over_itself_still_makes_its_pages_but_no_cut(tmp_path: Path) -> None:
+    """A strip bent round by 400 degrees overlaps its own start."""
+    sheet = panel_sheet("left side")
+    u, v = sheet.flat.flat_vertices.T
+    turn = np.deg2rad(400.0) * (u - u.min()) / np.ptp(u)
+    far = 150.0 + 0.4 * v
+    places = np.stack([far * np.sin(turn), -far * np.cos(turn)], axis=1)
+    bent = replace(sheet.flat, flat_vertices=places, overlap_area=900.0)  # type: ignore[type-var]
+    over = replace(sheet, flat=bent, pattern=dress(bent, cut_panel("left side")))
+    assert over.pattern.trim is None
+    paths = write_panel(over, tmp_path)
+    assert [path.suffix for path in paths] == [".pdf", ".pdf", ".pdf", ".csv", ".pdf", ".png"]
+    text = PdfReader(paths[0]).pages[0].extract_text()
+    assert "THE BLANK LIES OVER ITSELF" in " ".join(text.split())
