@@ -1,5 +1,6 @@
 """Collapsing short edges of a net, as many at once as do not touch one another."""
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -25,7 +26,23 @@ _LEAST_AGREEMENT = 0.3
 _LEAST_EVENNESS = 0.15
 
 
-def with_short_edges_collapsed(net: Net, *, below: float = TOO_SHORT, max_rounds: int = 12) -> Net:
+Shortness = Callable[[Net, IntArray], FloatArray]
+"""Says of (k, 2) edges of a net how short they are; those below a limit are drawn together."""
+
+
+def share_of_size(net: Net, ends: IntArray) -> FloatArray:
+    """Return the lengths of edges over the size wanted there."""
+    run = net.vertices[ends[:, 1]] - net.vertices[ends[:, 0]]
+    return np.asarray(np.linalg.norm(run, axis=1) / net.size[ends].mean(axis=1))
+
+
+def with_short_edges_collapsed(
+    net: Net,
+    *,
+    below: float = TOO_SHORT,
+    shortness: Shortness = share_of_size,
+    max_rounds: int = 12,
+) -> Net:
     """Return the net with edges shorter than `below` times the size wanted drawn together.
 
     A vertex on a line only moves along it; a fixed one stays. What would fold the net, tie it to
@@ -34,7 +51,7 @@ def with_short_edges_collapsed(net: Net, *, below: float = TOO_SHORT, max_rounds
     refused = np.empty((0, 2), np.int64)
     for _ in range(max_rounds):
         edges = edges_of(net.faces)
-        candidate = _candidates(net, edges, below, refused)
+        candidate = _candidates(net, edges, shortness(net, edges.ends) - below, refused)
         if not len(candidate):
             break
         chosen = _apart(candidate, edges, len(net.vertices))
@@ -42,12 +59,10 @@ def with_short_edges_collapsed(net: Net, *, below: float = TOO_SHORT, max_rounds
     return compacted(net)
 
 
-def _candidates(net: Net, edges: Edges, below: float, refused: IntArray) -> IntArray:
-    """Return edges short enough and allowed to go, shortest first."""
+def _candidates(net: Net, edges: Edges, excess: FloatArray, refused: IntArray) -> IntArray:
+    """Return edges of negative excess that are allowed to go, the least first."""
     ends = edges.ends
-    length = np.linalg.norm(net.vertices[ends[:, 1]] - net.vertices[ends[:, 0]], axis=1)
-    relative = length / net.size[ends].mean(axis=1)
-    short = np.flatnonzero(relative < below)
+    short = np.flatnonzero(excess < 0.0)
     kinds = net.kind[ends[short]]
     on_line = line_of(net, ends[short]) >= 0
     lined = (kinds >= ON_LINE).all(axis=1)
@@ -57,7 +72,7 @@ def _candidates(net: Net, edges: Edges, below: float, refused: IntArray) -> IntA
         span = len(net.vertices) + 1
         key = ends[short, 0] * span + ends[short, 1]
         short = short[~np.isin(key, refused[:, 0] * span + refused[:, 1])]
-    return np.asarray(short[np.argsort(relative[short], kind="stable")])
+    return np.asarray(short[np.argsort(excess[short], kind="stable")])
 
 
 def _apart(candidate: IntArray, edges: Edges, vertex_count: int) -> IntArray:
@@ -159,19 +174,18 @@ def _stays_unfolded(
     owner_of_corner = owner[net.faces]
     hit = np.flatnonzero((owner_of_corner >= 0).any(axis=1))
     who = owner_of_corner[hit].max(axis=1)
+    least_fit = _least(agreement(net.vertices, net.normals, net.faces[hit]), who, len(keep))
+    least_even = _least(evenness(net.vertices, net.faces[hit]), who, len(keep))
     target = np.arange(len(net.vertices))
     target[drop] = keep
     faces = target[net.faces[hit]]
     alive = (faces != np.roll(faces, -1, axis=1)).all(axis=1)
-    hit, who, faces = hit[alive], who[alive], faces[alive]
+    who, faces = who[alive], faces[alive]
     vertices, normals = net.vertices.copy(), net.normals.copy()
     vertices[keep], normals[keep] = place, normal
-    old_fit = agreement(net.vertices, net.normals, net.faces[hit])
     new_fit = agreement(vertices, normals, faces)
-    old_even = evenness(net.vertices, net.faces[hit])
-    new_even = evenness(vertices, faces)
-    bad = (new_fit < np.minimum(_LEAST_AGREEMENT, old_fit)) | (new_fit <= 0.05)
-    bad |= new_even < np.minimum(_LEAST_EVENNESS, old_even)
+    bad = new_fit < np.minimum(_LEAST_AGREEMENT, least_fit[who])
+    bad |= evenness(vertices, faces) < np.minimum(_LEAST_EVENNESS, least_even[who])
     sides = vertices[faces] - vertices[np.roll(faces, -1, axis=1)]
     size = (net.size[faces] + net.size[np.roll(faces, -1, axis=1)]) / 2.0
     grown = np.linalg.norm(sides, axis=2) > 1.34 * size
@@ -180,3 +194,10 @@ def _stays_unfolded(
     sound = np.ones(len(keep), bool)
     sound[who[bad]] = False
     return sound
+
+
+def _least(value: FloatArray, who: IntArray, count: int) -> FloatArray:
+    """Return the least value of each owner."""
+    out = np.full(count, np.inf)
+    np.minimum.at(out, who, value)
+    return out

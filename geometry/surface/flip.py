@@ -9,6 +9,8 @@ from geometry.surface.net import Edges, Net, agreement, edges_of, line_of
 
 _BETTER_FIT = 0.01
 _LEAST_AGREEMENT = 0.3
+_STEEPEST_FACING = 3.0
+_FIT_FIRST = 1e6
 
 
 def with_edges_flipped(net: Net, *, max_rounds: int = 8) -> Net:
@@ -37,27 +39,26 @@ def _wanted(net: Net, edges: Edges) -> tuple[IntArray, FloatArray]:
     a, b = edges.ends[inner].T
     c, d = edges.opposite[inner].T
     x = net.vertices
-    excess = _angle(x[c], x[a], x[b]) + _angle(x[d], x[a], x[b]) - np.pi
+    facing = _cotangent(x[c], x[a], x[b]) + _cotangent(x[d], x[a], x[b])  # below 0: over 180 deg
     old = _pair_fit(net, np.stack([a, b, c], 1), np.stack([b, a, d], 1))
-    maybe = (excess > 1e-6) | (old < 0.999)
+    maybe = (facing < -1e-6) | (old < 0.999)
     inner, a, b, c, d = inner[maybe], a[maybe], b[maybe], c[maybe], d[maybe]
-    old, excess = old[maybe], excess[maybe]
+    old, facing = old[maybe], facing[maybe]
     new = _pair_fit(net, np.stack([d, c, a], 1), np.stack([c, d, b], 1))
-    rounder = (excess > 1e-6) & (new >= np.minimum(old - _BETTER_FIT, 1.0 - _BETTER_FIT))
+    rounder = (facing < -1e-6) & (new >= np.minimum(old - _BETTER_FIT, 1.0 - _BETTER_FIT))
     rounder &= new > np.minimum(_LEAST_AGREEMENT, old)
-    fitter = (new > old + 2.0 * _BETTER_FIT) & (excess > -1.6)
-    rounder |= fitter
-    rounder &= (new > 0.0) & (line_of(net, edges.ends[inner]) < 0) & (c != d)
-    gain = np.where(rounder, excess + np.where(fitter, np.pi, 0.0), 0.0)
-    return inner[rounder], gain[rounder]
+    fitter = (new > old + 2.0 * _BETTER_FIT) & (facing < _STEEPEST_FACING)
+    wanted = (rounder | fitter) & (new > 0.0) & (c != d)
+    wanted &= line_of(net, edges.ends[inner]) < 0
+    gain = -facing + np.where(fitter, _FIT_FIRST, 0.0)
+    return inner[wanted], gain[wanted]
 
 
-def _angle(at: FloatArray, one: FloatArray, other: FloatArray) -> FloatArray:
+def _cotangent(at: FloatArray, one: FloatArray, other: FloatArray) -> FloatArray:
     u, v = one - at, other - at
-    scale = np.sqrt((u * u).sum(axis=1) * (v * v).sum(axis=1))
-    dot = (u * v).sum(axis=1)
-    cosine = np.divide(dot, scale, out=np.ones_like(dot), where=scale > 0)
-    return np.asarray(np.arccos(np.clip(cosine, -1.0, 1.0)))
+    dot = np.einsum("ij,ij->i", u, v)
+    square = np.einsum("ij,ij->i", u, u) * np.einsum("ij,ij->i", v, v) - dot * dot
+    return np.asarray(dot / np.sqrt(np.maximum(square, 1e-24)))
 
 
 def _pair_fit(net: Net, first: IntArray, second: IntArray) -> FloatArray:

@@ -82,7 +82,7 @@ def edges_of(faces: IntArray) -> Edges:
     third = np.roll(faces, -2, axis=1).ravel()
     span = int(faces.max(initial=0)) + 1
     key = np.minimum(start, end) * span + np.maximum(start, end)
-    order = np.argsort(key, kind="stable")
+    order = np.argsort(key)  # equal keys are told apart by their direction below
     in_order = key[order]
     is_first = np.ones(len(key), bool)
     is_first[1:] = in_order[1:] != in_order[:-1]
@@ -160,8 +160,9 @@ def agreement(vertices: FloatArray, normals: FloatArray, faces: IntArray) -> Flo
     """
     flat = area_vectors(vertices, faces)
     wanted = normals[faces[:, 0]] + normals[faces[:, 1]] + normals[faces[:, 2]]
-    scale = np.sqrt((flat * flat).sum(axis=1) * (wanted * wanted).sum(axis=1))
-    dot = (flat * wanted).sum(axis=1)
+    square = np.einsum("ij,ij->i", flat, flat) * np.einsum("ij,ij->i", wanted, wanted)
+    scale = np.sqrt(square)
+    dot = np.einsum("ij,ij->i", flat, wanted)
     return np.asarray(np.divide(dot, scale, out=np.zeros_like(dot), where=scale > 0))
 
 

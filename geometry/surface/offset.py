@@ -5,13 +5,15 @@ from dataclasses import replace
 import numpy as np
 
 from geometry.arrays import BoolArray, FloatArray, IntArray
-from geometry.mesh import TriMesh, corner_angles, face_normals
+from geometry.mesh import NearestPoint, TriMesh, corner_angles, face_normals
 from geometry.surface.net import Net, agreement
 
 _LONGEST_MITRE = 3.0
 _FLAT_SHARE = 0.02
 _PUSHES = 40
-_AT_ONCE = 256
+_CLEAR_WITHIN = 0.01
+_RINGS = 2
+_FOLDED = 0.5
 
 
 def offset_inward(mesh: TriMesh, distance_mm: float) -> FloatArray:
@@ -58,7 +60,7 @@ def mitres(vertices: FloatArray, faces: IntArray) -> FloatArray:
 
 
 def without_offset_folds(net: Net, outside: FloatArray, distance_mm: float) -> Net:
-    """Return an offset net with folded places pushed in until they clear every plane around.
+    """Return an offset net with folded places pushed in until they clear the skin all around.
 
     Where the crease's radius is less than the distance, its two sides have crossed: the vertices
     between go down to the mitre, where they lie close together, to be drawn together after.
@@ -66,57 +68,30 @@ def without_offset_folds(net: Net, outside: FloatArray, distance_mm: float) -> N
     Parameters
     ----------
     net : Net
-        Vertices already moved inward.
+        Vertices already moved inward; normals of the outside.
     outside : (n, 3) float, mm
         Where they were.
     """
     folded = _folded(net, outside)
     if not folded.any():
         return net
-    normals = face_normals(outside, net.faces)
     near = np.zeros(len(outside), bool)
     near[net.faces[folded]] = True
-    for _ in range(2):
+    for _ in range(_RINGS):
         near[net.faces[near[net.faces].any(axis=1)]] = True
-    face = np.flatnonzero(near[net.faces].any(axis=1))
-    middle, normal = outside[net.faces[face]].mean(axis=1), normals[face]
     moving = np.flatnonzero(near)
-    vertices = net.vertices.copy()
-    for start in range(0, len(moving), _AT_ONCE):
-        part = moving[start : start + _AT_ONCE]
-        reach = 4.0 * distance_mm + net.size[part]
-        vertices[part] = _pushed_clear(
-            vertices[part], outside[part], (middle, normal), reach, distance_mm
-        )
-    return replace(net, vertices=vertices)
-
-
-def _pushed_clear(
-    places: FloatArray,
-    outside: FloatArray,
-    planes: tuple[FloatArray, FloatArray],
-    reach: FloatArray,
-    distance_mm: float,
-) -> FloatArray:
-    """Return the places pushed in until the distance below each plane around that bends away.
-
-    Planes (middle, normal) the outside place stands above belong to a hollow, and do not count.
-    """
-    middle, normal = planes
-    away = outside[:, None] - middle[None]
-    above = np.einsum("kfx,fx->kf", away, normal)
-    counts = (np.linalg.norm(away, axis=2) < reach[:, None]) & (above < 0.02 * reach[:, None])
-    level = (middle * normal).sum(axis=1) - distance_mm
-    place = places.copy()
-    rows = np.arange(len(place))
+    skin = NearestPoint(TriMesh(outside, net.faces))
+    place = outside[moving] - distance_mm * net.normals[moving]
     for _ in range(_PUSHES):
-        over = np.where(counts, place @ normal.T - level, 0.0)
-        worst = np.argmax(over, axis=1)
-        excess = np.maximum(over[rows, worst], 0.0)
-        if excess.max() < 1e-4 * distance_mm:
+        found = skin.find(place)
+        close = found.distances < (1.0 - _CLEAR_WITHIN) * distance_mm
+        if not close.any():
             break
-        place -= excess[:, None] * normal[worst]
-    return place
+        away = (place - found.points)[close] / np.maximum(found.distances[close], 1e-12)[:, None]
+        place[close] = found.points[close] + distance_mm * away
+    vertices = net.vertices.copy()
+    vertices[moving] = place
+    return replace(net, vertices=vertices)
 
 
 def _folded(net: Net, outside: FloatArray) -> BoolArray:
@@ -126,6 +101,6 @@ def _folded(net: Net, outside: FloatArray) -> BoolArray:
     for corner in range(3):
         np.add.at(at_corners, net.faces[:, corner], normals)
     return np.asarray(
-        (agreement(net.vertices, at_corners, net.faces) < 0.2)
-        | ((face_normals(net.vertices, net.faces) * normals).sum(axis=1) < 0.2)
+        (agreement(net.vertices, at_corners, net.faces) < _FOLDED)
+        | ((face_normals(net.vertices, net.faces) * normals).sum(axis=1) < _FOLDED)
     )

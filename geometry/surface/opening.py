@@ -5,10 +5,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.arrays import FloatArray, locked
-from geometry.fitting import TooFewPointsError, fit_circle
+from geometry.fitting import Circle, TooFewPointsError, fit_circle
 
 _ROUND_WITHIN_MM = 0.5
 _ROUND_WITHIN_SHARE = 0.04
+_ROUND_LENGTH_WITHIN = 0.2
 
 
 @dataclass(frozen=True, eq=False)
@@ -28,7 +29,7 @@ class Opening:
     roundness_mm : float
         Farthest less nearest distance of the outline from the centre, in the circle's plane.
     is_round : bool
-        Whether the outline keeps within 4 % of its diameter, or 0.5 mm, of that circle.
+        Whether the outline goes round, within 4 % of its diameter, or 0.5 mm, of that circle.
     """
 
     outline: FloatArray
@@ -68,8 +69,15 @@ def opening_within(outline: FloatArray) -> Opening:
         normal=locked(outward + 0.0),
         diameter_mm=2.0 * circle.radius,
         roundness_mm=circle.roundness,
-        is_round=len(outline) >= 6 and circle.roundness <= allowed,
+        is_round=len(outline) >= 6 and circle.roundness <= allowed and _goes_round(outline, circle),
     )
+
+
+def _goes_round(outline: FloatArray, circle: Circle) -> bool:
+    """Return whether the outline is about as long as the circle: an arc there and back is not."""
+    step = np.linalg.norm(np.roll(outline, -1, axis=0) - outline, axis=1)
+    around = 2.0 * np.pi * circle.radius
+    return bool(abs(step.sum() - around) < _ROUND_LENGTH_WITHIN * around)
 
 
 def _area_vector(outline: FloatArray) -> FloatArray:

@@ -25,7 +25,8 @@ def evened(
     follow: Follow,
     lines: Sequence[FloatArray],
     *,
-    rounds: int = 6,
+    rounds: int = 4,
+    polish: int = 2,
     split_lines: bool = True,
     report: Report = silent,
 ) -> Net:
@@ -38,16 +39,18 @@ def evened(
         Puts vertices back on the surface after they have moved.
     lines : sequence of (k, 3) float, mm
         The polylines that vertices on lines keep to.
+    rounds, polish : int
+        How often edges are split, collapsed, flipped and slid; how often flipped and slid after.
     """
-    for turn in range(rounds):
-        report(turn / rounds, "even the triangles")
-        net = with_long_edges_split(net, split_lines=split_lines)
-        net = with_short_edges_collapsed(net)
-        net = with_edges_flipped(net)
-        net = follow(relaxed(net, lines))
-    for _ in range(2):
-        net = with_edges_flipped(net)
-        net = follow(relaxed(net, lines))
+    total = rounds + polish
+    for turn in range(total):
+        report(turn / total, "even the triangles")
+        if turn < rounds:
+            net = with_long_edges_split(net, split_lines=split_lines)
+            net = with_short_edges_collapsed(net)
+        net = relaxed(with_edges_flipped(net, max_rounds=3), lines)
+        if turn % 2 or turn == total - 1:  # sliding hardly leaves the surface: not every time
+            net = follow(net)
     report(1.0, "even the triangles")
     return with_edges_flipped(net)
 

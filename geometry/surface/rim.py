@@ -4,13 +4,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.arrays import FloatArray, IntArray
+from geometry.arrays import BoolArray, FloatArray, IntArray
 
 _STEPS_A_WINDOW = 6
 _WINDOW_SHARE_OF_LOOP = 0.06
 _CORNER_ARM = 2.5
 _SHARP_TURN = np.radians(35.0)
 _SHORTEST_WITH_CORNERS = 6.0
+_SPIKE_OVER_USUAL = 3.0
+_FEWEST_POINTS = 4
 
 
 @dataclass(frozen=True, eq=False)
@@ -43,8 +45,10 @@ def smoothed_rim(raw: FloatArray, *, window_mm: float) -> SmoothRim:
     A corner is where the directions of the rim over two and a half windows on either side differ
     by 35 degrees more than they do before and after.
     """
-    ahead = np.linalg.norm(np.roll(raw, -1, axis=0) - raw, axis=1)
-    at = np.concatenate([[0.0], np.cumsum(ahead)])
+    if len(raw) < _FEWEST_POINTS:
+        return SmoothRim(raw.copy(), np.empty(0, np.int64))
+    run = np.linalg.norm(np.roll(raw, -1, axis=0) - raw, axis=1)
+    at = np.concatenate([[0.0], np.cumsum(run)])
     length = float(at[-1])
     window = min(window_mm, _WINDOW_SHARE_OF_LOOP * length)
     count = max(12, int(np.ceil(length / window * _STEPS_A_WINDOW)))
@@ -62,6 +66,20 @@ def smoothed_rim(raw: FloatArray, *, window_mm: float) -> SmoothRim:
     owner = _nearest_in_turn(at[:-1], knots[corner], length)
     points[owner] = smooth[corner]
     return SmoothRim(points, np.sort(owner))
+
+
+def spikes(raw: FloatArray) -> BoolArray:
+    """Return which of (k, 3) points of a closed rim stand far out of it, alone.
+
+    Farther from the middle of their neighbours than these are apart, than an edge is long and than
+    three times what is usual on this rim.
+    """
+    before, after = np.roll(raw, 1, axis=0), np.roll(raw, -1, axis=0)
+    edge = float(np.median(np.linalg.norm(after - raw, axis=1)))
+    base = np.linalg.norm(after - before, axis=1)
+    height = np.linalg.norm(raw - (after + before) / 2.0, axis=1)
+    limit = max(edge, _SPIKE_OVER_USUAL * float(np.median(height)))
+    return np.asarray((height > limit) & (height > base))
 
 
 def _nearest_in_turn(at: FloatArray, wanted: FloatArray, length: float) -> IntArray:

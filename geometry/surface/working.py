@@ -20,7 +20,6 @@ from geometry.mesh import (
 )
 from geometry.progress import Report, part_of, silent
 from geometry.surface.clean import CleanScan, cleaned
-from geometry.surface.collapse import with_short_edges_collapsed
 from geometry.surface.fill import rims_filled
 from geometry.surface.flip import with_edges_flipped
 from geometry.surface.follow import Follower
@@ -30,9 +29,10 @@ from geometry.surface.offset import offset_inward, without_offset_folds
 from geometry.surface.opening import Opening, opening_within
 from geometry.surface.relax import relaxed, without_new_folds
 from geometry.surface.remesh import evened
-from geometry.surface.rim import smoothed_rim
+from geometry.surface.rim import smoothed_rim, spikes
 from geometry.surface.size import wanted_size
 from geometry.surface.smooth import PointSurface
+from geometry.surface.untangle import outside_of, untangled
 
 _PINHOLE = 5.0
 _LARGEST_FILLED_SHARE = 0.2
@@ -40,7 +40,7 @@ _LIKE_NORMALS = 0.25
 _REACH = 2.4
 _RIM_WINDOW = 1.5
 _NOISE_SAMPLE = 4000
-_TIDY_BELOW = 0.3
+_FINEST_OF_SCAN = 0.6
 
 
 @dataclass(frozen=True, eq=False)
@@ -96,16 +96,22 @@ def working_surface(
     inward_mm : float
         From the face scanned to the middle of the metal.
     spacing_mm : float
-        Edge length wanted; edges are shorter at creases and round small holes.
+        Edge length wanted; edges are shorter at creases and round small holes. A scan that is much
+        coarser gets triangles of 0.6 of its own edges: smaller ones would only pretend to more.
     fill_rim_below_mm : float
         Holes with shorter rims are filled and marked, unless the patch would be more than a fifth
         of the piece: then the rim is the piece's own edge.
     """
-    base, pinhole = _without_pinholes(scan, _PINHOLE * spacing_mm)
+    typical = _typical_edge(scan)
+    spacing_mm = max(spacing_mm, _FINEST_OF_SCAN * typical)
+    base, pinhole = _without_pinholes(_without_rim_spikes(scan), _PINHOLE * spacing_mm)
     clean = cleaned(base, report=part_of(report, 0.0, 0.2))
-    reach = _REACH * max(spacing_mm, _typical_edge(scan))
+    reach = _REACH * max(spacing_mm, typical)
     surface = PointSurface(
-        scan.vertices, clean.vertex_normals[: len(scan.vertices)], reach, _LIKE_NORMALS
+        base.vertices[: len(scan.vertices)],
+        clean.vertex_normals[: len(scan.vertices)],
+        reach,
+        _LIKE_NORMALS,
     )
     net, edge_lines = _even_net(base, clean, pinhole, spacing_mm, part_of(report, 0.2, 0.6))
     net = _fitted(net, surface, edge_lines, part_of(report, 0.6, 0.9))
@@ -120,7 +126,7 @@ def working_surface(
     inner = offset_inward(closed, inward_mm)
     openings = tuple(opening_within(inner[loop[::-1]]) for loop in loops)
     tidy = _tidied(closed, inner, patch, inward_mm, spacing_mm)
-    outside = closed.vertices[tidy.came_from]
+    outside = outside_of(tidy, closed, inward_mm)
     found = NearestPoint(scan).find(outside)
     report(1.0, "move to the middle of the metal")
     return WorkingSurface(
@@ -137,6 +143,17 @@ def working_surface(
 
 def _typical_edge(mesh: TriMesh) -> float:
     return float(np.median(edge_lengths(mesh.vertices, edges_of(mesh.faces).ends)))
+
+
+def _without_rim_spikes(scan: TriMesh) -> TriMesh:
+    """Return the scan with lone points that stand far out of a rim put back between the next."""
+    vertices = scan.vertices.copy()
+    for loop in rims(scan):
+        points = scan.vertices[loop]
+        between = (np.roll(points, 1, axis=0) + np.roll(points, -1, axis=0)) / 2.0
+        spike = spikes(points)
+        vertices[loop[spike]] = between[spike]
+    return TriMesh(vertices, scan.faces)
 
 
 def _without_pinholes(scan: TriMesh, below_mm: float) -> tuple[TriMesh, BoolArray]:
@@ -188,10 +205,10 @@ def _even_net(
     net, smooth_place, runs = _with_rims(net, loops, window)
     follow = Follower(mesh, clean.vertex_normals, size)
     raw = tuple(clean.vertices[run] for run in runs)
-    net = evened(compacted(net), follow, raw, rounds=3, report=part_of(report, 0.0, 0.5))
+    net = evened(compacted(net), follow, raw, rounds=2, polish=0, report=part_of(report, 0.0, 0.5))
     smooth = tuple(smooth_place[run] for run in runs)
     net = _on_smooth_rims(net, smooth_place, smooth)
-    net = evened(net, follow, smooth, rounds=4, report=part_of(report, 0.5, 1.0))
+    net = evened(net, follow, smooth, rounds=3, polish=3, report=part_of(report, 0.5, 1.0))
     return net, smooth
 
 
@@ -257,15 +274,13 @@ def _tidied(
     net = Net(
         vertices=inner,
         faces=closed.faces,
-        normals=vertex_normals(inner, closed.faces),
-        size=np.full(len(inner), spacing_mm / 3.0),
+        normals=vertex_normals(closed.vertices, closed.faces),
+        size=np.full(len(inner), 1.5 * spacing_mm),
         kind=kind,
         line_edges=rim,
         line_of_edge=np.zeros(len(rim), np.int64),
         came_from=np.arange(len(inner)),
         guessed=patch,
     )
-    if inward_mm > 0.0:
-        net = without_offset_folds(net, closed.vertices, inward_mm)
-        net = replace(net, normals=vertex_normals(closed.vertices, closed.faces))
-    return with_short_edges_collapsed(net, below=_TIDY_BELOW)
+    net = without_offset_folds(net, closed.vertices, inward_mm)
+    return untangled(net, closed.vertices)
