@@ -51,8 +51,8 @@ def sharp_turns(vertices: FloatArray, edges: IntArray) -> BoolArray:
     run /= np.maximum(np.linalg.norm(run, axis=1, keepdims=True), 1e-300)
     np.add.at(total, edges[:, 0], run)
     np.add.at(total, edges[:, 1], -run)
-    cosine = 1.0 - (total * total).sum(axis=1) / 2.0  # of the angle between the two, both outward
-    return np.asarray((count > 0) & ((count != 2) | (-cosine < _SHARP_TURN)))
+    cosine = 1.0 - (total * total).sum(axis=1) / 2.0  # of the turn: 1 where they run straight on
+    return np.asarray((count > 0) & ((count != 2) | (cosine < _SHARP_TURN)))
 
 
 def line_table(runs: Sequence[IntArray]) -> tuple[IntArray, IntArray]:

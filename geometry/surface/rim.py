@@ -12,7 +12,11 @@ _CORNER_ARM = 2.5
 _SHARP_TURN = np.radians(35.0)
 _SHORTEST_WITH_CORNERS = 6.0
 _SPIKE_OVER_USUAL = 3.0
-_FEWEST_POINTS = 4
+_FEWEST_POINTS = 12
+_TURN_OF_FEW = np.radians(40.0)
+_LEAST_EDGES = 0.75
+_EDGES_A_TOOTH = 100.0
+_CALM_SHARE = 0.35
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,15 +46,21 @@ def smoothed_rim(raw: FloatArray, *, window_mm: float) -> SmoothRim:
         Width (one standard deviation) of the stretch that counts; less on short rims, so that a
         small round hole stays round. Teeth shorter than about twice this go, bends longer stay.
 
+    A clean rim (drawn, not scanned) is left nearly as it is: the window is three quarters of an
+    edge and a hundred times what points usually stand off. Of fewer than twelve points all stay.
+
     A corner is where the directions of the rim over two and a half windows on either side differ
     by 35 degrees more than they do before and after.
     """
+    turns = _sharp_points(raw)
     if len(raw) < _FEWEST_POINTS:
-        return SmoothRim(raw.copy(), np.empty(0, np.int64))
+        return SmoothRim(raw.copy(), turns)
     run = np.linalg.norm(np.roll(raw, -1, axis=0) - raw, axis=1)
     at = np.concatenate([[0.0], np.cumsum(run)])
     length = float(at[-1])
-    window = min(window_mm, _WINDOW_SHARE_OF_LOOP * length)
+    edge = float(np.median(run))
+    needed = edge * (_LEAST_EDGES + _EDGES_A_TOOTH * _raggedness(raw) / edge)
+    window = min(window_mm, _WINDOW_SHARE_OF_LOOP * length, needed)
     count = max(12, int(np.ceil(length / window * _STEPS_A_WINDOW)))
     step = length / count
     knots = np.arange(count, dtype=np.float64) * step
@@ -66,6 +76,30 @@ def smoothed_rim(raw: FloatArray, *, window_mm: float) -> SmoothRim:
     owner = _nearest_in_turn(at[:-1], knots[corner], length)
     points[owner] = smooth[corner]
     return SmoothRim(points, np.sort(owner))
+
+
+def _sharp_points(raw: FloatArray) -> IntArray:
+    """Return the points of a closed rim at which it turns by more than 40 degrees."""
+    ahead = np.roll(raw, -1, axis=0) - raw
+    behind = np.roll(ahead, 1, axis=0)
+    scale = np.linalg.norm(ahead, axis=1) * np.linalg.norm(behind, axis=1)
+    cosine = (ahead * behind).sum(axis=1) / np.maximum(scale, 1e-300)
+    return np.flatnonzero(cosine < np.cos(_TURN_OF_FEW))
+
+
+def _raggedness(raw: FloatArray) -> float:
+    """Return how far points of a closed rim usually stand off a smooth course, mm.
+
+    The jump, across the rim, between how it bends at a point and at the points beside it; zero on
+    a straight line and on a circle.
+    """
+    chord = np.roll(raw, -1, axis=0) - np.roll(raw, 1, axis=0)
+    along = chord / np.maximum(np.linalg.norm(chord, axis=1, keepdims=True), 1e-300)
+    bend = raw - (np.roll(raw, -1, axis=0) + np.roll(raw, 1, axis=0)) / 2.0
+    jump = bend - (np.roll(bend, -1, axis=0) + np.roll(bend, 1, axis=0)) / 2.0
+    jump -= (jump * along).sum(axis=1, keepdims=True) * along
+    calm = np.quantile(np.linalg.norm(jump, axis=1), _CALM_SHARE)  # corners do not count
+    return float(1.5 * calm)
 
 
 def spikes(raw: FloatArray) -> BoolArray:
