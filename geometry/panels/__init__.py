@@ -1,0 +1,30 @@
+"""Seams, cutting along them, and the panels that result, with maps back to the scan."""
+
+from geometry.panels.cut import CutSurface, cut_along
+from geometry.panels.panel import Panel, SeamHalf, panels
+from geometry.panels.seam import (
+    PanelPointError,
+    Seam,
+    SeamCrossesItselfError,
+    SeamDoesNotPartError,
+    SeamError,
+    SeamOffSurfaceError,
+    SeamPath,
+    SeamTooShortError,
+)
+
+__all__ = [
+    "CutSurface",
+    "Panel",
+    "PanelPointError",
+    "Seam",
+    "SeamCrossesItselfError",
+    "SeamDoesNotPartError",
+    "SeamError",
+    "SeamHalf",
+    "SeamOffSurfaceError",
+    "SeamPath",
+    "SeamTooShortError",
+    "cut_along",
+    "panels",
+]

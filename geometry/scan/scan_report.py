@@ -1,0 +1,239 @@
+"""What the shaper is told about a scan before anything is made of it. Nothing is changed here."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
+
+from geometry.arrays import FloatArray, IntArray
+from geometry.mesh import TriMesh
+from geometry.progress import Report, part_of, silent
+from geometry.scan.noise import scan_noise
+from geometry.scan.pairing import OPEN, SideArray, next_side, partners, piece_of_each_face
+from geometry.scan.pieces import PieceMeasures, piece_measures
+from geometry.scan.sound import SoundScan
+
+Unit = Literal["mm", "cm", "m", "in"]
+MM_PER_UNIT: dict[Unit, float] = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
+
+_LISTED = 200
+_USUAL_TANK_MM = 600.0
+_TANK_FROM_MM, _TANK_TO_MM = 250.0, 1500.0
+_LARGE_PIECE = 0.25
+_ROUGH = 0.25
+_SIZE_SAMPLE = 20_000
+
+
+@dataclass(frozen=True, eq=False)
+class Piece:
+    """One connected piece: `triangles`, `area`, `centre` (3,) and `size` (3,) of its box."""
+
+    triangles: int
+    area: float
+    centre: FloatArray
+    size: FloatArray
+
+
+@dataclass(frozen=True, eq=False)
+class Hole:
+    """One rim, the scan's own outer edge included: `rim_length` and `centre` (3,)."""
+
+    rim_length: float
+    centre: FloatArray
+
+
+@dataclass(frozen=True, eq=False)
+class ScanReport:
+    """A scan in numbers and doubts; lengths in the file's unit.
+
+    Attributes
+    ----------
+    triangles : int
+    pieces : tuple of Piece
+        Largest area first; at most the first 200.
+    piece_count : int
+    holes : tuple of Hole
+        Longest rim first; at most the first 200.
+    hole_count : int
+    noise : float
+        One standard deviation of the vertices off the surface.
+    spacing : float
+        Median length of an edge.
+    size : (3,) float
+        Of the box around everything.
+    likely_unit : "mm", "cm", "m" or "in"
+        A guess from the size a tank usually has, never more.
+    doubts : tuple of str
+        What may be wrong, in plain words.
+    """
+
+    triangles: int
+    pieces: tuple[Piece, ...]
+    piece_count: int
+    holes: tuple[Hole, ...]
+    hole_count: int
+    noise: float
+    spacing: float
+    size: FloatArray
+    likely_unit: Unit
+    doubts: tuple[str, ...]
+
+
+def report_on(sound: SoundScan, *, report: Report = silent) -> ScanReport:
+    """Return what can be said about a sound scan without knowing its unit."""
+    mesh = sound.mesh
+    report(0.0, "Counting pieces")
+    partner = partners(mesh.faces)
+    piece = piece_of_each_face(partner)
+    report(0.35, "Counting pieces")
+    measures = piece_measures(mesh.vertices, mesh.faces, piece)
+    largest = np.argsort(-measures.area, kind="stable")
+    report(0.45, "Finding holes")
+    rim_lengths, rim_centres = _rims(mesh, partner)
+    report(0.5, "Measuring the spacing")
+    spacing = _median_edge(mesh)
+    noise = scan_noise(mesh, report=part_of(report, 0.55, 0.98))
+    length = _length_of_piece(mesh, piece, int(largest[0]))
+    doubts = (
+        *_doubts_about_unit(length),
+        *_doubts_about_pieces(measures, largest),
+        *_doubts_about_surface(sound, noise, spacing, rim_lengths),
+    )
+    report(1.0, "Measuring the noise")
+    return ScanReport(
+        triangles=len(mesh.faces),
+        pieces=tuple(_piece(measures, int(at)) for at in largest[:_LISTED]),
+        piece_count=len(largest),
+        holes=tuple(
+            Hole(float(rim_lengths[at]), rim_centres[at]) for at in range(len(rim_lengths))[:_LISTED]
+        ),
+        hole_count=len(rim_lengths),
+        noise=noise,
+        spacing=spacing,
+        size=np.ptp(mesh.vertices, axis=0),
+        likely_unit=likely_unit(length),
+        doubts=doubts,
+    )
+
+
+def likely_unit(length: float) -> Unit:
+    """Return the unit in which a tank of this length comes nearest to a usual one's 600 mm.
+
+    The usual length is common practice, no source.
+
+    >>> [likely_unit(length) for length in (580.0, 58.0, 0.58, 22.8)]
+    ['mm', 'cm', 'm', 'in']
+    """
+    return min(MM_PER_UNIT, key=lambda unit: _factor_off(length * MM_PER_UNIT[unit]))
+
+
+def _factor_off(length_mm: float) -> float:
+    return abs(float(np.log(max(length_mm, 1e-300) / _USUAL_TANK_MM)))
+
+
+def _piece(measures: PieceMeasures, at: int) -> Piece:
+    return Piece(
+        int(measures.triangles[at]),
+        float(measures.area[at]),
+        measures.centre[at],
+        measures.high[at] - measures.low[at],
+    )
+
+
+def _rims(mesh: TriMesh, partner: SideArray) -> tuple[FloatArray, FloatArray]:
+    """Return (r,) lengths and (r, 3) middles of rims, longest first."""
+    side = np.flatnonzero(partner == OPEN)
+    start, end = mesh.faces.ravel()[side], mesh.faces.ravel()[next_side(side)]
+    names, rows = np.unique(np.concatenate([start, end]), return_inverse=True)
+    ones = np.ones(len(side), np.int8)
+    graph = coo_array((ones, (rows[: len(side)], rows[len(side) :])), shape=(len(names),) * 2)
+    count, label = connected_components(graph, directed=False)
+    of_side: IntArray = label[rows[: len(side)]].astype(np.int64)
+    a, b = mesh.vertices[start], mesh.vertices[end]
+    lengths = np.linalg.norm(b - a, axis=1)
+    total = np.bincount(of_side, lengths, count)
+    weighted = (a + b) / 2.0 * lengths[:, None]
+    sums = np.stack([np.bincount(of_side, weighted[:, axis], count) for axis in range(3)], axis=1)
+    centres = sums / np.maximum(total, np.finfo(float).tiny)[:, None]
+    order = np.argsort(-total, kind="stable")
+    return total[order], centres[order]
+
+
+def _median_edge(mesh: TriMesh) -> float:
+    step = max(len(mesh.faces) // 200_000, 1)
+    corners = mesh.vertices[mesh.faces[::step]]
+    return float(np.median(np.linalg.norm(np.roll(corners, -1, axis=1) - corners, axis=2)))
+
+
+def _length_of_piece(mesh: TriMesh, piece: IntArray, wanted: int) -> float:
+    """Return the length of a piece along its own longest axis, however it lies in the file."""
+    vertices = np.unique(mesh.faces[piece == wanted])
+    points = mesh.vertices[vertices[:: max(len(vertices) // _SIZE_SAMPLE, 1)]]
+    _, axes = np.linalg.eigh(np.cov(points.T))
+    return float(np.ptp(points @ axes, axis=0).max())
+
+
+def _doubts_about_unit(length: float) -> list[str]:
+    unit = likely_unit(length)
+    length_mm = length * MM_PER_UNIT[unit]
+    doubts = [
+        f"The file does not say its unit. By its size it is likely in {unit}, but that is a guess: "
+        "tape the tank."
+    ]
+    if not _TANK_FROM_MM <= length_mm <= _TANK_TO_MM:
+        doubts.append("In no unit is it the size of a motorcycle tank.")
+    rest = [other for other in MM_PER_UNIT if other != unit]
+    second = min(rest, key=lambda other: _factor_off(length * MM_PER_UNIT[other]))
+    nearly = _factor_off(length * MM_PER_UNIT[second]) - _factor_off(length_mm)
+    if nearly < 0.5 and _TANK_FROM_MM <= length * MM_PER_UNIT[second] <= _TANK_TO_MM:
+        doubts.append(f"It could as well be in {second}.")
+    return doubts
+
+
+def _doubts_about_pieces(measures: PieceMeasures, largest: IntArray) -> list[str]:
+    if len(largest) == 1:
+        return []
+    doubts = []
+    if two_apart(measures, largest):
+        doubts.append("Two large pieces stand apart: there may be two tanks in the file.")
+    large = int((measures.area > _LARGE_PIECE * measures.area.max()).sum())
+    if large > 1 and not doubts:
+        doubts.append(f"The surface comes in {large} large pieces that do not join.")
+    scraps = len(largest) - large
+    if scraps:
+        noun = "scrap is" if scraps == 1 else "scraps are"
+        doubts.append(f"{scraps} stray {noun} in the file besides.")
+    return doubts
+
+
+def two_apart(measures: PieceMeasures, largest: IntArray) -> bool:
+    """Return whether the second piece is large and its box stands clear of the first's."""
+    first, second = largest[:2]
+    if measures.area[second] < _LARGE_PIECE * measures.area[first]:
+        return False
+    gap = np.maximum(
+        measures.low[second] - measures.high[first], measures.low[first] - measures.high[second]
+    )
+    size = np.linalg.norm(measures.high[second] - measures.low[second])
+    return bool(gap.max() > 0.02 * size)
+
+
+def _doubts_about_surface(
+    sound: SoundScan, noise: float, spacing: float, rim_lengths: FloatArray
+) -> list[str]:
+    doubts = []
+    repairs = sound.repairs
+    if repairs.side_unknown:
+        doubts.append("It is too flat to tell its outside from its inside: check which face shows.")
+    if repairs.crowded_edges:
+        doubts.append(
+            f"At {repairs.crowded_edges} edges more than two triangles met: look there for "
+            "doubled or torn surface."
+        )
+    if spacing > 0 and noise > _ROUGH * spacing:
+        doubts.append("The surface is rough for how close its points lie: it may need a rescan.")
+    if len(rim_lengths) > 12:
+        doubts.append(f"It has {len(rim_lengths)} open edges: much of the surface may be missing.")
+    return doubts

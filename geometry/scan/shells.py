@@ -1,0 +1,197 @@
+"""Joining a second shell of a scan to the first, where their edges overlap by a few millimetres."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from geometry.arrays import BoolArray, FloatArray, IntArray
+from geometry.mesh import (
+    NearestPoint,
+    NonManifoldError,
+    TriMesh,
+    check_manifold,
+    edge_lengths,
+    edge_table,
+    is_oriented,
+    part_of_mesh,
+    piece_of_face,
+    rims,
+)
+
+_LIES_OVER = 1.5
+_CLEAR_OF_RIM = 0.6
+_FACING = 4.0
+"""In typical edges: how far one shell may lie off the other and still double it; how far its
+vertices must stay from the other's rim; how far apart facing rims may be."""
+
+
+@dataclass(frozen=True, eq=False)
+class Joined:
+    """Two shells made one.
+
+    Attributes
+    ----------
+    mesh : TriMesh
+        The first shell's faces, the second's that were kept, then the strip between.
+    bridged : (m,) bool
+        The faces of the strip: nobody scanned them.
+    """
+
+    mesh: TriMesh
+    bridged: BoolArray
+
+
+def joined(first: TriMesh, second: TriMesh) -> Joined | None:
+    """Return two overlapping shells as one surface, or None where they do not face each other.
+
+    Faces of the second that double the first go; the facing rims left, a triangle or so apart, are
+    joined by a strip whose diagonals are the shorter ones.
+    """
+    typical = float(np.median(edge_lengths(first.vertices, edge_table(first.faces).edges)))
+    rest = _clear_of(first, second, typical)
+    if rest is None:
+        return None
+    chains = _facing_chains(first, rest, typical)
+    if not chains:
+        return None
+    shift = len(first.vertices)
+    strip = [_strip(first.vertices[q], rest.vertices[p], q, p + shift) for p, q in chains]
+    faces = np.concatenate([first.faces, rest.faces + shift, *strip])
+    mesh = TriMesh(np.concatenate([first.vertices, rest.vertices]), faces)
+    try:
+        check_manifold(mesh)
+    except NonManifoldError:
+        return None
+    if not is_oriented(mesh.faces):
+        return None
+    bridged = np.zeros(len(faces), bool)
+    bridged[len(first.faces) + len(rest.faces) :] = True
+    return Joined(mesh, bridged)
+
+
+def _clear_of(first: TriMesh, second: TriMesh, typical: float) -> TriMesh | None:
+    """Return what is left of the second shell without its faces that lie over the first."""
+    near = NearestPoint(first).find(second.vertices)
+    over = (near.distances < _LIES_OVER * typical) & ~_on_rim(first, near.faces, near.barycentric)
+    beside = near.distances < _CLEAR_OF_RIM * typical
+    keep = np.flatnonzero(~(over | beside)[second.faces].any(axis=1))
+    if len(keep) == len(second.faces) or not len(keep):
+        return None
+    rest, _ = part_of_mesh(second, keep)
+    rest, _ = part_of_mesh(rest, np.flatnonzero(piece_of_face(rest.faces) == 0))
+    return _without_dangling(rest)
+
+
+def _without_dangling(mesh: TriMesh) -> TriMesh | None:
+    """Return the mesh without faces that hang by one vertex or one edge, until none does."""
+    while len(mesh.faces):
+        table = edge_table(mesh.faces)
+        loose = (table.face_count[table.edge_of_side] == 1).sum(axis=1) >= 2
+        try:
+            check_manifold(mesh)
+            pinched = np.zeros(len(mesh.faces), bool)
+        except NonManifoldError as error:
+            pinched = np.asarray(np.isin(mesh.faces, error.vertices).any(axis=1))
+        if not (loose | pinched).any():
+            return mesh
+        keep = np.flatnonzero(~(loose | pinched))
+        if not len(keep):
+            return None
+        mesh, _ = part_of_mesh(mesh, keep)
+        mesh, _ = part_of_mesh(mesh, np.flatnonzero(piece_of_face(mesh.faces) == 0))
+    return None
+
+
+def _on_rim(mesh: TriMesh, faces: IntArray, share: FloatArray) -> BoolArray:
+    """Return whether places on faces lie on a rim edge or at a rim vertex."""
+    table = edge_table(mesh.faces)
+    rim_side = table.face_count[table.edge_of_side] == 1
+    rim_vertex = np.zeros(len(mesh.vertices), bool)
+    rim_vertex[table.edges[table.face_count == 1]] = True
+    away = share < 1e-6
+    on_side = np.stack([away[:, (k + 2) % 3] & rim_side[faces, k] for k in range(3)], axis=1)
+    at_vertex = (share > 1.0 - 1e-6) & rim_vertex[mesh.faces[faces]]
+    return np.asarray(on_side.any(axis=1) | at_vertex.any(axis=1))
+
+
+def _facing_chains(
+    first: TriMesh, second: TriMesh, typical: float
+) -> list[tuple[IntArray, IntArray]]:
+    """Return pairs of chains of rim vertices, second's and first's, running the same way."""
+    first_loops = rims(first)
+    at = np.concatenate(first_loops)
+    loop_of = np.repeat(np.arange(len(first_loops)), [len(loop) for loop in first_loops])
+    place_of = np.concatenate([np.arange(len(loop)) for loop in first_loops])
+    rim_points = first.vertices[at]
+    pairs = []
+    for loop in rims(second):
+        gaps = (
+            np.linalg.norm(second.vertices[loop][:, None] - rim_points[None], axis=2)
+            if len(loop) * len(at) < 4_000_000
+            else _gaps_in_parts(second.vertices[loop], rim_points)
+        )
+        nearest = np.argmin(gaps, axis=1)
+        facing = gaps[np.arange(len(loop)), nearest] < _FACING * typical
+        for run in _runs(facing):
+            if len(run) < 3:
+                continue
+            chosen = loop[run]
+            ends = nearest[[run[0], run[-1]]]
+            if loop_of[ends[0]] != loop_of[ends[1]]:
+                continue
+            other = first_loops[loop_of[ends[0]]]
+            whole = len(run) == len(loop)
+            pairs.append(_matched(chosen, other, place_of[ends], whole))
+    return pairs
+
+
+def _gaps_in_parts(points: FloatArray, rim_points: FloatArray) -> FloatArray:
+    return np.stack([np.linalg.norm(rim_points - point, axis=1) for point in points])
+
+
+def _runs(flags: BoolArray) -> list[IntArray]:
+    """Return the runs of set flags round a loop, gaps of up to three closed."""
+    if flags.all():
+        return [np.arange(len(flags))]
+    if not flags.any():
+        return []
+    start = int(np.flatnonzero(~flags)[0])
+    order = (np.arange(len(flags)) + start) % len(flags)
+    on = np.flatnonzero(flags[order])
+    breaks = np.flatnonzero(np.diff(on) > 4) + 1
+    return [order[part[0] : part[-1] + 1] for part in np.split(on, breaks)]
+
+
+def _matched(
+    chosen: IntArray, other: IntArray, ends: IntArray, whole: bool
+) -> tuple[IntArray, IntArray]:
+    """Return the second's chain and the first's beside it, in the second's direction.
+
+    Rims that face each other run opposite ways, so the first's chain is walked backwards.
+    """
+    backward = other[::-1]
+    begin, finish = len(other) - 1 - ends[0], len(other) - 1 - ends[1]
+    if whole:
+        chain = np.roll(backward, -begin)
+        return np.append(chosen, chosen[0]), np.append(chain, chain[0])
+    count = (finish - begin) % len(other) + 1
+    return chosen, backward[(begin + np.arange(count)) % len(other)]
+
+
+def _strip(q_places: FloatArray, p_places: FloatArray, q: IntArray, p: IntArray) -> IntArray:
+    """Return (k, 3) faces between two chains that run the same way, p's surface on its left."""
+    i = j = 0
+    faces = []
+    while i < len(p) - 1 or j < len(q) - 1:
+        ahead_p = ahead_q = np.inf
+        if i < len(p) - 1:
+            ahead_p = float(np.linalg.norm(p_places[i + 1] - q_places[j]))
+        if j < len(q) - 1:
+            ahead_q = float(np.linalg.norm(q_places[j + 1] - p_places[i]))
+        if ahead_p <= ahead_q:
+            faces.append((p[i + 1], p[i], q[j]))
+            i += 1
+        else:
+            faces.append((q[j], q[j + 1], p[i]))
+            j += 1
+    return np.array(faces, np.int64).reshape(-1, 3)

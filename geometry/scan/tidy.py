@@ -1,0 +1,164 @@
+"""Keeping the tank and nothing else: scraps dropped, spikes dropped, overlapping shells joined."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from geometry.arrays import BoolArray, FloatArray, IntArray, locked
+from geometry.errors import GeometryError
+from geometry.mesh import (
+    NearestPoint,
+    NonManifoldError,
+    TriMesh,
+    check_manifold,
+    corner_angles,
+    edge_lengths,
+    edge_table,
+    part_of_mesh,
+    piece_of_face,
+)
+from geometry.progress import Report, silent
+from geometry.scan.pieces import PieceMeasures, piece_measures
+from geometry.scan.scan_report import Piece
+from geometry.scan.shells import joined
+
+SCRAP_SHARE = 0.02
+"""Area over the largest piece's below which a piece is a scrap."""
+
+SECOND_TANK_SHARE = 0.25
+"""Area over the largest piece's from which a piece that lies apart is taken for another tank."""
+
+_TOUCHING = 3.0
+_SPIKE_ANGLE = np.radians(40.0)
+_SPIKE_EDGE = 2.0
+
+
+class SeveralTanksError(GeometryError):
+    """The file holds more than one large piece, apart from each other.
+
+    Attributes
+    ----------
+    pieces : tuple of Piece
+        Largest first, mm.
+    """
+
+    def __init__(self, pieces: tuple[Piece, ...]) -> None:
+        self.pieces = pieces
+        super().__init__(f"{len(pieces)} large pieces lie apart")
+
+
+@dataclass(frozen=True, eq=False)
+class TidyScan:
+    """The tank alone.
+
+    Attributes
+    ----------
+    mesh : TriMesh
+        One piece, mm.
+    dropped : tuple of Piece
+        Pieces left out, largest first.
+    spikes_dropped : int
+        Faces that stuck out of a rim like a thorn.
+    shells_joined : int
+    bridged : (m,) bool
+        Faces put in between joined shells: not scanned.
+    """
+
+    mesh: TriMesh
+    dropped: tuple[Piece, ...]
+    spikes_dropped: int
+    shells_joined: int
+    bridged: BoolArray
+
+
+def tidy_for_panels(mesh: TriMesh, *, report: Report = silent) -> TidyScan:
+    """Return the tank of a sound scan in mm.
+
+    Raises
+    ------
+    SeveralTanksError
+        Two large pieces lie apart: which one is meant?
+    """
+    report(0.0, "keep the tank")
+    label = piece_of_face(mesh.faces)
+    measures = piece_measures(mesh.vertices, mesh.faces, label)
+    order = np.argsort(-measures.area, kind="stable")
+    tank = _part(mesh, label, int(order[0]))
+    tank, spikes = without_spikes(tank)
+    bridged = np.zeros(len(tank.faces), bool)
+    dropped: list[int] = []
+    apart: list[int] = []
+    shells = 0
+    for step, piece in enumerate(order[1:].tolist()):
+        report((step + 1) / len(order), "keep the tank")
+        share = measures.area[piece] / measures.area[order[0]]
+        other = _part(mesh, label, piece) if share >= SCRAP_SHARE else None
+        if other is None or not _touching(tank, other):
+            (apart if share >= SECOND_TANK_SHARE else dropped).append(piece)
+            continue
+        other, more = without_spikes(other)
+        both = joined(tank, other)
+        if both is None:
+            dropped.append(piece)
+            continue
+        bridged = both.bridged | np.pad(bridged, (0, len(both.bridged) - len(bridged)))
+        tank, spikes, shells = both.mesh, spikes + more, shells + 1
+    if apart:
+        raise SeveralTanksError(_pieces(measures, [int(order[0]), *apart]))
+    report(1.0, "keep the tank")
+    return TidyScan(tank, _pieces(measures, dropped), spikes, shells, locked(bridged))
+
+
+def _part(mesh: TriMesh, label: IntArray, piece: int) -> TriMesh:
+    return part_of_mesh(mesh, np.flatnonzero(label == piece))[0]
+
+
+def _pieces(measures: PieceMeasures, which: list[int]) -> tuple[Piece, ...]:
+    return tuple(
+        Piece(
+            int(measures.triangles[k]),
+            float(measures.area[k]),
+            measures.centre[k],
+            measures.high[k] - measures.low[k],
+        )
+        for k in which
+    )
+
+
+def _typical_edge(mesh: TriMesh) -> float:
+    return float(np.median(edge_lengths(mesh.vertices, edge_table(mesh.faces).edges)))
+
+
+def _touching(tank: TriMesh, other: TriMesh) -> bool:
+    """Return whether some of a piece lies within a few edges of the tank."""
+    some: FloatArray = other.vertices[:: max(1, len(other.vertices) // 20_000)]
+    return bool(NearestPoint(tank).find(some).distances.min() < _TOUCHING * _typical_edge(tank))
+
+
+def without_spikes(mesh: TriMesh) -> tuple[TriMesh, int]:
+    """Return a piece without thorns along its rims, and how many faces they were.
+
+    A thorn is a rim vertex at which the sheet comes to a point of under 40 degrees between edges
+    twice as long as most: the faces there go, and whatever then hangs by a vertex.
+    """
+    before = len(mesh.faces)
+    long_edge = _SPIKE_EDGE * _typical_edge(mesh)
+    for _ in range(10):
+        table = edge_table(mesh.faces)
+        rim = table.edges[table.face_count == 1]
+        shortest = np.full(len(mesh.vertices), np.inf)
+        length = edge_lengths(mesh.vertices, rim)
+        np.minimum.at(shortest, rim.ravel(), np.repeat(length, 2))
+        angles = corner_angles(mesh.vertices, mesh.faces)
+        at_vertex = np.bincount(mesh.faces.ravel(), angles.ravel(), minlength=len(mesh.vertices))
+        thorn = np.isfinite(shortest) & (shortest > long_edge) & (at_vertex < _SPIKE_ANGLE)
+        bad = thorn[mesh.faces].any(axis=1)
+        try:
+            check_manifold(mesh)
+        except NonManifoldError as error:
+            bad |= np.isin(mesh.faces, error.vertices).any(axis=1)
+        if not bad.any():
+            break
+        mesh, _ = part_of_mesh(mesh, np.flatnonzero(~bad))
+        mesh, _ = part_of_mesh(mesh, np.flatnonzero(piece_of_face(mesh.faces) == 0))
+    return mesh, before - len(mesh.faces)
