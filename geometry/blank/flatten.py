@@ -8,10 +8,10 @@ from geometry.blank.flat_panel import FlatPanel, laid_along
 from geometry.blank.kind import check_disk
 from geometry.blank.minimise import Elements, Minimum, StiffnessSolver, folded_faces, minimise
 from geometry.blank.soundness import overlap, unsound_faces
-from geometry.blank.start import fold_free_start
+from geometry.blank.start import capped, fold_free_start
 from geometry.blank.work import Work, density
 from geometry.errors import GeometryError
-from geometry.mesh import TriMesh
+from geometry.mesh import TriMesh, rims
 from geometry.progress import Report, part_of, silent
 
 COLLAPSED = 0.5
@@ -40,19 +40,23 @@ class Flattener:
     ----------
     mesh : TriMesh
         One disk: one piece, one rim, no handle.
+    open_holes : bool
+        Holes in the skin are let stand: no metal there, and nothing holds their edges.
 
     Raises
     ------
     NotADiskError, NonManifoldError, NoAreaError
     """
 
-    def __init__(self, mesh: TriMesh, *, report: Report = silent) -> None:
+    def __init__(self, mesh: TriMesh, *, open_holes: bool = False, report: Report = silent) -> None:
         self.mesh = mesh
-        self.rim = check_disk(mesh)
+        self.rim = check_disk(mesh, open_holes=open_holes)
         report(0.0, "laying the panel out roughly")
         self.elements = Elements.of(mesh)
-        self._layout, ordering = fold_free_start(mesh, self.rim)
+        start, order = fold_free_start(capped(mesh, self.rim), self.rim)
+        self._layout, ordering = start[: len(mesh.vertices)], order[: len(mesh.vertices)]
         report(0.7, "laying the panel out roughly")
+        self._loops = (self.rim, *rims(mesh)[1:])
         self._solver = StiffnessSolver(self.elements, ordering)
 
     def flatten(self, work: Work | None = None, *, report: Report = silent) -> FlatPanel:
@@ -105,7 +109,7 @@ class Flattener:
     def _answer(self, work: Work, best: Minimum, iterations: int) -> FlatPanel:
         flat_over_formed = self.elements.stretches(best.flat_vertices).s
         unsound = unsound_faces(flat_over_formed, density(work, flat_over_formed))
-        overlap_area, place = overlap(best.flat_vertices, self.mesh.faces, self.rim)
+        overlap_area, place = overlap(best.flat_vertices, self.mesh.faces, self._loops)
         return FlatPanel(
             vertices=self.mesh.vertices,
             faces=self.mesh.faces,
@@ -125,12 +129,18 @@ class Flattener:
         )
 
 
-def flatten(mesh: TriMesh, work: Work | None = None, *, report: Report = silent) -> FlatPanel:
+def flatten(
+    mesh: TriMesh,
+    work: Work | None = None,
+    *,
+    open_holes: bool = False,
+    report: Report = silent,
+) -> FlatPanel:
     """Return the least-work blank of a panel; see `Flattener`.
 
     >>> square = TriMesh([[0, 0, 0], [1, 0, 0], [1, 1, 0], [0, 1, 0]], [[0, 1, 2], [0, 2, 3]])
     >>> round(flatten(square).blank_area, 12)
     1.0
     """
-    flattener = Flattener(mesh, report=part_of(report, 0.0, 0.3))
+    flattener = Flattener(mesh, open_holes=open_holes, report=part_of(report, 0.0, 0.3))
     return laid_along(flattener.flatten(work, report=part_of(report, 0.3, 1.0)))

@@ -58,8 +58,14 @@ class NoAreaError(GeometryError):
         super().__init__(f"{len(faces)} faces have no area")
 
 
-def check_disk(mesh: TriMesh) -> IntArray:
+def check_disk(mesh: TriMesh, *, open_holes: bool = False) -> IntArray:
     """Return the rim of a mesh that is one disk.
+
+    Parameters
+    ----------
+    mesh : TriMesh
+    open_holes : bool
+        Rims besides the longest that are holes in the skin (`is_opening`) are let pass.
 
     Raises
     ------
@@ -80,7 +86,8 @@ def check_disk(mesh: TriMesh) -> IntArray:
     loops = rims(mesh)
     pieces = int(piece_of_face(mesh.faces).max()) + 1
     through = handles(mesh) if pieces == 1 else 0
-    if pieces != 1 or len(loops) != 1 or through:
+    holes = loops[1:] if open_holes and all(is_opening(mesh, rim) for rim in loops[1:]) else ()
+    if pieces != 1 or len(loops) - len(holes) != 1 or through:
         lengths = tuple(loop_length(mesh.vertices, loop) for loop in loops)
         raise NotADiskError(pieces, lengths, through)
     return loops[0]

@@ -1,5 +1,7 @@
 """Whether a blank can be trusted: faces past the limit of stability, overlap of far parts."""
 
+from collections.abc import Sequence
+
 import numpy as np
 from shapely import STRtree, area, polygons, union_all
 from shapely.geometry import Polygon
@@ -36,7 +38,9 @@ def unsound_faces(stretches: FloatArray, d: Density) -> BoolArray:
     return np.asarray(~sound)
 
 
-def overlap(flat_vertices: FloatArray, faces: IntArray, rim: IntArray) -> tuple[float, FloatArray]:
+def overlap(
+    flat_vertices: FloatArray, faces: IntArray, loops: Sequence[IntArray]
+) -> tuple[float, FloatArray]:
     """Return how much metal is counted twice because far parts of the blank lie on each other.
 
     Parameters
@@ -44,7 +48,8 @@ def overlap(flat_vertices: FloatArray, faces: IntArray, rim: IntArray) -> tuple[
     flat_vertices : (n, 2) float, mm
         No face folded.
     faces : (m, 3) int
-    rim : (k,) int
+    loops : sequence of (k,) int
+        Its rims, the outer one first, then holes left open.
 
     Returns
     -------
@@ -53,7 +58,7 @@ def overlap(flat_vertices: FloatArray, faces: IntArray, rim: IntArray) -> tuple[
     (2,) float, mm
         Where: the middle of the overlap; not-a-number where there is none.
     """
-    outline = Polygon(flat_vertices[rim])
+    outline = Polygon(flat_vertices[loops[0]], [flat_vertices[loop] for loop in loops[1:]])
     if outline.is_valid:
         return 0.0, np.full(2, np.nan)
     triangles = polygons(flat_vertices[faces])

@@ -11,7 +11,7 @@ from geometry.arrays import FloatArray, IntArray
 from geometry.blank.minimise import folded_faces
 from geometry.blank.ordering import nested_dissection
 from geometry.blank.stretch import rest_frames, shape_gradients
-from geometry.mesh import TriMesh, edge_lengths, edge_table, face_areas
+from geometry.mesh import TriMesh, edge_lengths, edge_table, face_areas, rims
 
 
 def fold_free_start(mesh: TriMesh, rim: IntArray) -> tuple[FloatArray, FloatArray]:
@@ -36,6 +36,19 @@ def fold_free_start(mesh: TriMesh, rim: IntArray) -> tuple[FloatArray, FloatArra
     if not folded_faces(conformal, mesh.faces).any():
         return conformal, convex
     return at_panel_area(convex, mesh), convex
+
+
+def capped(mesh: TriMesh, rim: IntArray) -> TriMesh:
+    """Return the mesh with every rim but one closed by a fan to a new vertex in its middle."""
+    vertices, faces = [mesh.vertices], [mesh.faces]
+    count = len(mesh.vertices)
+    for loop in rims(mesh):
+        if set(loop.tolist()) == set(rim.tolist()):
+            continue
+        vertices.append(mesh.vertices[loop].mean(axis=0)[None])
+        faces.append(np.stack([np.roll(loop, -1), loop, np.full(len(loop), count)], axis=1))
+        count += 1
+    return TriMesh(np.concatenate(vertices), np.concatenate(faces)) if len(faces) > 1 else mesh
 
 
 def at_panel_area(flat_vertices: FloatArray, mesh: TriMesh) -> FloatArray:

@@ -13,7 +13,7 @@ from geometry.blank import (
     laid_along,
     rim_turning,
 )
-from geometry.mesh import NonManifoldError, TriMesh, rims
+from geometry.mesh import NonManifoldError, TriMesh, part_of_mesh, rims
 from geometry.progress import Cancelled
 from tests.bodies import (
     cone_sheet,
@@ -226,3 +226,25 @@ def test_turning_tells_a_hole_from_the_end_of_a_tube() -> None:
     tube = _tube()
     assert all(abs(rim_turning(tube, rim)) < 1e-9 for rim in rims(tube))
     assert not any(is_opening(tube, rim) for rim in rims(tube))
+
+
+def _pierced_dome() -> TriMesh:
+    """A dome without the faces within a fifth of its reach: one round hole in the middle."""
+    whole = dome(150.0, 0.8, 15)
+    far = whole.vertices[:, 2] < 150.0 * np.cos(0.8 * 0.19)
+    return part_of_mesh(whole, np.flatnonzero(far[whole.faces].any(axis=1)))[0]
+
+
+def test_a_hole_left_open_lets_the_metal_round_it_go() -> None:
+    """Open, the least work is no more than for the same faces within the solid panel."""
+    pierced = _pierced_dome()
+    with pytest.raises(NotADiskError):
+        flatten(pierced)
+    flat = flatten(pierced, open_holes=True)
+    whole = flatten(dome(150.0, 0.8, 15))
+    kept = whole.vertices[whole.faces].mean(axis=1)[:, 2] < 150.0 * np.cos(0.8 * 0.19)
+    assert flat.converged
+    assert flat.overlap_area == 0.0
+    assert len(rims(pierced)) == 2
+    assert flat.energy < whole.energy
+    assert flat.formed_area == pytest.approx(whole.formed_areas[kept].sum(), rel=0.05)
