@@ -24,6 +24,7 @@ from geometry.surface.net import (
 TOO_SHORT = 4.0 / 5.0
 _LEAST_AGREEMENT = 0.3
 _LEAST_EVENNESS = 0.15
+_HARDLY_ANY = 5e-4
 
 
 Shortness = Callable[[Net, IntArray], FloatArray]
@@ -45,6 +46,8 @@ def with_short_edges_collapsed(
 ) -> Net:
     """Return the net with edges shorter than `below` times the size wanted drawn together.
 
+    It stops when a round changes hardly anything (one face in 2000): call it again if that matters.
+
     A vertex on a line only moves along it; a fixed one stays. What would fold the net, tie it to
     itself or leave a long edge is not done.
     """
@@ -55,7 +58,10 @@ def with_short_edges_collapsed(
         if not len(candidate):
             break
         chosen = _apart(candidate, edges, len(net.vertices))
+        before = len(net.faces)
         net, refused = _collapse(net, edges, chosen, refused)
+        if 0 < before - len(net.faces) < _HARDLY_ANY * before:
+            break
     return compacted(net)
 
 

@@ -11,6 +11,7 @@ _BETTER_FIT = 0.01
 _LEAST_AGREEMENT = 0.3
 _STEEPEST_FACING = 3.0
 _FIT_FIRST = 1e6
+_HARDLY_ANY = 5e-4
 
 
 def with_edges_flipped(net: Net, *, max_rounds: int = 8) -> Net:
@@ -30,6 +31,8 @@ def with_edges_flipped(net: Net, *, max_rounds: int = 8) -> Net:
         if not len(chosen):
             break
         net = _flip(net, edges, chosen)
+        if len(chosen) < _HARDLY_ANY * len(net.faces):
+            break
     return net
 
 

@@ -10,6 +10,8 @@ from geometry.fitting import fit_quadrics
 from geometry.progress import Report, silent
 
 _NEIGHBOURS = 80
+_LEAST_NEIGHBOURS = 30
+_LEAST_LIKENESS = 0.002
 _AT_ONCE = 4096
 
 
@@ -21,7 +23,7 @@ class PointSurface:
     ----------
     points, normals : (n, 3) float
     radius_mm : float
-        How far from a place points still count.
+        How far from a place points still count; farther where fewer than thirty are as near.
     angle_rad : float
         Points whose normals differ by this count 0.6 as much; by twice as much, 0.14.
     """
@@ -58,16 +60,15 @@ class PointSurface:
         self, tree: cKDTree, places: FloatArray, normals: FloatArray
     ) -> tuple[FloatArray, FloatArray]:
         count = min(_NEIGHBOURS, len(self.points))
-        found = tree.query(places, k=count, distance_upper_bound=self.radius_mm)
+        found = tree.query(places, k=count)
         distance = np.asarray(found[0]).reshape(len(places), -1)
         index = np.asarray(found[1]).reshape(len(places), -1)
-        there = np.isfinite(distance)
-        index = np.where(there, index, 0)
-        reach = np.minimum(np.where(there, distance, 0.0).max(axis=1) * 1.05, self.radius_mm)
-        share = np.where(there, distance, np.inf) / np.maximum(reach, 1e-9)[:, None]
-        near = np.clip(1.0 - np.minimum(share, 1.0) ** 2, 0.0, 1.0) ** 2
+        sparse = distance[:, min(_LEAST_NEIGHBOURS, count) - 1]
+        reach = 1.05 * np.minimum(distance[:, -1], np.maximum(self.radius_mm, sparse))
+        share = distance / np.maximum(reach, 1e-9)[:, None]
+        near = np.clip(1.0 - share**2, 0.0, 1.0) ** 2
         apart = ((self.normals[index] - normals[:, None, :]) ** 2).sum(axis=2)
-        weight = near * np.exp(apart / (-2.0 * self.angle_rad**2))
+        weight = near * (np.exp(apart / (-2.0 * self.angle_rad**2)) + _LEAST_LIKENESS)
         enough = weight.sum(axis=1) > 1e-6
         fit = fit_quadrics(places, normals, self.points[index], weight)
         height = np.where(enough, fit.height, 0.0)

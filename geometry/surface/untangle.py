@@ -22,7 +22,7 @@ from geometry.surface.net import (
 )
 
 _LEAST_KEPT = 0.3
-_LEAST_AGREEMENT = 0.3
+_LEAST_AGREEMENT = 0.45
 _LEAST_EVENNESS = 0.1
 _ROUNDS = 10
 _SLIDE_FROM_ROUND = 2

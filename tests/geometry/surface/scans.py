@@ -21,11 +21,16 @@ def scattered(width: float, height: float, spacing: float) -> tuple[FloatArray, 
     inner = inner[inside]
     inner = inner[cKDTree(rim).query(inner)[0] > 0.5 * spacing]
     points = np.concatenate([rim, inner])
+    return points, triangles_over(points)
+
+
+def triangles_over(points: FloatArray) -> IntArray:
+    """Return counter-clockwise triangles over (k, 2) points, those of points in a row left out."""
     faces = Delaunay(points).simplices.astype(np.int64)
     a, b, c = (points[faces[:, k]] for k in range(3))
     twice = (b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0]
     faces[twice < 0] = faces[twice < 0][:, ::-1]
-    return points, faces[np.abs(twice) > 1e-9]
+    return np.asarray(faces[np.abs(twice) > 1e-9])
 
 
 def rectangle_rim(width: float, height: float, spacing: float) -> FloatArray:
@@ -49,9 +54,18 @@ def sheet_scan(width: float, height: float, spacing: float = 1.0, noise: float =
     return scanned(points, np.tile([0.0, 0.0, 1.0], (len(flat), 1)), faces, noise)
 
 
-def dome_scan(radius: float, width: float, spacing: float = 1.0, noise: float = 0.1) -> TriMesh:
-    """Return what stands over a square of a ball about the origin, scanned."""
+def dome_scan(
+    radius: float, width: float, spacing: float = 1.0, noise: float = 0.1, thinned: float = 0.0
+) -> TriMesh:
+    """Return what stands over a square of a ball about the origin, scanned.
+
+    Of a smaller square in its middle, `thinned` wide, only every sixteenth point is kept.
+    """
     flat, faces = scattered(width, width, spacing)
+    if thinned > 0.0:
+        outer = np.abs(flat - width / 2.0).max(axis=1) > thinned / 2.0
+        flat = flat[outer | (np.arange(len(flat)) % 16 == 0)]
+        faces = triangles_over(flat)
     x, y = (flat - width / 2.0).T
     points = np.column_stack([x, y, np.sqrt(radius**2 - x * x - y * y)])
     return scanned(points, points / radius, faces, noise)

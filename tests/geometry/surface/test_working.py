@@ -12,11 +12,13 @@ from geometry.mesh import (
     face_areas,
     is_oriented,
     part_of_mesh,
+    piece_of_face,
     rims,
 )
 from geometry.progress import Cancelled
 from geometry.scan import read_scan, scaled, sound_mesh
 from geometry.surface import WorkingSurface, working_surface
+from sample_data import truth
 from tests.bodies import cylinder_sheet, patch
 from tests.geometry.surface.scans import (
     crease_profile,
@@ -95,6 +97,15 @@ def test_flats_beside_a_crease_stay_flat() -> None:
     found = NearestPoint(TriMesh(surface.outside, surface.mesh.faces)).find(points)
     assert np.sqrt((found.distances**2).mean()) < 0.05
     assert found.distances.max() < 0.15
+
+
+def test_a_thinned_patch_of_the_scan_is_as_smooth_as_the_rest() -> None:
+    """Points 4 mm apart where the rest is 1 mm: the fit reaches as far as it takes points for."""
+    surface = working_surface(dome_scan(200.0, 90.0, thinned=32.0))
+    off = np.linalg.norm(surface.outside, axis=1) - 200.0
+    thin = np.abs(surface.outside[:, :2]).max(axis=1) < 16.0
+    assert off[thin].std() < 0.08  # noise of 0.1, averaged over about ten points of weight
+    assert abs(off[thin]).max() < 0.3
 
 
 def test_noise_is_measured() -> None:
@@ -191,10 +202,11 @@ def test_a_scrap_of_a_few_faces_is_taken(count: int) -> None:
 
 
 def test_a_coarse_scan_is_not_made_finer_than_it_knows() -> None:
+    """Edges of 6.7 mm: a parabola over 2.4 of them leaves a circle by x^4 / (8 R^3) at most."""
     sheet = cylinder_sheet(100.0, 1.5, 120.0, around=24, along=16)
     surface = working_surface(sheet)
     radius = np.hypot(surface.outside[:, 1], surface.outside[:, 2])
-    assert abs(radius - 100.0).max() < 1e-3
+    assert abs(radius - 100.0).max() < (2.4 * 6.7) ** 4 / (8 * 100.0**3)
     assert len(surface.mesh.faces) < 4 * len(sheet.faces)
     assert outside_area(surface) == pytest.approx(18000.0, rel=5e-4)
 
@@ -216,9 +228,11 @@ def test_it_stops_halfway_when_asked() -> None:
         working_surface(sheet_scan(40.0, 40.0), report=stop)
 
 
+SAMPLE = Path(__file__).resolve().parents[3] / "sample_data" / "brackwater_scan.ply"
 SHARED = Path(__file__).resolve().parents[4] / "shared" / "data"
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(not SHARED.is_dir(), reason="the real scans are not here")
 def test_a_real_scanned_panel_keeps_its_area() -> None:
     """The panel is smooth (noise 0.03 mm at 10 mm): its raw area is right to well under 0.1 %."""
@@ -229,9 +243,31 @@ def test_a_real_scanned_panel_keeps_its_area() -> None:
     check_manifold(surface.mesh)
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(not SHARED.is_dir(), reason="the real scans are not here")
 def test_a_real_ragged_scan_gives_a_sound_net() -> None:
     scan = scaled(sound_mesh(read_scan(SHARED / "bench_scan_ragged_m.ply")).mesh, 1000.0)
     surface = working_surface(scan, inward_mm=0.8)
     check_manifold(surface.mesh)
     assert is_oriented(surface.mesh.faces)
+
+
+@pytest.mark.slow
+def test_the_sample_tank_comes_out_on_the_true_tank() -> None:
+    """Against the tank as drawn, before it was scanned: its skin is known in closed form.
+
+    The scan has noise of 0.05 mm and a slow alignment error of about as much, which stays; at the
+    crisp side line, scanned at 2.3 mm, a tip of radius 1 is rounded by some tenths.
+    """
+    scan = scaled(sound_mesh(read_scan(SAMPLE)).mesh, 25.4)
+    tank = part_of_mesh(scan, np.flatnonzero(piece_of_face(scan.faces) == 0))[0]
+    surface = working_surface(tank)
+    off = truth.distance_to_tank(truth.from_file(surface.outside / 25.4))
+    scanned = np.ones(len(off), bool)
+    scanned[surface.mesh.faces[surface.filled]] = False
+    assert abs(np.median(off[scanned])) < 0.03
+    assert np.percentile(abs(off[scanned]), 95) < 0.15
+    assert np.percentile(abs(off[scanned]), 99.9) < 0.6
+    filler = max(surface.openings, key=lambda opening: opening.diameter_mm)
+    assert filler.is_round
+    assert filler.diameter_mm == pytest.approx(truth.FILLER_DIAMETER, abs=0.5)
