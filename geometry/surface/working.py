@@ -113,8 +113,8 @@ def working_surface(
         reach,
         _LIKE_NORMALS,
     )
-    net, edge_lines = _even_net(base, clean, pinhole, spacing_mm, part_of(report, 0.2, 0.6))
-    net = _fitted(net, surface, edge_lines, part_of(report, 0.6, 0.9))
+    net = _even_net(base, clean, pinhole, spacing_mm, part_of(report, 0.2, 0.6))
+    net = _fitted(net, surface, part_of(report, 0.6, 0.9))
     noise = _noise(scan, surface)
     report(0.92, "fill the holes")
     mesh = TriMesh(net.vertices, net.faces)
@@ -183,8 +183,8 @@ def _fillable(mesh: TriMesh, below_mm: float) -> list[IntArray]:
 
 def _even_net(
     base: TriMesh, clean: CleanScan, pinhole: BoolArray, spacing_mm: float, report: Report
-) -> tuple[Net, tuple[FloatArray, ...]]:
-    """Return the cleaned scan as an even net, rims smooth, and the smooth rims."""
+) -> Net:
+    """Return the cleaned scan as an even net, its rims smooth."""
     loops = rims(base)
     mesh = TriMesh(clean.vertices, clean.faces)
     size = wanted_size(
@@ -208,8 +208,7 @@ def _even_net(
     net = evened(compacted(net), follow, raw, rounds=2, polish=0, report=part_of(report, 0.0, 0.5))
     smooth = tuple(smooth_place[run] for run in runs)
     net = _on_smooth_rims(net, smooth_place, smooth)
-    net = evened(net, follow, smooth, rounds=3, polish=3, report=part_of(report, 0.5, 1.0))
-    return net, smooth
+    return evened(net, follow, smooth, rounds=3, polish=3, report=part_of(report, 0.5, 1.0))
 
 
 def _with_rims(
@@ -242,9 +241,7 @@ def _on_smooth_rims(net: Net, smooth_place: FloatArray, smooth: Sequence[FloatAr
     return net
 
 
-def _fitted(
-    net: Net, surface: PointSurface, smooth_rims: Sequence[FloatArray], report: Report
-) -> Net:
+def _fitted(net: Net, surface: PointSurface, report: Report) -> Net:
     """Return the net put on the surface fitted to the scan's points."""
     places, normals = surface.project(net.vertices, net.normals, rounds=2, report=report)
     moved = replace(net, normals=normals)
