@@ -6,6 +6,7 @@ from app.exports.facts import (
     OverviewSheet,
     PanelSheet,
     ProofTape,
+    Show,
     TankModel,
     reason_not_to_cut,
 )
@@ -26,6 +27,7 @@ __all__ = [
     "PageTooLargeError",
     "PanelSheet",
     "ProofTape",
+    "Show",
     "TankModel",
     "file_stem",
     "panel_file_names",

@@ -30,10 +30,10 @@ from app.job.state import (
     SizeChoice,
 )
 from app.job.strict_json import BadFieldError
-from geometry.arrays import FloatArray, IntArray, locked
 from geometry.blank import Work, WorkChoiceError
-from geometry.datum import MM_PER_UNIT, Tape
+from geometry.datum import Tape
 from geometry.progress import Report, silent
+from geometry.scan import MM_PER_UNIT, RawScan, read_scan
 
 SCHEMA = 1
 """Number of the file's own schema. A newer one is refused; older ones go through `MIGRATIONS`."""
@@ -47,7 +47,7 @@ LARGEST_ARRAY = 4 * 2**30
 ALWAYS = (1980, 1, 1, 0, 0, 0)
 """The date of every entry, so that the same job is the same bytes."""
 
-SMALLER_TYPES = (np.dtype("<f4"), np.dtype("<f8"), np.dtype("<i4"), np.dtype("<i8"))
+PLAIN_TYPES = (np.dtype("<f4"), np.dtype("<f8"), np.dtype("<i4"), np.dtype("<i8"))
 
 
 class JobFileError(Exception):
@@ -101,8 +101,6 @@ class NewerJobFileError(JobFileError):
 
 def read_scan_file(path: Path, *, report: Report = silent) -> ScanFile:
     """Return a scan read from disk, with the hash of its bytes; the file is only read."""
-    from geometry.scan import read_scan
-
     raw = read_scan(path, report=report)
     digest = sha256()
     with path.open("rb") as file:
@@ -149,14 +147,13 @@ def _write(state: JobState, file: IO[bytes]) -> None:
             for name, array in (("vertices", raw.vertices), ("faces", raw.faces)):
                 entry = zipfile.ZipInfo(f"scan/{name}.npy", ALWAYS)
                 with archive.open(entry, "w", force_zip64=True) as out:
-                    np.lib.format.write_array(out, _smallest(array), allow_pickle=False)
+                    np.lib.format.write_array(out, _plain(array), allow_pickle=False)
 
 
-def _smallest(array: FloatArray | IntArray) -> np.ndarray[Any, Any]:
-    """Return the same numbers in half the bytes where not one of them changes."""
-    half = array.astype("<f4" if array.dtype.kind == "f" else "<i4")
-    wide = np.ascontiguousarray(array, "<f8" if array.dtype.kind == "f" else "<i8")
-    return half if np.array_equal(half.astype(wide.dtype), wide, equal_nan=True) else wide
+def _plain(array: np.ndarray[Any, Any]) -> np.ndarray[Any, Any]:
+    """Return the same numbers, in the same precision, as one of `PLAIN_TYPES`."""
+    kind, size = array.dtype.kind, array.dtype.itemsize
+    return np.ascontiguousarray(array, f"<{'f' if kind == 'f' else 'i'}{8 if size > 4 else 4}")
 
 
 def decisions(state: JobState) -> dict[str, Any]:
@@ -341,20 +338,21 @@ def _work(value: Any, where: str) -> Work:
 def _with_scan(state: JobState, found: dict[str, Any], archive: zipfile.ZipFile) -> JobState:
     if found["scan"] is None:
         return state
-    from geometry.scan import RawScan
-
     scan = strict.fields(found["scan"], "scan", ["file_name", "sha256", "kind", "remarks"])
     vertices = _array(archive, "scan/vertices.npy", "f")
     faces = _array(archive, "scan/faces.npy", "i")
     if len(faces) and not (faces.min() >= 0 and faces.max() < len(vertices)):
         raise BadFieldError("scan/faces.npy", "names a vertex which is not there")
+    if not np.isfinite(vertices).all():
+        raise BadFieldError("scan/vertices.npy", "holds numbers that are not finite")
+    file_name = strict.text(scan["file_name"], "scan.file_name")
     raw = RawScan(
-        locked(vertices.astype(np.float64)),
-        locked(faces.astype(np.int64)),
+        vertices,
+        faces,
         strict.text(scan["kind"], "scan.kind"),
         strict.items(scan["remarks"], "scan.remarks", strict.text),
+        Path(file_name),
     )
-    file_name = strict.text(scan["file_name"], "scan.file_name")
     digest = strict.text(scan["sha256"], "scan.sha256")
     return replace(state, scan=ScanFile(file_name, digest, raw))
 
@@ -376,7 +374,7 @@ def _array(archive: zipfile.ZipFile, name: str, kind: str) -> np.ndarray[Any, An
         except ValueError as error:
             raise BadFieldError(name, "is not a plain array") from error
         size = int(np.prod([int(side) for side in shape], dtype=object)) * dtype.itemsize
-        sound = dtype in SMALLER_TYPES and dtype.kind == kind and not fortran
+        sound = dtype in PLAIN_TYPES and dtype.kind == kind and not fortran
         if not sound or len(shape) != 2 or shape[1] != 3:
             raise BadFieldError(name, f"holds {dtype} of shape {shape}, not three numbers a row")
         if file.tell() + size != entry.file_size:

@@ -9,7 +9,8 @@ from app.job import strict_json as strict
 from app.job.job_file import panel_name, seam_line, written_whole
 from app.job.state import Directions, JobState, PanelName, SeamLine
 from app.job.strict_json import BadFieldError
-from geometry.datum import MM_PER_UNIT, Point3
+from geometry.datum import Point3
+from geometry.scan import MM_PER_UNIT, Unit
 
 LARGEST_SEAMS_FILE = 32 * 2**20
 
@@ -44,10 +45,10 @@ class SeamsFile:
     directions : Directions
     """
 
-    unit: str
+    unit: Unit
     seams: tuple[SeamLine, ...]
     panel_names: tuple[PanelName, ...]
-    directions: Directions = Directions()
+    directions: Directions
 
 
 def read_seams(path: Path) -> SeamsFile:

@@ -4,18 +4,14 @@ Decisions are plain values; scans and results are compared by identity (`eq=Fals
 tells whether a result is still made from what stands in the job.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Any, Literal
+from typing import Any, Literal
 
 from geometry.blank import Work
 from geometry.datum import Point3, Tape
-
-if TYPE_CHECKING:
-    from geometry.scan import RawScan
+from geometry.scan import RawScan, Unit
 
 ScannedFace = Literal["outside", "middle"]
 MarkedFace = Literal["inside", "outside"]
@@ -60,7 +56,7 @@ class SizeChoice:
         The scan has no scale of its own; the tapes give it.
     """
 
-    unit: str | None = None
+    unit: Unit | None = None
     tapes: tuple[Tape, ...] = ()
     rescale: bool = False
 

@@ -23,9 +23,8 @@ from geometry.mesh import TriMesh
 from geometry.progress import Report, part_of, silent
 
 if TYPE_CHECKING:
-    from geometry.panels import CutSurface, Panel
-
     from geometry.blank import FlatPanel, Work
+    from geometry.panels import CutSurface, Panel
     from geometry.pattern import Pattern
     from geometry.scan import ScanReport, SoundScan, TidyScan
     from geometry.surface import Opening, WorkingSurface
@@ -161,11 +160,15 @@ def blank_step(panel: Panel, work: Work, front: Point3 | None, *, report: Report
     return Blank(panel.name, mesh, filled, (*panel.openings, *openings), flat)
 
 
-def paper_step(panel: Panel, blank: Blank, trim_mm: float, *, report: Report = silent) -> Pattern:
-    """Return the blank dressed: net, trim, marks."""
-    from geometry.pattern import dress
+def paper_step(
+    panels: Panels, panel: Panel, blank: Blank, trim_mm: float, *, report: Report = silent
+) -> Pattern:
+    """Return the blank dressed: net, trim, marks; both sides of a seam carry the same letter."""
+    from geometry.pattern import dress, edge_letters
 
-    return dress(blank.flat, trim_mm=trim_mm)
+    letters = edge_letters([(each, each.mesh.vertices) for each in panels.panels])
+    dressed = replace(panel, filled=blank.filled, openings=blank.openings)
+    return dress(blank.flat, dressed, letters=letters[panel.name], trim_mm=trim_mm, report=report)
 
 
 # ---- the table
@@ -246,8 +249,9 @@ def _blank_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
 
 
 def _paper_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
-    panel, blank = _panel(state, part), made(state, "Blanks", part)
-    return None if panel is None or blank is None else (panel, blank, state.trim_mm)
+    panels, panel = made(state, "Seams"), _panel(state, part)
+    blank = made(state, "Blanks", part)
+    return None if panel is None or blank is None else (panels, panel, blank, state.trim_mm)
 
 
 def _ask_for_scan(state: JobState) -> str:

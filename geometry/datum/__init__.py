@@ -1,7 +1,6 @@
 """Where the tank stands and how big it is: true size from taped distances."""
 
 from geometry.datum.true_size import (
-    MM_PER_UNIT,
     NoUnitFitsTapesError,
     Point3,
     SeveralUnitsFitTapesError,
@@ -17,7 +16,6 @@ from geometry.datum.true_size import (
 )
 
 __all__ = [
-    "MM_PER_UNIT",
     "NoUnitFitsTapesError",
     "Point3",
     "SeveralUnitsFitTapesError",

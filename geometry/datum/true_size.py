@@ -14,9 +14,7 @@ from geometry.arrays import FloatArray
 from geometry.errors import GeometryError
 from geometry.mesh import TriMesh
 from geometry.progress import Report, part_of, silent
-
-MM_PER_UNIT = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
-"""What a coordinate in a file may mean."""
+from geometry.scan import MM_PER_UNIT, Unit
 
 ALLOWED_OFF_MM = 1.0
 ALLOWED_OFF_RATIO = 0.002
@@ -98,7 +96,7 @@ class TrueSize:
     """
 
     mm_per_unit: float
-    unit: str | None
+    unit: Unit | None
     unit_was_given: bool
     checks: tuple[TapeCheck, ...]
     proved: bool
@@ -182,7 +180,7 @@ def true_size(
     mesh: TriMesh,
     tapes: Sequence[Tape],
     *,
-    unit: str | None = None,
+    unit: Unit | None = None,
     rescale: bool = False,
     report: Report = silent,
 ) -> TrueSize:
@@ -249,8 +247,8 @@ def _rescaled(tapes: Sequence[Tape], in_file: list[float]) -> TrueSize:
 
 
 def _units_that_fit(
-    tapes: Sequence[Tape], in_file: list[float], units: tuple[str, ...]
-) -> tuple[str, ...]:
+    tapes: Sequence[Tape], in_file: list[float], units: tuple[Unit, ...]
+) -> tuple[Unit, ...]:
     return tuple(
         unit
         for unit in units

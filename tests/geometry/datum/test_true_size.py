@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 
 from geometry.datum import (
-    MM_PER_UNIT,
     NoUnitFitsTapesError,
     SeveralUnitsFitTapesError,
     SizeUnknownError,
@@ -18,6 +17,7 @@ from geometry.datum import (
     true_size,
 )
 from geometry.mesh import TriMesh
+from geometry.scan import MM_PER_UNIT
 from tests.bodies import cylinder_sheet
 
 BODY = cylinder_sheet(4.0, np.pi, 20.0)  # a file in inches: half round, outside R 4 in, 20 in long

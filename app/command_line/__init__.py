@@ -1,0 +1,104 @@
+"""The same job without a screen: `run` takes the words typed after `lowcrown`. No Qt, no VTK."""
+
+import sys
+from pathlib import Path
+
+from app.command_line.arguments import COMMANDS, joined, parser
+from geometry.progress import Cancelled
+
+DONE, COULD_NOT, WRONG_USE, SIZE_UNKNOWN, STOPPED = 0, 1, 2, 3, 130
+
+
+def run(argv: list[str]) -> int:
+    """Run a command, or open the window, and return the exit code."""
+    if not argv or (argv[0] not in COMMANDS and not argv[0].startswith("-")):
+        return _window(argv)
+    try:
+        asked = parser().parse_args(joined(argv))
+    except SystemExit as end:
+        return int(end.code or 0) if isinstance(end.code, int | None) else WRONG_USE
+    if asked.command is None:
+        parser().print_help()
+        return DONE
+    return main(asked.command, asked)
+
+
+def _window(argv: list[str]) -> int:
+    if len(argv) > 1:
+        sys.stderr.write(
+            f"lowcrown: {argv[0]!r} is not a command ({', '.join(COMMANDS)}); "
+            "the window opens on one file at a time.\n"
+        )
+        return WRONG_USE
+    path = Path(argv[0]) if argv else None
+    if path is not None and not path.exists():
+        sys.stderr.write(
+            f'lowcrown: there is no file "{path}", and that is not a command '
+            f"({', '.join(COMMANDS)}).\n"
+        )
+        return WRONG_USE
+    from app.window import open_window
+
+    return open_window(path)
+
+
+def main(command: str, asked: object) -> int:
+    """Run one command; what goes wrong is a sentence on standard error, never a traceback."""
+    from argparse import Namespace
+
+    from app.command_line.commands import COMMANDS as RUN
+    from app.command_line.commands import Doing
+    from app.delivery import json_text
+    from app.log import start_log, stop_log
+
+    assert isinstance(asked, Namespace)
+    doing = Doing(asked)
+    start_log()
+    try:
+        found = RUN[command](doing)
+        if asked.json:
+            sys.stdout.write(json_text(found))
+        else:
+            sys.stdout.write("\n".join(doing.lines) + "\n")
+        sys.stdout.flush()
+    except (KeyboardInterrupt, Cancelled):
+        sys.stderr.write("lowcrown: stopped. Nothing half done was left.\n")
+        return STOPPED
+    except BrokenPipeError:
+        return COULD_NOT
+    except Exception as error:
+        return _told(error, command, doing)
+    finally:
+        stop_log()
+    return DONE
+
+
+def _told(error: Exception, command: str, doing: object) -> int:
+    """Say an error in the shaper's words, or, for a bug of ours, where its report lies."""
+    from app.command_line.commands import Doing
+    from app.log import logger, write_crash_report
+    from app.messages import sentence_for
+    from geometry.datum import (
+        NoUnitFitsTapesError,
+        SeveralUnitsFitTapesError,
+        SizeUnknownError,
+        TapeOffError,
+        TapeTooShortError,
+    )
+
+    size_errors = (
+        NoUnitFitsTapesError,
+        SeveralUnitsFitTapesError,
+        SizeUnknownError,
+        TapeOffError,
+        TapeTooShortError,
+    )
+    logger.exception("lowcrown %s", command)
+    sentence = sentence_for(error)
+    if sentence is None:
+        state = doing.state if isinstance(doing, Doing) else None
+        report = write_crash_report(error, f"lowcrown {command}", state)
+        where = f" What happened is written in {report}." if report else ""
+        sentence = f"Something went wrong that should not have ({type(error).__name__}).{where}"
+    sys.stderr.write(f"lowcrown: {sentence}\n")
+    return SIZE_UNKNOWN if isinstance(error, size_errors) else COULD_NOT

@@ -1,0 +1,319 @@
+"""What each command does; each returns the JSON object and the lines that tell it."""
+
+import argparse
+import os
+import time
+from dataclasses import dataclass, field, replace
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+import sample_data
+from app.command_line.arguments import TapeWords, tape
+from app.command_line.progress import bar
+from app.delivery import (
+    Json,
+    SinglePanel,
+    check_folder,
+    deliver,
+    deliver_single,
+    scan_result,
+    single_blank,
+    single_panel,
+    single_sheet,
+)
+from app.exports import Show
+from app.job import (
+    MAKING,
+    Blank,
+    HowMade,
+    JobState,
+    MetalChoice,
+    SizeChoice,
+    Task,
+    carried_through,
+    made,
+    read_scan_file,
+    read_seams,
+    save_job,
+    with_metal,
+    with_name,
+    with_scan,
+    with_seams_file,
+    with_size,
+)
+from app.settings import load_settings
+from app.units import area_text, length_text, mm_text, signed_change_text, size_text, thickness_text
+from geometry.blank import Work
+from geometry.datum import SizeUnknownError, Tape, TrueSize
+from geometry.progress import Report
+from geometry.scan import MM_PER_UNIT
+
+
+@dataclass
+class Doing:
+    """A command under way: what was asked, and the job as far as it has come.
+
+    Attributes
+    ----------
+    asked : argparse.Namespace
+    state : JobState
+        Kept beside a crash report.
+    lines : list of str
+        What is told on standard output.
+    """
+
+    asked: argparse.Namespace
+    state: JobState = field(default_factory=JobState)
+    lines: list[str] = field(default_factory=list)
+
+    @property
+    def show(self) -> Show:
+        """Return which unit comes first."""
+        shown: Show = self.asked.show or ("in" if load_settings().show == "in" else "mm")
+        return shown
+
+    def tell(self, line: str = "") -> None:
+        """Add a line to what is told."""
+        self.lines.append(line)
+
+
+def dated() -> date:
+    """Return the date printed on pages: today, or the one SOURCE_DATE_EPOCH fixes."""
+    fixed = os.environ.get("SOURCE_DATE_EPOCH", "")
+    if fixed.isdigit():
+        return datetime.fromtimestamp(int(fixed), UTC).date()
+    return date.today()
+
+
+def _read(doing: Doing, path: Path) -> None:
+    with bar("Scan") as report:
+        scan = read_scan_file(path, report=report)
+    doing.state = with_name(with_scan(doing.state, scan), path.stem)
+
+
+def _sized(doing: Doing) -> None:
+    asked = doing.asked
+    tapes = tuple(_tape(words) for words in asked.tapes)
+    doing.state = with_size(doing.state, SizeChoice(asked.unit, tapes, asked.rescale))
+
+
+def _tape(words: TapeWords) -> Tape:
+    start, end, length_mm, over = words
+    return Tape(start, end, length_mm, over)
+
+
+def _carry(doing: Doing, until: str) -> None:
+    """Make every step up to one, a bar for each that takes long."""
+    with bar("Working") as report:
+
+        def watch(task: Task) -> Report:
+            name = f"{task.step} {task.part}".strip()
+            return lambda done, stage: report(done, f"{name}: {stage}")
+
+        doing.state = carried_through(doing.state, until, watch)
+
+
+def _work(asked: argparse.Namespace) -> Work:
+    """Return the work asked for, in trade words or by its parts."""
+    how: dict[str, HowMade] = {
+        "stretch": "mostly stretch",
+        "both": "both",
+        "shrink": "mostly shrink",
+    }
+    work = MAKING[how[asked.how or "both"]]
+    parts = {name: getattr(asked, name) for name in ("measure", "weight", "hardening", "bias")}
+    return replace(work, **{name: value for name, value in parts.items() if value is not None})
+
+
+def _metal(asked: argparse.Namespace, *, face: str) -> MetalChoice:
+    settings = load_settings()
+    scanned = asked.face or face
+    return MetalChoice(
+        thickness_mm=asked.metal if asked.metal is not None else settings.thickness_mm,
+        alloy=asked.alloy or settings.alloy,
+        face="middle" if scanned == "middle" else "outside",
+        paint_mm=asked.paint if asked.paint is not None else settings.paint_mm,
+    )
+
+
+def scan(doing: Doing) -> Json:
+    """Report on a scan."""
+    asked = doing.asked
+    _read(doing, asked.file)
+    if asked.unit is not None or asked.tapes:
+        _sized(doing)
+        _carry(doing, "Size")
+    else:
+        _carry(doing, "Scan")
+    scanned = made(doing.state, "Scan")
+    size: TrueSize | None = made(doing.state, "Size")
+    report = scanned.report
+    doing.tell(f"{asked.file.name}: {report.triangles:,} triangles")
+    doing.tell(f"  pieces: {len(report.pieces)}, open edges: {len(report.holes)}")
+    if size is None:
+        doing.tell(
+            f"  unit: not said in the file; by its size likely {report.likely_unit}, a guess"
+        )
+        doing.tell("  sizes: none given until the unit or a tape is (--unit, --tape)")
+    else:
+        mm = size.mm_per_unit
+        longest = max(report.pieces, key=lambda piece: piece.area)
+        across = " x ".join(length_text(value * mm, doing.show) for value in longest.size)
+        doing.tell(f"  largest piece: {across}; area {area_text(longest.area * mm * mm)}")
+        doing.tell(f"  noise: {mm_text(report.noise * mm, 3)} (points about the smooth surface)")
+        _tell_size(doing, size)
+    for doubt in report.doubts:
+        doing.tell(f"  look: {doubt}")
+    return scan_result(report, size)
+
+
+def _tell_size(doing: Doing, size: TrueSize) -> None:
+    for number, check in enumerate(size.checks, start=1):
+        doing.tell(
+            f"  tape {number}: {length_text(check.tape.length_mm, doing.show)}, scan "
+            f"{mm_text(check.scan_mm)}: agrees within {mm_text(abs(check.off_mm))}"
+        )
+    proof = "proved by tape" if size.proved else "SIZE NOT TAPED: paper only, no CUT line"
+    doing.tell(f"  size: {proof}")
+
+
+def blank(doing: Doing) -> Json:
+    """Lay one ready-cut panel flat."""
+    asked = doing.asked
+    if asked.unit is None and not asked.tapes:
+        raise SizeUnknownError
+    if asked.out is not None:
+        check_folder(asked.out, replace=asked.replace)
+    work = _work(asked)
+    _read(doing, asked.file)
+    _sized(doing)
+    face = "middle" if asked.metal is None else "outside"
+    state = with_metal(doing.state, _metal(asked, face=face))
+    doing.state = replace(state, work=work, marked_face=asked.mark or "inside")
+    _carry(doing, "Size")
+    begun = time.perf_counter()
+    with bar("Panel") as report:
+        single = single_panel(doing.state, report=report)
+    with bar("Blank") as report:
+        flat = single_blank(single, doing.state, open_holes=asked.open_holes, report=report)
+    sheet = single_sheet(doing.state, single, flat, dated=dated(), show=doing.show)
+    with bar("Files") as report:
+        found = deliver_single(sheet, flat, asked.out, replace=asked.replace, report=report)
+    _tell_single(doing, single, flat)
+    _tell_files(doing, found["files"])
+    return {**found, "seconds": round(time.perf_counter() - begun, 3)}
+
+
+def _tell_single(doing: Doing, single: SinglePanel, flat: Blank) -> None:
+    asked = doing.asked
+    if asked.metal is None and asked.face != "outside":
+        doing.tell("No --metal given: the file is taken as the middle of the metal.")
+    if single.evened:
+        doing.tell(f"Scan noise of {mm_text(single.noise_mm, 3)} was taken out first.")
+    else:
+        doing.tell("The file's own triangles were laid flat: no noise to take out.")
+    if flat.openings:
+        doing.tell(f"{len(flat.openings)} holes stay solid metal: cut them after forming.")
+    _tell_blank(doing, flat)
+    size: TrueSize = made(doing.state, "Size")
+    _tell_size(doing, size)
+
+
+def _tell_blank(doing: Doing, blank: Blank) -> None:
+    flat = blank.flat
+    change = flat.signed_change
+    thinnest = float(flat.thickness.min()) * doing.state.metal.thickness_mm
+    doing.tell(
+        f"  {blank.panel}: net {size_text(*flat.blank_size, doing.show)}; most stretch "
+        f"{signed_change_text(max(float(change.max()), 0.0), doing.show)}, most shrink "
+        f"{signed_change_text(min(float(change.min()), 0.0), doing.show)}; thinnest "
+        f"{thickness_text(thinnest, doing.show)}"
+    )
+    if not flat.converged or flat.unsound_faces:
+        doing.tell("    NOT SETTLED: too deep for one piece. Not to be cut from: add a seam.")
+    if flat.overlap_area > 0.0:
+        doing.tell("    LIES OVER ITSELF: not to be cut from. Add a seam.")
+
+
+def _tell_files(doing: Doing, files: list[str]) -> None:
+    out = doing.asked.out
+    if out is not None:
+        doing.tell(f"{len(files)} files written to {out}")
+
+
+def layout(doing: Doing) -> Json:
+    """Cut a scan along seams, lay every panel flat, write paper, cutting files and tables."""
+    asked = doing.asked
+    if asked.unit is None and not asked.tapes:
+        raise SizeUnknownError
+    out = asked.out if asked.out is not None else Path(asked.file.stem)
+    doing.asked.out = out
+    check_folder(out, replace=asked.replace)
+    seams = read_seams(asked.seams)
+    work = _work(asked)
+    _read(doing, asked.file)
+    _sized(doing)
+    _carry(doing, "Size")
+    size: TrueSize = made(doing.state, "Size")
+    state = with_seams_file(doing.state, seams, size.mm_per_unit)
+    state = with_metal(state, _metal(asked, face="outside"))
+    doing.state = replace(state, work=work, marked_face=asked.mark or "inside")
+    return _carried_out(doing, out)
+
+
+def _carried_out(doing: Doing, out: Path) -> Json:
+    begun = time.perf_counter()
+    _carry(doing, "Paper")
+    with bar("Files") as report:
+        summary = deliver(
+            doing.state,
+            out,
+            dated=dated(),
+            show=doing.show,
+            replace=doing.asked.replace,
+            report=report,
+        )
+    for panel in summary["panels"]:
+        _tell_blank(doing, made(doing.state, "Blanks", panel["panel"]))
+    surface = made(doing.state, "Surface")
+    if surface.tidy.shells_joined:
+        doing.tell(f"  {surface.tidy.shells_joined} shell of the scan was joined to the largest.")
+    for piece in surface.tidy.dropped:
+        doing.tell(f"  left out: a scrap of {piece.triangles} triangles")
+    _tell_size(doing, made(doing.state, "Size"))
+    _tell_files(doing, summary["files"])
+    return {**summary, "seconds": round(time.perf_counter() - begun, 3)}
+
+
+def demo(doing: Doing) -> Json:
+    """Do the main job on the shipped sample."""
+    asked = doing.asked
+    out = asked.out if asked.out is not None else Path("brackwater")
+    doing.asked.out = out
+    check_folder(out, replace=asked.replace)
+    doing.tell("The Brackwater 225 scrambler, an invented tank: from its scan to panels to cut.")
+    _read(doing, sample_data.scan_path())
+    tapes = tuple(_tape(tape(words)) for words in sample_data.tapes())
+    doing.state = with_size(doing.state, SizeChoice(None, tapes))
+    _carry(doing, "Size")
+    size: TrueSize = made(doing.state, "Size")
+    state = with_seams_file(doing.state, read_seams(sample_data.seams_path()), size.mm_per_unit)
+    doing.state = with_name(with_metal(state, MetalChoice()), "Brackwater 225 scrambler")
+    summary = _carried_out(doing, out)
+    save_job(doing.state, out / "brackwater.lowcrown")
+    doing.tell("")
+    doing.tell("Look first at:")
+    doing.tell(f"  {out / 'overview.pdf'}: the tank, its panels and the size of every blank")
+    doing.tell(f"  {out / 'left_side_shape.pdf'}: where to stretch and where to shrink")
+    doing.tell(f"  {out / 'left_side_a4.pdf'}: the pattern at full size on A4 sheets")
+    doing.tell(f"  {out / 'left_side.dxf'}: the same for a cutter; CUT is the line to cut")
+    doing.tell(f"  {out / 'brackwater.lowcrown'}: the job; open it in the window")
+    return summary
+
+
+def unit_names() -> tuple[str, ...]:
+    """Return the units a file may be in."""
+    return tuple(MM_PER_UNIT)
+
+
+COMMANDS = {"demo": demo, "scan": scan, "blank": blank, "layout": layout}

@@ -1,0 +1,46 @@
+"""From a job to what leaves the program: a folder of files, written whole or not at all."""
+
+from app.delivery.deliver import deliver, deliver_single, panel_stems
+from app.delivery.folder import (
+    SUMMARY,
+    NoFolderError,
+    ResultExistsError,
+    check_folder,
+    write_result,
+)
+from app.delivery.results import (
+    SCHEMA,
+    Json,
+    blank_result,
+    json_text,
+    scan_result,
+    summary_result,
+)
+from app.delivery.sheets import NotReadyError, job_facts, panel_sheet, tank_model, unit_words
+from app.delivery.single import SinglePanel, single_blank, single_panel, single_sheet
+
+__all__ = [
+    "SCHEMA",
+    "SUMMARY",
+    "Json",
+    "NoFolderError",
+    "NotReadyError",
+    "ResultExistsError",
+    "SinglePanel",
+    "blank_result",
+    "check_folder",
+    "deliver",
+    "deliver_single",
+    "job_facts",
+    "json_text",
+    "panel_sheet",
+    "panel_stems",
+    "scan_result",
+    "single_blank",
+    "single_panel",
+    "single_sheet",
+    "summary_result",
+    "tank_model",
+    "unit_words",
+    "write_result",
+]

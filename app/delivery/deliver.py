@@ -1,0 +1,126 @@
+"""Everything of a job written into a folder at once: pages, cutting files, tables, summary."""
+
+import tempfile
+from collections.abc import Sequence
+from datetime import date
+from pathlib import Path
+
+from app.delivery.folder import SUMMARY, check_folder, write_result
+from app.delivery.results import Json, blank_result, json_text, summary_result
+from app.delivery.sheets import NotReadyError, job_facts, panel_sheet, tank_model
+from app.exports import (
+    OverviewSheet,
+    PanelSheet,
+    Show,
+    file_stem,
+    write_overview,
+    write_panel,
+)
+from app.job import Blank, JobState, made, panel_names
+from geometry.progress import Report, part_of, silent
+
+
+def deliver(
+    state: JobState,
+    folder: Path,
+    *,
+    dated: date,
+    show: Show = "mm",
+    replace: bool = False,
+    report: Report = silent,
+) -> Json:
+    """Write a job's files into a folder, all or none, and return the summary.
+
+    Parameters
+    ----------
+    state : JobState
+        Every panel's pattern made and up to date.
+    folder : Path
+    dated : date
+        Printed on every page.
+    show : "mm" or "in"
+    replace : bool
+        Overwrite an earlier result there.
+
+    Raises
+    ------
+    NotReadyError, ResultExistsError, NoFolderError, PageTooLargeError
+    """
+    check_folder(folder, replace=replace)
+    size = made(state, "Size")
+    if size is None:
+        raise NotReadyError("")
+    facts = job_facts(state, size, dated=dated, show=show)
+    tank = tank_model(state)
+    names = panel_names(state)
+    sheets = tuple(panel_sheet(state, facts, tank, name) for name in names)
+    overview = OverviewSheet(facts, tank, sheets)
+    files, per_panel = _made_files(sheets, overview, part_of(report, 0.0, 0.95))
+    results = []
+    for name, sheet, paths in zip(names, sheets, per_panel, strict=True):
+        blank: Blank = made(state, "Blanks", name)
+        results.append(blank_result(name, blank.flat, sheet.filled, paths))
+    summary = summary_result(results, size, [*files, SUMMARY])
+    files[SUMMARY] = json_text(summary).encode()
+    write_result(folder, files, replace=replace)
+    report(1.0, "files written")
+    return summary
+
+
+def deliver_single(
+    sheet: PanelSheet,
+    blank: Blank,
+    folder: Path | None,
+    *,
+    replace: bool = False,
+    report: Report = silent,
+) -> Json:
+    """Write one ready-cut panel's files, if a folder is given, and return its numbers.
+
+    Raises
+    ------
+    ResultExistsError, NoFolderError, PageTooLargeError
+    """
+    files: dict[str, bytes] = {}
+    if folder is not None:
+        check_folder(folder, replace=replace)
+        files, _ = _made_files((sheet,), None, report)
+    result = blank_result(blank.panel, blank.flat, sheet.filled, list(files), schema=True)
+    if folder is not None:
+        write_result(folder, files, replace=replace)
+    report(1.0, "files written")
+    return result
+
+
+def _made_files(
+    sheets: Sequence[PanelSheet], overview: OverviewSheet | None, report: Report
+) -> tuple[dict[str, bytes], list[list[str]]]:
+    """Return every file's bytes, and the names of each panel's files."""
+    files: dict[str, bytes] = {}
+    per_panel: list[list[str]] = []
+    with tempfile.TemporaryDirectory(prefix="lowcrown-") as folder:
+        stems = panel_stems([sheet.panel for sheet in sheets])
+        for index, (sheet, stem) in enumerate(zip(sheets, stems, strict=True)):
+            share = part_of(report, index / len(sheets), (index + 1) / len(sheets))
+            paths = write_panel(sheet, Path(folder), stem=stem, report=share)
+            per_panel.append([path.name for path in paths])
+            files |= {path.name: path.read_bytes() for path in paths}
+        if overview is not None:
+            path = write_overview(overview, Path(folder))
+            files[path.name] = path.read_bytes()
+    return files, per_panel
+
+
+def panel_stems(names: Sequence[str]) -> list[str]:
+    """Return how each panel's files start, no two alike.
+
+    >>> panel_stems(["left side", "Left-side", "top"])
+    ['left_side', 'left_side_2', 'top']
+    """
+    stems: list[str] = []
+    for name in names:
+        stem, number = file_stem(name), 2
+        while stem in stems:
+            stem, number = f"{file_stem(name)}_{number}", number + 1
+        stems.append(stem)
+    return stems

@@ -1,0 +1,146 @@
+"""The JSON results: a contract with whoever reads them. Lengths in mm, areas in mm2, plain ratios.
+
+Their JSON schemas ship in `app/schemas`.
+"""
+
+import json
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+
+from geometry.arrays import BoolArray, FloatArray
+from geometry.blank import FlatPanel
+from geometry.datum import TrueSize
+from geometry.mesh import face_areas
+from geometry.scan import ScanReport
+
+SCHEMA = "lowcrown/1"
+
+Json = dict[str, Any]
+
+
+def json_text(value: Json) -> str:
+    """Return JSON as it is written: the same value always the same text."""
+    return json.dumps(value, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def scan_result(report: ScanReport, size: TrueSize | None) -> Json:
+    """Return the report on a scan; everything with a size is null while the size is unknown."""
+    mm = None if size is None else size.mm_per_unit
+
+    def length(value: float) -> float | None:
+        return None if mm is None else float(value) * mm
+
+    def area(value: float) -> float | None:
+        return None if mm is None else float(value) * mm * mm
+
+    return {
+        "schema": SCHEMA,
+        "triangles": report.triangles,
+        "pieces": [{"triangles": p.triangles, "area": area(p.area)} for p in report.pieces],
+        "holes": [
+            {
+                "rim_length": length(hole.rim_length),
+                "centre": None if mm is None else [float(x) * mm for x in hole.centre],
+            }
+            for hole in report.holes
+        ],
+        "noise": length(report.noise),
+        "likely_unit": report.likely_unit,
+        "doubts": list(report.doubts),
+    }
+
+
+def blank_result(
+    panel: str, flat: FlatPanel, filled: BoolArray, files: Sequence[str], *, schema: bool = False
+) -> Json:
+    """Return the numbers of one blank.
+
+    Parameters
+    ----------
+    panel : str
+    flat : FlatPanel
+    filled : (m,) bool
+        Faces nobody scanned.
+    files : sequence of str
+        Names of the files written for it.
+    schema : bool
+        Whether the object stands alone and names its schema.
+    """
+    areas = flat.formed_areas
+    larger, smaller = flat.stretches[:, 0], flat.stretches[:, 1]
+    found: Json = {
+        "panel": panel,
+        "faces": len(flat.faces),
+        "formed_area": flat.formed_area,
+        "blank_area": flat.blank_area,
+        "rim_formed": flat.rim_formed,
+        "rim_blank": flat.rim_blank,
+        "work": {
+            "measure": flat.work.measure,
+            "weight": flat.work.weight,
+            "hardening": flat.work.hardening,
+            "bias": flat.work.bias,
+            "mean": flat.mean_work,
+        },
+        "stretch": {
+            "smallest": float(smaller.min()),
+            "p01": weighted_share(smaller, areas, 0.01),
+            "median": weighted_share(np.sqrt(larger * smaller), areas, 0.5),
+            "p99": weighted_share(larger, areas, 0.99),
+            "largest": float(larger.max()),
+        },
+        "thickness": {
+            "smallest": float(flat.thickness.min()),
+            "largest": float(flat.thickness.max()),
+        },
+        "converged": bool(flat.converged),
+        "residual": float(flat.residual),
+        "iterations": int(flat.iterations),
+        "inverted": int(flat.inverted),
+        "unsound_faces": int(flat.unsound_faces),
+        "overlap_area": float(flat.overlap_area),
+        "bands": {"model": None, "measuring": None},
+        "no_data_area": float(face_areas(flat.vertices, flat.faces)[filled].sum()),
+        "files": list(files),
+    }
+    return {"schema": SCHEMA, **found} if schema else found
+
+
+def weighted_share(values: FloatArray, weights: FloatArray, share: float) -> float:
+    """Return the value that a share of the weight lies at or below.
+
+    >>> weighted_share(np.array([3.0, 1.0, 2.0]), np.array([1.0, 1.0, 2.0]), 0.5)
+    2.0
+    """
+    order = np.argsort(values, kind="stable")
+    reached = np.cumsum(weights[order])
+    place = int(np.searchsorted(reached, share * reached[-1]))
+    return float(values[order[min(place, len(values) - 1)]])
+
+
+def summary_result(panels: Sequence[Json], size: TrueSize, files: Sequence[str]) -> Json:
+    """Return the numbers of a whole job."""
+    return {
+        "schema": SCHEMA,
+        "panels": list(panels),
+        "size": {
+            "unit": size.unit,
+            "tapes": [
+                {
+                    "start": list(check.tape.start),
+                    "end": list(check.tape.end),
+                    "over": check.tape.over,
+                    "taped": check.tape.length_mm,
+                    "scan": check.scan_mm,
+                    "off": check.off_mm,
+                    "allowed": check.allowed_mm,
+                    "agrees": check.agrees,
+                }
+                for check in size.checks
+            ],
+            "proved": size.proved,
+        },
+        "files": list(files),
+    }

@@ -1,0 +1,108 @@
+"""From a job to what its pages are made of: facts, the tank for pictures, a sheet per panel."""
+
+from datetime import date
+
+import numpy as np
+
+from app.exports import JobFacts, PanelSheet, ProofTape, Show, TankModel
+from app.job import Blank, JobState, Panels, made, panel_names
+from geometry.arrays import FloatArray
+from geometry.datum import Point3, TrueSize
+
+
+class NotReadyError(Exception):
+    """A panel's pattern is missing or out of date, so nothing may leave.
+
+    Attributes
+    ----------
+    panel : str
+        "" when the panels themselves are missing.
+    """
+
+    def __init__(self, panel: str) -> None:
+        self.panel = panel
+        super().__init__(f"the pattern of {panel or 'the job'} is not made, or out of date")
+
+
+def unit_words(size: TrueSize) -> str:
+    """Return what a coordinate of the scan file means, in words."""
+    if size.unit is None:
+        return f"scaled to the tapes, {size.mm_per_unit:g} mm a unit"
+    return {"mm": "millimetres", "cm": "centimetres", "m": "metres", "in": "inches"}[size.unit]
+
+
+def job_facts(state: JobState, size: TrueSize, *, dated: date, show: Show = "mm") -> JobFacts:
+    """Return what every page of a job says."""
+    metal = state.metal
+    if metal.face == "middle":
+        surface = "Blank on the middle of the metal; the file taken as that surface"
+    else:
+        paint = f" less {metal.paint_mm:g} mm paint" if metal.paint_mm else ""
+        surface = (
+            f"Blank on the middle of the metal: scanned outside{paint} less half of "
+            f"{metal.thickness_mm:g} mm sheet"
+        )
+    return JobFacts(
+        job=state.name,
+        alloy=metal.alloy,
+        thickness_mm=metal.thickness_mm,
+        revision=str(state.revision),
+        dated=dated,
+        scan_unit=unit_words(size),
+        tapes=tuple(ProofTape(check.tape.length_mm, check.scan_mm) for check in size.checks),
+        size_proved=size.proved,
+        surface=surface,
+        marked_face=state.marked_face,
+        show=show,
+    )
+
+
+def _direction(value: Point3 | None) -> FloatArray | None:
+    return None if value is None else np.array(value, np.float64)
+
+
+def tank_model(state: JobState) -> TankModel:
+    """Return the cut tank for pictures, panels in their order.
+
+    Raises
+    ------
+    NotReadyError
+    """
+    cut: Panels | None = made(state, "Seams")
+    if cut is None:
+        raise NotReadyError("")
+    names = panel_names(state)
+    panel_of_face = np.full(len(cut.cut.mesh.faces), -1, np.int64)
+    for index, panel in enumerate(cut.panels):
+        panel_of_face[panel.face_of_panel_face] = index
+    return TankModel(
+        vertices=cut.cut.outside,
+        faces=cut.cut.mesh.faces,
+        panel_of_face=panel_of_face,
+        names=names,
+        front=_direction(state.directions.front),
+        up=_direction(state.directions.top),
+    )
+
+
+def panel_sheet(state: JobState, facts: JobFacts, tank: TankModel, panel: str) -> PanelSheet:
+    """Return one panel ready for paper.
+
+    Raises
+    ------
+    NotReadyError
+        Its pattern is missing or out of date.
+    """
+    blank: Blank | None = made(state, "Blanks", panel)
+    pattern = made(state, "Paper", panel)
+    if blank is None or pattern is None:
+        raise NotReadyError(panel)
+    return PanelSheet(
+        job=facts,
+        panel=panel,
+        flat=blank.flat,
+        pattern=pattern,
+        filled=blank.filled,
+        tank=tank,
+        front_along_u=state.directions.front is not None,
+    )

@@ -1,0 +1,259 @@
+"""Typed errors in the shaper's words: what was found, what was needed, what to do."""
+
+from collections.abc import Callable
+from typing import Any
+
+from app.delivery import NoFolderError, NotReadyError, ResultExistsError
+from app.exports import FileInTheWayError, NothingToCutError, PageTooLargeError
+from app.job import (
+    BadSeamsFileError,
+    BrokenJobFileError,
+    NewerJobFileError,
+    NotAJobFileError,
+)
+from app.units import NotALengthError, mm_text
+from geometry.arrays import FloatArray
+from geometry.blank import (
+    CollapsedBlankError,
+    InvertedFacesError,
+    NoAreaError,
+    NotADiskError,
+    WorkChoiceError,
+)
+from geometry.datum import (
+    NoUnitFitsTapesError,
+    SeveralUnitsFitTapesError,
+    SizeUnknownError,
+    TapeCheck,
+    TapeOffError,
+    TapeTooShortError,
+)
+from geometry.mesh import BadMeshError, NonManifoldError, NoPathError, NotOrientableError
+from geometry.panels import (
+    PanelPointError,
+    SeamCrossesItselfError,
+    SeamDoesNotPartError,
+    SeamOffSurfaceError,
+    SeamTooShortError,
+)
+from geometry.scan import (
+    BadIndexError,
+    BadLineError,
+    DecimalCommaError,
+    DiskError,
+    EmptyFileError,
+    MissingFileError,
+    NoPermissionError,
+    NoSurfaceError,
+    NotAFileError,
+    NotFiniteScanError,
+    OutsizeScanError,
+    Piece,
+    PointsOnlyError,
+    SeveralTanksError,
+    TruncatedScanError,
+    UnknownKindError,
+    WrongContentError,
+)
+
+Sentence = Callable[[Any], str]
+
+
+def sentence_for(error: BaseException) -> str | None:
+    """Return what the shaper reads about an error, or None when it is a bug of ours.
+
+    >>> sentence_for(ValueError("x")) is None
+    True
+    """
+    for kind in type(error).__mro__:
+        if kind in _SENTENCES:
+            return _SENTENCES[kind](error)
+    if isinstance(error, MemoryError):
+        return "There is not enough memory for this. Close other programs, or use a coarser scan."
+    if isinstance(error, OSError):
+        name = f'"{error.filename}"' if error.filename else "A file"
+        return f"{name} could not be used: {error.strerror or error}. Check the name and the disk."
+    return None
+
+
+def _place(point: FloatArray) -> str:
+    return "(" + ", ".join(f"{value:.1f}" for value in point) + ") mm"
+
+
+def _tape_lines(checks: tuple[TapeCheck, ...]) -> str:
+    return "; ".join(
+        f"tape {number} says {mm_text(check.tape.length_mm)}, the scan {mm_text(check.scan_mm)}: "
+        + (
+            "agrees"
+            if check.agrees
+            else f"off by {mm_text(check.off_mm)}, allowed {mm_text(check.allowed_mm)}"
+        )
+        for number, check in enumerate(checks, start=1)
+    )
+
+
+def _tape_off(error: TapeOffError) -> str:
+    told = _tape_lines(error.checks)
+    fit = ""
+    if error.units_that_fit:
+        fit = f" They would agree if the file were in {' or '.join(error.units_that_fit)}."
+    what = "the scan" if error.unit else "each other"
+    return f"The tapes do not agree with {what}: {told}.{fit} Nothing was written: tape again."
+
+
+def _several_tanks(error: SeveralTanksError) -> str:
+    def told(piece: Piece) -> str:
+        size = " x ".join(f"{value:.0f}" for value in piece.size)
+        return f"{piece.triangles} triangles, {size} mm about {_place(piece.centre)}"
+
+    listed = "; ".join(told(piece) for piece in error.pieces)
+    return f"The file holds {len(error.pieces)} large pieces apart: {listed}. Save one alone."
+
+
+def _panel_point(error: PanelPointError) -> str:
+    names = " and ".join(f'"{name}"' for name in error.names)
+    if len(error.names) == 1:
+        return (
+            f"The point that names panel {names} lies {mm_text(error.distance_mm)} off the "
+            f"surface, at {_place(error.point)}. Put it on the panel."
+        )
+    return (
+        f"{names} name one and the same panel, at {_place(error.point)}. A seam between them is "
+        "missing, or one name is enough."
+    )
+
+
+def _not_a_disk(error: NotADiskError) -> str:
+    return (
+        f"This cannot be laid flat in one piece ({error.pieces} pieces, {error.rims} open edges, "
+        f"{error.handles} tunnels through it): {error.missing_seam}."
+    )
+
+
+def _does_not_part(error: SeamDoesNotPartError) -> str:
+    if error.gap_mm:
+        return (
+            f'Seam "{error.seam}" ends {mm_text(error.gap_mm)} short of any edge or seam, at '
+            f"{_place(error.point)}. Carry it on to one."
+        )
+    return (
+        f'Seam "{error.seam}" has the same panel on both its sides, at {_place(error.point)}: it '
+        "does not part the surface. Take it from edge to edge, or add the seam it should meet."
+    )
+
+
+_SENTENCES: dict[type[BaseException], Sentence] = {
+    MissingFileError: lambda e: f'There is no file "{e.path}". Check the name.',
+    NotAFileError: lambda e: f'"{e.path}" is a folder, not a scan. Name the file in it.',
+    NoPermissionError: lambda e: f'"{e.path}" may not be opened. Ask whoever owns it.',
+    DiskError: lambda e: f'"{e.path}" could not be read: {e.reason}. Copy it again and retry.',
+    EmptyFileError: lambda e: f'"{e.path.name}" is empty. Export the scan again.',
+    UnknownKindError: lambda e: (
+        f'"{e.path.name}" is not a kind of scan that can be read. '
+        f"Export it as {', '.join(e.known)}."
+    ),
+    WrongContentError: lambda e: (
+        f'"{e.path.name}" is named as {e.expected}, but {e.found}. Export it again.'
+    ),
+    TruncatedScanError: lambda e: (
+        f'"{e.path.name}" says it holds {e.declared:,} {e.thing} but has {e.found:,}: it was cut '
+        "short or damaged. Copy or export it again."
+    ),
+    DecimalCommaError: lambda e: (
+        f'"{e.path.name}" writes numbers with a decimal comma, at line {e.line}: {e.text!r}. '
+        "Export it with decimal points."
+    ),
+    BadLineError: lambda e: (
+        f'"{e.path.name}" cannot be understood at line {e.line}: {e.text!r}. Export it again.'
+    ),
+    NotFiniteScanError: lambda e: (
+        f'"{e.path.name}" has {e.count:,} points that are not numbers. Export the scan again.'
+    ),
+    OutsizeScanError: lambda e: (
+        f'"{e.path.name}" has coordinates as large as {e.largest:.3g}, at {e.count:,} points: no '
+        "tank is that size in any unit. Export the scan again."
+    ),
+    BadIndexError: lambda e: (
+        f'"{e.path.name}" has {e.count:,} faces that name points it does not hold '
+        f"({e.vertices:,} points). It is damaged: export it again."
+    ),
+    PointsOnlyError: lambda e: (
+        f'"{e.path.name}" holds {e.points:,} points and no surface. Have the scanner\'s program '
+        "make a mesh of triangles, and open that."
+    ),
+    NoSurfaceError: lambda e: f'"{e.path.name}" holds no triangle with an area. Export it again.',
+    BadMeshError: lambda e: f"The surface is damaged: {e.reason}. Export the scan again.",
+    NonManifoldError: lambda e: (
+        f"At {len(e.edges) + len(e.vertices)} places more than two sheets meet, first at "
+        f"{_place(e.points[0])}. Cut the doubled surface out of the scan."
+        if len(e.points)
+        else "Sheets of the surface touch where they should not."
+    ),
+    NotOrientableError: lambda e: (
+        f"The surface turns its inside out, like a twisted strip, near {_place(e.points[0])}. "
+        "No panel can be made of it: cut the twisted part out of the scan."
+    ),
+    NoPathError: lambda e: (
+        "Two points lie on pieces that do not hang together, so no line joins them over the "
+        "surface. Put both on one piece."
+    ),
+    SizeUnknownError: lambda e: (
+        "The size is not known: the file does not say its unit. Say it with --unit, or tape a "
+        "distance on the tank and give it with --tape."
+    ),
+    TapeTooShortError: lambda e: (
+        f"A tape of {mm_text(e.tape.length_mm)} joins a point to itself. Tape two points apart."
+    ),
+    TapeOffError: _tape_off,
+    NoUnitFitsTapesError: lambda e: (
+        f"No unit makes the scan agree with the tapes; in {e.closest_unit}, the closest: "
+        f"{_tape_lines(e.checks)}. Tape again, or say that the scan has no scale (--rescale)."
+    ),
+    SeveralUnitsFitTapesError: lambda e: (
+        f"The tapes are too short to tell {' from '.join(e.units)}. Tape a longer distance."
+    ),
+    SeveralTanksError: _several_tanks,
+    SeamOffSurfaceError: lambda e: (
+        f'Seam "{e.seam}" leaves the surface by {mm_text(e.distance_mm)} at {_place(e.point)} '
+        f"(allowed {mm_text(e.tolerance_mm)}). Check the seams file's unit, or redraw it there."
+    ),
+    SeamCrossesItselfError: lambda e: (
+        f'Seam "{e.seam}" crosses itself at {_place(e.point)}. Redraw it there.'
+    ),
+    SeamTooShortError: lambda e: f'Seam "{e.seam}" has no length, at {_place(e.point)}.',
+    SeamDoesNotPartError: _does_not_part,
+    PanelPointError: _panel_point,
+    NotADiskError: _not_a_disk,
+    NoAreaError: lambda e: (
+        f"{len(e.faces):,} triangles of the surface have no area. Export the scan again."
+    ),
+    InvertedFacesError: lambda e: f"The blank is folded over at {len(e.faces):,} triangles.",
+    CollapsedBlankError: lambda e: (
+        f"The panel is too deep for one piece: its blank shrinks to {e.blank_area / 100:.0f} cm2 "
+        f"for a skin of {e.formed_area / 100:.0f} cm2. Add a seam."
+    ),
+    WorkChoiceError: lambda e: f"{e.choice} cannot be {e.value!r}: it may be {e.allowed}.",
+    BadSeamsFileError: lambda e: (
+        f'"{e.path.name}" is not a seams file that can be used: '
+        f"{e.where + ' ' if e.where else 'it '}{e.reason}."
+    ),
+    NotAJobFileError: lambda e: f'"{e.path}" is not a job file.',
+    BrokenJobFileError: lambda e: f'"{e.path}" is damaged and cannot be opened: {e.reason}.',
+    NewerJobFileError: lambda e: (
+        f'"{e.path}" was saved by a newer version of this program. Update the program to open it.'
+    ),
+    ResultExistsError: lambda e: (
+        f'"{e.folder}" already holds a result ({e.names[0]}). Name another folder, or say '
+        "--replace to overwrite it."
+    ),
+    FileInTheWayError: lambda e: (
+        f'"{e.paths[0]}" is there already. Name another folder, or say --replace.'
+    ),
+    NoFolderError: lambda e: f'Nothing can be written to "{e.folder}": {e.reason}.',
+    NotReadyError: lambda e: (
+        f"The pattern of {e.panel or 'the panels'} is not made, or is out of date. Make it first."
+    ),
+    NothingToCutError: lambda e: f"No cutting file can be made: {e}.",
+    PageTooLargeError: lambda e: f"A page would be larger than paper can be: {e}. Add a seam.",
+    NotALengthError: lambda e: f'"{e.text}" is not a length: {e.reason}.',
+}
