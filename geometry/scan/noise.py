@@ -36,24 +36,40 @@ def scan_noise(mesh: TriMesh, *, report: Report = silent) -> float:
     report(0.0, "Measuring the noise")
     tree = cKDTree(mesh.vertices, compact_nodes=False, balanced_tree=False)
     report(0.5, "Measuring the noise")
-    _, near = tree.query(mesh.vertices[sample], _MANY + 1)
-    normals, on_this_side = _normals_around(mesh, near)
+    _, near = tree.query(mesh.vertices[sample], min(2 * _MANY + 1, count))
+    normals, nearer = _normals_around(mesh, near)
     report(0.8, "Measuring the noise")
-    few = _squared_noise(mesh, near[:, : _FEW + 1], normals, on_this_side[:, : _FEW + 1])
-    many = _squared_noise(mesh, near, normals, on_this_side)
+    few = _squared_noise(mesh, near, normals, (nearer > 0) & (nearer <= _FEW + 1))
+    many = _squared_noise(mesh, near, normals, (nearer > 0) & (nearer <= _MANY + 1))
     report(1.0, "Measuring the noise")
     return float(np.sqrt(max((_SHAPE_GROWTH * few - many) / (_SHAPE_GROWTH - 1.0), 0.0)))
 
 
-def _normals_around(mesh: TriMesh, near: IntArray) -> tuple[FloatArray, BoolArray]:
-    """Return (s, 3) mean normals of neighbours, and (s, j) which lie on the same side of a wall."""
+def _normals_around(mesh: TriMesh, near: IntArray) -> tuple[FloatArray, IntArray]:
+    """Return (s, 3) mean normals of neighbours, and how near each is on its side of a wall.
+
+    Parameters
+    ----------
+    mesh : TriMesh
+    near : (s, j) int
+        Vertices, nearest first; the first is the place itself.
+
+    Returns
+    -------
+    (s, 3) float
+        Of the nearest on the same side of the wall.
+    (s, j) int
+        1 for the nearest on the same side, 2 for the next; 0 on the other side.
+    """
     needed = np.zeros(len(mesh.vertices), bool)
     needed[near] = True
     faces = np.flatnonzero(needed[mesh.faces].any(axis=1))
     part, vertex_of_part = part_of_mesh(mesh, faces)
     own = vertex_normals(part.vertices, part.faces)[np.searchsorted(vertex_of_part, near)]
     same_side = np.einsum("sjd,sd->sj", own, own[:, 0]) > 0.0
-    return (own * same_side[..., None]).sum(axis=1), same_side
+    rank = np.where(same_side, np.cumsum(same_side, axis=1), 0)
+    nearest = (rank > 0) & (rank <= _FEW + 1)
+    return (own * nearest[..., None]).sum(axis=1), rank
 
 
 def _squared_noise(

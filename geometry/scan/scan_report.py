@@ -22,7 +22,8 @@ _LISTED = 200
 _USUAL_TANK_MM = 600.0
 _TANK_FROM_MM, _TANK_TO_MM = 250.0, 1500.0
 _LARGE_PIECE = 0.25
-_ROUGH = 0.25
+_ROUGH = 0.15
+"""Of the spacing: beyond it the raw surface measures 5 to 9 per cent too large (2 to 4 r^2)."""
 _SIZE_SAMPLE = 20_000
 
 

@@ -24,21 +24,19 @@ def same_places(vertices: RawFloats, *, report: Report = silent) -> IntArray:
     [0, 1, 0]
     """
     first = np.arange(len(vertices), dtype=np.int64)
-    open_rows: IntArray | slice = slice(None)
+    rows = first.copy()
     salt = 1
     while True:
         report(min(0.1 + 0.4 * (salt - 1), 0.9), "Joining equal points")
-        rows = first[open_rows]
         keys = _hashes(vertices, rows, salt)
         report(min(0.4 + 0.4 * (salt - 1), 0.95), "Joining equal points")
         found = rows[_first_with_key(keys)]
         del keys
         differing = _rows_that_differ(vertices, rows, found)
-        first[open_rows] = found
+        first[rows] = found
         if not len(differing):
             return first
-        open_rows = rows[differing]  # two places with one hash: again, hashed otherwise
-        first[open_rows] = open_rows
+        rows = rows[differing]  # two places with one hash: again, hashed otherwise
         salt += 1
 
 
