@@ -10,7 +10,7 @@ import numpy as np
 
 from sample_data.generate.pose import direction_to_file, from_file, to_file
 from sample_data.generate.sampling import base_surface, bottom_rim, filler_rim
-from sample_data.generate.seams import seat_edge_corner, side_line_corner
+from sample_data.generate.seams import on_seat, seat_edge_corner, side_line_corner
 from sample_data.generate.shape import (
     DENT_CENTRE,
     DENT_DEPTH,
@@ -93,8 +93,7 @@ def side_line(side: float, count: int = 400) -> FloatArray:
 def seat_edge(count: int = 400) -> FloatArray:
     """Return the seat face's edge, as if not rounded, from left low over the top to right low."""
     across, up = seat_edge_corner(np.linspace(-0.2 * np.pi, 1.2 * np.pi, count))
-    rise = np.cross(SEAT_NORMAL, np.array([0.0, 1.0, 0.0]))
-    return np.asarray(SEAT_POINT + across[:, None] * np.array([0.0, 1.0, 0.0]) + up[:, None] * rise)
+    return on_seat(across, up)
 
 
 def overall_size() -> FloatArray:

@@ -1,6 +1,7 @@
 """The sample's files, written the same to the byte every time."""
 
 import json
+import re
 from pathlib import Path
 
 import numpy as np
@@ -65,22 +66,10 @@ def tapes_text() -> str:
 
 
 def _text(content: object) -> str:
-    """Return JSON with one innermost list a line."""
-    text = json.dumps(content, indent=1)
-    lines: list[str] = []
-    for line in text.splitlines():
-        bare = line.strip()
-        if lines and (
-            bare.rstrip(",").lstrip("-").replace(".", "").isdigit() or bare in ("]", "],")
-        ):
-            joined_to_list = lines[-1].endswith("[") or lines[-1].rstrip(",").endswith(
-                tuple("0123456789")
-            )
-            if joined_to_list and not lines[-1].strip().startswith('"length_mm"'):
-                lines[-1] += ("" if lines[-1].endswith("[") or bare[0] == "]" else " ") + bare
-                continue
-        lines.append(line)
-    return "\n".join(lines) + "\n"
+    """Return JSON with every place on a line of its own."""
+    number = r"(-?[\d.]+)"
+    triple = rf"\[\s+{number},\s+{number},\s+{number}\s+\]"
+    return re.sub(triple, r"[\1, \2, \3]", json.dumps(content, indent=1)) + "\n"
 
 
 def write_sample(folder: Path) -> tuple[Path, ...]:

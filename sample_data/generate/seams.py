@@ -11,22 +11,18 @@ import numpy as np
 
 from sample_data.generate.sampling import evenly_along, on_bottom_rim
 from sample_data.generate.shape import (
-    CROWN_SHARE,
     LINE_RADIUS,
     SEAT_NORMAL,
     SEAT_POINT,
-    SEAT_TILT,
+    SEAT_RISE,
     FloatArray,
-    _joined,
-    _sheet,
-    _top_field,
-    _wall_sheet,
     bottom_height,
-    half_width,
-    line_height,
     line_radius,
     on_skin,
-    ridge_height,
+    top_and_wall,
+    top_height,
+    top_sheet,
+    wall_sheet,
 )
 
 STAND_OFF = 9.0
@@ -42,20 +38,13 @@ class DrawnSeam:
     points: FloatArray
 
 
-def top_height(x: FloatArray, y: FloatArray) -> FloatArray:
-    """Return the height of the crowned top over the plan."""
-    e2 = (y / half_width(x)) ** 2
-    drop = ridge_height(x) - line_height(x)
-    return np.asarray(ridge_height(x) - drop * e2 * (CROWN_SHARE + (1 - CROWN_SHARE) * e2))
-
-
 def side_line_corner(angles: FloatArray) -> FloatArray:
     """Return where top and wall would meet unrounded, at plan angles about x = 280, y = 0."""
     ray = np.stack([np.cos(angles), np.sin(angles)], axis=1)
     near, far = np.full(len(ray), 40.0), np.full(len(ray), 340.0)
     for _ in range(40):
         half = (near + far) / 2
-        inside = _wall_sheet(_on_top(ray * half[:, None])).distance < 0
+        inside = wall_sheet(_on_top(ray * half[:, None])).distance < 0
         near, far = np.where(inside, half, near), np.where(inside, far, half)
     return _on_top(ray * near[:, None])
 
@@ -68,8 +57,8 @@ def _on_top(plan: FloatArray) -> FloatArray:
 def _stand_off_line() -> FloatArray:
     """Return the line round the top that keeps its distance from the side line, left to right."""
     corner = side_line_corner(np.linspace(0.94 * np.pi, -0.94 * np.pi, 3000))
-    top = _sheet(_top_field, corner).normal
-    wall = _wall_sheet(corner).normal
+    top = top_sheet(corner).normal
+    wall = wall_sheet(corner).normal
     along = np.gradient(corner, axis=0)
     inward = np.cross(along, top)
     inward /= np.linalg.norm(inward, axis=1)[:, None]
@@ -79,9 +68,10 @@ def _stand_off_line() -> FloatArray:
     return on_skin(corner + off[:, None] * inward)
 
 
-def _on_seat(across: FloatArray, up: FloatArray) -> FloatArray:
-    rise = np.array([np.sin(SEAT_TILT), 0.0, np.cos(SEAT_TILT)])
-    return np.asarray(SEAT_POINT + across[:, None] * np.array([0.0, 1.0, 0.0]) + up[:, None] * rise)
+def on_seat(across: FloatArray, up: FloatArray) -> FloatArray:
+    """Return places of the seat face's plane, across to the left and up from its lowest middle."""
+    across_axis = np.array([0.0, 1.0, 0.0])
+    return np.asarray(SEAT_POINT + across[:, None] * across_axis + up[:, None] * SEAT_RISE)
 
 
 def seat_edge_corner(angles: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -89,9 +79,9 @@ def seat_edge_corner(angles: FloatArray) -> tuple[FloatArray, FloatArray]:
     near, far = np.full(len(angles), 10.0), np.full(len(angles), 160.0)
     for _ in range(40):
         half = (near + far) / 2
-        place = _on_seat(half * np.cos(angles), 55.0 + half * np.sin(angles))
-        body = _joined(_sheet(_top_field, place), _wall_sheet(place), line_radius(place[:, 0]))
-        near, far = np.where(body.distance < 0, half, near), np.where(body.distance < 0, far, half)
+        place = on_seat(half * np.cos(angles), 55.0 + half * np.sin(angles))
+        inside = top_and_wall(place).distance < 0
+        near, far = np.where(inside, half, near), np.where(inside, far, half)
     return near * np.cos(angles), 55.0 + near * np.sin(angles)
 
 
@@ -101,7 +91,7 @@ def _seat_seam() -> FloatArray:
     step_across, step_up = np.gradient(across), np.gradient(up)
     size = np.hypot(step_across, step_up)
     across, up = across - STAND_OFF * step_up / size, up + STAND_OFF * step_across / size
-    line = _on_seat(across, up)
+    line = on_seat(across, up)
     line = line[line[:, 2] - bottom_height(line[:, 0]) > 12.0]
     ends = on_bottom_rim(line[[0, -1]] - np.array([0.0, 0.0, 5.0]))
     return np.concatenate([ends[:1], line, ends[1:]])
@@ -114,25 +104,10 @@ def _nearest(line: FloatArray, place: FloatArray) -> int:
 def _top_seam(seat_seam: FloatArray) -> FloatArray:
     """Return the seam round the top, both ends on the seat seam, past the crisp seat edge."""
     line = _stand_off_line()
-    ahead = -(line - SEAT_POINT) @ SEAT_NORMAL
-    line = line[(ahead > 4.0) | (line[:, 0] > 200)]
-    ends = []
-    for place in (line[0], line[-1]):
-        drop = place + (-(place - SEAT_POINT) @ SEAT_NORMAL) * SEAT_NORMAL
-        ends.append(seat_seam[_nearest(seat_seam, drop)])
-    return np.concatenate(
-        [ends[:1], _corner(ends[0], line[0]), line, _corner(ends[1], line[-1]), ends[1:]]
-    )
-
-
-def _corner(on_seat: FloatArray, on_top: FloatArray) -> FloatArray:
-    """Return the place on the seat edge between two places either side of it."""
-    share = np.linspace(0, 1, 41)[:, None]
-    between = on_seat + share * (on_top - on_seat)
-    between += 3.0 * np.sin(np.pi * share) * SEAT_NORMAL
-    between = on_skin(between, rounds=20)
-    ahead = np.abs((between - SEAT_POINT) @ SEAT_NORMAL + 0.4)
-    return np.asarray(between[ahead.argmin()][None])
+    line = line[-(line - SEAT_POINT) @ SEAT_NORMAL > 4.0]
+    down = line[[0, -1]] - ((line[[0, -1]] - SEAT_POINT) @ SEAT_NORMAL)[:, None] * SEAT_NORMAL
+    ends = seat_seam[[_nearest(seat_seam, place) for place in down]]
+    return np.concatenate([ends[:1], line, ends[1:]])
 
 
 def _nose_seam(top_seam: FloatArray, side: float) -> FloatArray:
@@ -144,18 +119,17 @@ def _nose_seam(top_seam: FloatArray, side: float) -> FloatArray:
     near, far = np.zeros(60), np.full(60, 200.0)
     for _ in range(40):
         half = (near + far) / 2
-        inside = _wall_sheet(np.stack([x, side * half, height], axis=1)).distance < 0
+        inside = wall_sheet(np.stack([x, side * half, height], axis=1)).distance < 0
         near, far = np.where(inside, half, near), np.where(inside, far, half)
     line = on_skin(np.stack([x, side * near, height], axis=1), rounds=20)
     end = on_bottom_rim(line[-1:])
     return np.concatenate([start[None], line, end])
 
 
-def _with_fixed(line: FloatArray, fixed: int) -> FloatArray:
-    """Return the line at even spacing, its first and last `fixed` corners kept as they are."""
-    body = evenly_along(line[fixed:-fixed] if fixed else line, POINT_SPACING, closed=False)
-    body = on_skin(body)
-    return np.concatenate([line[:fixed], body, line[len(line) - fixed :]])
+def _dotted(line: FloatArray) -> FloatArray:
+    """Return the line as a maker dots it: places on the skin, evenly, both ends kept."""
+    dots = on_skin(evenly_along(line, POINT_SPACING, closed=False), rounds=20)
+    return np.concatenate([line[:1], dots[1:-1], line[-1:]])
 
 
 def drawn_seams() -> tuple[DrawnSeam, ...]:
@@ -163,10 +137,10 @@ def drawn_seams() -> tuple[DrawnSeam, ...]:
     seat = _seat_seam()
     top = _top_seam(seat)
     return (
-        DrawnSeam("top seam", _with_fixed(top, 2)),
-        DrawnSeam("seat seam", _with_fixed(seat, 1)),
-        DrawnSeam("left nose seam", _with_fixed(_nose_seam(top, 1.0), 1)),
-        DrawnSeam("right nose seam", _with_fixed(_nose_seam(top, -1.0), 1)),
+        DrawnSeam("top seam", _dotted(top)),
+        DrawnSeam("seat seam", _dotted(seat)),
+        DrawnSeam("left nose seam", _dotted(_nose_seam(top, 1.0))),
+        DrawnSeam("right nose seam", _dotted(_nose_seam(top, -1.0))),
     )
 
 

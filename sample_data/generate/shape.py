@@ -24,11 +24,12 @@ SEAT_EDGE_RADIUS = 1.2
 CURL_RADIUS = 5.0
 RETURN_WIDTH = 10.0  # how far the bottom edge is turned inward
 LINE_CRISP_FROM, LINE_CRISP_TO = 95.0, 425.0  # the tip radius holds between these stations
-REAR_CORNER_RADIUS, NOSE_RADIUS = 24.0, 26.0  # what the side line melts into at its two ends
+REAR_CORNER_RADIUS, NOSE_RADIUS = 36.0, 26.0  # what the side line melts into at its two ends
 
 SEAT_POINT = np.array([0.0, 0.0, 24.0])
 SEAT_TILT = np.radians(18.0)
 SEAT_NORMAL = np.array([-np.cos(SEAT_TILT), 0.0, np.sin(SEAT_TILT)])
+SEAT_RISE = np.array([np.sin(SEAT_TILT), 0.0, np.cos(SEAT_TILT)])  # up the face
 
 FILLER_STATION = 372.0
 FILLER_DIAMETER = 60.0
@@ -119,23 +120,28 @@ def line_radius(x: FloatArray) -> FloatArray:
     )
 
 
-def _top_field(points: FloatArray) -> FloatArray:
-    x, y, z = points.T
+def top_height(x: FloatArray, y: FloatArray) -> FloatArray:
+    """Return how high the crowned top stands over the plan."""
     e2 = (y / half_width(x)) ** 2
     drop = ridge_height(x) - line_height(x)
-    return np.asarray(z - ridge_height(x) + drop * e2 * (CROWN_SHARE + (1 - CROWN_SHARE) * e2))
+    return np.asarray(ridge_height(x) - drop * e2 * (CROWN_SHARE + (1 - CROWN_SHARE) * e2))
+
+
+def top_sheet(points: FloatArray) -> Sheet:
+    """Return the crowned top as if it ran on past the side lines."""
+    return _sheet(lambda p: np.asarray(p[:, 2] - top_height(p[:, 0], p[:, 1])), points)
 
 
 def flank_half_width(x: FloatArray, z: FloatArray) -> FloatArray:
     """Return how far the flank stands from the centre plane, before the nose rounds it off."""
     below = line_height(x) - z
     height = line_height(x) - bottom_height(x)
-    hollow = 7.0 * np.tanh(below / 26.0)
+    hollow = 7.0 * _smooth_step((x + 10.0) / 130.0) * np.tanh(below / 26.0)
     tuck = 30.0 * (below / height) ** 3
     slant = (x - 150.0) * 0.16
     across = (below - 62.0 + slant) / 50.0
-    along = (x - 135.0) / 108.0
-    recess = 15.0 * np.exp(-((along * along + across * across) ** 1.6))
+    along = (x - 155.0) / 98.0
+    recess = 16.0 * np.exp(-((along * along + across * across) ** 1.6))
     return np.asarray(half_width(x) - hollow - tuck - recess)
 
 
@@ -146,8 +152,8 @@ def _wall_field(points: FloatArray) -> FloatArray:
     return np.asarray((beside**NOSE_POWER + ahead**NOSE_POWER) ** (1 / NOSE_POWER) - 1.0)
 
 
-def _bottom_field(points: FloatArray) -> FloatArray:
-    return np.asarray(bottom_height(points[:, 0]) - points[:, 2])
+def _bottom_sheet(points: FloatArray) -> Sheet:
+    return _sheet(lambda p: np.asarray(bottom_height(p[:, 0]) - p[:, 2]), points)
 
 
 def _seat_sheet(points: FloatArray) -> Sheet:
@@ -155,16 +161,20 @@ def _seat_sheet(points: FloatArray) -> Sheet:
     return Sheet(distance, np.broadcast_to(SEAT_NORMAL, points.shape))
 
 
-def _wall_sheet(points: FloatArray) -> Sheet:
+def wall_sheet(points: FloatArray) -> Sheet:
+    """Return the wall round the plan, flanks and nose, as if it ran on up and down."""
     return _sheet(_wall_field, points, least_slope=1 / 140.0)
+
+
+def top_and_wall(points: FloatArray) -> Sheet:
+    """Return top and wall joined by the side line, as if there were no seat face and no bottom."""
+    return _joined(top_sheet(points), wall_sheet(points), line_radius(points[:, 0]))
 
 
 def undented(points: FloatArray) -> Sheet:
     """Return the symmetric tank, as it was before somebody dropped it, at (k, 3) places."""
-    top = _sheet(_top_field, points)
-    skin = _joined(top, _wall_sheet(points), line_radius(points[:, 0]))
-    skin = _joined(skin, _seat_sheet(points), SEAT_EDGE_RADIUS)
-    return _joined(skin, _sheet(_bottom_field, points), CURL_RADIUS)
+    skin = _joined(top_and_wall(points), _seat_sheet(points), SEAT_EDGE_RADIUS)
+    return _joined(skin, _bottom_sheet(points), CURL_RADIUS)
 
 
 def _on_undented(points: FloatArray, *, rounds: int = 12) -> FloatArray:
@@ -176,7 +186,7 @@ def _on_undented(points: FloatArray, *, rounds: int = 12) -> FloatArray:
 
 def _dent_centre() -> FloatArray:
     x, z = np.array([DENT_STATION]), np.array([DENT_HEIGHT])
-    return _on_undented(np.stack([x, -flank_half_width(x, z), z], axis=1))[0]
+    return np.asarray(_on_undented(np.stack([x, -flank_half_width(x, z), z], axis=1))[0])
 
 
 DENT_CENTRE = _dent_centre()
@@ -205,7 +215,7 @@ def on_skin(points: FloatArray, *, rounds: int = 6) -> FloatArray:
 def _filler_frame() -> tuple[FloatArray, FloatArray]:
     x = np.array([FILLER_STATION])
     centre = np.stack([x, np.zeros(1), ridge_height(x)], axis=1)
-    return centre[0], _sheet(_top_field, centre).normal[0]
+    return centre[0], top_sheet(centre).normal[0]
 
 
 FILLER_CENTRE, FILLER_AXIS = _filler_frame()
@@ -225,7 +235,7 @@ def beyond_opening(points: FloatArray) -> FloatArray:
     Along flanks and nose the edge is turned in by `RETURN_WIDTH`; towards the seat face the
     return runs out, for a lip cannot follow that corner, and the seat face ends in a plain edge.
     """
-    wall = _joined(_wall_sheet(points), _seat_sheet(points), SEAT_EDGE_RADIUS)
+    wall = _joined(wall_sheet(points), _seat_sheet(points), SEAT_EDGE_RADIUS)
     height = points[:, 2] - bottom_height(points[:, 0])
     ahead_of_seat = -(points - SEAT_POINT) @ SEAT_NORMAL
     width = RETURN_WIDTH - (RETURN_WIDTH + 7.0) * (1.0 - _smooth_step((ahead_of_seat - 8) / 60.0))

@@ -58,7 +58,7 @@ def _edge_keys(pairs: IntArray) -> IntArray:
     return np.asarray(pairs.min(axis=1) << 32 | pairs.max(axis=1), dtype=np.int64)
 
 
-def edges_turned(points: FloatArray, faces: IntArray, *, rounds: int = 40) -> IntArray:
+def edges_turned(points: FloatArray, faces: IntArray, *, rounds: int = 12) -> IntArray:
     """Return faces, edges turned that face two angles of more than half a turn together."""
     for _ in range(rounds):
         sides, ends, tips = inner_edges(faces)
