@@ -1,0 +1,277 @@
+"""The one table of what can be asked for; menus, tool bar and the page of keys come from it."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Literal
+
+from PySide6.QtCore import QObject, Qt, Signal
+from PySide6.QtGui import QAction, QKeySequence
+from PySide6.QtWidgets import QMainWindow, QMenu, QToolBar, QWidget
+
+Place = Literal["anywhere", "tank"]
+
+
+@dataclass(frozen=True)
+class Standing:
+    """What decides whether an action can be asked for now."""
+
+    has_scan: bool = False
+    has_surface: bool = False
+    has_panels: bool = False
+    has_blank: bool = False
+    is_drawing: bool = False
+    is_taping: bool = False
+    can_take_back: bool = False
+    can_close: bool = False
+    can_end: bool = False
+    can_undo: bool = False
+    can_redo: bool = False
+    is_busy: bool = False
+    has_chosen: bool = False
+
+
+def _always(now: Standing) -> bool:
+    return True
+
+
+def _with_scan(now: Standing) -> bool:
+    return now.has_scan
+
+
+def _with_panels(now: Standing) -> bool:
+    return now.has_panels
+
+
+def _with_surface(now: Standing) -> bool:
+    return now.has_surface
+
+
+def _at_work(now: Standing) -> bool:
+    return now.is_drawing or now.is_taping
+
+
+@dataclass(frozen=True)
+class Action:
+    """One thing that can be asked for.
+
+    Attributes
+    ----------
+    key : str
+        Its name in the program.
+    menu : str
+    text : str
+        As menus say it.
+    shortcuts : tuple of str
+        The first is shown.
+    tip : str
+    short : str
+        As the tool bar says it; "" keeps it off the tool bar.
+    when : function of Standing
+    stays : bool
+        Whether it is switched on and off.
+    place : "anywhere" or "tank"
+        Where its keys work.
+    """
+
+    key: str
+    menu: str
+    text: str
+    shortcuts: tuple[str, ...] = ()
+    tip: str = ""
+    short: str = ""
+    when: Callable[[Standing], bool] = _always
+    stays: bool = False
+    place: Place = "anywhere"
+
+
+def _can_undo(now: Standing) -> bool:
+    return now.can_undo
+
+
+def _can_redo(now: Standing) -> bool:
+    return now.can_redo
+
+
+def _can_take_back(now: Standing) -> bool:
+    return now.can_take_back
+
+
+def _can_close(now: Standing) -> bool:
+    return now.can_close
+
+
+def _can_end(now: Standing) -> bool:
+    return now.can_end
+
+
+def _is_busy(now: Standing) -> bool:
+    return now.is_busy
+
+
+def _has_chosen(now: Standing) -> bool:
+    return now.has_chosen
+
+
+def _has_blank(now: Standing) -> bool:
+    return now.has_blank
+
+
+ACTIONS: tuple[Action, ...] = (
+    Action("open", "Job", "Open a scan or a job...", ("Ctrl+O",),
+           "Open a scanner's file or a job kept before.", "Open"),
+    Action("sample", "Job", "Open the sample tank", ("Ctrl+Shift+O",),
+           "Open the Brackwater 225 scrambler scan that comes along."),
+    Action("save", "Job", "Save the job", ("Ctrl+S",), "Keep everything decided.", "Save",
+           _with_scan),
+    Action("save_as", "Job", "Save the job as...", ("Ctrl+Shift+S",), "", "", _with_scan),
+    Action("load_seams", "Job", "Take seams from a file...", ("Ctrl+L",),
+           "Replace seams and panel names by those in a seams file.", "", _with_scan),
+    Action("save_seams", "Job", "Keep the seams in a file...", (), "", "", _with_scan),
+    Action("export", "Job", "Write patterns to a folder...", ("Ctrl+E",),
+           "Write paper and cutting files.", "", _with_panels),
+    Action("quit", "Job", "Leave", ("Ctrl+Q",)),
+    Action("undo", "Edit", "Undo", ("Ctrl+Z",), "Take the last change back.", "Undo", _can_undo),
+    Action("redo", "Edit", "Redo", ("Ctrl+Y", "Ctrl+Shift+Z"), "Bring it again.", "Redo",
+           _can_redo),
+    Action("delete", "Edit", "Delete what is chosen", ("Del",),
+           "Delete the chosen seam or tape.", "", _has_chosen),
+    Action("step_scan", "Step", "Scan", ("Ctrl+1",)),
+    Action("step_size", "Step", "Size", ("Ctrl+2",)),
+    Action("step_seams", "Step", "Seams", ("Ctrl+3",)),
+    Action("step_blanks", "Step", "Blanks", ("Ctrl+4",)),
+    Action("step_paper", "Step", "Paper", ("Ctrl+5",)),
+    Action("tape", "Work", "Tape a distance", ("M",),
+           "Click two points on the tank, then type what the tape said.", "Tape", _with_scan,
+           True),
+    Action("draw_seam", "Work", "Draw a seam", ("D",),
+           "Click points on the tank: the seam runs over the surface between them.", "Draw seam",
+           _with_surface, True),
+    Action("place", "Work", "Put a point here", ("Space",),
+           "Under the pointer, or at the cross in the middle of the view.", "", _at_work,
+           False, "tank"),
+    Action("take_back", "Work", "Take the last point back", ("Backspace",), "", "",
+           _can_take_back),
+    Action("close_seam", "Work", "Close the seam", ("C",),
+           "Join the last point to the first.", "", _can_close),
+    Action("end_seam", "Work", "End the seam here", ("E",),
+           "Keep the seam as it is drawn.", "", _can_end),
+    Action("leave_off", "Work", "Leave off", ("Esc",), "Put the tool down.", "", _at_work),
+    Action("name_panel", "Work", "Name the panel...", ("N",), "", "", _with_panels),
+    Action("next_panel", "Work", "Next panel", ("Tab", "]"), "", "", _with_panels, False, "tank"),
+    Action("previous_panel", "Work", "Panel before", ("Shift+Tab", "["), "", "", _with_panels,
+           False, "tank"),
+    Action("flatten", "Work", "Lay this panel flat", ("L",), "", "", _with_panels),
+    Action("flatten_all", "Work", "Lay all panels flat", ("Shift+L",),
+           "In the background: you can go on working.", "Lay all flat", _with_panels),
+    Action("stop", "Work", "Stop what runs", ("Ctrl+.", "Pause"), "", "", _is_busy),
+    Action("fit", "Look", "Fit to the view", ("F",), "Show the whole tank and the whole blank.",
+           "Fit", _with_scan),
+    Action("view_corner", "Look", "From a corner", ("0",), "", "", _with_scan),
+    Action("view_front", "Look", "At the front", ("1",), "", "", _with_scan),
+    Action("view_back", "Look", "At the back", ("2",), "", "", _with_scan),
+    Action("view_left", "Look", "At the left side", ("3",), "", "", _with_scan),
+    Action("view_right", "Look", "At the right side", ("4",), "", "", _with_scan),
+    Action("view_top", "Look", "From the top", ("5",), "", "", _with_scan),
+    Action("view_below", "Look", "From below", ("6",), "", "", _with_scan),
+    Action("turn_left", "Look", "Turn left", ("Left",), "", "", _with_scan, False, "tank"),
+    Action("turn_right", "Look", "Turn right", ("Right",), "", "", _with_scan, False, "tank"),
+    Action("turn_up", "Look", "Tilt up", ("Up",), "", "", _with_scan, False, "tank"),
+    Action("turn_down", "Look", "Tilt down", ("Down",), "", "", _with_scan, False, "tank"),
+    Action("zoom_in", "Look", "Closer", ("+", "="), "", "", _with_scan, False, "tank"),
+    Action("zoom_out", "Look", "Farther off", ("-",), "", "", _with_scan, False, "tank"),
+    Action("is_front", "Look", "This is its front", ("Ctrl+F",),
+           "The side seen now is the headstock end.", "", _with_scan),
+    Action("is_top", "Look", "This is its top", ("Ctrl+T",),
+           "The side seen now is the top.", "", _with_scan),
+    Action("turn_over", "Look", "Turn the sheet over", ("O",),
+           "See the blank from its other face.", "", _has_blank),
+    Action("inches", "Look", "Inches first", ("I",), "Numbers in inch before mm.", "", _always,
+           True),
+    Action("percent", "Look", "Percent too", ("P",), "Say stretch in percent as well.", "",
+           _always, True),
+    Action("go_to_tank", "Look", "Keys to the tank", ("F6",), "The arrow keys turn the tank."),
+    Action("keys", "Help", "All keys...", ("F1", "?"), "", ""),
+    Action("about", "Help", "About Lowcrown..."),
+)  # fmt: skip
+"""In the order of the menus."""
+
+SEPARATED = frozenset(
+    ["save", "load_seams", "quit", "delete", "take_back", "name_panel", "flatten", "stop",
+     "turn_left", "is_front", "turn_over", "go_to_tank", "about"]
+)  # fmt: skip
+"""Actions with a line above them in their menu."""
+
+
+def action(key: str) -> Action:
+    """Return a row of the table."""
+    return next(row for row in ACTIONS if row.key == key)
+
+
+class ActionSet(QObject):
+    """The table as Qt's actions; says which was asked for."""
+
+    asked = Signal(str)
+
+    def __init__(self, window: QMainWindow, tank: QWidget) -> None:
+        super().__init__(window)
+        self._made: dict[str, QAction] = {}
+        for row in ACTIONS:
+            made = _AskedAction(row, self)
+            made.asked.connect(self.asked)
+            self._made[row.key] = made
+            (tank if row.place == "tank" else window).addAction(made)
+
+    def __getitem__(self, key: str) -> QAction:
+        return self._made[key]
+
+    def refresh(self, now: Standing) -> None:
+        """Switch every action on or off."""
+        for row in ACTIONS:
+            self._made[row.key].setEnabled(row.when(now))
+
+    def check(self, key: str, on: bool) -> None:
+        """Show an action that stays as on or off, without asking for it."""
+        self._made[key].setChecked(on)
+
+    def fill_menus(self, window: QMainWindow) -> dict[str, QMenu]:
+        """Draw the menus; return them by name."""
+        menus: dict[str, QMenu] = {}
+        for row in ACTIONS:
+            if row.menu not in menus:
+                menus[row.menu] = window.menuBar().addMenu(f"&{row.menu}")
+            elif row.key in SEPARATED:
+                menus[row.menu].addSeparator()
+            menus[row.menu].addAction(self._made[row.key])
+        return menus
+
+    def fill_tool_bar(self, bar: QToolBar) -> None:
+        """Draw the tool bar."""
+        menu = ""
+        for row in ACTIONS:
+            if row.short:
+                if menu and row.menu != menu:
+                    bar.addSeparator()
+                menu = row.menu
+                bar.addAction(self._made[row.key])
+
+
+class _AskedAction(QAction):
+    """A row of the table that says its key when triggered."""
+
+    asked = Signal(str)
+
+    def __init__(self, row: Action, parent: QObject) -> None:
+        super().__init__(row.text, parent)
+        self._key = row.key
+        self.setCheckable(row.stays)
+        self.setShortcuts([QKeySequence(keys) for keys in row.shortcuts])
+        if row.short:
+            self.setIconText(row.short)
+        if row.place == "tank":
+            self.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+        keys = f"  ({row.shortcuts[0]})" if row.shortcuts else ""
+        self.setToolTip((row.tip or row.text.rstrip(".")) + keys)
+        self.triggered.connect(self._ask)
+
+    def _ask(self) -> None:
+        self.asked.emit(self._key)

@@ -1,0 +1,259 @@
+"""`Bench`: which work is due, one task after another, and results put into the document.
+
+Scan, size, surface and cutting follow by themselves from what is decided; blanks and patterns are
+made when asked for. A result is taken only while its inputs are still the document's.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from PySide6.QtCore import QObject, Signal
+
+from app.job import (
+    Scanned,
+    Task,
+    latest,
+    made,
+    next_tasks,
+    panel_names,
+    task_for,
+    with_failure,
+    with_result,
+)
+from app.window.document import Document
+from app.window.scene import PROXY_ABOVE, ProxyOf
+from app.window.tasks import Runnable, Tasks
+from geometry.arrays import FloatArray, IntArray
+from geometry.mesh import TriMesh
+from geometry.progress import Report
+
+BY_ITSELF = "Seams"
+"""The last step that is made without being asked for."""
+
+LIGHT_STEPS = frozenset({"Size"})
+
+DOING = {
+    "Scan": "Looking the scan over",
+    "Size": "Checking the size",
+    "Surface": "Laying a smooth surface",
+    "Seams": "Cutting along the seams",
+    "Blanks": "Laying flat",
+    "Paper": "Dressing the pattern",
+}
+
+
+@dataclass(frozen=True, eq=False)
+class Errand:
+    """Work the window itself asks for: read a file, write patterns. `then` gets its result."""
+
+    words: str
+    function: Callable[..., Any]
+    arguments: tuple[Any, ...]
+
+    def run(self, report: Report) -> Any:
+        """Return the result."""
+        return self.function(*self.arguments, report=report)
+
+
+class Bench(QObject):
+    """Keeps the lanes busy with what is due."""
+
+    progressed = Signal(str, float, str)
+    rested = Signal()
+    wrong = Signal(str, object)
+    errand_done = Signal(object, object)
+    errand_failed = Signal(object, object)
+    errand_stopped = Signal(object)
+
+    def __init__(self, document: Document, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._document = document
+        self.tasks = Tasks(self)
+        self._wanted: set[tuple[str, str]] = set()
+        self._declined: list[Task] = []
+        self._errands: list[Errand] = []
+        self._proxy: tuple[TriMesh, FloatArray, IntArray] | None = None
+        self._unproxied: TriMesh | None = None
+        self._settling = False
+        document.changed.connect(self.settle)
+        self.tasks.reported.connect(self._report)
+        self.tasks.finished.connect(self._finish)
+        self.tasks.failed.connect(self._fail)
+        self.tasks.stopped.connect(self._stopped)
+
+    # ---- what is asked for
+
+    def want(self, step: str, parts: tuple[str, ...]) -> None:
+        """Ask for parts of a step to be made in the background."""
+        self._declined.clear()
+        self._wanted.update((step, part) for part in parts)
+        self.settle()
+
+    def run_errand(self, errand: Errand) -> None:
+        """Run an errand in the worker as soon as it is free."""
+        self._errands.append(errand)
+        self.settle()
+
+    def stop(self) -> None:
+        """Stop what runs and forget what was asked for; it stays undone until asked for again."""
+        self._wanted.clear()
+        for errand in self._errands:
+            self.errand_stopped.emit(errand)
+        self._errands.clear()
+        running = (self.tasks.running("heavy"), self.tasks.running("light"))
+        self._declined += [task for task in running if isinstance(task, Task)]
+        self._declined += next_tasks(self._document.state, BY_ITSELF)
+        self.tasks.stop("heavy")
+        self.tasks.stop("light")
+
+    def go_on(self) -> None:
+        """Do again what was stopped."""
+        self._declined.clear()
+        self.settle()
+
+    @property
+    def was_stopped(self) -> bool:
+        """Whether work that is due was stopped by hand."""
+        due = next_tasks(self._document.state, BY_ITSELF)
+        return any(_alike(task, declined) for task in due for declined in self._declined)
+
+    @property
+    def is_busy(self) -> bool:
+        """Whether anything runs or waits."""
+        return not self.tasks.is_idle
+
+    @property
+    def wanted(self) -> frozenset[tuple[str, str]]:
+        """Steps and parts that wait to be made, or are being made."""
+        return frozenset(self._wanted)
+
+    def picture_of_scan(self, mesh: TriMesh) -> tuple[FloatArray, IntArray] | None:
+        """Return what to draw of a scan: itself, or its proxy once that is made."""
+        if len(mesh.faces) <= PROXY_ABOVE:
+            return mesh.vertices, mesh.faces
+        if self._proxy is not None and self._proxy[0] is mesh:
+            return self._proxy[1:]
+        return None
+
+    def close(self) -> None:
+        """Stop everything for good."""
+        self._document.changed.disconnect(self.settle)
+        self.tasks.close()
+
+    # ---- what is due
+
+    def settle(self) -> None:
+        """Stop what has become stale, and start what is due where a lane is free."""
+        if self._settling:
+            return
+        self._settling = True
+        state = self._document.state
+        heavy, light = self.tasks.running("heavy"), self.tasks.running("light")
+        for lane, task in (("heavy", heavy), ("light", light)):
+            if isinstance(task, Task) and with_result(state, task, _TRIED) is state:
+                self.tasks.stop("heavy" if lane == "heavy" else "light")
+        if light is None and (task := self._due(light_lane=True)) is not None:
+            self.tasks.run(task, "light")
+        if heavy is None and (next_one := self._next_heavy()) is not None:
+            self.tasks.run(next_one, "heavy")
+        self._settling = False
+        if self.tasks.is_idle:
+            self.rested.emit()
+
+    def _next_heavy(self) -> Runnable | None:
+        if self._errands:
+            return self._errands.pop(0)
+        proxy = self._proxy_due()
+        return proxy if proxy is not None else self._due(light_lane=False)
+
+    def _proxy_due(self) -> ProxyOf | None:
+        scanned: Scanned | None = latest(self._document.state, "Scan")
+        if scanned is None or self.picture_of_scan(scanned.sound.mesh) is not None:
+            return None
+        mesh = scanned.sound.mesh
+        return None if self._unproxied is mesh else ProxyOf(mesh)
+
+    def _due(self, *, light_lane: bool) -> Task | None:
+        state = self._document.state
+        due = list(next_tasks(state, BY_ITSELF))
+        self._forget_made()
+        for step, part in sorted(self._wanted, key=self._order):
+            ahead = task_for(state, "Blanks", part) if step == "Paper" else None
+            blank_due = ahead is not None and made(state, "Blanks", part) is None
+            task = ahead if blank_due else task_for(state, step, part)
+            if task is not None and task not in due:
+                due.append(task)
+        for task in due:
+            declined = any(_alike(task, other) for other in self._declined)
+            if not declined and (task.step in LIGHT_STEPS) == light_lane:
+                return task
+        return None
+
+    def _order(self, wanted: tuple[str, str]) -> tuple[int, int]:
+        names = panel_names(self._document.state)
+        return (wanted[0] == "Paper", names.index(wanted[1]) if wanted[1] in names else len(names))
+
+    def _forget_made(self) -> None:
+        state = self._document.state
+        known = set(panel_names(state))
+        self._wanted = {
+            (step, part)
+            for step, part in self._wanted
+            if part in known and made(state, step, part) is None
+        }
+
+    # ---- what came of it
+
+    def _report(self, task: Runnable, done: float, stage: str) -> None:
+        self.progressed.emit(words_for(task), done, stage)
+
+    def _finish(self, task: Runnable, value: Any) -> None:
+        if isinstance(task, Task):
+            self._wanted.discard((task.step, task.part))
+            self._document.take_result(with_result(self._document.state, task, value))
+        elif isinstance(task, ProxyOf):
+            self._proxy = (task.mesh, *value)
+            self._document.changed.emit()
+        elif isinstance(task, Errand):
+            self.errand_done.emit(task, value)
+        self.settle()
+
+    def _fail(self, task: Runnable, error: Exception) -> None:
+        if isinstance(task, Task):
+            self._wanted.discard((task.step, task.part))
+            self._wanted.discard(("Paper", task.part))
+            self._document.take_result(with_failure(self._document.state, task, error))
+            self.wrong.emit(words_for(task), error)
+        elif isinstance(task, ProxyOf):
+            self._unproxied = task.mesh
+            self._proxy = (task.mesh, task.mesh.vertices, task.mesh.faces)
+            self.wrong.emit(words_for(task), error)
+        elif isinstance(task, Errand):
+            self.errand_failed.emit(task, error)
+        self.settle()
+
+    def _stopped(self, task: Runnable) -> None:
+        if isinstance(task, Errand):
+            self.errand_stopped.emit(task)
+        self.settle()
+
+
+_TRIED = object()
+
+
+def _alike(one: Task, other: Task) -> bool:
+    return (
+        one.step == other.step
+        and one.part == other.part
+        and all(a is b or a == b for a, b in zip(one.inputs, other.inputs, strict=True))
+    )
+
+
+def words_for(task: Runnable) -> str:
+    """Return what a task does, as the bottom of the window says it."""
+    if isinstance(task, Task):
+        return DOING[task.step] + (f": {task.part}" if task.part else "")
+    if isinstance(task, Errand):
+        return task.words
+    return "Lightening the picture of the scan"

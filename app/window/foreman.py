@@ -1,0 +1,457 @@
+"""`Foreman`: what is chosen and which tool is in the hand; turns what is asked for into edits."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+from PySide6.QtCore import QObject, Signal
+
+from app.job import (
+    MAKING,
+    STEPS,
+    Directions,
+    PanelName,
+    Panels,
+    Surface,
+    latest,
+    made,
+    panel_names,
+    with_blank_choice,
+    with_directions,
+    with_marked_face,
+    with_metal,
+    with_name,
+    with_panel_names,
+    with_seam,
+    with_seam_replaced,
+    with_size,
+    with_tape,
+    with_trim,
+    without_seam,
+    without_tape,
+)
+from app.window.actions import Standing
+from app.window.bench import Bench
+from app.window.document import Document
+from app.window.hands import Ground, SeamTool, TapeTool
+from app.window.link import Spot, spot_of_hit
+from app.window.picture import Pictures
+from app.window.scene import Hit, TankView
+from app.window.steps import Desk
+from geometry.datum import Tape
+from geometry.scan import Unit
+
+CATCH_PX = 11.0
+SHOWN_STEPS = tuple(row.name for row in STEPS if row.shown)
+
+
+class Foreman(QObject):
+    """Decides; views ask it."""
+
+    changed = Signal()
+    spotted = Signal(object)
+
+    def __init__(
+        self, document: Document, bench: Bench, pictures: Pictures, tank: TankView
+    ) -> None:
+        super().__init__(tank)
+        self._document, self._bench, self._pictures, self._tank = document, bench, pictures, tank
+        self.step = "Scan"
+        self.desk = Desk()
+        self.seam_tool: SeamTool | None = None
+        self.tape_tool: TapeTool | None = None
+        self._ground: tuple[Surface, float, Ground] | None = None
+        tank.pointed.connect(self.point)
+        tank.hit.connect(self.hit)
+
+    # ---- choosing
+
+    def choose_step(self, step: str) -> None:
+        """Show another step; what is in the hand is put down."""
+        if step != self.step:
+            self.leave_off()
+        self.step = step
+        if step in ("Blanks", "Paper") and not self.desk.panel:
+            names = panel_names(self._document.state)
+            self.desk = replace(self.desk, panel=names[0] if names else "")
+        self.changed.emit()
+
+    def choose_panel(self, panel: str) -> None:
+        """Choose a panel."""
+        self._set(panel=panel, seam=-1)
+
+    def choose_seam(self, seam: int) -> None:
+        """Choose a seam."""
+        self._set(seam=seam, panel="")
+
+    def choose_tape(self, tape: int) -> None:
+        """Choose a tape."""
+        self._set(tape=tape)
+
+    def next_panel(self) -> None:
+        """Choose the next panel."""
+        self._step_panel(1)
+
+    def previous_panel(self) -> None:
+        """Choose the panel before."""
+        self._step_panel(-1)
+
+    def _step_panel(self, by: int) -> None:
+        names = panel_names(self._document.state)
+        if names:
+            at = names.index(self.desk.panel) if self.desk.panel in names else -1 if by > 0 else 0
+            self.choose_panel(names[(at + by) % len(names)])
+
+    def forget_choices(self) -> None:
+        """Choose nothing: another job was opened."""
+        self.seam_tool = self.tape_tool = None
+        self._ground = None
+        self.desk = Desk(
+            show=self.desk.show,
+            percent=self.desk.percent,
+            least_thickness_mm=self.desk.least_thickness_mm,
+        )
+        self._tank.show_drawn(*_NOTHING_DRAWN)
+        self.step = "Scan"
+
+    def _set(self, **what: Any) -> None:
+        self.desk = replace(self.desk, **what)
+        self.changed.emit()
+
+    def keep_choices_valid(self) -> None:
+        """Let go of what is no longer there."""
+        state = self._document.state
+        names = panel_names(state)
+        panel = self.desk.panel if self.desk.panel in names else ""
+        if not panel and names and self.step in ("Blanks", "Paper"):
+            panel = names[0]
+        self.desk = replace(
+            self.desk,
+            panel=panel,
+            seam=self.desk.seam if self.desk.seam < len(state.seams) else -1,
+            tape=self.desk.tape if self.desk.tape < len(state.size.tapes) else -1,
+        )
+
+    # ---- units
+
+    def show_inches(self, on: bool) -> None:
+        """Say inches first, or mm."""
+        self._set(show="in" if on else "mm")
+
+    def show_percent(self, on: bool) -> None:
+        """Say percent as well."""
+        self._set(percent=on)
+
+    # ---- size
+
+    def set_unit(self, unit: Unit | None) -> None:
+        """Take what a coordinate of the file means."""
+        size = self._document.state.size
+        rescale = size.rescale and unit is None
+        self._edit(
+            with_size(self._document.state, replace(size, unit=unit, rescale=rescale)), "unit"
+        )
+
+    def set_rescale(self, on: bool) -> None:
+        """Take the scale from the tapes."""
+        size = replace(self._document.state.size, rescale=on, unit=None)
+        self._edit(with_size(self._document.state, size), "scale from tapes")
+
+    def take_tape(self) -> None:
+        """Take the tape into the hand."""
+        self.step = "Size"
+        self.seam_tool, self.tape_tool = None, TapeTool()
+        self._tool_changed()
+
+    def add_tape(self, length_mm: float, over: bool) -> None:
+        """Add the tape laid, with what it said."""
+        tool = self.tape_tool
+        if tool is None or tool.start is None or tool.end is None:
+            return
+        tape = Tape(_point3(tool.start), _point3(tool.end), length_mm, over)
+        self.tape_tool = None
+        self._tool_changed()
+        self._edit(with_tape(self._document.state, tape), "tape")
+
+    # ---- seams
+
+    def draw_seam(self) -> None:
+        """Take the pencil into the hand."""
+        ground = self._ground_now()
+        if ground is None:
+            return
+        self.step = "Seams"
+        self.tape_tool = None
+        self.seam_tool = SeamTool(ground, self._pictures.seam_lines(self._document.state))
+        self.desk = replace(self.desk, seam=-1, panel="")
+        self._tool_changed()
+
+    def _ground_now(self) -> Ground | None:
+        state = self._document.state
+        surface, size = made(state, "Surface"), made(state, "Size")
+        if surface is None or size is None:
+            return None
+        known = self._ground
+        if known is None or known[0] is not surface or known[1] != size.mm_per_unit:
+            known = (surface, size.mm_per_unit, Ground(surface, size.mm_per_unit))
+            self._ground = known
+        return known[2]
+
+    def close_seam(self) -> None:
+        """Keep the seam as a ring."""
+        self._keep_seam(closed=True)
+
+    def end_seam(self) -> None:
+        """Keep the seam as it is."""
+        self._keep_seam(closed=False)
+
+    def _keep_seam(self, *, closed: bool) -> None:
+        tool = self.seam_tool
+        least = 3 if closed else 2
+        if tool is None or len(tool.placed) < least:
+            return
+        state = self._document.state
+        taken = {seam.name for seam in state.seams}
+        number = next(n for n in range(1, 1000) if f"seam {n}" not in taken)
+        seam = tool.seam(f"seam {number}", closed=closed)
+        self.seam_tool = None
+        self.desk = replace(self.desk, seam=len(state.seams))
+        self._tool_changed()
+        self._edit(with_seam(state, seam), "seam")
+
+    def rename_seam(self, place: int, name: str) -> None:
+        """Rename a seam."""
+        seams = self._document.state.seams
+        if 0 <= place < len(seams) and seams[place].name != name:
+            free = name not in {seam.name for seam in seams}
+            if free:
+                seam = replace(seams[place], name=name)
+                self._edit(with_seam_replaced(self._document.state, place, seam), "seam's name")
+
+    def rename_panel(self, old: str, new: str) -> None:
+        """Name a panel, by a point inside it."""
+        state = self._document.state
+        panels: Panels | None = latest(state, "Seams")
+        size = made(state, "Size")
+        if panels is None or size is None or new in panel_names(state):
+            return
+        names = list(state.panel_names)
+        inside = next((name.inside for name in names if name.name == old), None)
+        if inside is None:
+            panel = next(panel for panel in panels.panels if panel.name == old)
+            centres = panel.outside[panel.mesh.faces].mean(axis=1)
+            middle = np.argmin(((centres - centres.mean(axis=0)) ** 2).sum(axis=1))
+            inside = _point3(centres[int(middle)] / size.mm_per_unit)
+        kept = [PanelName(new, inside) if name.name == old else name for name in names]
+        if not any(name.name == new for name in kept):
+            kept.append(PanelName(new, inside))
+        self.desk = replace(self.desk, panel=new)
+        self._edit(with_panel_names(state, tuple(kept)), "panel's name")
+
+    # ---- blanks and paper
+
+    def set_metal(self, what: tuple[str, Any]) -> None:
+        """Take another sheet, or another face scanned."""
+        metal = replace(self._document.state.metal, **dict([what]))
+        self._edit(with_metal(self._document.state, metal), "sheet")
+
+    def set_making(self, panel: str, how: str) -> None:
+        """Take how a panel will be made."""
+        if panel:
+            work = next(work for name, work in MAKING.items() if name == how)
+            self._edit(with_blank_choice(self._document.state, panel, work), "how it is made")
+
+    def set_name(self, name: str) -> None:
+        """Name the job."""
+        self._edit(with_name(self._document.state, name), "job's name")
+
+    def set_marked_face(self, face: str) -> None:
+        """Mark the other face."""
+        self._edit(
+            with_marked_face(self._document.state, "inside" if face == "inside" else "outside"),
+            "marked face",
+        )
+
+    def set_trim(self, trim_mm: float) -> None:
+        """Move the trim line."""
+        self._edit(with_trim(self._document.state, trim_mm), "trim")
+
+    def flatten(self) -> None:
+        """Lay the chosen panel flat, and dress it."""
+        self._want((self.desk.panel,) if self.desk.panel else ())
+
+    def flatten_all(self) -> None:
+        """Lay all panels flat."""
+        self._want(panel_names(self._document.state))
+
+    def _want(self, panels: tuple[str, ...]) -> None:
+        if panels:
+            self.step = "Blanks" if self.step not in ("Blanks", "Paper") else self.step
+            if not self.desk.panel:
+                self.desk = replace(self.desk, panel=panels[0])
+            self._bench.want("Blanks", panels)
+            self._bench.want("Paper", panels)
+            self.changed.emit()
+
+    # ---- directions
+
+    def is_front(self) -> None:
+        """Take the side looked at as the front."""
+        way = _point3(self._tank.eye_direction())
+        directions = replace(self._document.state.directions, front=way)
+        self._edit(with_directions(self._document.state, directions), "front")
+
+    def is_top(self) -> None:
+        """Take the side looked at as the top."""
+        way = _point3(self._tank.eye_direction())
+        directions = Directions(self._document.state.directions.front, way)
+        self._edit(with_directions(self._document.state, directions), "top")
+
+    # ---- the tool in the hand
+
+    def put_here(self) -> None:
+        """Put a point down under the pointer, or in the middle of the view."""
+        hit = self._tank.hit_at_pointer()
+        self.point(hit)
+        self.hit(hit)
+
+    def take_back(self) -> None:
+        """Take the last point back."""
+        for tool in (self.seam_tool, self.tape_tool):
+            if tool is not None:
+                tool.take_back()
+        self._tool_changed()
+
+    def leave_off(self) -> None:
+        """Put the tool down."""
+        self.seam_tool = self.tape_tool = None
+        self._tool_changed()
+
+    def delete(self) -> None:
+        """Delete the chosen seam or tape."""
+        state = self._document.state
+        if self.step == "Seams" and 0 <= self.desk.seam < len(state.seams):
+            place, self.desk = self.desk.seam, replace(self.desk, seam=-1)
+            self._edit(without_seam(state, place), "deleting a seam")
+        elif self.step == "Size" and 0 <= self.desk.tape < len(state.size.tapes):
+            place, self.desk = self.desk.tape, replace(self.desk, tape=-1)
+            self._edit(without_tape(state, place), "deleting a tape")
+
+    def point(self, hit: Hit | None) -> None:
+        """Follow the pointer over the tank."""
+        if self.seam_tool is not None:
+            reach = 0.0 if hit is None else CATCH_PX * self._tank.pixel_size(hit.point)
+            self.seam_tool.point_at(hit, reach)
+            self._show_drawn()
+        elif self.tape_tool is not None:
+            self.tape_tool.ahead = None if hit is None else hit.point
+            self._show_drawn()
+        else:
+            self.spotted.emit(spot_of_hit(self._document.state, hit))
+
+    def hit(self, hit: Hit | None) -> None:
+        """Put a point down, or choose what was clicked."""
+        if self.seam_tool is not None:
+            self.point(hit)
+            self._put_seam_point()
+        elif self.tape_tool is not None:
+            self.tape_tool.put(hit)
+            self._tool_changed()
+        else:
+            spot: Spot | None = spot_of_hit(self._document.state, hit)
+            if spot is not None and spot.panel != self.desk.panel:
+                self.choose_panel(spot.panel)
+            elif spot is None:
+                self.choose_panel("" if self.step == "Seams" else self.desk.panel)
+
+    def _put_seam_point(self) -> None:
+        if self.seam_tool is None:
+            return
+        ending = self.seam_tool.put()
+        if ending == "close":
+            self.close_seam()
+        elif ending == "end":
+            self.end_seam()
+        else:
+            self._tool_changed()
+
+    def _tool_changed(self) -> None:
+        tool = self.seam_tool if self.seam_tool is not None else self.tape_tool
+        self.desk = replace(
+            self.desk,
+            tool="seam" if self.seam_tool else "tape" if self.tape_tool else "",
+            tool_words="" if tool is None else tool.words(),
+            tape_laid=self.tape_tool is not None and self.tape_tool.is_laid,
+        )
+        self._show_drawn()
+        self.changed.emit()
+
+    def _show_drawn(self) -> None:
+        if self.seam_tool is not None:
+            tool = self.seam_tool
+            caught = tool.ahead.point if tool.ahead is not None and tool.ahead.caught else None
+            self._tank.show_drawn(tool.points, tool.path, tool.ahead_leg, caught)
+        elif self.tape_tool is not None:
+            tape = self.tape_tool
+            ahead = _NOTHING_DRAWN[0]
+            if tape.start is not None:
+                end = tape.end if tape.end is not None else tape.ahead
+                ahead = ahead if end is None else np.stack([tape.start, end])
+            self._tank.show_drawn(tape.points, _NOTHING_DRAWN[0], ahead, None)
+        else:
+            self._tank.show_drawn(*_NOTHING_DRAWN)
+
+    # ---- edits
+
+    def _edit(self, state: Any, name: str) -> None:
+        self._document.edit(state, name)
+
+    def standing(self) -> Standing:
+        """Return what decides which actions can be asked for."""
+        state = self._document.state
+        drawn = self.seam_tool is not None and bool(self.seam_tool.placed)
+        taped = self.tape_tool is not None and self.tape_tool.start is not None
+        return Standing(
+            has_scan=state.scan is not None,
+            has_surface=made(state, "Surface") is not None,
+            has_panels=bool(panel_names(state)),
+            has_blank=bool(self.desk.panel)
+            and latest(state, "Blanks", self.desk.panel) is not None,
+            is_drawing=self.seam_tool is not None,
+            is_taping=self.tape_tool is not None,
+            can_take_back=drawn or taped,
+            can_close=self.seam_tool is not None and self.seam_tool.can_close,
+            can_end=self.seam_tool is not None and len(self.seam_tool.placed) > 1,
+            can_undo=bool(self._document.undo_name),
+            can_redo=bool(self._document.redo_name),
+            is_busy=self._bench.is_busy,
+            has_chosen=(self.step == "Seams" and self.desk.seam >= 0)
+            or (self.step == "Size" and self.desk.tape >= 0),
+        )
+
+    def reactions(self) -> dict[str, Callable[[], None]]:
+        """Return what answers each action of the table that is the foreman's."""
+        return {
+            "delete": self.delete,
+            "tape": self.take_tape,
+            "draw_seam": self.draw_seam,
+            "place": self.put_here,
+            "take_back": self.take_back,
+            "close_seam": self.close_seam,
+            "end_seam": self.end_seam,
+            "leave_off": self.leave_off,
+            "next_panel": self.next_panel,
+            "previous_panel": self.previous_panel,
+            "flatten": self.flatten,
+            "flatten_all": self.flatten_all,
+            "is_front": self.is_front,
+            "is_top": self.is_top,
+        }
+
+
+_NOTHING_DRAWN = (np.empty((0, 3)), np.empty((0, 3)), np.empty((0, 3)), None)
+
+
+def _point3(point: Any) -> tuple[float, float, float]:
+    return float(point[0]), float(point[1]), float(point[2])

@@ -1,0 +1,248 @@
+"""The tools in the shaper's hand: drawing a seam on the tank, and taping a distance. No Qt.
+
+They hold what is being drawn until it is done; only then it becomes an edit of the job.
+"""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from app.job import SeamLine, Surface
+from app.window.scene import Hit
+from geometry.arrays import FloatArray
+from geometry.mesh import NearestPoint, PathFinder, SurfacePoint, TriMesh, rims
+
+NOTHING = np.empty((0, 3))
+JOINED_AHEAD_PX = 12.0
+"""How near the pointer must be to a rim, a seam or the first point to catch on it."""
+
+
+@dataclass(frozen=True, eq=False)
+class Placed:
+    """A point of a seam: its place in file coordinates, and on the surface; what it caught on."""
+
+    point: FloatArray
+    on: SurfacePoint
+    caught: str = ""
+
+
+class Ground:
+    """The surface seams are drawn on, file coordinates, with what a seam can end on."""
+
+    def __init__(self, surface: Surface, mm_per_unit: float) -> None:
+        working = surface.working
+        self.mesh = TriMesh(working.outside / mm_per_unit, working.mesh.faces)
+        self._finder: PathFinder | None = None
+        self._nearest: NearestPoint | None = None
+        loops = rims(self.mesh)
+        self._rim = np.concatenate(loops) if loops else np.empty(0, np.int64)
+        self._rim_tree = cKDTree(self.mesh.vertices[self._rim]) if len(self._rim) else None
+        face = np.zeros(len(self.mesh.vertices), np.int64)
+        face[self.mesh.faces.ravel()] = np.repeat(np.arange(len(self.mesh.faces)), 3)
+        self._face_of_vertex = face
+
+    @property
+    def finder(self) -> PathFinder:
+        """The path finder, its set-up kept."""
+        if self._finder is None:
+            self._finder = PathFinder(self.mesh)
+        return self._finder
+
+    def placed(self, hit: Hit) -> Placed:
+        """Return the place of a hit on this surface."""
+        if hit.on == "surface":
+            return Placed(hit.point, SurfacePoint(hit.face, hit.barycentric))
+        return self.nearest(hit.point)
+
+    def nearest(self, point: FloatArray, caught: str = "") -> Placed:
+        """Return the place of the surface nearest a point."""
+        if self._nearest is None:
+            self._nearest = NearestPoint(self.mesh)
+        found = self._nearest.find(point[None])
+        return Placed(
+            found.points[0], SurfacePoint(int(found.faces[0]), found.barycentric[0]), caught
+        )
+
+    def rim_near(self, point: FloatArray, reach: float) -> Placed | None:
+        """Return the rim's vertex nearest a point, when within reach."""
+        if self._rim_tree is None:
+            return None
+        distance, at = self._rim_tree.query(point)
+        if distance > reach:
+            return None
+        vertex = int(self._rim[int(at)])
+        face = int(self._face_of_vertex[vertex])
+        weights = (self.mesh.faces[face] == vertex).astype(np.float64)
+        return Placed(self.mesh.vertices[vertex], SurfacePoint(face, weights), "rim")
+
+    def path(self, start: Placed, end: Placed) -> FloatArray:
+        """Return the line over the surface between two places."""
+        if np.allclose(start.point, end.point, atol=0.0, rtol=1e-12):
+            return np.stack([start.point, end.point])
+        return self.finder.path(start.on, end.on).points
+
+
+@dataclass
+class SeamTool:
+    """A seam being drawn.
+
+    Attributes
+    ----------
+    ground : Ground
+    others : tuple of (k, 3)
+        Seams there are already, as they run.
+    placed : list of Placed
+    legs : list of (k, 3)
+        The line between each point and the next.
+    ahead : Placed or None
+        Where a click would put the next point.
+    """
+
+    ground: Ground
+    others: tuple[FloatArray, ...] = ()
+    placed: list[Placed] = field(default_factory=list)
+    legs: list[FloatArray] = field(default_factory=list)
+    ahead: Placed | None = None
+    ahead_leg: FloatArray = field(default_factory=lambda: NOTHING)
+
+    def point_at(self, hit: Hit | None, reach: float) -> None:
+        """Follow the pointer: catch on a rim, a seam or the first point within `reach`."""
+        if hit is None:
+            self.ahead, self.ahead_leg = None, NOTHING
+            return
+        self.ahead = self._caught(hit, reach)
+        self.ahead_leg = self.ground.path(self.placed[-1], self.ahead) if self.placed else NOTHING
+
+    def _caught(self, hit: Hit, reach: float) -> Placed:
+        near_first = (
+            len(self.placed) >= 3
+            and float(np.linalg.norm(hit.point - self.placed[0].point)) <= reach
+        )
+        if near_first:
+            return Placed(self.placed[0].point, self.placed[0].on, "first")
+        on_rim = self.ground.rim_near(hit.point, reach)
+        if on_rim is not None:
+            return on_rim
+        for other in self.others:
+            place = nearest_on_line(other, hit.point)
+            if float(np.linalg.norm(place - hit.point)) <= reach:
+                return self.ground.nearest(place, "seam")
+        return self.ground.placed(hit)
+
+    def put(self) -> str:
+        """Put a point down where the pointer is; return "end" or "close" when that is the last."""
+        ahead = self.ahead
+        if ahead is None:
+            return ""
+        if ahead.caught == "first":
+            return "close"
+        if self.placed and np.array_equal(ahead.point, self.placed[-1].point):
+            return ""
+        if self.placed:
+            self.legs.append(self.ground.path(self.placed[-1], ahead))
+        self.placed.append(ahead)
+        self.ahead_leg = NOTHING
+        return "end" if ahead.caught in ("rim", "seam") and len(self.placed) > 1 else ""
+
+    def take_back(self) -> None:
+        """Take the last point back."""
+        if self.placed:
+            self.placed.pop()
+        if self.legs:
+            self.legs.pop()
+        self.ahead_leg = NOTHING
+
+    @property
+    def can_close(self) -> bool:
+        """Whether enough points are there for a ring."""
+        return len(self.placed) >= 3
+
+    def seam(self, name: str, *, closed: bool) -> SeamLine:
+        """Return the seam drawn."""
+        points = tuple(_point(placed.point) for placed in self.placed)
+        return SeamLine(name, points, closed)
+
+    @property
+    def path(self) -> FloatArray:
+        """The line drawn so far."""
+        return np.concatenate(self.legs) if self.legs else NOTHING
+
+    @property
+    def points(self) -> FloatArray:
+        """The points put down."""
+        return np.stack([placed.point for placed in self.placed]) if self.placed else NOTHING
+
+    def words(self) -> str:
+        """Return what to do next."""
+        if not self.placed:
+            return "Click where the seam begins: on a rim, on another seam, or anywhere for a ring."
+        if self.ahead is not None and self.ahead.caught == "first":
+            return "Click to close the ring."
+        if self.ahead is not None and self.ahead.caught == "rim":
+            return "Click to end the seam on the rim."
+        if self.ahead is not None and self.ahead.caught == "seam":
+            return "Click to end the seam on the other seam."
+        close = "  C closes it." if self.can_close else ""
+        return f"Click the next point, or end on a rim or a seam.  Backspace takes one back.{close}"
+
+
+@dataclass
+class TapeTool:
+    """A tape being laid: one end, then the other."""
+
+    start: FloatArray | None = None
+    end: FloatArray | None = None
+    ahead: FloatArray | None = None
+
+    def put(self, hit: Hit | None) -> None:
+        """Put an end down."""
+        if hit is None:
+            return
+        if self.start is None:
+            self.start = hit.point
+        elif self.end is None:
+            self.end = hit.point
+
+    @property
+    def is_laid(self) -> bool:
+        """Whether both ends are down."""
+        return self.start is not None and self.end is not None
+
+    def take_back(self) -> None:
+        """Take the last end back."""
+        if self.end is not None:
+            self.end = None
+        else:
+            self.start = None
+
+    @property
+    def points(self) -> FloatArray:
+        """The ends put down."""
+        ends = [end for end in (self.start, self.end) if end is not None]
+        return np.stack(ends) if ends else NOTHING
+
+    def words(self) -> str:
+        """Return what to do next."""
+        if self.start is None:
+            return "Click one end of the tape on the tank."
+        if self.end is None:
+            return "Click the other end of the tape."
+        return "Now type what the tape said, at the right."
+
+
+def nearest_on_line(line: FloatArray, point: FloatArray) -> FloatArray:
+    """Return the place of a (k, 3) line nearest a point.
+
+    >>> nearest_on_line(np.array([[0.0, 0, 0], [2, 0, 0]]), np.array([1.0, 3, 0])).tolist()
+    [1.0, 0.0, 0.0]
+    """
+    starts, ways = line[:-1], np.diff(line, axis=0)
+    lengths = np.maximum((ways * ways).sum(axis=1), 1e-300)
+    along = np.clip(((point - starts) * ways).sum(axis=1) / lengths, 0.0, 1.0)
+    places = starts + along[:, None] * ways
+    return np.asarray(places[int(np.argmin(((places - point) ** 2).sum(axis=1)))], np.float64)
+
+
+def _point(point: FloatArray) -> tuple[float, float, float]:
+    return float(point[0]), float(point[1]), float(point[2])

@@ -1,0 +1,135 @@
+"""How the window looks: its colours, its letters, its style sheet. No decisions."""
+
+from pathlib import Path
+
+from PySide6.QtGui import QColor, QFont, QFontDatabase, QPalette
+from PySide6.QtWidgets import QApplication
+
+INK = "#23282b"
+SOFT_INK = "#61686b"
+PAPER = "#fbfaf6"
+BENCH = "#ebe7de"
+EDGE = "#cbc4b6"
+ACCENT = "#17586a"
+ACCENT_TINT = "#d7e6e8"
+ASK = "#9a4a00"
+ASK_TINT = "#fbead2"
+MADE = "#2c6a3f"
+VIEW_LOW = "#cfd3d1"
+VIEW_HIGH = "#f6f5f1"
+METAL = "#b9bfc2"
+SEAM = "#8c1d40"
+DRAWN = "#d1006c"
+TAPE = "#17586a"
+SPOT = "#111111"
+
+PANEL_TINTS = (
+    "#9cc3dd",
+    "#f0c58e",
+    "#a9cf9f",
+    "#dcb0cd",
+    "#e6dd8f",
+    "#b9b4de",
+    "#99d1cb",
+    "#e2a795",
+)
+
+SHRINK_TO_STRETCH = (
+    (-1.0, (28, 64, 125)),
+    (-0.5, (98, 150, 199)),
+    (-0.12, (204, 221, 234)),
+    (0.0, (247, 246, 241)),
+    (0.12, (246, 221, 190)),
+    (0.5, (217, 145, 67)),
+    (1.0, (122, 62, 6)),
+)
+"""Blue shrinks, brown stretches: told apart by every common kind of colour blindness."""
+
+_FONTS = Path(__file__).resolve().parent.parent / "fonts"
+
+STYLE = f"""
+QWidget {{ color: {INK}; }}
+QMainWindow, QDialog, QScrollArea, QScrollArea > QWidget > QWidget {{ background: {BENCH}; }}
+QMenuBar {{ background: {BENCH}; padding: 2px 6px; }}
+QMenuBar::item {{ padding: 5px 10px; background: transparent; border-radius: 4px; }}
+QMenuBar::item:selected, QMenu::item:selected {{ background: {ACCENT_TINT}; }}
+QMenu {{ background: {PAPER}; border: 1px solid {EDGE}; padding: 4px; }}
+QMenu::item {{ padding: 5px 26px 5px 22px; border-radius: 4px; }}
+QMenu::item:disabled {{ color: #a09a8e; }}
+QMenu::separator {{ height: 1px; background: {EDGE}; margin: 4px 8px; }}
+QToolBar {{ background: {BENCH}; border: 0; border-bottom: 1px solid {EDGE}; spacing: 4px;
+  padding: 4px 8px; }}
+QToolBar::separator {{ width: 1px; background: {EDGE}; margin: 4px 6px; }}
+QToolButton {{ padding: 5px 10px; border: 1px solid transparent; border-radius: 5px; }}
+QToolButton:hover, QToolButton:focus {{ background: {PAPER}; border-color: {EDGE}; }}
+QToolButton:checked {{ background: {ACCENT}; color: white; }}
+QToolButton:disabled {{ color: #a09a8e; }}
+QPushButton {{ background: {PAPER}; border: 1px solid {EDGE}; border-radius: 5px;
+  padding: 6px 12px; min-height: 17px; }}
+QPushButton:hover {{ border-color: {ACCENT}; }}
+QPushButton:focus {{ border: 2px solid {ACCENT}; padding: 5px 11px; }}
+QPushButton:disabled {{ color: #a09a8e; background: #f1eee7; }}
+QPushButton:checked {{ background: {ACCENT_TINT}; border-color: {ACCENT}; }}
+QPushButton[leading="true"] {{ background: {ACCENT}; color: white; border-color: {ACCENT}; }}
+QPushButton[leading="true"]:hover {{ background: #1f6d83; }}
+QPushButton[leading="true"]:focus {{ border: 2px solid {INK}; }}
+QPushButton[leading="true"]:disabled {{ background: #c9d3d4; border-color: #c9d3d4; color: white; }}
+QLineEdit, QComboBox {{ background: white; border: 1px solid {EDGE}; border-radius: 4px;
+  padding: 5px 7px; min-height: 17px; selection-background-color: {ACCENT}; }}
+QLineEdit:focus, QComboBox:focus {{ border: 2px solid {ACCENT}; padding: 4px 6px; }}
+QLineEdit[wrong="true"] {{ border: 2px solid {ASK}; background: {ASK_TINT}; }}
+QComboBox::drop-down {{ border: 0; width: 20px; }}
+QComboBox QAbstractItemView {{ background: white; border: 1px solid {EDGE};
+  selection-background-color: {ACCENT_TINT}; selection-color: {INK}; }}
+QRadioButton, QCheckBox {{ spacing: 7px; padding: 2px 0; }}
+QRadioButton:focus, QCheckBox:focus {{ color: {ACCENT}; }}
+QTreeWidget, QListWidget, QTableWidget {{ background: white; border: 1px solid {EDGE};
+  border-radius: 4px; outline: 0; alternate-background-color: {PAPER}; }}
+QListWidget::item {{ padding: 5px 6px; }}
+QListWidget::item:selected, QTableWidget::item:selected, QTreeWidget::item:selected {{
+  background: {ACCENT_TINT}; color: {INK}; }}
+QHeaderView::section {{ background: {BENCH}; border: 0; border-bottom: 1px solid {EDGE};
+  padding: 5px 8px; }}
+QProgressBar {{ background: white; border: 1px solid {EDGE}; border-radius: 4px; height: 14px;
+  text-align: center; }}
+QProgressBar::chunk {{ background: {ACCENT}; border-radius: 3px; }}
+QSplitter::handle {{ background: {EDGE}; }}
+QSplitter::handle:hover {{ background: {ACCENT}; }}
+QToolTip {{ background: {INK}; color: white; border: 0; padding: 4px 6px; }}
+QScrollBar:vertical {{ background: {BENCH}; width: 11px; margin: 0; }}
+QScrollBar::handle:vertical {{ background: {EDGE}; min-height: 30px; border-radius: 5px; }}
+QScrollBar::add-line, QScrollBar::sub-line {{ height: 0; width: 0; }}
+QLabel[role="title"] {{ font-size: 15pt; font-weight: bold; }}
+QLabel[role="heading"] {{ font-weight: bold; margin-top: 8px; }}
+QLabel[role="soft"] {{ color: {SOFT_INK}; }}
+QLabel[role="ask"] {{ background: {ASK_TINT}; color: {ASK}; border-radius: 5px; padding: 8px; }}
+QLabel[role="good"] {{ color: {MADE}; font-weight: bold; }}
+QLabel[role="strip"] {{ background: {PAPER}; border-top: 1px solid {EDGE}; padding: 5px 10px; }}
+QLabel[role="caption"] {{ background: {BENCH}; color: {SOFT_INK}; padding: 4px 10px; }}
+QFrame[role="column"] {{ background: {BENCH}; }}
+QFrame[role="step"] {{ background: transparent; border: 0; border-left: 4px solid transparent; }}
+QFrame[role="step"][chosen="true"] {{ background: {PAPER}; border-left: 4px solid {ACCENT}; }}
+QFrame[role="step"]:focus {{ background: {ACCENT_TINT}; }}
+"""
+
+
+def dress_application(app: QApplication) -> None:
+    """Give the application its letters, colours and style."""
+    for name in ("DejaVuSansCondensed.ttf", "DejaVuSansCondensed-Bold.ttf"):
+        QFontDatabase.addApplicationFont(str(_FONTS / name))
+    app.setStyle("Fusion")
+    app.setFont(QFont("DejaVu Sans Condensed", 10))
+    palette = QPalette()
+    for role, colour in (
+        (QPalette.ColorRole.Window, BENCH),
+        (QPalette.ColorRole.Base, "#ffffff"),
+        (QPalette.ColorRole.Text, INK),
+        (QPalette.ColorRole.WindowText, INK),
+        (QPalette.ColorRole.ButtonText, INK),
+        (QPalette.ColorRole.Highlight, ACCENT),
+        (QPalette.ColorRole.HighlightedText, "#ffffff"),
+        (QPalette.ColorRole.PlaceholderText, "#8d8a82"),
+    ):
+        palette.setColor(role, QColor(colour))
+    app.setPalette(palette)
+    app.setStyleSheet(STYLE)

@@ -1,0 +1,397 @@
+"""`MainWindow`: puts the views together and passes what they ask on. Decides nothing itself."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent
+from PySide6.QtWidgets import (
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QMainWindow,
+    QMenu,
+    QScrollArea,
+    QSplitter,
+    QStackedWidget,
+    QToolBar,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.job import JobState, latest
+from app.window.actions import ActionSet
+from app.window.bench import Bench
+from app.window.bottom_bar import BottomBar
+from app.window.document import Document
+from app.window.foreman import SHOWN_STEPS, Foreman
+from app.window.keeper import Keeper
+from app.window.key_page import show_about, show_keys
+from app.window.link import Spot, change_at, on_blank, on_tank
+from app.window.picture import Pictures
+from app.window.press import Press
+from app.window.scene import TankView
+from app.window.sheet_view import SheetView
+from app.window.standpoint import Side, axes_of, eye_direction
+from app.window.steps import BlanksView, PaperView, ScanView, SeamsView, SizeView, StepView
+from app.window.steps_list import StepsList
+from app.window.words import change_words
+
+_SIDES: tuple[Side, ...] = ("corner", "front", "back", "left", "right", "top", "below")
+_TURNS = {"turn_left": (12, 0), "turn_right": (-12, 0), "turn_up": (0, 12), "turn_down": (0, -12)}
+_EMPTY_TANK = (
+    "Open a scan, or drop its file here.\n\n"
+    "No scan at hand? Try the sample tank:\nJob, Open the sample tank."
+)
+
+
+class MainWindow(QMainWindow):
+    """The window."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.resize(1500, 940)
+        self.setMinimumSize(1000, 640)
+        self.setAcceptDrops(True)
+        self.document = Document(parent=self)
+        self.bench = Bench(self.document, self)
+        self.pictures = Pictures(self.bench)
+        self.tank, self.sheet = TankView(), SheetView()
+        self.foreman = Foreman(self.document, self.bench, self.pictures, self.tank)
+        self.keeper = Keeper(self.document, self.bench, self)
+        self.press = Press(self.document, self.bench, self.foreman, self)
+        self._from_inside: bool | None = None
+        self._looked_at: object = None
+        self._lay_out()
+        self.actions_ = ActionSet(self, self.tank)
+        menus = self.actions_.fill_menus(self)
+        self._recent = QMenu("Recent", self)
+        menus["Job"].insertMenu(self.actions_["save"], self._recent)
+        self._recent.aboutToShow.connect(self._fill_recent)
+        self._recent.triggered.connect(self._open_recent)
+        self._reactions = self._all_reactions()
+        self.actions_.fill_tool_bar(self._tools)
+        self._connect()
+        show = self.keeper.settings.show
+        self.foreman.desk = replace(
+            self.foreman.desk, show=show, least_thickness_mm=self.keeper.settings.least_thickness_mm
+        )
+        self.refresh()
+
+    # ---- putting together
+
+    def _lay_out(self) -> None:
+        self._tools = QToolBar("Tools", self)
+        self._tools.setMovable(False)
+        self._tools.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextOnly)
+        self.addToolBar(self._tools)
+        self.steps = StepsList()
+        self.views: dict[str, StepView] = {
+            view.step: view
+            for view in (ScanView(), SizeView(), SeamsView(), BlanksView(), PaperView())
+        }
+        self._right = QStackedWidget()
+        self._right.setFixedWidth(318)
+        for view in self.views.values():
+            room = QScrollArea()
+            room.setWidgetResizable(True)
+            room.setFrameShape(QFrame.Shape.NoFrame)
+            room.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+            room.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+            room.setWidget(view)
+            self._right.addWidget(room)
+        self._readout = QLabel()
+        self._readout.setProperty("role", "strip")
+        self._readout.setMinimumHeight(34)
+        self._sheet_caption, self._tank_caption = QLabel(), QLabel()
+        self._middle = QSplitter(Qt.Orientation.Horizontal)
+        self._middle.setChildrenCollapsible(False)
+        self._middle.addWidget(_captioned(self._tank_caption, self.tank))
+        self._sheet_side = _captioned(self._sheet_caption, self.sheet)
+        self._middle.addWidget(self._sheet_side)
+        self._middle.setSizes([600, 400])
+        centre = QVBoxLayout()
+        centre.setSpacing(0)
+        centre.addWidget(self._middle, 1)
+        centre.addWidget(self._readout)
+        self.bottom = BottomBar()
+        across = QHBoxLayout()
+        across.setSpacing(0)
+        across.addWidget(self.steps)
+        across.addLayout(centre, 1)
+        across.addWidget(self._right)
+        whole = QWidget()
+        column = QVBoxLayout(whole)
+        for layout in (column, across, centre):
+            layout.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addLayout(across, 1)
+        column.addWidget(self.bottom)
+        self.setCentralWidget(whole)
+
+    def _connect(self) -> None:
+        self.document.changed.connect(self.refresh)
+        self.foreman.changed.connect(self.refresh)
+        self.foreman.spotted.connect(self._spot_from_tank)
+        self.sheet.pointed.connect(self._spot_from_sheet)
+        self.keeper.opened.connect(self._begin)
+        self.keeper.said.connect(self.bottom.say)
+        self.press.said.connect(self.bottom.say)
+        self.bench.progressed.connect(self.bottom.show_progress)
+        self.bench.progressed.connect(self._show_busy)
+        self.bench.rested.connect(self._rest)
+        self.bottom.stop_requested.connect(self.bench.stop)
+        self.bottom.go_on_requested.connect(self.bench.go_on)
+        self.steps.step_requested.connect(self.foreman.choose_step)
+        self.actions_.asked.connect(self.react)
+        for view in self.views.values():
+            view.asked.connect(self.react)
+        _connect_views(self.views, self.foreman, self.press)
+
+    def _all_reactions(self) -> dict[str, Callable[[], Any]]:
+        return {
+            **self.foreman.reactions(),
+            **self.keeper.reactions(),
+            "undo": self.document.undo,
+            "redo": self.document.redo,
+            "stop": self.bench.stop,
+            "export": self.press.write_with_dialog,
+            "quit": self.close,
+            "fit": self._fit,
+            "name_panel": self._name_panel,
+            "turn_over": self._turn_over,
+            "inches": self._switch_units,
+            "percent": self._switch_units,
+            "go_to_tank": self.tank.setFocus,
+        }
+
+    # ---- what is asked for
+
+    def react(self, key: str) -> None:
+        """Do what an action of the table asks for."""
+        if key in self._reactions:
+            self._reactions[key]()
+        elif key.startswith("step_"):
+            self.foreman.choose_step(key.removeprefix("step_").capitalize())
+        elif key.startswith("view_"):
+            self.look(next(side for side in _SIDES if key == f"view_{side}"))
+        elif key in _TURNS:
+            self.tank.turn(*_TURNS[key])
+        elif key.startswith("zoom_"):
+            self.tank.zoom(1.2 if key == "zoom_in" else 1 / 1.2)
+        elif key == "keys":
+            show_keys(self)
+        elif key == "about":
+            show_about(self)
+
+    def look(self, side: Side) -> None:
+        """Look at the tank from a standard side."""
+        scanned = latest(self.document.state, "Scan")
+        if scanned is not None:
+            axes = axes_of(self.document.state, scanned.sound.mesh)
+            self.tank.look_from(*eye_direction(axes, side))
+
+    def _fit(self) -> None:
+        self.tank.fit()
+        self.sheet.fit()
+
+    def _turn_over(self) -> None:
+        inside = self.document.state.marked_face == "inside"
+        shown = inside if self._from_inside is None else self._from_inside
+        self._from_inside = not shown
+        self.refresh()
+
+    def _switch_units(self) -> None:
+        self.foreman.show_percent(self.actions_["percent"].isChecked())
+        self.foreman.show_inches(self.actions_["inches"].isChecked())
+        self.keeper.keep_settings(replace(self.keeper.settings, show=self.foreman.desk.show))
+
+    def _name_panel(self) -> None:
+        self.foreman.choose_step("Seams")
+        view = self.views["Seams"]
+        if isinstance(view, SeamsView):
+            view.focus_panel_name()
+
+    def _fill_recent(self) -> None:
+        self._recent.clear()
+        for name in self.keeper.settings.recent_files:
+            self._recent.addAction(Path(name).name).setData(name)
+
+    def _open_recent(self, chosen: Any) -> None:
+        self.keeper.open(Path(chosen.data()))
+
+    # ---- showing
+
+    def refresh(self) -> None:
+        """Show the job as it stands."""
+        state, foreman = self.document.state, self.foreman
+        foreman.keep_choices_valid()
+        desk = replace(
+            foreman.desk,
+            wanted=frozenset(self.bench.wanted),
+            was_stopped=self.bench.was_stopped,
+            written=self.press.written,
+            written_to=self.press.written_to,
+        )
+        unsaved = self.document.is_unsaved
+        self.setWindowTitle(f"{state.name}{' *' if unsaved else ''} \u2013 Lowcrown")
+        self.steps.refresh(state, foreman.step, unsaved=unsaved)
+        self._right.setCurrentIndex(SHOWN_STEPS.index(foreman.step))
+        self.views[foreman.step].refresh(state, desk)
+        self._show_tank(state)
+        self._show_sheet(state)
+        self._show_busy()
+
+    def _show_tank(self, state: JobState) -> None:
+        desk, step = self.foreman.desk, self.foreman.step
+        picture = self.pictures.tank(state, step, desk)
+        scanned = latest(state, "Scan")
+        if scanned is None:
+            self.tank.forget_picks()
+        elif picture.surface is not None:
+            on = "surface" if picture.surface.panel_of_face is None else "cut"
+            shown = picture.surface
+            self.tank.set_pick(
+                "cut" if on == "cut" else "surface", shown, shown.vertices, shown.faces
+            )
+        else:
+            mesh = scanned.sound.mesh
+            self.tank.set_pick("scan", mesh, mesh.vertices, mesh.faces)
+        self.tank.show_picture(picture)
+        self.tank.say(_EMPTY_TANK if state.scan is None else "")
+        self.tank.show_cross(bool(desk.tool) and not self.tank.underMouse())
+        self._tank_caption.setText(
+            _tank_caption(step, picture.surface is not None, desk.tool_words)
+        )
+        if scanned is not None and self._looked_at is not scanned:
+            self._looked_at = scanned
+            vertices = scanned.sound.mesh.vertices
+            self.tank.set_extent(vertices.min(axis=0), vertices.max(axis=0))
+            self.look("corner")
+
+    def _show_sheet(self, state: JobState) -> None:
+        inside = state.marked_face == "inside" if self._from_inside is None else self._from_inside
+        sheet = self.pictures.sheet(state, self.foreman.desk, from_inside=inside)
+        self._sheet_side.setVisible(self.foreman.step in ("Blanks", "Paper"))
+        name = self.foreman.desk.panel
+        self.sheet.show_sheet(
+            sheet,
+            f"{name} is not laid flat yet.\n\nPress L." if name else "Draw seams first: step 3.",
+        )
+        face = "inside" if inside else "outside"
+        self._sheet_caption.setText(
+            f"<b>{name}</b>, seen from the {face}" if sheet is not None else "The blank"
+        )
+
+    def _show_busy(self) -> None:
+        self.actions_.refresh(self.foreman.standing())
+        self.actions_.check("inches", self.foreman.desk.show == "in")
+        self.actions_.check("percent", self.foreman.desk.percent)
+        self.actions_.check("draw_seam", self.foreman.seam_tool is not None)
+        self.actions_.check("tape", self.foreman.tape_tool is not None)
+
+    def _rest(self) -> None:
+        self.bottom.rest(was_stopped=self.bench.was_stopped)
+        self.refresh()
+
+    def _begin(self) -> None:
+        self.foreman.forget_choices()
+        self._from_inside = None
+        self.refresh()
+
+    # ---- the link
+
+    def _spot_from_tank(self, spot: Spot | None) -> None:
+        blank = None if spot is None else latest(self.document.state, "Blanks", spot.panel)
+        place = None
+        if spot is not None and blank is not None and spot.panel == self.foreman.desk.panel:
+            place = on_blank(blank, spot)
+        self.sheet.show_spot(place)
+        self._read_out(spot)
+
+    def _spot_from_sheet(self, spot: Spot | None) -> None:
+        self.tank.show_spot(None if spot is None else on_tank(self.document.state, spot))
+        self._read_out(spot)
+
+    def _read_out(self, spot: Spot | None) -> None:
+        desk, state = self.foreman.desk, self.document.state
+        blank = None if spot is None else latest(state, "Blanks", spot.panel)
+        if spot is None:
+            self._readout.setText("")
+        elif blank is None:
+            self._readout.setText(f"<b>{spot.panel}</b>")
+        else:
+            words = change_words(
+                change_at(blank, spot.face), state.metal.thickness_mm, desk.show,
+                percent=desk.percent,
+            )  # fmt: skip
+            guess = "   |   NOT SCANNED: a guess" if blank.filled[spot.face] else ""
+            self._readout.setText(f"<b>{spot.panel}</b>   {words}{guess}")
+
+    # ---- files dropped, and the end
+
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:  # noqa: N802
+        """Take files."""
+        if event.mimeData().hasUrls():
+            event.acceptProposedAction()
+
+    def dropEvent(self, event: QDropEvent) -> None:  # noqa: N802
+        """Open what was dropped."""
+        names = [url.toLocalFile() for url in event.mimeData().urls() if url.isLocalFile()]
+        if names:
+            event.acceptProposedAction()
+            self.keeper.open(Path(names[0]))
+
+    def closeEvent(self, event: QCloseEvent) -> None:  # noqa: N802
+        """Offer to save, then let go of everything."""
+        if not self.keeper.may_leave():
+            event.ignore()
+            return
+        self.keeper.close()
+        self.bench.close()
+        self.tank.close_canvas()
+        event.accept()
+
+
+def _captioned(caption: QLabel, view: QWidget) -> QWidget:
+    caption.setProperty("role", "caption")
+    whole = QWidget()
+    column = QVBoxLayout(whole)
+    column.setContentsMargins(0, 0, 0, 0)
+    column.setSpacing(0)
+    column.addWidget(caption)
+    column.addWidget(view, 1)
+    return whole
+
+
+def _tank_caption(step: str, surface: bool, tool_words: str) -> str:
+    if tool_words:
+        return f"<b>{tool_words}</b>"
+    what = "The smooth surface" if surface else "The scan"
+    turn = "drag turns, right drag moves, wheel zooms, F fits, 0 to 6 look from a side"
+    return f"<b>{what}</b>   {turn}"
+
+
+def _connect_views(views: dict[str, StepView], foreman: Foreman, press: Press) -> None:
+    size, seams, blanks, paper = (views[name] for name in ("Size", "Seams", "Blanks", "Paper"))
+    if isinstance(size, SizeView):
+        size.unit_requested.connect(foreman.set_unit)
+        size.rescale_requested.connect(foreman.set_rescale)
+        size.tape_requested.connect(foreman.add_tape)
+        size.tape_chosen.connect(foreman.choose_tape)
+    if isinstance(seams, SeamsView):
+        seams.seam_chosen.connect(foreman.choose_seam)
+        seams.seam_renamed.connect(foreman.rename_seam)
+        seams.panel_chosen.connect(foreman.choose_panel)
+        seams.panel_renamed.connect(foreman.rename_panel)
+    if isinstance(blanks, BlanksView):
+        blanks.metal_requested.connect(foreman.set_metal)
+        blanks.panel_chosen.connect(foreman.choose_panel)
+        blanks.making_requested.connect(foreman.set_making)
+    if isinstance(paper, PaperView):
+        paper.name_requested.connect(foreman.set_name)
+        paper.marked_face_requested.connect(foreman.set_marked_face)
+        paper.trim_requested.connect(foreman.set_trim)
+        paper.open_folder_requested.connect(press.open_folder)

@@ -1,0 +1,218 @@
+"""What tank and sheet show, worked out from the job and what is chosen; kept until it changes."""
+
+from typing import Any
+
+import numpy as np
+
+from app.job import (
+    Blank,
+    JobState,
+    Panels,
+    Scanned,
+    Surface,
+    latest,
+    made,
+    panel_names,
+    why_no_cut,
+)
+from app.units import length_text
+from app.window.bench import Bench
+from app.window.scene import PaintedChange, PaintedSurface, TankPicture
+from app.window.sheet_view import Sheet
+from app.window.steps import Desk
+from geometry.arrays import FloatArray
+from geometry.pattern import Pattern, contour_levels, vertex_average
+
+STRIPE_MM = 7.0
+LEAST_LIMIT = 0.005
+"""The colour scale never ends below half of 1 per 100: noise is not shown as work."""
+
+
+class Pictures:
+    """Makes pictures; what was made from the same objects is the same object."""
+
+    def __init__(self, bench: Bench) -> None:
+        self._bench = bench
+        self._kept: dict[str, tuple[tuple[Any, ...], Any]] = {}
+
+    def tank(self, state: JobState, step: str, desk: Desk) -> TankPicture:
+        """Return what the tank view shows."""
+        scanned: Scanned | None = latest(state, "Scan")
+        tapes = tuple((np.array(t.start), np.array(t.end)) for t in state.size.tapes)
+        words = tuple(length_text(t.length_mm, desk.show) for t in state.size.tapes)
+        surface = None if step in ("Scan", "Size") else self.surface(state, desk)
+        if surface is None:
+            if scanned is None:
+                return TankPicture()
+            shown = self._bench.picture_of_scan(scanned.sound.mesh)
+            return TankPicture(
+                scan=shown,
+                rims=self._rims(scanned) if step == "Scan" else (),
+                tapes=tapes if step == "Size" else (),
+                tape_words=words,
+                chosen_tape=desk.tape,
+            )
+        names = panel_names(state)
+        coloured = surface.panel_of_face is not None
+        chosen = names.index(desk.panel) if desk.panel in names and coloured else -1
+        change = self._change(state, desk.panel) if step in ("Blanks", "Paper") else None
+        return TankPicture(
+            surface=surface,
+            chosen_panel=chosen if step in ("Blanks", "Paper") or chosen >= 0 else -1,
+            change=change if chosen >= 0 else None,
+            names=names if coloured else (),
+            name_places=self._name_places(state) if coloured else np.empty((0, 3)),
+            seams=self.seam_lines(state),
+            seam_names=tuple(seam.name for seam in state.seams),
+            chosen_seam=desk.seam if step == "Seams" else -1,
+        )
+
+    def surface(self, state: JobState, desk: Desk) -> PaintedSurface | None:
+        """Return the working surface: cut where it is cut and no seam is being drawn."""
+        surface: Surface | None = latest(state, "Surface")
+        panels: Panels | None = latest(state, "Seams")
+        size = made(state, "Size")
+        if surface is None or size is None:
+            return None
+        scale = size.mm_per_unit
+        if panels is not None and state.seams and desk.tool != "seam":
+            return self._keep("cut", (panels, scale), _cut_surface)  # type: ignore[no-any-return]
+        return self._keep("surface", (surface, scale), _whole_surface)  # type: ignore[no-any-return]
+
+    def seam_lines(self, state: JobState) -> tuple[FloatArray, ...]:
+        """Return every seam as it runs where it is cut, else straight from point to point."""
+        panels: Panels | None = made(state, "Seams")
+        size = made(state, "Size")
+        if panels is not None and size is not None:
+            return self._keep(  # type: ignore[no-any-return]
+                "seams", (panels, size.mm_per_unit), _cut_seams
+            )
+        return self._keep("drawn seams", (state.seams,), _drawn_seams)  # type: ignore[no-any-return]
+
+    def sheet(self, state: JobState, desk: Desk, *, from_inside: bool) -> Sheet | None:
+        """Return what the sheet shows: the chosen panel's blank."""
+        blank: Blank | None = latest(state, "Blanks", desk.panel) if desk.panel else None
+        if blank is None:
+            return None
+        stale = made(state, "Blanks", desk.panel) is None
+        pattern: Pattern | None = latest(state, "Paper", desk.panel)
+        entry = state.results.get(("Paper", desk.panel))
+        if entry is not None and blank not in entry.made_from:
+            pattern = None
+        return Sheet(
+            blank=blank,
+            pattern=pattern,
+            limit=self._limit(state),
+            may_cut=not stale and not why_no_cut(state, desk.panel),
+            stale=stale,
+            from_inside=from_inside,
+            has_front=state.directions.front is not None,
+            show=desk.show,
+        )
+
+    def _limit(self, state: JobState) -> float:
+        """Return the end of the colour scale: one for all blanks, so that they compare."""
+        blanks = tuple(latest(state, "Blanks", name) for name in panel_names(state))
+        return float(self._keep("limit", tuple(b for b in blanks if b is not None), _limit_of))
+
+    def _change(self, state: JobState, panel: str) -> PaintedChange | None:
+        blank: Blank | None = latest(state, "Blanks", panel) if panel else None
+        panels: Panels | None = latest(state, "Seams")
+        size = made(state, "Size")
+        if blank is None or panels is None or size is None:
+            return None
+        key = ("change", (blank, panels, size.mm_per_unit, self._limit(state)))
+        return self._keep(*key, _painted_change)  # type: ignore[no-any-return]
+
+    def _name_places(self, state: JobState) -> FloatArray:
+        panels, size = latest(state, "Seams"), made(state, "Size")
+        return self._keep("names", (panels, size.mm_per_unit), _name_places)  # type: ignore[no-any-return]
+
+    def _rims(self, scanned: Scanned) -> tuple[FloatArray, ...]:
+        return self._keep("rims", (scanned,), _rims_of)  # type: ignore[no-any-return]
+
+    def _keep(self, name: str, key: tuple[Any, ...], make: Any) -> Any:
+        kept = self._kept.get(name)
+        if (
+            kept is None
+            or len(kept[0]) != len(key)
+            or not all(
+                a is b or (isinstance(a, float) and a == b)
+                for a, b in zip(kept[0], key, strict=True)
+            )
+        ):
+            kept = (key, make(*key))
+            self._kept[name] = kept
+        return kept[1]
+
+
+def _cut_surface(panels: Panels, mm_per_unit: float) -> PaintedSurface:
+    cut = panels.cut
+    order = np.full(len(cut.mesh.faces), -1, np.int64)
+    for number, panel in enumerate(panels.panels):
+        order[panel.face_of_panel_face] = number
+    return PaintedSurface(
+        cut.outside / mm_per_unit, cut.mesh.faces, cut.filled, order, STRIPE_MM / mm_per_unit
+    )
+
+
+def _whole_surface(surface: Surface, mm_per_unit: float) -> PaintedSurface:
+    working = surface.working
+    return PaintedSurface(
+        working.outside / mm_per_unit, working.mesh.faces, working.filled, None,
+        STRIPE_MM / mm_per_unit,
+    )  # fmt: skip
+
+
+def _cut_seams(panels: Panels, mm_per_unit: float) -> tuple[FloatArray, ...]:
+    found = []
+    for path in panels.cut.seam_paths:
+        vertices = np.append(path.vertices, path.vertices[0]) if path.closed else path.vertices
+        found.append(panels.cut.outside[vertices] / mm_per_unit)
+    return tuple(found)
+
+
+def _drawn_seams(seams: Any) -> tuple[FloatArray, ...]:
+    return tuple(
+        np.array((*seam.points, seam.points[0]) if seam.closed else seam.points) for seam in seams
+    )
+
+
+def _limit_of(*blanks: Blank) -> float:
+    if not blanks:
+        return LEAST_LIMIT
+    changes = [float(np.quantile(np.abs(blank.flat.signed_change), 0.995)) for blank in blanks]
+    return float(np.ceil(max(LEAST_LIMIT, *changes) * 200.0) / 200.0)
+
+
+def _painted_change(
+    blank: Blank, panels: Panels, mm_per_unit: float, limit: float
+) -> PaintedChange:
+    flat = blank.flat
+    panel = next(panel for panel in panels.panels if panel.name == blank.panel)
+    vertices = np.array(blank.mesh.vertices)
+    if len(panel.outside) <= len(vertices):
+        vertices[: len(panel.outside)] = panel.outside
+    areas = flat.formed_areas * flat.thickness
+    values = vertex_average(flat.signed_change, areas, flat.faces, len(vertices))
+    return PaintedChange(
+        vertices / mm_per_unit, flat.faces, values, limit, contour_levels(values),
+        STRIPE_MM / mm_per_unit,
+    )  # fmt: skip
+
+
+def _name_places(panels: Panels, mm_per_unit: float) -> FloatArray:
+    """Return for every panel a place on it, nearest its middle."""
+    places = []
+    for panel in panels.panels:
+        centres = panel.outside[panel.mesh.faces].mean(axis=1)
+        middle = centres.mean(axis=0)
+        places.append(centres[int(np.argmin(((centres - middle) ** 2).sum(axis=1)))])
+    return np.array(places) / mm_per_unit
+
+
+def _rims_of(scanned: Scanned) -> tuple[FloatArray, ...]:
+    from geometry.mesh import rims
+
+    mesh = scanned.sound.mesh
+    return tuple(mesh.vertices[loop] for loop in rims(mesh))

@@ -1,0 +1,256 @@
+"""`Canvas`: the drawing surface and its camera, and the mouse: a drag turns, a click points.
+
+Left drag turns, middle or right drag moves, the wheel zooms. A press and release in one place is a
+click.
+"""
+
+import os
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+import pyvista as pv
+from PySide6.QtCore import QEvent, QObject, QPointF, Qt, QTimer, Signal
+from PySide6.QtGui import QMouseEvent
+from PySide6.QtWidgets import QVBoxLayout, QWidget
+
+from app.window.look import VIEW_HIGH, VIEW_LOW
+from geometry.arrays import FloatArray
+
+os.environ.setdefault("QT_API", "pyside6")
+
+STILL_PX = 4.0
+"""A press and release no farther apart is a click."""
+
+VIEW_ANGLE_DEG = 22.0
+
+
+class Canvas(QWidget):
+    """Draws painters' shapes and tells what the mouse does on them, in picture points."""
+
+    hovered = Signal(float, float)
+    left = Signal()
+    clicked = Signal(float, float)
+    turned = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        from pyvistaqt import QtInteractor
+
+        interactor: Any = QtInteractor
+        self.plotter = interactor(self, auto_update=False, multi_samples=_samples())
+        self.plotter.set_background(VIEW_LOW, top=VIEW_HIGH)
+        self.plotter.enable_custom_trackball_style(
+            left="rotate", shift_left="pan", control_left="pan", middle="pan", right="pan"
+        )
+        self.plotter.camera.view_angle = VIEW_ANGLE_DEG
+        self.plotter.setAcceptDrops(False)
+        self.plotter.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.plotter.setMouseTracking(True)
+        self.plotter.installEventFilter(self)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.addWidget(self.plotter)
+        self.setFocusProxy(self.plotter)
+        self._pressed: QPointF | None = None
+        self._dragging = False
+        self._hover_at: QPointF | None = None
+        self._drawing_soon = QTimer(self)
+        self._drawing_soon.setSingleShot(True)
+        self._drawing_soon.setInterval(0)
+        self._drawing_soon.timeout.connect(self._draw)
+        self._hovering_soon = QTimer(self)
+        self._hovering_soon.setSingleShot(True)
+        self._hovering_soon.setInterval(15)
+        self._hovering_soon.timeout.connect(self._tell_hover)
+        self._radius = 1.0
+        self._middle = np.zeros(3)
+
+    # ---- drawing
+
+    def draw_soon(self) -> None:
+        """Draw once, after what is going on now."""
+        self._drawing_soon.start()
+
+    def _draw(self) -> None:
+        self.plotter.renderer.ResetCameraClippingRange()
+        self.plotter.render()
+
+    def close_canvas(self) -> None:
+        """Let go of the picture driver; nothing is drawn afterwards."""
+        self._drawing_soon.stop()
+        self._hovering_soon.stop()
+        self.plotter.removeEventFilter(self)
+        self.plotter.close()
+
+    # ---- the camera
+
+    def set_extent(self, low: FloatArray, high: FloatArray) -> None:
+        """Say what the whole is, to fit and turn about."""
+        self._middle = (low + high) / 2.0
+        self._radius = float(np.linalg.norm(high - low)) / 2.0
+
+    def look_from(self, direction: FloatArray, up: FloatArray) -> None:
+        """Look at the middle of the whole from a direction, all of it in view."""
+        camera = self.plotter.camera
+        width, height = max(1, self.width()), max(1, self.height())
+        half = np.deg2rad(VIEW_ANGLE_DEG) / 2.0
+        narrow = np.arctan(np.tan(half) * min(1.0, width / height))
+        distance = 0.74 * self._radius / np.sin(narrow)
+        camera.focal_point = tuple(self._middle)
+        camera.position = tuple(self._middle + direction * distance)
+        camera.up = tuple(up)
+        self.turned.emit()
+        self.draw_soon()
+
+    def fit(self) -> None:
+        """Bring all of the whole into view, from where it is looked at now."""
+        self.look_from(self.eye_direction(), np.array(self.plotter.camera.up))
+
+    def eye_direction(self) -> FloatArray:
+        """Return the unit direction from what is looked at to the eye."""
+        camera = self.plotter.camera
+        away = np.array(camera.position) - np.array(camera.focal_point)
+        return np.asarray(away / np.linalg.norm(away), np.float64)
+
+    def turn(self, sideways_deg: float, upward_deg: float) -> None:
+        """Turn the view."""
+        camera = self.plotter.camera
+        camera.Azimuth(sideways_deg)
+        camera.Elevation(upward_deg)
+        camera.OrthogonalizeViewUp()
+        self.turned.emit()
+        self.draw_soon()
+
+    def zoom(self, factor: float) -> None:
+        """Come closer by a factor, or go off."""
+        self.plotter.camera.Dolly(factor)
+        self.draw_soon()
+
+    # ---- from picture points to space and back
+
+    def ray(self, x: float, y: float) -> tuple[FloatArray, FloatArray]:
+        """Return two points far before and behind everything under a picture point."""
+        scale = self.plotter.devicePixelRatioF()
+        renderer = self.plotter.renderer
+        ends = []
+        across, down = x * scale, (self.plotter.height() - 1 - y) * scale
+        for depth in (0.0, 1.0):
+            renderer.SetDisplayPoint(across, down, depth)
+            renderer.DisplayToWorld()
+            place = np.array(renderer.GetWorldPoint())
+            ends.append(place[:3] / place[3])
+        eye = np.array(self.plotter.camera.position)
+        way = ends[1] - ends[0]
+        way /= np.linalg.norm(way)
+        reach = float(np.linalg.norm(eye - self._middle)) + 3.0 * self._radius
+        return eye, eye + way * reach
+
+    def picture_point(self, point: FloatArray) -> tuple[float, float]:
+        """Return where a point of space is drawn."""
+        scale = self.plotter.devicePixelRatioF()
+        renderer = self.plotter.renderer
+        renderer.SetWorldPoint(*point, 1.0)
+        renderer.WorldToDisplay()
+        across, up, _ = renderer.GetDisplayPoint()
+        return across / scale, self.plotter.height() - 1 - up / scale
+
+    def pixel_size(self, point: FloatArray) -> float:
+        """Return how long one picture point is at a point of space."""
+        camera = self.plotter.camera
+        distance = float(np.linalg.norm(np.array(camera.position) - point))
+        height = 2.0 * distance * np.tan(np.deg2rad(camera.view_angle) / 2.0)
+        return float(height) / max(1.0, float(self.plotter.height()))
+
+    @property
+    def pointer(self) -> tuple[float, float]:
+        """Where the pointer is on the picture; its middle when it is elsewhere."""
+        if self._hover_at is not None:
+            return self._hover_at.x(), self._hover_at.y()
+        return self.plotter.width() / 2.0, self.plotter.height() / 2.0
+
+    # ---- the mouse
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802
+        """Tell clicks from drags; keep keys for the window's own actions."""
+        react = _REACTIONS.get(event.type())
+        return react(self, event) if react is not None else False
+
+    def _press(self, event: QEvent) -> bool:
+        if not isinstance(event, QMouseEvent):
+            return False
+        if event.button() == Qt.MouseButton.LeftButton:
+            self._pressed, self._dragging = event.position(), False
+        return False
+
+    def _move(self, event: QEvent) -> bool:
+        if not isinstance(event, QMouseEvent):
+            return False
+        self._hover_at = event.position()
+        if event.buttons() == Qt.MouseButton.NoButton:
+            self._hovering_soon.start()
+            return True  # VTK needs no moves without a button
+        if self._pressed is not None and not self._dragging:
+            moved = event.position() - self._pressed
+            self._dragging = moved.manhattanLength() > STILL_PX
+            return not self._dragging  # nothing turns until it is a drag
+        return False
+
+    def _release(self, event: QEvent) -> bool:
+        if not isinstance(event, QMouseEvent):
+            return False
+        if event.button() == Qt.MouseButton.LeftButton and self._pressed is not None:
+            still, self._pressed = not self._dragging, None
+            if still:
+                QTimer.singleShot(0, self, _Click(self, event.position()))
+            else:
+                self.turned.emit()
+        return False
+
+    def _leave(self, event: QEvent) -> bool:
+        self._hover_at = None
+        self._hovering_soon.stop()
+        self.left.emit()
+        return False
+
+    def _swallow(self, event: QEvent) -> bool:
+        event.ignore()
+        return True
+
+    def _tell_hover(self) -> None:
+        if self._hover_at is not None:
+            self.hovered.emit(self._hover_at.x(), self._hover_at.y())
+
+
+class _Click:
+    """Tells a click once VTK has seen the button go up."""
+
+    def __init__(self, canvas: Canvas, place: QPointF) -> None:
+        self._canvas, self._place = canvas, place
+
+    def __call__(self) -> None:
+        self._canvas.clicked.emit(self._place.x(), self._place.y())
+
+
+_REACTIONS: dict[QEvent.Type, Callable[[Canvas, QEvent], bool]] = {
+    QEvent.Type.MouseButtonPress: Canvas._press,
+    QEvent.Type.MouseMove: Canvas._move,
+    QEvent.Type.MouseButtonRelease: Canvas._release,
+    QEvent.Type.MouseButtonDblClick: Canvas._press,
+    QEvent.Type.Leave: Canvas._leave,
+    QEvent.Type.KeyPress: Canvas._swallow,
+    QEvent.Type.KeyRelease: Canvas._swallow,
+}
+
+
+def _samples() -> int:
+    """Return how many samples smooth an edge: none where the processor draws."""
+    return 0 if os.environ.get("LIBGL_ALWAYS_SOFTWARE") == "1" else 4
+
+
+def lamps(plotter: Any) -> None:
+    """Light the tank from above and a little from everywhere, so that shape shows."""
+    plotter.remove_all_lights()
+    for place, strength in (((0.4, 0.9, 1.0), 0.62), ((-1.0, 0.1, 0.6), 0.26), ((0, 0, 1), 0.22)):
+        lamp = pv.Light(position=place, light_type="camera light", intensity=strength)
+        plotter.add_light(lamp)

@@ -1,0 +1,76 @@
+"""Marks on the tank: names of panels, tapes, the points of a seam being drawn, the linked spot."""
+
+import numpy as np
+import pyvista as pv
+
+from app.window.look import DRAWN, SPOT, TAPE
+from app.window.scene.painters import Painter, lines
+from geometry.arrays import FloatArray
+
+
+class NamePainter(Painter):
+    """Writes the panels' names on them."""
+
+    def draw(self, places: FloatArray, names: tuple[str, ...], chosen: str) -> None:
+        """Write names; the chosen one alone when there is one."""
+        if self.is_drawn(places, names, chosen):
+            return
+        shown = [at for at, name in enumerate(names) if not chosen or name == chosen]
+        if shown:
+            self.add_labels(places[shown], [names[at] for at in shown], bold=True)
+
+
+class TapePainter(Painter):
+    """Draws tapes as straight lines with their lengths."""
+
+    def draw(
+        self, ends: tuple[tuple[FloatArray, FloatArray], ...], words: tuple[str, ...], chosen: int
+    ) -> None:
+        """Draw tapes."""
+        self.clear()
+        for at, (start, end) in enumerate(ends):
+            width = 5.0 if at == chosen else 2.5
+            self.add(lines([np.stack([start, end])]), color=TAPE, line_width=width, lighting=False)
+            self.add(
+                pv.PolyData(np.stack([start, end])), color=TAPE, point_size=12,
+                render_points_as_spheres=True, lighting=False,
+            )  # fmt: skip
+            self.add_labels(((start + end) / 2.0)[None], [words[at]])
+
+
+class DrawnPainter(Painter):
+    """Draws what is being drawn: points put down, the path between, the path to the pointer."""
+
+    def draw(
+        self, points: FloatArray, path: FloatArray, ahead: FloatArray, snap: FloatArray | None
+    ) -> None:
+        """Draw the points, the fixed path, the path ahead, and where the pointer snaps to."""
+        self.clear()
+        if len(path) > 1:
+            self.add(lines([path]), color=DRAWN, line_width=4, lighting=False)
+        if len(ahead) > 1:
+            self.add(lines([ahead]), color=DRAWN, line_width=2, lighting=False, opacity=0.7)
+        if len(points):
+            self.add(
+                pv.PolyData(points), color=DRAWN, point_size=11, render_points_as_spheres=True,
+                lighting=False,
+            )  # fmt: skip
+        if snap is not None:
+            self.add(
+                pv.PolyData(snap[None]), color="#0a7a3c", point_size=19,
+                render_points_as_spheres=True, lighting=False,
+            )  # fmt: skip
+
+
+class SpotPainter(Painter):
+    """Shows the place that is pointed at on the blank."""
+
+    def draw(self, point: FloatArray | None) -> None:
+        """Show a place, or none."""
+        self.clear()
+        if point is not None:
+            for colour, size in (("white", 20), (SPOT, 13)):
+                self.add(
+                    pv.PolyData(point[None]), color=colour, point_size=size,
+                    render_points_as_spheres=True, lighting=False,
+                )  # fmt: skip

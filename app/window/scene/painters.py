@@ -1,0 +1,89 @@
+"""What every painter shares: actors that are replaced as a set, and nothing drawn twice."""
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+import pyvista as pv
+
+from geometry.arrays import FloatArray, IntArray
+
+
+class Painter:
+    """Draws one kind of thing; drawing again replaces it, drawing the same again does nothing."""
+
+    def __init__(self, plotter: Any) -> None:
+        self.plotter = plotter
+        self._actors: list[Any] = []
+        self._of: tuple[Any, ...] | None = None
+
+    def is_drawn(self, *what: Any) -> bool:
+        """Return whether these very objects are drawn; if not, clear for drawing them."""
+        same = (
+            self._of is not None
+            and len(self._of) == len(what)
+            and all(a is b for a, b in zip(self._of, what, strict=True))
+        )
+        if not same:
+            self.clear()
+            self._of = what
+        return same
+
+    def clear(self) -> None:
+        """Take everything off."""
+        for actor in self._actors:
+            self.plotter.remove_actor(actor, render=False)
+        self._actors = []
+        self._of = None
+
+    def add(self, data: pv.DataSet, **how: Any) -> Any:
+        """Put a shape on."""
+        how = {"pickable": False, "reset_camera": False, "render": False} | how
+        actor = self.plotter.add_mesh(data, **how)
+        self._actors.append(actor)
+        return actor
+
+    def add_labels(self, points: FloatArray, words: Sequence[str], **how: Any) -> None:
+        """Put words at points, over everything."""
+        how = {
+            "font_size": 15,
+            "shape_color": "#fbfaf6",
+            "shape_opacity": 0.88,
+            "text_color": "#23282b",
+            "show_points": False,
+            "always_visible": True,
+            "margin": 4,
+            "pickable": False,
+            "reset_camera": False,
+            "render": False,
+        } | how
+        self._actors.append(self.plotter.add_point_labels(points, list(words), **how))
+
+
+def lines(pieces: Sequence[FloatArray]) -> pv.PolyData:
+    """Return polylines as one shape."""
+    points = np.concatenate(pieces)
+    cells: list[IntArray] = []
+    start = 0
+    for piece in pieces:
+        cells.append(np.concatenate([[len(piece)], np.arange(start, start + len(piece))]))
+        start += len(piece)
+    return pv.PolyData(points, lines=np.concatenate(cells))
+
+
+def striped(data: pv.PolyData, pitch: float) -> pv.PolyData:
+    """Return a shape with stripe places for `stripe_texture`, `pitch` apart in space."""
+    direction = np.array([0.62, 0.55, 0.56])
+    along = data.points @ direction / pitch
+    data.active_texture_coordinates = np.stack([along, np.zeros(len(along))], axis=1)
+    return data
+
+
+def stripe_texture(colour: tuple[int, int, int], share: float) -> pv.Texture:
+    """Return a texture with one stripe of a colour, the rest clear."""
+    picture = np.zeros((4, 64, 4), np.uint8)
+    picture[:, : int(64 * share)] = (*colour, 255)
+    texture: pv.Texture = pv.Texture(picture)  # type: ignore[no-untyped-call]
+    texture.repeat = True
+    texture.interpolate = True
+    return texture

@@ -1,0 +1,145 @@
+"""The working surface: plain before it is cut, then panel by panel in tints with names.
+
+Filled places are striped, and the panel that is chosen can carry its map of change.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from app.window.look import METAL, PANEL_TINTS, SHRINK_TO_STRETCH
+from app.window.scene.painters import Painter, lines, stripe_texture, striped
+from app.window.scene.surface_pick import poly_data
+from geometry.arrays import BoolArray, FloatArray, IntArray
+
+_METAL = {"specular": 0.2, "specular_power": 12, "ambient": 0.2, "diffuse": 0.82}
+
+
+@dataclass(frozen=True, eq=False)
+class PaintedSurface:
+    """What is drawn of the working surface, file coordinates.
+
+    Attributes
+    ----------
+    vertices : (n, 3) float
+    faces : (m, 3) int
+    filled : (m,) bool
+    panel_of_face : (m,) int, or None before it is cut
+    stripe : float
+        Distance between stripes.
+    """
+
+    vertices: FloatArray
+    faces: IntArray
+    filled: BoolArray
+    panel_of_face: IntArray | None
+    stripe: float
+
+
+@dataclass(frozen=True, eq=False)
+class PaintedChange:
+    """A panel's map of change: `values` (n,) signed at its vertices, `limit` the scale's end."""
+
+    vertices: FloatArray
+    faces: IntArray
+    values: FloatArray
+    limit: float
+    levels: FloatArray
+    stripe: float
+
+
+class PanelPainter(Painter):
+    """Draws the working surface."""
+
+    def draw(self, surface: PaintedSurface, chosen: int, change: PaintedChange | None) -> None:
+        """Draw a surface; the chosen panel strong, and with its change when there is one."""
+        if self.is_drawn(surface, _small(chosen), change):
+            return
+        for panel in self._panels(surface):
+            if panel == chosen and change is not None:
+                continue
+            faces = surface.faces
+            if surface.panel_of_face is not None:
+                faces = faces[surface.panel_of_face == panel]
+            if len(faces):
+                self._draw_panel(surface, faces, panel, faded=chosen >= 0 and panel != chosen)
+        if surface.filled.any():
+            shape = poly_data(surface.vertices, surface.faces[surface.filled]).clean()
+            self.add(
+                striped(shape, surface.stripe), texture=stripe_texture((60, 60, 60), 0.3),
+                lighting=False, name="filled",
+            )  # fmt: skip
+        if change is not None:
+            self._draw_change(change)
+
+    @staticmethod
+    def _panels(surface: PaintedSurface) -> list[int]:
+        if surface.panel_of_face is None:
+            return [-1]
+        return [int(panel) for panel in np.unique(surface.panel_of_face)]
+
+    def _draw_panel(
+        self, surface: PaintedSurface, faces: IntArray, panel: int, *, faded: bool
+    ) -> None:
+        colour = METAL if panel < 0 else PANEL_TINTS[panel % len(PANEL_TINTS)]
+        shape = poly_data(surface.vertices, faces).clean()
+        if faded:
+            colour = "#d9d8d2"
+        self.add(shape, color=colour, smooth_shading=True, **_METAL)
+
+    def _draw_change(self, change: PaintedChange) -> None:
+        shape = poly_data(change.vertices, change.faces)
+        shape.point_data["change"] = change.values
+        self.add(
+            shape, scalars="change", cmap=change_colours(), clim=(-change.limit, change.limit),
+            show_scalar_bar=False, smooth_shading=True, specular=0.05, ambient=0.35, diffuse=0.68,
+        )  # fmt: skip
+        for sign, width in ((1, 2.0), (-1, 1.2)):
+            levels = [float(level) for level in change.levels if sign * level > 0.0]
+            found = shape.contour(levels, scalars="change") if levels else None
+            if found is not None and found.n_points:
+                self.add(found, color="#23282b", line_width=width, lighting=False, opacity=0.75)
+        shrinking = change.values[change.faces].mean(axis=1) < -0.005
+        if shrinking.any():
+            part = poly_data(change.vertices, change.faces[shrinking]).clean()
+            self.add(
+                striped(part, change.stripe), texture=stripe_texture((28, 64, 125), 0.1),
+                lighting=False, opacity=0.5,
+            )  # fmt: skip
+
+
+class SeamPainter(Painter):
+    """Draws seams as lines over the surface, the chosen one thick, and one being drawn."""
+
+    def draw(
+        self,
+        paths: tuple[FloatArray, ...],
+        chosen: int,
+        names: tuple[str, ...],
+        colour: str,
+        width: float,
+    ) -> None:
+        """Draw seams."""
+        if self.is_drawn(paths, _small(chosen), names):
+            return
+        plain = [path for at, path in enumerate(paths) if at != chosen and len(path) > 1]
+        if plain:
+            self.add(lines(plain), color=colour, line_width=width, lighting=False)
+        if 0 <= chosen < len(paths) and len(paths[chosen]) > 1:
+            self.add(lines([paths[chosen]]), color=colour, line_width=2.2 * width, lighting=False)
+            middle = paths[chosen][len(paths[chosen]) // 2]
+            self.add_labels(middle[None], [names[chosen]])
+
+
+def _small(number: int) -> int:
+    """Return a whole number that is always the same object for the same value."""
+    return number if -5 <= number <= 256 else -5
+
+
+def change_colours() -> list[str]:
+    """Return the scale from shrink to stretch in 129 steps."""
+    places = [place for place, _ in SHRINK_TO_STRETCH]
+    channels = np.array([colour for _, colour in SHRINK_TO_STRETCH], np.float64)
+    even = np.linspace(-1.0, 1.0, 129)
+    mixed = np.stack([np.interp(even, places, channels[:, k]) for k in range(3)], axis=1)
+    return [f"#{r:02x}{g:02x}{b:02x}" for r, g, b in np.round(mixed).astype(int)]

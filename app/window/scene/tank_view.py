@@ -1,0 +1,173 @@
+"""`TankView`: the tank on the canvas. Told what to show; tells what is pointed at and clicked."""
+
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from PySide6.QtCore import QPoint, QRect, Qt, Signal
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import QLabel, QWidget
+
+from app.window.look import DRAWN, SEAM
+from app.window.scene.canvas import Canvas, lamps
+from app.window.scene.mark_painter import DrawnPainter, NamePainter, SpotPainter, TapePainter
+from app.window.scene.panel_painter import (
+    PaintedChange,
+    PaintedSurface,
+    PanelPainter,
+    SeamPainter,
+)
+from app.window.scene.scan_painter import ScanPainter
+from app.window.scene.surface_pick import Hit, On, SurfacePick
+from geometry.arrays import FloatArray, IntArray
+
+NOTHING = np.empty((0, 3))
+
+
+@dataclass(frozen=True, eq=False)
+class TankPicture:
+    """Everything the tank view shows, file coordinates.
+
+    Attributes
+    ----------
+    scan : (vertices, faces) or None
+        The scan or its proxy, when it is what is shown.
+    rims : tuple of (k, 3)
+    surface : PaintedSurface or None
+        Shown instead of the scan.
+    chosen_panel : int
+        -1 for none.
+    change : PaintedChange or None
+    names, name_places
+        Of panels.
+    seams : tuple of (k, 3)
+    seam_names : tuple of str
+    chosen_seam : int
+    tapes : tuple of pairs of points
+    tape_words : tuple of str
+    chosen_tape : int
+    """
+
+    scan: tuple[FloatArray, IntArray] | None = None
+    rims: tuple[FloatArray, ...] = ()
+    surface: PaintedSurface | None = None
+    chosen_panel: int = -1
+    change: PaintedChange | None = None
+    names: tuple[str, ...] = ()
+    name_places: FloatArray = field(default_factory=lambda: NOTHING)
+    seams: tuple[FloatArray, ...] = ()
+    seam_names: tuple[str, ...] = ()
+    chosen_seam: int = -1
+    tapes: tuple[tuple[FloatArray, FloatArray], ...] = ()
+    tape_words: tuple[str, ...] = ()
+    chosen_tape: int = -1
+
+
+class TankView(Canvas):
+    """The tank."""
+
+    pointed = Signal(object)
+    hit = Signal(object)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        lamps(self.plotter)
+        self._scan = ScanPainter(self.plotter)
+        self._panels = PanelPainter(self.plotter)
+        self._seams = SeamPainter(self.plotter)
+        self._names = NamePainter(self.plotter)
+        self._tapes = TapePainter(self.plotter)
+        self._drawn = DrawnPainter(self.plotter)
+        self._spot = SpotPainter(self.plotter)
+        self._pick: SurfacePick | None = None
+        self._picks: dict[str, tuple[Any, SurfacePick]] = {}
+        self._words = QLabel(self)
+        self._words.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self._words.setWordWrap(True)
+        self._words.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
+        self._words.setStyleSheet("font-size: 13pt; color: #61686b; background: transparent;")
+        self._cross = QLabel("+", self)
+        self._cross.setStyleSheet(f"font-size: 26pt; color: {DRAWN}; background: transparent;")
+        self._cross.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self._cross.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
+        self._cross.hide()
+        self.hovered.connect(self._hover)
+        self.clicked.connect(self._click)
+        self.left.connect(self._point_nowhere)
+
+    def show_picture(self, picture: TankPicture) -> None:
+        """Show this and nothing else."""
+        if picture.scan is None:
+            self._scan.clear()
+        else:
+            self._scan.draw(*picture.scan, picture.rims)
+        if picture.surface is None:
+            self._panels.clear()
+        else:
+            self._panels.draw(picture.surface, picture.chosen_panel, picture.change)
+        self._seams.draw(picture.seams, picture.chosen_seam, picture.seam_names, SEAM, 3.0)
+        chosen = picture.names[picture.chosen_panel] if picture.chosen_panel >= 0 else ""
+        self._names.draw(picture.name_places, picture.names, chosen)
+        self._tapes.draw(picture.tapes, picture.tape_words, picture.chosen_tape)
+        self.draw_soon()
+
+    def say(self, words: str) -> None:
+        """Say in the middle of an empty view what to do next."""
+        self._words.setText(words)
+        self._words.setVisible(bool(words))
+
+    def show_cross(self, on: bool) -> None:
+        """Show where a point goes when there is no pointer over the tank."""
+        self._cross.setVisible(on)
+
+    def set_pick(self, on: On, key: object, vertices: FloatArray, faces: IntArray) -> None:
+        """Say on what the pointer is found; `key` is the object it belongs to."""
+        known = self._picks.get(on)
+        if known is None or known[0] is not key:
+            known = (key, SurfacePick(on, vertices, faces))
+            self._picks[on] = known
+        self._pick = known[1]
+
+    def forget_picks(self) -> None:
+        """Find nothing under the pointer until told again."""
+        self._pick = None
+        self._picks.clear()
+
+    def hit_at(self, x: float, y: float) -> Hit | None:
+        """Return the place of the tank under a picture point."""
+        return None if self._pick is None else self._pick.along(*self.ray(x, y))
+
+    def hit_at_pointer(self) -> Hit | None:
+        """Return the place under the pointer, or in the middle of the view."""
+        return self.hit_at(*self.pointer)
+
+    def show_drawn(
+        self, points: FloatArray, path: FloatArray, ahead: FloatArray, snap: FloatArray | None
+    ) -> None:
+        """Show what is being drawn."""
+        self._drawn.draw(points, path, ahead, snap)
+        self.draw_soon()
+
+    def show_spot(self, point: FloatArray | None) -> None:
+        """Light up a place that is pointed at elsewhere."""
+        self._spot.draw(point)
+        self.draw_soon()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802
+        """Keep the words in the middle."""
+        super().resizeEvent(event)
+        width = min(460, max(120, self.width() - 40))
+        self._words.setGeometry(
+            QRect((self.width() - width) // 2, self.height() // 2 - 90, width, 180)
+        )
+        self._cross.setGeometry(QRect(0, 0, 40, 40))
+        self._cross.move(QPoint(self.width() // 2 - 20, self.height() // 2 - 20))
+
+    def _hover(self, x: float, y: float) -> None:
+        self.pointed.emit(self.hit_at(x, y))
+
+    def _point_nowhere(self) -> None:
+        self.pointed.emit(None)
+
+    def _click(self, x: float, y: float) -> None:
+        self.hit.emit(self.hit_at(x, y))

@@ -1,0 +1,122 @@
+"""Size: the unit, and the tapes that prove it."""
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QCheckBox, QListWidget
+
+from app.job import JobState, made
+from app.job import failure as failure_of
+from app.units import length_text, plain_number
+from app.window.steps.standing import Desk
+from app.window.steps.step_view import LengthEdit, StepView
+from geometry.datum import TapeCheck
+from geometry.scan import MM_PER_UNIT
+
+UNITS = tuple(MM_PER_UNIT)
+_UNIT_WORDS = {"mm": "millimetres", "cm": "centimetres", "m": "metres", "in": "inches"}
+
+
+class SizeView(StepView):
+    """Unit and tapes."""
+
+    unit_requested = Signal(object)
+    rescale_requested = Signal(bool)
+    tape_requested = Signal(float, bool)
+    tape_chosen = Signal(int)
+
+    def __init__(self) -> None:
+        super().__init__(
+            "Size", "Size",
+            "What a coordinate in the file means, and a tape to prove it. Two tapes in different "
+            "directions must agree before a cut line leaves.",
+        )  # fmt: skip
+        self.label("The file is in", "heading")
+        self._units = self.choices(
+            (*(f"{unit}  ({_UNIT_WORDS[unit]})" for unit in UNITS), "not sure: let the tapes tell"),
+            self._choose_unit,
+        )
+        self._rescale = QCheckBox("It has no scale: take it from the tapes")
+        self._rescale.clicked.connect(self.rescale_requested)
+        self.column.addWidget(self._rescale)
+        self.label("Tapes", "heading")
+        self._list = QListWidget()
+        self._list.setMinimumHeight(120)
+        self._list.setWordWrap(True)
+        self._list.currentRowChanged.connect(self._choose_tape)
+        self.column.addWidget(self._list)
+        self._tape = self.asking_button("Tape a distance  (M)", "tape", leading=True)
+        self._prompt = self.label("", "ask")
+        self._length = LengthEdit(least_mm=1.0)
+        self._length.setPlaceholderText("the tape said, e.g. 560 or 22 1/16 in")
+        self._length.taken.connect(self._take_tape)
+        self._over = QCheckBox("The tape lay over the surface")
+        self.column.addWidget(self._length)
+        self.column.addWidget(self._over)
+        self._add = self.button("Add this tape  (Enter)", self._length.take, leading=True)
+        self._delete = self.asking_button("Delete the chosen tape  (Del)", "delete")
+        self._proof = self.label("", "good")
+        self._next = self.asking_button("Next: draw seams", "step_seams", leading=True)
+        self.column.addStretch(1)
+        self._was_laid = False
+
+    def refresh(self, state: JobState, desk: Desk) -> None:
+        """Show the unit, the tapes and how they agree."""
+        size = made(state, "Size")
+        self.show_need(state)
+        unit = state.size.unit
+        number = UNITS.index(unit) if unit in UNITS else len(UNITS)
+        self._units.button(number).setChecked(True)
+        self._rescale.setChecked(state.size.rescale)
+        self._rescale.setVisible(unit is None and bool(state.size.tapes))
+        self._show_tapes(state, desk)
+        taping = desk.tool == "tape"
+        self._prompt.setVisible(taping)
+        self._prompt.setText(desk.tool_words)
+        for part in (self._length, self._over, self._add):
+            part.setVisible(desk.tape_laid)
+        self._tape.setVisible(not taping)
+        self._tape.setEnabled(state.scan is not None)
+        self._delete.setVisible(desk.tape >= 0)
+        self._length.unit = "mm" if desk.show == "mm" else "in"
+        if desk.tape_laid and not self._was_laid:
+            self._length.clear()
+            self._length.setFocus()
+        self._was_laid = desk.tape_laid
+        self._proof.setVisible(size is not None and size.proved)
+        if size is not None and size.proved:
+            self._proof.setText(f"\u2713 {len(size.checks)} tapes agree: the size is proved.")
+        self._next.setVisible(size is not None)
+
+    def _show_tapes(self, state: JobState, desk: Desk) -> None:
+        size, error = made(state, "Size"), failure_of(state, "Size")
+        checks: tuple[TapeCheck, ...] = getattr(error if size is None else size, "checks", ())
+        told = {id(check.tape): check for check in checks}
+        by_value = {check.tape: check for check in checks}
+        self._list.blockSignals(True)
+        self._list.clear()
+        for tape in state.size.tapes:
+            check = told.get(id(tape), by_value.get(tape))
+            self._list.addItem(tape_words(tape.length_mm, check, desk.show))
+        self._list.setCurrentRow(desk.tape)
+        self._list.blockSignals(False)
+        self._list.setVisible(bool(state.size.tapes))
+
+    def _choose_unit(self, number: int) -> None:
+        self.unit_requested.emit(UNITS[number] if number < len(UNITS) else None)
+
+    def _choose_tape(self, row: int) -> None:
+        self.tape_chosen.emit(row)
+
+    def _take_tape(self, length_mm: float) -> None:
+        self.tape_requested.emit(length_mm, self._over.isChecked())
+
+
+def tape_words(length_mm: float, check: TapeCheck | None, show: str) -> str:
+    """Return a tape beside the scan."""
+    taped = f"taped {length_text(length_mm, show)}"
+    if check is None:
+        return taped
+    off = plain_number(abs(check.off_mm), 1)
+    side = "longer" if check.off_mm > 0 else "shorter"
+    verdict = "agrees" if check.agrees else "DOES NOT AGREE"
+    how = "the same" if off == "0" else f"{off} mm {side}"
+    return f"{taped}\nscan {length_text(check.scan_mm, show)}: {how}, {verdict}"

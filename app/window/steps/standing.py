@@ -1,0 +1,46 @@
+"""`Desk`: what the step views show besides the job: what is chosen, drawn, running, written."""
+
+from dataclasses import dataclass, field
+from pathlib import Path
+
+
+@dataclass(frozen=True)
+class Desk:
+    """The window's own state; no part of the job.
+
+    Attributes
+    ----------
+    show : "mm" or "in"
+    percent : bool
+    panel : str
+        The chosen panel's name, or "".
+    seam, tape : int
+        The chosen one's number, -1 for none.
+    tool : str
+        "seam", "tape" or "".
+    tool_words : str
+        What the tool in the hand asks for next.
+    tape_laid : bool
+        Whether both ends of a tape are down and its length is asked for.
+    wanted : frozenset of (step, part)
+        What waits to be made.
+    was_stopped : bool
+    written : tuple of str
+        Files of the last export.
+    written_to : Path or None
+    least_thickness_mm : float
+    """
+
+    show: str = "mm"
+    percent: bool = False
+    panel: str = ""
+    seam: int = -1
+    tape: int = -1
+    tool: str = ""
+    tool_words: str = ""
+    tape_laid: bool = False
+    wanted: frozenset[tuple[str, str]] = field(default_factory=frozenset)
+    was_stopped: bool = False
+    written: tuple[str, ...] = ()
+    written_to: Path | None = None
+    least_thickness_mm: float = 1.2

@@ -1,0 +1,151 @@
+"""`StepView`: the frame every step's view stands in, and the few kinds of fields they use."""
+
+from collections.abc import Callable
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import (
+    QButtonGroup,
+    QGridLayout,
+    QLabel,
+    QLineEdit,
+    QPushButton,
+    QRadioButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.job import JobState, failure, needed
+from app.units import NotALengthError, parse_length
+from app.window.steps.standing import Desk
+from app.window.words import sentence
+
+
+class StepView(QWidget):
+    """What one step needs. Asks, and decides nothing."""
+
+    asked = Signal(str)
+    """An action of the table, by its key."""
+
+    def __init__(self, step: str, title: str, about: str) -> None:
+        super().__init__()
+        self.step = step
+        self.column = QVBoxLayout(self)
+        self.column.setContentsMargins(16, 14, 16, 14)
+        self.column.setSpacing(8)
+        self.label(title, "title")
+        self.label(about, "soft")
+        self._ask = self.label("", "ask")
+
+    def refresh(self, state: JobState, desk: Desk) -> None:
+        """Show how things stand."""
+        raise NotImplementedError
+
+    def show_need(self, state: JobState, *, part: str = "", also: str = "") -> None:
+        """Show what the shaper has to do, or what went wrong."""
+        error = failure(state, self.step, part)
+        words = sentence(error) if error is not None else (needed(state, self.step) or also)
+        self._ask.setText(words)
+        self._ask.setVisible(bool(words))
+
+    # ---- fields
+
+    def label(self, words: str, role: str = "") -> QLabel:
+        """Add words."""
+        label = QLabel(words)
+        label.setWordWrap(True)
+        label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        if role:
+            label.setProperty("role", role)
+        self.column.addWidget(label)
+        return label
+
+    def button(
+        self, words: str, react: Callable[[], None], *, leading: bool = False
+    ) -> QPushButton:
+        """Add a button."""
+        button = QPushButton(words)
+        button.setProperty("leading", leading)
+        button.clicked.connect(react)
+        self.column.addWidget(button)
+        return button
+
+    def asking_button(self, words: str, key: str, *, leading: bool = False) -> QPushButton:
+        """Add a button that asks for an action of the table."""
+        button = _AskingButton(words, key)
+        button.setProperty("leading", leading)
+        button.asked.connect(self.asked)
+        self.column.addWidget(button)
+        return button
+
+    def pairs(self, names: tuple[str, ...]) -> tuple[QLabel, ...]:
+        """Add rows of a name and a value; return the values."""
+        grid = QGridLayout()
+        grid.setColumnStretch(1, 1)
+        grid.setHorizontalSpacing(12)
+        grid.setVerticalSpacing(4)
+        values = []
+        for row, name in enumerate(names):
+            title = QLabel(name)
+            title.setProperty("role", "soft")
+            title.setAlignment(Qt.AlignmentFlag.AlignTop)
+            value = QLabel()
+            value.setWordWrap(True)
+            value.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+            grid.addWidget(title, row, 0)
+            grid.addWidget(value, row, 1)
+            values.append(value)
+        self.column.addLayout(grid)
+        return tuple(values)
+
+    def choices(self, words: tuple[str, ...], react: Callable[[int], None]) -> QButtonGroup:
+        """Add one row per choice, of which one is taken."""
+        group = QButtonGroup(self)
+        for number, choice in enumerate(words):
+            button = QRadioButton(choice)
+            group.addButton(button, number)
+            self.column.addWidget(button)
+        group.idClicked.connect(react)
+        return group
+
+
+class _AskingButton(QPushButton):
+    asked = Signal(str)
+
+    def __init__(self, words: str, key: str) -> None:
+        super().__init__(words)
+        self._key = key
+        self.clicked.connect(self._ask)
+
+    def _ask(self) -> None:
+        self.asked.emit(self._key)
+
+
+class LengthEdit(QLineEdit):
+    """A typed length: decimal comma, fractions and units are understood."""
+
+    taken = Signal(float)
+
+    def __init__(self, least_mm: float = 0.0) -> None:
+        super().__init__()
+        self._least_mm = least_mm
+        self.unit = "mm"
+        self.returnPressed.connect(self.take)
+
+    def take(self) -> None:
+        """Read what is typed; say what is wrong with it where it cannot be read."""
+        try:
+            length = parse_length(self.text(), self.unit)
+        except NotALengthError as error:
+            self._mark(f"{error.reason}. Type 560, 22 1/16 in or 56,0 cm.")
+            return
+        if length < self._least_mm or length == 0.0 < self._least_mm:
+            self._mark("This is too small.")
+            return
+        self._mark("")
+        self.taken.emit(length)
+
+    def _mark(self, wrong: str) -> None:
+        self.setProperty("wrong", bool(wrong))
+        self.setToolTip(wrong)
+        self.style().unpolish(self)
+        self.style().polish(self)

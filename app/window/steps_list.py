@@ -1,0 +1,118 @@
+"""The job as a list of steps in the shop's order: how each stands, and its one-line result."""
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeyEvent, QMouseEvent
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QVBoxLayout, QWidget
+
+from app.job import STEPS, JobState, StepState, line_of, needed, state_of
+from app.window.look import ASK, MADE, SOFT_INK
+
+_COLOURS = {
+    StepState.TO_DO: SOFT_INK,
+    StepState.MADE: MADE,
+    StepState.OUT_OF_DATE: ASK,
+    StepState.NEEDS_YOU: ASK,
+}
+_SIGNS = {
+    StepState.TO_DO: "\u25cb",
+    StepState.MADE: "\u25cf",
+    StepState.OUT_OF_DATE: "\u25d0",
+    StepState.NEEDS_YOU: "\u25c6",
+}
+
+
+class StepsList(QFrame):
+    """All steps, one of them chosen."""
+
+    step_requested = Signal(str)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setProperty("role", "column")
+        self.setFixedWidth(232)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 14, 0, 8)
+        layout.setSpacing(2)
+        self._job = QLabel()
+        self._job.setProperty("role", "title")
+        self._job.setWordWrap(True)
+        self._job.setContentsMargins(18, 0, 8, 0)
+        layout.addWidget(self._job)
+        self._file = QLabel()
+        self._file.setProperty("role", "soft")
+        self._file.setWordWrap(True)
+        self._file.setContentsMargins(18, 0, 8, 10)
+        layout.addWidget(self._file)
+        self._rows = {row.name: StepRow(at + 1, row.name) for at, row in enumerate(_shown())}
+        for line in self._rows.values():
+            line.chosen.connect(self.step_requested)
+            layout.addWidget(line)
+        layout.addStretch(1)
+
+    def refresh(self, state: JobState, chosen: str, *, unsaved: bool) -> None:
+        """Show how everything stands."""
+        self._job.setText(state.name)
+        if state.scan is None:
+            self._file.setText("no scan yet")
+        else:
+            self._file.setText(state.scan.file_name + (" \u2013 not saved" if unsaved else ""))
+        for name, line in self._rows.items():
+            line.refresh(state, chosen == name)
+
+
+def _shown() -> list:  # type: ignore[type-arg]
+    return [row for row in STEPS if row.shown]
+
+
+class StepRow(QFrame):
+    """One step."""
+
+    chosen = Signal(str)
+
+    def __init__(self, number: int, name: str) -> None:
+        super().__init__()
+        self._name = name
+        self.setProperty("role", "step")
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setCursor(Qt.CursorShape.PointingHandCursor)
+        self.setAccessibleName(name)
+        self.setToolTip(f"Ctrl+{number}")
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(14, 8, 10, 9)
+        layout.setSpacing(2)
+        head = QHBoxLayout()
+        self._title = QLabel(f"{number}  {name}")
+        self._title.setStyleSheet("font-size: 12pt; font-weight: bold;")
+        self._state = QLabel()
+        head.addWidget(self._title)
+        head.addStretch(1)
+        head.addWidget(self._state)
+        layout.addLayout(head)
+        self._line = QLabel()
+        self._line.setProperty("role", "soft")
+        self._line.setWordWrap(True)
+        layout.addWidget(self._line)
+
+    def refresh(self, state: JobState, chosen: bool) -> None:
+        """Show how the step stands."""
+        stands = state_of(state, self._name)
+        self._state.setText(f"{_SIGNS[stands]} {stands.value}")
+        self._state.setStyleSheet(f"color: {_COLOURS[stands]}; font-weight: bold;")
+        line = line_of(state, self._name) or needed(state, self._name)
+        self._line.setText(line)
+        self._line.setVisible(bool(line))
+        if self.property("chosen") != chosen:
+            self.setProperty("chosen", chosen)
+            self.style().unpolish(self)
+            self.style().polish(self)
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:  # noqa: N802
+        """Choose the step."""
+        self.chosen.emit(self._name)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802
+        """Choose the step by key."""
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Space):
+            self.chosen.emit(self._name)
+        else:
+            super().keyPressEvent(event)

@@ -1,0 +1,117 @@
+"""What the worker process runs: one task at a time, its progress and its result sent back. No Qt.
+
+Errors travel as their class, arguments and fields, because an error that carries data cannot be
+rebuilt from its message alone.
+"""
+
+import traceback
+from dataclasses import dataclass
+from multiprocessing.connection import Connection
+from time import monotonic
+from typing import Any, Protocol
+
+from geometry.progress import Cancelled, Report
+
+LEAST_BETWEEN_REPORTS_S = 0.05
+
+
+class Runnable(Protocol):
+    """Anything with `run(report)`, picklable."""
+
+    def run(self, report: Report) -> Any:
+        """Return the result."""
+
+
+class Answers(Protocol):
+    """Where answers go: a pipe, or a signal."""
+
+    def send(self, answer: Any, /) -> None:
+        """Send one."""
+
+
+class StopFlag(Protocol):
+    """Set by whoever wants the task stopped."""
+
+    def is_set(self) -> bool:
+        """Whether it is."""
+
+
+@dataclass(frozen=True)
+class Reported:
+    """Task number `number` is `done` of the way, at `stage`."""
+
+    number: int
+    done: float
+    stage: str
+
+
+@dataclass(frozen=True)
+class Finished:
+    """Task number `number` gave `value`."""
+
+    number: int
+    value: Any
+
+
+@dataclass(frozen=True)
+class Stopped:
+    """Task number `number` was stopped."""
+
+    number: int
+
+
+@dataclass(frozen=True)
+class Failed:
+    """Task number `number` ended in an error, with its trace as text."""
+
+    number: int
+    kind: type[Exception]
+    arguments: tuple[Any, ...]
+    fields: dict[str, Any]
+    trace: str
+
+    def error(self) -> Exception:
+        """Return the error as it was raised."""
+        rebuilt = self.kind.__new__(self.kind)
+        rebuilt.args = self.arguments
+        rebuilt.__dict__.update(self.fields)
+        rebuilt.add_note(self.trace)
+        return rebuilt
+
+
+def failed(number: int, error: Exception) -> Failed:
+    """Return an error ready to travel."""
+    trace = "".join(traceback.format_exception(error))
+    return Failed(number, type(error), error.args, dict(error.__dict__), trace)
+
+
+def work(tasks: Connection, answers: Connection, stop: StopFlag) -> None:
+    """Run tasks until the other end closes."""
+    while True:
+        try:
+            number, task = tasks.recv()
+        except (EOFError, OSError, KeyboardInterrupt):
+            return
+        answers.send(answer(number, task, answers, stop))
+
+
+def answer(
+    number: int, task: Runnable, answers: Answers, stop: StopFlag
+) -> Finished | Stopped | Failed:
+    """Run one task, sending reports as it goes; whatever it ends in comes back as an answer."""
+    last = 0.0
+
+    def report(done: float, stage: str) -> None:
+        nonlocal last
+        if stop.is_set():
+            raise Cancelled
+        if monotonic() - last >= LEAST_BETWEEN_REPORTS_S:
+            last = monotonic()
+            answers.send(Reported(number, done, stage))
+
+    try:
+        return Finished(number, task.run(report))
+    except Cancelled:
+        return Stopped(number)
+    except Exception as error:
+        return failed(number, error)

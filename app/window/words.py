@@ -1,0 +1,37 @@
+"""Sentences and numbers as this window says them; the sentences for errors are `app.messages`'."""
+
+from app.job import Blank
+from app.messages import sentence_for
+from app.units import change_text, percent_text, thickness_text
+from app.window.link import Change
+from app.window.tasks import WorkerLostError
+
+
+def sentence(error: BaseException) -> str:
+    """Return what the shaper reads about an error."""
+    known = sentence_for(error)
+    if known is not None:
+        return known
+    if isinstance(error, WorkerLostError):
+        return "The work ended by itself: most often the memory was used up. Try it again."
+    return "Something went wrong that should not have. A report was kept beside the log."
+
+
+def change_words(change: Change, thickness_mm: float, show: str, *, percent: bool) -> str:
+    """Return what happens to the metal at a place, in a line."""
+
+    def told(stretch: float) -> str:
+        more = f" ({percent_text(stretch)})" if percent else ""
+        return change_text(stretch, show) + more
+
+    thick = thickness_text(change.thickness * thickness_mm, show)
+    return f"{told(change.most)}   |   across it {told(change.least)}   |   {thick} thick"
+
+
+def worst_words(blank: Blank, show: str) -> tuple[str, str]:
+    """Return the most stretch and the most shrink, leaving out the outermost thousandth."""
+    import numpy as np
+
+    larger = float(np.quantile(blank.flat.stretches[:, 0], 0.999))
+    smaller = float(np.quantile(blank.flat.stretches[:, 1], 0.001))
+    return change_text(max(larger, 1.0), show), change_text(min(smaller, 1.0), show)
