@@ -45,6 +45,7 @@ from app.settings import load_settings
 from app.units import area_text, length_text, mm_text, signed_change_text, size_text, thickness_text
 from geometry.blank import Work
 from geometry.datum import SizeUnknownError, Tape, TrueSize
+from geometry.pattern import ShapeField
 from geometry.progress import Report
 from geometry.scan import MM_PER_UNIT
 
@@ -221,7 +222,7 @@ def _tell_single(doing: Doing, single: SinglePanel, flat: Blank) -> None:
 
 def _tell_blank(doing: Doing, blank: Blank) -> None:
     flat = blank.flat
-    change = flat.signed_change
+    change = ShapeField(flat.flat_vertices, flat.faces, flat.stretches).change
     thinnest = float(flat.thickness.min()) * doing.state.metal.thickness_mm
     doing.tell(
         f"  {blank.panel}: net {size_text(*flat.blank_size, doing.show)}; most stretch "

@@ -30,6 +30,9 @@ if TYPE_CHECKING:
     from geometry.surface import Opening, WorkingSurface
 
 
+SMALLEST_FITTING_MM = 20.0
+
+
 class StepState(Enum):
     """How a step stands, in the words the shaper reads."""
 
@@ -157,7 +160,17 @@ def blank_step(panel: Panel, work: Work, front: Point3 | None, *, report: Report
     filled = np.concatenate([panel.filled, added[len(panel.filled) :]])
     flat = flatten(mesh, work, report=report)
     flat = laid_along(flat, None if front is None else np.array(front))
-    return Blank(panel.name, mesh, filled, (*panel.openings, *openings), flat)
+    fittings = tuple(o for o in (*panel.openings, *openings) if is_fitting(o))
+    return Blank(panel.name, mesh, filled, fittings, flat)
+
+
+def is_fitting(opening: Opening) -> bool:
+    """Return whether a hole of the scan is a fitting's own, to be cut after forming.
+
+    Round and at least 20 mm across, as a filler is; a scanner's marker or a shadow is not: it is
+    only marked as not scanned. See docs/decisions/0005-openings.md.
+    """
+    return opening.is_round and opening.diameter_mm >= SMALLEST_FITTING_MM
 
 
 def paper_step(

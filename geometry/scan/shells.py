@@ -16,13 +16,16 @@ from geometry.mesh import (
     part_of_mesh,
     piece_of_face,
     rims,
+    vertex_normals,
 )
 
 _LIES_OVER = 1.5
 _CLEAR_OF_RIM = 0.6
 _FACING = 4.0
+_AWAY = 30.0
 """In typical edges: how far one shell may lie off the other and still double it; how far its
-vertices must stay from the other's rim; how far apart facing rims may be."""
+vertices must stay from the other's rim; how far apart facing rims may be; and by how much a
+triangle that faces away from the shells counts more."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,7 +58,7 @@ def joined(first: TriMesh, second: TriMesh) -> Joined | None:
     if not chains:
         return None
     shift = len(first.vertices)
-    strip = [_strip(first.vertices[q], rest.vertices[p], q, p + shift) for p, q in chains]
+    strip = [_strip(first, rest, q, p, shift) for p, q in chains]
     faces = np.concatenate([first.faces, rest.faces + shift, *strip])
     mesh = TriMesh(np.concatenate([first.vertices, rest.vertices]), faces)
     try:
@@ -132,7 +135,10 @@ def _facing_chains(
         )
         nearest = np.argmin(gaps, axis=1)
         facing = gaps[np.arange(len(loop)), nearest] < _FACING * typical
-        for run in _runs(facing):
+        for stretch in _runs(facing):
+            whole = len(stretch) == len(loop)
+            gap = gaps[np.arange(len(loop)), nearest]
+            run = stretch if whole else _between_closest_ends(stretch, gap)
             if len(run) < 3:
                 continue
             chosen = loop[run]
@@ -140,9 +146,18 @@ def _facing_chains(
             if loop_of[ends[0]] != loop_of[ends[1]]:
                 continue
             other = first_loops[loop_of[ends[0]]]
-            whole = len(run) == len(loop)
             pairs.append(_matched(chosen, other, place_of[ends], whole))
     return pairs
+
+
+def _between_closest_ends(run: IntArray, gap: FloatArray) -> IntArray:
+    """Return a run without ends from which the next vertex inward is closer to the other rim."""
+    start, end = 0, len(run)
+    while end - start > 3 and gap[run[start + 1]] < gap[run[start]]:
+        start += 1
+    while end - start > 3 and gap[run[end - 2]] < gap[run[end - 1]]:
+        end -= 1
+    return run[start:end]
 
 
 def _gaps_in_parts(points: FloatArray, rim_points: FloatArray) -> FloatArray:
@@ -178,20 +193,62 @@ def _matched(
     return chosen, backward[(begin + np.arange(count)) % len(other)]
 
 
-def _strip(q_places: FloatArray, p_places: FloatArray, q: IntArray, p: IntArray) -> IntArray:
-    """Return (k, 3) faces between two chains that run the same way, p's surface on its left."""
-    i = j = 0
+def _strip(first: TriMesh, second: TriMesh, q: IntArray, p: IntArray, shift: int) -> IntArray:
+    """Return (k, 3) faces between two chains that run the same way, p's surface on its left.
+
+    Of all the ways to step along one chain or the other, the one whose triangles are smallest and
+    face as the shells do: found by dynamic programming.
+    """
+    normals_q = vertex_normals(first.vertices, first.faces)[q]
+    normals_p = vertex_normals(second.vertices, second.faces)[p]
+    step_p = _triangle_costs(
+        (second.vertices[p[1:]], second.vertices[p[:-1]], first.vertices[q]),
+        normals_p[:-1, None] + normals_q[None],
+    )
+    step_q = _triangle_costs(
+        (first.vertices[q[:-1]], first.vertices[q[1:]], second.vertices[p]),
+        normals_q[:-1, None] + normals_p[None],
+    ).T
+    return _cheapest_strip(step_p, step_q, p + shift, q)
+
+
+def _triangle_costs(
+    corners: tuple[FloatArray, FloatArray, FloatArray], normals: FloatArray
+) -> FloatArray:
+    """Return (k, j) costs of triangles (a_k, b_k, c_j): long sides and facing away cost."""
+    a, b, c = corners[0][:, None], corners[1][:, None], corners[2][None]
+    vectors = np.cross(b - a, c - a)
+    size = np.linalg.norm(vectors, axis=2)
+    facing = (vectors * normals).sum(axis=2) / np.maximum(
+        size * np.linalg.norm(normals, axis=2), 1e-300
+    )
+    sides = ((b - a) ** 2).sum(axis=2) + ((c - a) ** 2).sum(axis=2) + ((c - b) ** 2).sum(axis=2)
+    return np.asarray(sides * (1.0 + _AWAY * np.maximum(0.7 - facing, 0.0)))
+
+
+def _cheapest_strip(step_p: FloatArray, step_q: FloatArray, p: IntArray, q: IntArray) -> IntArray:
+    """Return the faces of the cheapest way from (0, 0) to the ends of both chains."""
+    rows, columns = len(p), len(q)
+    total = np.full((rows, columns), np.inf)
+    by_p = np.zeros((rows, columns), bool)
+    total[0, 0] = 0.0
+    for diagonal in range(1, rows + columns - 1):
+        i = np.arange(max(0, diagonal - columns + 1), min(rows, diagonal + 1))
+        j = diagonal - i
+        from_p = np.full(len(i), np.inf)
+        from_q = np.full(len(i), np.inf)
+        some, other = i > 0, j > 0
+        from_p[some] = total[i[some] - 1, j[some]] + step_p[i[some] - 1, j[some]]
+        from_q[other] = total[i[other], j[other] - 1] + step_q[i[other], j[other] - 1]
+        by_p[i, j] = from_p <= from_q
+        total[i, j] = np.minimum(from_p, from_q)
+    at_p, at_q = rows - 1, columns - 1
     faces = []
-    while i < len(p) - 1 or j < len(q) - 1:
-        ahead_p = ahead_q = np.inf
-        if i < len(p) - 1:
-            ahead_p = float(np.linalg.norm(p_places[i + 1] - q_places[j]))
-        if j < len(q) - 1:
-            ahead_q = float(np.linalg.norm(q_places[j + 1] - p_places[i]))
-        if ahead_p <= ahead_q:
-            faces.append((p[i + 1], p[i], q[j]))
-            i += 1
+    while at_p or at_q:
+        if by_p[at_p, at_q]:
+            faces.append((p[at_p], p[at_p - 1], q[at_q]))
+            at_p -= 1
         else:
-            faces.append((q[j], q[j + 1], p[i]))
-            j += 1
-    return np.array(faces, np.int64).reshape(-1, 3)
+            faces.append((q[at_q - 1], q[at_q], p[at_p]))
+            at_q -= 1
+    return np.array(faces[::-1], np.int64).reshape(-1, 3)
