@@ -1,7 +1,7 @@
 """Cutting the whole surface along seams: where they run, and which panel each face is in."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Protocol
 
 import numpy as np
@@ -14,11 +14,9 @@ from geometry.mesh import (
     PathFinder,
     SurfacePoint,
     TriMesh,
-    edge_table,
     face_areas,
 )
 from geometry.panels.growing import Growing, with_seam
-from geometry.panels.relaxing import with_better_diagonals
 from geometry.panels.seam import (
     Seam,
     SeamDoesNotPartError,
@@ -26,11 +24,14 @@ from geometry.panels.seam import (
     SeamPath,
     SeamTooShortError,
 )
+from geometry.panels.tidying import tidied
 from geometry.progress import Report, silent
 from geometry.surface import Opening
 
 END_TOLERANCE_MM = 6.0
 OFF_SURFACE_MM = 3.0
+LEAST_STEP = 0.4
+"""Of a face's width: seam points nearer together than this add nothing but needles."""
 NEAR_EDGE = 0.08
 """Weight of a corner below which a point in a face moves to the opposite edge, to spare needles."""
 
@@ -88,7 +89,8 @@ def cut_along(
     """Return the surface cut along seams.
 
     Each seam is joined over the surface by shortest lines from point to point, its ends drawn to
-    the rim or the other seam they lie near. A seam waits until what it ends on is there.
+    the rim or the other seam they lie near. A seam waits until what it ends on is there; where
+    seams wait for each other, one is laid and the next is led through its free end.
 
     Parameters
     ----------
@@ -106,15 +108,19 @@ def cut_along(
     """
     mesh = surface.mesh
     grown = Growing(mesh.vertices, surface.outside, mesh.faces, np.arange(len(mesh.faces)))
+    spacing = _spacing(mesh)
+    skin = NearestPoint(TriMesh(surface.outside, mesh.faces))
+    for seam in seams:
+        _check_on_surface(skin, seam, end_tolerance_mm)
     waiting = list(seams)
-    for seam in waiting:
-        _check_on_surface(surface, seam, end_tolerance_mm)
     while waiting:
-        report(0.9 * (len(seams) - len(waiting)) / len(seams), "cut along the seams")
-        index = _next_ready(grown, waiting, end_tolerance_mm)
-        grown = _laid(grown, waiting.pop(index), end_tolerance_mm)
+        report(0.8 * (len(seams) - len(waiting)) / len(seams), "cut along the seams")
+        seam = waiting.pop(_next_ready(grown, waiting, end_tolerance_mm))
+        grown = _laid(grown, seam, spacing, end_tolerance_mm)
+    _check_ends_meet(grown)
+    report(0.8, "even out the triangles")
+    grown = tidied(grown, mesh, surface.filled)
     report(0.9, "tell the panels apart")
-    grown = with_better_diagonals(grown)
     paths = {path.name: path for path in grown.seams}
     labels = _labels(grown)
     for path in grown.seams:
@@ -131,10 +137,15 @@ def cut_along(
     )
 
 
-def _check_on_surface(surface: Surface, seam: Seam, end_tolerance_mm: float) -> None:
+def _spacing(mesh: TriMesh) -> FloatArray:
+    """Return how wide each face is: the side of the even triangle as large."""
+    return np.asarray(np.sqrt(4.0 / np.sqrt(3.0) * face_areas(mesh.vertices, mesh.faces)))
+
+
+def _check_on_surface(skin: NearestPoint, seam: Seam, end_tolerance_mm: float) -> None:
     if len(seam.points) < (3 if seam.closed else 2):
         raise SeamTooShortError(seam.name, seam.points[0] if len(seam.points) else np.zeros(3))
-    found = NearestPoint(TriMesh(surface.outside, surface.mesh.faces)).find(seam.points)
+    found = skin.find(seam.points)
     allowed = np.full(len(seam.points), OFF_SURFACE_MM)
     if not seam.closed:
         allowed[[0, -1]] = max(end_tolerance_mm, OFF_SURFACE_MM)
@@ -147,24 +158,47 @@ def _check_on_surface(surface: Surface, seam: Seam, end_tolerance_mm: float) -> 
 
 
 def _next_ready(grown: Growing, waiting: Sequence[Seam], tolerance_mm: float) -> int:
-    """Return the first waiting seam whose ends meet a rim or a seam that is there."""
-    gaps: list[tuple[float, int, FloatArray]] = []
+    """Return the first waiting seam whose ends meet a rim or a seam that is there.
+
+    Failing that, the first whose ends meet those or other waiting seams.
+    """
+    short: list[tuple[float, int, FloatArray]] = []
     for index, seam in enumerate(waiting):
         if seam.closed:
             return index
+        _, gap = _on_lines(grown, seam.points[[0, -1]])
+        if (gap <= tolerance_mm).all():
+            return index
+    for index, seam in enumerate(waiting):
         ends = seam.points[[0, -1]]
         _, gap = _on_lines(grown, ends)
+        others = [other for other in waiting if other is not seam]
+        for other in others:
+            gap = np.minimum(gap, [_along_drawn(other, end)[1] for end in ends])
         if (gap <= tolerance_mm).all():
             return index
         worst = int(np.argmax(gap))
-        gaps.append((float(gap[worst]), index, ends[worst]))
-    gap_mm, index, place = min(gaps, key=lambda entry: entry[0])
+        short.append((float(gap[worst]), index, ends[worst]))
+    gap_mm, index, place = min(short, key=lambda entry: entry[0])
     raise SeamDoesNotPartError(waiting[index].name, place, gap_mm)
+
+
+def _along_drawn(seam: Seam, point: FloatArray) -> tuple[int, float]:
+    """Return after which of a seam's points the point lies, and how far off the drawn line."""
+    ends = np.concatenate([seam.points, seam.points[:1]]) if seam.closed else seam.points
+    start, run = ends[:-1], np.diff(ends, axis=0)
+    square = np.maximum((run * run).sum(axis=1), 1e-300)
+    t = np.clip(((point - start) * run).sum(axis=1) / square, 0.0, 1.0)
+    gap = np.linalg.norm(point - start - t[:, None] * run, axis=1)
+    best = int(np.argmin(gap))
+    return best, float(gap[best])
 
 
 def _on_lines(grown: Growing, points: FloatArray) -> tuple[list[SurfacePoint], FloatArray]:
     """Return the nearest place on a rim or seam for each point, and how far it is outside."""
-    edges = grown.line_edges()
+    edges = grown.line_edges
+    if not len(edges):  # a closed surface before its first seam
+        return [SurfacePoint(0, np.full(3, 1 / 3))] * len(points), np.full(len(points), np.inf)
     start, run = grown.outside[edges[:, 0]], grown.outside[edges[:, 1]] - grown.outside[edges[:, 0]]
     square = np.maximum((run * run).sum(axis=1), 1e-300)
     places, gaps = [], []
@@ -186,21 +220,76 @@ def _on_edge(faces: IntArray, edge: IntArray, along: float) -> SurfacePoint:
     return SurfacePoint(face, share)
 
 
-def _laid(grown: Growing, seam: Seam, tolerance_mm: float) -> Growing:
+def _laid(grown: Growing, seam: Seam, spacing: FloatArray, tolerance_mm: float) -> Growing:
     """Return the surface with one more seam."""
+    seam = _through_free_ends(grown, seam, tolerance_mm)
     found = NearestPoint(TriMesh(grown.outside, grown.faces)).find(seam.points)
     places = [
         SurfacePoint(int(face), _off_needles(share))
         for face, share in zip(found.faces, found.barycentric, strict=True)
     ]
+    beside_ends = np.zeros(len(places), bool)
     if not seam.closed:
-        ends, _ = _on_lines(grown, seam.points[[0, -1]])
-        places[0], places[-1] = ends
-    places = _apart(grown, places)
+        for k in (0, -1):
+            places[k], gap = _end_place(grown, seam.points[k], places[k], tolerance_mm)
+            place = places[k].barycentric @ grown.outside[grown.faces[places[k].face]]
+            beside_ends |= np.linalg.norm(seam.points - place, axis=1) < gap
+        beside_ends[[0, -1]] = False
+    places = [place for place, drop in zip(places, beside_ends.tolist(), strict=True) if not drop]
+    places = _apart(grown, places, spacing, closed=seam.closed)
     if len(places) < (3 if seam.closed else 2):
         raise SeamTooShortError(seam.name, seam.points[0])
     path = PathFinder(grown.mesh).through(places, closed=seam.closed)
     return with_seam(grown, seam.name, path, closed=seam.closed)
+
+
+def _end_place(
+    grown: Growing, point: FloatArray, nearest: SurfacePoint, tolerance_mm: float
+) -> tuple[SurfacePoint, float]:
+    """Return where a seam's end goes, and how far it was drawn, outside.
+
+    To a free end of another seam within reach, else to the nearest rim or seam, else, free for now
+    and waiting for a later seam to be led through it, to a corner of its face.
+    """
+    free = np.array(grown.free_ends(), np.int64)
+    off = np.linalg.norm(grown.outside[free] - point, axis=1)
+    if len(free) and off.min() <= tolerance_mm:
+        vertex = free[off.argmin()]
+        face = int(np.flatnonzero((grown.faces == vertex).any(axis=1))[0])
+        return SurfacePoint(face, (grown.faces[face] == vertex).astype(np.float64)), float(
+            off.min()
+        )
+    (end,), gap = _on_lines(grown, point[None])
+    if gap[0] <= tolerance_mm:
+        return end, float(gap[0])
+    return SurfacePoint(nearest.face, np.eye(3)[nearest.barycentric.argmax()]), 0.0
+
+
+def _through_free_ends(grown: Growing, seam: Seam, tolerance_mm: float) -> Seam:
+    """Return the seam led through ends of laid seams that lie beside it and meet nothing yet."""
+    for vertex in grown.free_ends():
+        place = grown.outside[vertex]
+        at, gap = _along_drawn(seam, place)
+        if gap > tolerance_mm:
+            continue
+        off = np.linalg.norm(seam.points - place, axis=1)
+        if not seam.closed and off[[0, -1]].min() <= tolerance_mm:
+            continue  # this seam's own end is drawn to it
+        near = off <= tolerance_mm
+        before = int((~near[: at + 1]).sum())
+        points = np.insert(seam.points[~near], before, place, axis=0)
+        seam = Seam(seam.name, points, seam.closed)
+    return seam
+
+
+def _check_ends_meet(grown: Growing) -> None:
+    """Raise if a seam ends in the middle of the surface."""
+    for path in grown.seams:
+        for vertex in (path.vertices[0], path.vertices[-1]):
+            if not path.closed and int(vertex) in grown.free_ends():
+                others = replace(grown, seams=tuple(p for p in grown.seams if p is not path))
+                _, gap = _on_lines(others, grown.outside[[vertex]])
+                raise SeamDoesNotPartError(path.name, grown.outside[vertex], float(gap[0]))
 
 
 def _off_needles(share: FloatArray) -> FloatArray:
@@ -209,25 +298,39 @@ def _off_needles(share: FloatArray) -> FloatArray:
     return np.asarray(kept / kept.sum())
 
 
-def _apart(grown: Growing, places: list[SurfacePoint]) -> list[SurfacePoint]:
-    """Return the places without those that fall within 0.1 mm of the one before; ends stay."""
+def _apart(
+    grown: Growing, places: list[SurfacePoint], spacing: FloatArray, *, closed: bool
+) -> list[SurfacePoint]:
+    """Return the places without those the mesh is too coarse to tell from the one before.
+
+    Ends stay.
+    """
     points = [place.barycentric @ grown.vertices[grown.faces[place.face]] for place in places]
+    least = [LEAST_STEP * spacing[grown.parent[place.face]] for place in places]
+
+    def are_apart(j: int, k: int) -> bool:
+        return bool(np.linalg.norm(points[k] - points[j]) > min(least[j], least[k]))
+
     kept = [0]
     for k in range(1, len(places)):
-        if np.linalg.norm(points[k] - points[kept[-1]]) > 0.1:
+        if are_apart(kept[-1], k):
             kept.append(k)
-        elif k == len(places) - 1 and len(kept) > 1:
+        elif k == len(places) - 1 and len(kept) > 1 and not closed:
             kept[-1] = k
+    if closed and len(kept) > 1 and not are_apart(0, kept[-1]):
+        kept.pop()
+    if not closed and len(places) > 1 and kept == [0] and (points[0] != points[-1]).any():
+        kept.append(len(places) - 1)
     return [places[k] for k in kept]
 
 
 def _labels(grown: Growing) -> IntArray:
     """Return the panel of every face, 0 for the largest area."""
-    table = edge_table(grown.faces)
+    table = grown.table
+    span = np.array([len(grown.vertices), 1])
     seam_edges = [np.sort(seam.edges, axis=1) for seam in grown.seams]
-    span = int(grown.faces.max()) + 1
-    barred = np.concatenate([np.empty((0, 2), np.int64), *seam_edges]) @ np.array([span, 1])
-    open_edge = (table.face_count == 2) & ~np.isin(table.edges @ np.array([span, 1]), barred)
+    barred = np.concatenate([np.empty((0, 2), np.int64), *seam_edges]) @ span
+    open_edge = (table.face_count == 2) & ~np.isin(table.edges @ span, barred)
     pair = table.faces_of_edge[open_edge]
     size = len(grown.faces)
     graph = coo_array((np.ones(len(pair)), (pair[:, 0], pair[:, 1])), shape=(size, size))
@@ -240,11 +343,7 @@ def _labels(grown: Growing) -> IntArray:
 
 def _check_parts(grown: Growing, path: SeamPath, labels: IntArray) -> None:
     """Raise unless somewhere along the seam its two sides are different panels."""
-    table = edge_table(grown.faces)
-    span = int(grown.faces.max()) + 1
-    keys = table.edges @ np.array([span, 1])
-    wanted = np.sort(path.edges, axis=1) @ np.array([span, 1])
-    sides = table.faces_of_edge[np.searchsorted(keys, wanted)]
+    sides = grown.faces_beside(path.edges)
     inner = (sides >= 0).all(axis=1)
     parts = labels[sides[inner, 0]] != labels[sides[inner, 1]]
     if not parts.any():

@@ -1,11 +1,12 @@
 """The surface while it is being cut: seams go in one after another as edges of the mesh."""
 
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 
 from geometry.arrays import BoolArray, FloatArray, IntArray
-from geometry.mesh import SurfacePath, TriMesh, edge_table
+from geometry.mesh import EdgeTable, SurfacePath, TriMesh, edge_table
 from geometry.panels.seam import SeamCrossesItselfError, SeamPath
 from geometry.panels.splitting import (
     ChainsCrossError,
@@ -43,11 +44,32 @@ class Growing:
         """Return the mesh as it stands."""
         return TriMesh(self.vertices, self.faces)
 
+    @cached_property
+    def table(self) -> EdgeTable:
+        """The edges of the mesh as it stands."""
+        return edge_table(self.faces)
+
+    @cached_property
     def line_edges(self) -> IntArray:
-        """Return the (k, 2) edges of rims and seams, smaller vertex first."""
-        table = edge_table(self.faces)
-        edges = [table.edges[table.face_count == 1], *(seam.edges for seam in self.seams)]
+        """The (k, 2) edges of rims and seams, smaller vertex first."""
+        rim = self.table.edges[self.table.face_count == 1]
+        edges = [rim, *(seam.edges for seam in self.seams)]
         return np.unique(np.sort(np.concatenate(edges), axis=1), axis=0)
+
+    def faces_beside(self, edges: IntArray) -> IntArray:
+        """Return the (k, 2) faces beside (k, 2) edges, -1 where there is none."""
+        span = np.array([len(self.vertices), 1])
+        keys = self.table.edges @ span
+        rows = np.searchsorted(keys, np.sort(edges, axis=1) @ span)
+        return np.asarray(self.table.faces_of_edge[rows])
+
+    def free_ends(self) -> list[int]:
+        """Return the ends of open seams that meet no rim and no other seam."""
+        count = np.bincount(self.line_edges.ravel(), minlength=len(self.vertices))
+        ends = [
+            v for seam in self.seams if not seam.closed for v in seam.vertices[[0, -1]].tolist()
+        ]
+        return [vertex for vertex in ends if count[vertex] == 1]
 
 
 def with_seam(grown: Growing, name: str, path: SurfacePath, *, closed: bool) -> Growing:
@@ -60,7 +82,7 @@ def with_seam(grown: Growing, name: str, path: SurfacePath, *, closed: bool) -> 
     ------
     SeamCrossesItselfError
     """
-    nodes, grown, on_edge = _nodes_of(grown, path)
+    nodes, grown, on_edge = _nodes_of(grown, path, closed=closed)
     chain = _without_repeats(nodes, closed=closed)
     if len(set(chain)) != len(chain):
         again = next(node for k, node in enumerate(chain) if node in chain[:k])
@@ -71,14 +93,14 @@ def with_seam(grown: Growing, name: str, path: SurfacePath, *, closed: bool) -> 
         _join_at_start(pieces, nodes[0])
     try:
         grown = _faces_split(grown, on_edge, pieces)
-    except ChainsCrossError:
-        raise SeamCrossesItselfError(name, grown.outside[chain[len(chain) // 2]]) from None
+    except ChainsCrossError as crossing:
+        raise SeamCrossesItselfError(name, grown.outside[crossing.node]) from None
     seams = tuple(_with_nodes(seam, on_edge) for seam in grown.seams)
     return replace(grown, seams=(*seams, SeamPath(name, np.array(chain, np.int64), closed)))
 
 
 def _nodes_of(
-    grown: Growing, path: SurfacePath
+    grown: Growing, path: SurfacePath, *, closed: bool
 ) -> tuple[list[int], Growing, dict[tuple[int, int], list[int]]]:
     """Return the vertex of every path point, the surface with them, new ones per edge in order."""
     nodes = _old_vertices(grown, path)
@@ -95,6 +117,9 @@ def _nodes_of(
     new_places: list[tuple[FloatArray, FloatArray]] = []
     on_edge: dict[tuple[int, int], list[tuple[float, int]]] = {}
     for k in np.flatnonzero(np.array(nodes) < 0).tolist():
+        if closed and k == len(nodes) - 1:
+            nodes[k] = nodes[0]
+            continue
         (a, b), along = path.edge[k].tolist(), float(path.along[k])
         same = [n for at, n in on_edge.get((a, b), []) if a >= 0 and abs(at - along) < 1e-9]
         nodes[k] = same[0] if same else len(vertices) + len(new_places)
@@ -116,7 +141,7 @@ def _old_vertices(grown: Growing, path: SurfacePath) -> list[int]:
     the edge.
     """
     held = np.zeros(len(grown.vertices), bool)
-    held[grown.line_edges()] = True
+    held[grown.line_edges] = True
     nodes: list[int] = path.vertex.tolist()
     for k, (a, b) in enumerate(path.edge.tolist()):
         if nodes[k] < 0 <= a:
@@ -200,11 +225,7 @@ def _faces_split(
 ) -> Growing:
     touched = set(pieces)
     if on_edge:
-        table = edge_table(grown.faces)
-        span = int(grown.faces.max()) + 1
-        keys = table.edges[:, 0] * span + table.edges[:, 1]
-        wanted = np.array([a * span + b for a, b in on_edge], np.int64)
-        beside = table.faces_of_edge[np.searchsorted(keys, wanted)].ravel()
+        beside = grown.faces_beside(np.array(list(on_edge), np.int64))
         touched |= set(beside[beside >= 0].tolist())
     new_faces: list[tuple[int, int, int]] = []
     new_parent: list[int] = []

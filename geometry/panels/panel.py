@@ -81,7 +81,8 @@ def panels(cut: CutSurface, named: Sequence[tuple[str, FloatArray]]) -> tuple[Pa
     order = [label for _, label in sorted((name[1], label) for label, name in names.items())]
     text = {label: name[0] for label, name in names.items()}
     opening_label = _labels_of_openings(cut)
-    return tuple(_panel(cut, label, text, opening_label) for label in order)
+    borders = _borders(cut)
+    return tuple(_panel(cut, label, text, opening_label, borders) for label in order)
 
 
 def _names(cut: CutSurface, named: Sequence[tuple[str, FloatArray]]) -> dict[int, tuple[str, int]]:
@@ -119,7 +120,13 @@ def _labels_of_openings(cut: CutSurface) -> IntArray:
     return cut.panel_of_face[NearestPoint(cut.mesh).find(centres).faces]
 
 
-def _panel(cut: CutSurface, label: int, names: dict[int, str], opening_label: IntArray) -> Panel:
+def _panel(
+    cut: CutSurface,
+    label: int,
+    names: dict[int, str],
+    opening_label: IntArray,
+    borders: "_Borders",
+) -> Panel:
     faces = np.flatnonzero(cut.panel_of_face == label)
     mesh, used = part_of_mesh(cut.mesh, faces)
     mesh, used = _opened(mesh, used)
@@ -132,7 +139,7 @@ def _panel(cut: CutSurface, label: int, names: dict[int, str], opening_label: In
         scan_face_of_panel_face=locked(cut.scan_face_of_face[faces]),
         filled=locked(cut.filled[faces]),
         openings=tuple(cut.openings[k] for k in np.flatnonzero(opening_label == label)),
-        seam_halves=_halves(cut, label, mesh, used, names),
+        seam_halves=_halves(cut.seam_paths, borders.of(label), mesh, used, names),
     )
 
 
@@ -161,16 +168,19 @@ def _opened(mesh: TriMesh, used: IntArray) -> tuple[TriMesh, IntArray]:
 
 
 def _halves(
-    cut: CutSurface, label: int, mesh: TriMesh, used: IntArray, names: dict[int, str]
+    paths: Sequence[SeamPath],
+    across: dict[tuple[int, int], int],
+    mesh: TriMesh,
+    used: IntArray,
+    names: dict[int, str],
 ) -> tuple[SeamHalf, ...]:
     """Return this panel's side of every seam, parted where the panel across changes."""
-    across = _across_sides(cut, label)
     start, end = _rim_sides(mesh)
     whole = {
         (int(used[a]), int(used[b])): (int(a), int(b)) for a, b in zip(start, end, strict=True)
     }
     halves: list[SeamHalf] = []
-    for path in cut.seam_paths:
+    for path in paths:
         for run in _runs(path, whole, across):
             vertices = [whole[run[0]][0], *(whole[pair][1] for pair in run)]
             other = names[across[run[0]]]
@@ -186,21 +196,34 @@ def _rim_sides(mesh: TriMesh) -> tuple[IntArray, IntArray]:
     return sides[rim, 0], sides[rim, 1]
 
 
-def _across_sides(cut: CutSurface, label: int) -> dict[tuple[int, int], int]:
-    """Return, for every directed rim edge of the panel, the label of the panel across it."""
-    faces = cut.mesh.faces
-    sides = np.stack([faces, np.roll(faces, -1, axis=1)], axis=2).reshape(-1, 2)
-    owner = np.repeat(cut.panel_of_face, 3)
-    span = np.array([len(cut.mesh.vertices), 1])
-    keys, back = sides @ span, sides[:, ::-1] @ span
-    order = np.argsort(keys)
-    mine = np.flatnonzero(owner == label)
-    at = np.minimum(np.searchsorted(keys[order], back[mine]), len(keys) - 1)
-    found = keys[order][at] == back[mine]
-    other = owner[order][at]
-    return {
-        (int(a), int(b)): int(o) for (a, b), o in zip(sides[mine[found]], other[found], strict=True)
-    }
+@dataclass(frozen=True, eq=False)
+class _Borders:
+    """Every directed edge that has another panel across: whose it is, and whose across."""
+
+    sides: IntArray  # (k, 2)
+    own: IntArray
+    across: IntArray
+
+    def of(self, label: int) -> dict[tuple[int, int], int]:
+        """Return the label across each border edge of a panel, as the panel's faces run."""
+        mine = self.own == label
+        return {
+            (a, b): other
+            for (a, b), other in zip(
+                self.sides[mine].tolist(), self.across[mine].tolist(), strict=True
+            )
+        }
+
+
+def _borders(cut: CutSurface) -> _Borders:
+    table = edge_table(cut.mesh.faces)
+    two = table.face_count == 2
+    labels = np.where(two[:, None], cut.panel_of_face[table.faces_of_edge], 0)
+    border = two & (labels[:, 0] != labels[:, 1])
+    face, side = np.nonzero(border[table.edge_of_side])
+    sides = np.stack([cut.mesh.faces[face, side], cut.mesh.faces[face, (side + 1) % 3]], axis=1)
+    own = cut.panel_of_face[face]
+    return _Borders(sides, own, labels[table.edge_of_side[face, side]].sum(axis=1) - own)
 
 
 def _runs(

@@ -10,7 +10,17 @@ Polygon = list[int]
 
 
 class ChainsCrossError(Exception):
-    """A line across a face cannot be laid without crossing an earlier one."""
+    """A line across a face cannot be laid without crossing an earlier one.
+
+    Attributes
+    ----------
+    node : int
+        Where the line enters the face.
+    """
+
+    def __init__(self, node: int) -> None:
+        self.node = node
+        super().__init__(f"lines cross in the face entered at node {node}")
 
 
 def face_polygon(corners: Sequence[int], on_side: Sequence[Sequence[int]]) -> Polygon:
@@ -51,7 +61,7 @@ def split_by(polygons: list[Polygon], chain: Sequence[int]) -> list[Polygon]:
         two = [*forward, *reversed(inner)]
         parts = [part for part in (one, two) if len(part) > 2]
         return polygons[:index] + parts + polygons[index + 1 :]
-    raise ChainsCrossError
+    raise ChainsCrossError(first)
 
 
 def triangulated(outline: Polygon, place: dict[int, FloatArray]) -> list[tuple[int, int, int]]:
