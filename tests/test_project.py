@@ -213,23 +213,51 @@ print(importlib.metadata.version("lowcrown"), folder, len(raw.faces))
 """
 
 
-def test_an_installed_wheel_reads_the_sample_far_from_the_checkout(
-    wheel: Path, tmp_path: Path
-) -> None:
-    site, elsewhere = tmp_path / "site", tmp_path / "elsewhere"
-    elsewhere.mkdir()
+@pytest.fixture(scope="module")
+def installed(wheel: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Install the wheel, far from the checkout, over the libraries that are here."""
+    site = tmp_path_factory.mktemp("installed") / "site"
     command = [sys.executable, "-m", "pip", "install", "--quiet", "--no-deps", "--target"]
     subprocess.run([*command, os.fspath(site), os.fspath(wheel)], check=True, capture_output=True)
-    ran = subprocess.run(
-        [sys.executable, "-c", READ_SAMPLE],
-        cwd=elsewhere,
+    return site
+
+
+def run_installed(site: Path, folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
+    """Run Python on what is installed, in an empty folder."""
+    return subprocess.run(
+        [sys.executable, *arguments],
+        cwd=folder,
         env={**os.environ, "PYTHONPATH": os.fspath(site)},
         capture_output=True,
         text=True,
         check=False,
     )
+
+
+def test_an_installed_wheel_reads_the_sample_far_from_the_checkout(
+    installed: Path, tmp_path: Path
+) -> None:
+    ran = run_installed(installed, tmp_path, "-c", READ_SAMPLE)
     assert ran.returncode == 0, ran.stderr
     version, folder, triangles = ran.stdout.split()
     assert version == __version__
-    assert Path(folder).is_relative_to(site)
+    assert Path(folder).is_relative_to(installed)
     assert 100_000 <= int(triangles) <= 200_000
+
+
+@pytest.mark.slow
+def test_an_installed_wheel_does_the_whole_demo_far_from_the_checkout(
+    installed: Path, tmp_path: Path
+) -> None:
+    ran = run_installed(installed, tmp_path, "-m", "app", "demo", "--out", "brackwater", "--json")
+    assert ran.returncode == 0, ran.stderr
+    told = json.loads(ran.stdout)
+    assert told["schema"] == "lowcrown/1"
+    assert told["size"]["proved"]
+    assert len(told["panels"]) >= 3
+    for panel in told["panels"]:
+        assert panel["converged"], panel["panel"]
+        assert panel["inverted"] == 0
+    missing = [name for name in told["files"] if not (tmp_path / "brackwater" / name).is_file()]
+    assert missing == []
+    assert any(name.endswith(".dxf") for name in told["files"])
