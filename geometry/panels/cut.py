@@ -222,6 +222,7 @@ def _on_edge(faces: IntArray, edge: IntArray, along: float) -> SurfacePoint:
 
 def _laid(grown: Growing, seam: Seam, spacing: FloatArray, tolerance_mm: float) -> Growing:
     """Return the surface with one more seam."""
+    seam = _ended_where_met(grown, seam, spacing)
     seam = _through_free_ends(grown, seam, tolerance_mm)
     found = NearestPoint(TriMesh(grown.outside, grown.faces)).find(seam.points)
     places = [
@@ -241,6 +242,18 @@ def _laid(grown: Growing, seam: Seam, spacing: FloatArray, tolerance_mm: float) 
         raise SeamTooShortError(seam.name, seam.points[0])
     path = PathFinder(grown.mesh).through(places, closed=seam.closed)
     return with_seam(grown, seam.name, path, closed=seam.closed)
+
+
+def _ended_where_met(grown: Growing, seam: Seam, spacing: FloatArray) -> Seam:
+    """Return an open seam without what runs along a rim or seam before it ends there."""
+    if seam.closed or len(seam.points) < 3:
+        return seam
+    _, gap = _on_lines(grown, seam.points)
+    away = np.flatnonzero(gap > LEAST_STEP * float(np.median(spacing)))
+    if not len(away):
+        return seam
+    first, last = max(int(away[0]) - 1, 0), int(away[-1]) + 2
+    return Seam(seam.name, seam.points[first:last])
 
 
 def _end_place(
