@@ -70,6 +70,7 @@ def dxf_bytes(sheet: PanelSheet) -> bytes:
         for text in drawing.texts:
             _add_text(document, text)
         _add_beside(document, sheet, drawing)
+        _order_classes(document)
         stream = io.StringIO()
         document.write(stream)
     return stream.getvalue().encode("utf-8")
@@ -85,6 +86,12 @@ def _fixed_metadata() -> Iterator[None]:
         yield
     finally:
         options.write_fixed_meta_data_for_testing = before
+
+
+def _order_classes(document: DxfDocument) -> None:
+    """Put the list of entity classes in order: left alone it follows the order of a set."""
+    document.classes.add_required_classes(document.dxfversion)
+    document.classes.classes = dict(sorted(document.classes.classes.items()))
 
 
 def _add_line(document: DxfDocument, line: Line) -> None:

@@ -1,0 +1,327 @@
+"""The command line as a shop runs it: real processes, exit codes, JSON, files, bad input."""
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import ezdxf.filemanagement
+import jsonschema
+import numpy as np
+import pytest
+import trimesh
+from pypdf import PdfReader
+
+import sample_data
+from app.command_line import run
+from geometry.mesh import TriMesh, part_of_mesh
+from tests.bodies import cylinder_sheet, dome
+
+TOP = Path(__file__).resolve().parents[2]
+TAPES = ("--tape", "0,0,100:200,0,100=200mm", "--tape", "0,-100,0:0,100,0=200mm")
+
+
+def lowcrown(*words: str | Path, cwd: Path | None = None) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "app", *map(str, words)],
+        capture_output=True,
+        text=True,
+        check=False,
+        cwd=cwd,
+        env={**os.environ, "PYTHONPATH": str(TOP), "SOURCE_DATE_EPOCH": "1767225600"},
+        timeout=300,
+    )
+
+
+def schema(name: str) -> dict[str, object]:
+    found: dict[str, object] = json.loads((TOP / "app/schemas" / f"{name}.schema.json").read_text())
+    return found
+
+
+def save(mesh: TriMesh, path: Path) -> Path:
+    trimesh.Trimesh(mesh.vertices, mesh.faces, process=False).export(path)
+    return path
+
+
+@pytest.fixture
+def half_round(tmp_path: Path) -> Path:
+    """A half-round R 100 by 200, 24 facets, its axis along x."""
+    return save(cylinder_sheet(100.0, np.pi, 200.0), tmp_path / "half round.ply")
+
+
+def test_scan_without_a_unit_reports_and_gives_no_sizes(half_round: Path) -> None:
+    done = lowcrown("scan", half_round, "--json")
+    assert done.returncode == 0
+    found = json.loads(done.stdout)
+    jsonschema.validate(found, schema("scan"))
+    assert found["triangles"] == 768
+    assert found["pieces"][0]["area"] is None
+    assert found["holes"][0]["rim_length"] is None
+    told = lowcrown("scan", half_round).stdout
+    assert "guess" in told
+    assert "--tape" in told
+
+
+def test_scan_with_a_unit_gives_true_areas(half_round: Path) -> None:
+    found = json.loads(lowcrown("scan", half_round, "--unit", "cm", "--json").stdout)
+    jsonschema.validate(found, schema("scan"))
+    facet = 2 * 1000.0 * np.sin(np.pi / 48)
+    assert found["pieces"][0]["area"] == pytest.approx(24 * facet * 2000.0, rel=1e-6)
+
+
+def test_blank_of_a_rolled_sheet_is_exact_and_matches_its_schema(half_round: Path) -> None:
+    done = lowcrown("blank", half_round, "--unit", "mm", "--json")
+    assert done.returncode == 0, done.stderr
+    found = json.loads(done.stdout)
+    jsonschema.validate(found, schema("blank"))
+    width = 24 * 200.0 * np.sin(np.pi / 48)
+    assert found["blank_area"] == pytest.approx(200.0 * width, rel=1e-6)
+    assert found["rim_blank"] == pytest.approx(2 * (200.0 + width), rel=1e-6)
+    assert found["stretch"]["largest"] == pytest.approx(1.0, abs=1e-9)
+    assert found["files"] == []
+    told = lowcrown("blank", half_round, "--unit", "mm").stdout
+    assert "middle of the metal" in told
+
+
+def test_blank_from_the_outside_of_the_sheet_is_narrower_by_half_of_it(half_round: Path) -> None:
+    """Rolled 1.6 mm sheet, outside R 100, in 24 facets of 2 R sin(pi / 48).
+
+    Moved in by 0.8 mm each facet loses 0.8 tan(pi / 48) at either end, but none at the two edges
+    of the sheet: the smooth limit is pi (100 - 0.8) = 311.6, not 314.2.
+    """
+    asked = ("blank", half_round, "--unit", "mm", "--metal", "1.6mm", "--json")
+    found = json.loads(lowcrown(*asked).stdout)
+    width = (found["rim_blank"] - 400.0) / 2
+    facets = 24 * 200.0 * np.sin(np.pi / 48) - 46 * 0.8 * np.tan(np.pi / 48)
+    assert width == pytest.approx(facets, abs=1e-3)
+
+
+def test_two_tapes_prove_the_size_and_only_then_a_cutting_file_leaves(
+    half_round: Path, tmp_path: Path
+) -> None:
+    untaped = lowcrown("blank", half_round, "--unit", "mm", "--out", tmp_path / "one")
+    assert untaped.returncode == 0
+    assert "SIZE NOT TAPED" in untaped.stdout
+    assert not list((tmp_path / "one").glob("*.dxf"))
+    text = "".join(p.extract_text() for p in PdfReader(tmp_path / "one/half_round.pdf").pages)
+    assert "SIZE NOT TAPED" in text
+    assert "CUT here" not in text
+    taped = lowcrown("blank", half_round, *TAPES, "--out", tmp_path / "two")
+    assert taped.returncode == 0, taped.stderr
+    drawing = ezdxf.filemanagement.readfile(tmp_path / "two/half_round.dxf")
+    assert drawing.units == 4  # $INSUNITS: millimetres
+    cut = drawing.modelspace().query('*[layer=="CUT"]')
+    assert len(cut) == 1
+    names = {layer.dxf.name for layer in drawing.layers}
+    assert {"CUT", "NET", "PEN", "AFTER_FORMING", "BEND", "TEXT", "NODATA"} <= names
+
+
+def test_the_same_input_writes_the_same_bytes(half_round: Path, tmp_path: Path) -> None:
+    for name in ("one", "two"):
+        assert lowcrown("blank", half_round, *TAPES, "--out", tmp_path / name).returncode == 0
+    files = sorted(path.name for path in (tmp_path / "one").iterdir())
+    assert len(files) == 7
+    for name in files:
+        assert (tmp_path / "one" / name).read_bytes() == (tmp_path / "two" / name).read_bytes()
+
+
+def test_a_result_is_not_overwritten_unless_asked(half_round: Path, tmp_path: Path) -> None:
+    asked = ("blank", half_round, "--unit", "mm", "--out", tmp_path / "out")
+    assert lowcrown(*asked).returncode == 0
+    again = lowcrown(*asked)
+    assert again.returncode == 1
+    assert "--replace" in again.stderr
+    assert lowcrown(*asked, "--replace").returncode == 0
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("blank", "FILE"),
+        ("layout", "FILE", "--seams", "seams.json"),
+        ("blank", "FILE", "--tape", "0,0,100:200,0,100=210mm"),
+        ("blank", "FILE", "--unit", "cm", *TAPES),
+        ("blank", "FILE", "--tape", "0,0,0:0,0,0=10mm"),
+    ],
+)
+def test_unknown_or_disputed_size_is_exit_code_3(
+    half_round: Path, tmp_path: Path, words: tuple[str, ...]
+) -> None:
+    words = tuple(str(half_round) if word == "FILE" else word for word in words)
+    done = lowcrown(*words, "--out", tmp_path / "out")
+    assert done.returncode == 3
+    assert done.stdout == ""
+    assert "Traceback" not in done.stderr
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_tape_picks_the_unit(half_round: Path) -> None:
+    asked = ("scan", half_round, "--tape", "0,0,100:200,0,100=200in", "--json")
+    found = json.loads(lowcrown(*asked).stdout)
+    facet = 2 * 2540.0 * np.sin(np.pi / 48)
+    assert found["pieces"][0]["area"] == pytest.approx(24 * facet * 5080.0, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("scan",),
+        ("blank", "x.stl", "--metal", "1.6"),
+        ("blank", "x.stl", "--metal", "99mm"),
+        ("blank", "x.stl", "--unit", "furlong"),
+        ("scan", "x.stl", "--tape", "1,2:3,4=5mm"),
+        ("scan", "x.stl", "--tape", "1,2,3:4,5,6=-5mm"),
+        ("layout", "x.stl"),
+        ("blank", "x.stl", "--frobnicate"),
+        ("nonsense",),
+        ("a.stl", "b.stl"),
+    ],
+)
+def test_wrong_use_is_exit_code_2(
+    words: tuple[str, ...], capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(list(words)) == 2
+    told = capsys.readouterr()
+    assert told.out == ""
+    assert told.err
+
+
+def test_help_and_version_are_exit_code_0(capsys: pytest.CaptureFixture[str]) -> None:
+    for words in (["--help"], ["blank", "--help"], ["layout", "--help"], ["--version"]):
+        assert run(words) == 0
+    assert "taped on the real tank" in capsys.readouterr().out
+
+
+BAD_FILES = {
+    "empty.stl": b"",
+    "truncated.stl": b" " * 80 + (500).to_bytes(4, "little") + b"\0" * 1000,
+    "four billion.stl": b" " * 80 + (4_000_000_000).to_bytes(4, "little") + b"\0" * 500,
+    "words.stl": b"not a mesh at all\n" * 30,
+    "comma.stl": (
+        b"solid a\nfacet normal 0 0 1\nouter loop\nvertex 0,0 0,0 0,0\nvertex 1,0 0,0 0,0\n"
+        b"vertex 0,0 1,0 0,0\nendloop\nendfacet\nendsolid\n"
+    ),
+    "nan.obj": b"v 0 0 0\nv 1 0 0\nv nan 1 0\nf 1 2 3\n",
+    "endless.obj": b"v 0 0 0\nv 1 0 0\nv 1e999 1 0\nf 1 2 3\n",
+    "huge.obj": b"v 0 0 0\nv 1e30 0 0\nv 0 1e30 0\nf 1 2 3\n",
+    "index.obj": b"v 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 2 9\n",
+    "points.obj": b"v 0 0 0\nv 1 0 0\nv 0 1 0\n",
+    "flat.obj": b"v 0 0 0\nv 1 0 0\nv 2 0 0\nf 1 2 3\n",
+    "unknown.xyz": b"1 2 3\n",
+    "cut short.ply": b"ply\nformat ascii 1.0\nelement vertex 9\nproperty float x\n",
+}
+
+
+@pytest.mark.parametrize("name", BAD_FILES)
+def test_bad_files_are_a_sentence_and_exit_code_1(
+    name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / name
+    path.write_bytes(BAD_FILES[name])
+    assert run(["blank", str(path), "--unit", "mm", "--out", str(tmp_path / "out")]) == 1
+    told = capsys.readouterr()
+    assert told.out == ""
+    assert told.err.startswith("lowcrown: ")
+    assert told.err.count("\n") == 1
+    assert "Traceback" not in told.err
+    assert "should not have" not in told.err
+    assert path.read_bytes() == BAD_FILES[name]
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_folder_and_a_missing_file_are_told_apart(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "folder.stl").mkdir()
+    assert run(["scan", str(tmp_path / "folder.stl")]) == 1
+    assert "folder" in capsys.readouterr().err
+    assert run(["scan", str(tmp_path / "missing.stl")]) == 1
+    assert "no file" in capsys.readouterr().err
+
+
+def test_surfaces_that_are_no_panel_say_which_seam_is_missing(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    ball = trimesh.creation.icosphere(2, 50.0)
+    save(TriMesh(ball.vertices, ball.faces), tmp_path / "ball.ply")
+    assert run(["blank", str(tmp_path / "ball.ply"), "--unit", "mm"]) == 1
+    assert "seam that opens it" in capsys.readouterr().err
+    sheet = cylinder_sheet(50.0, 2 * np.pi, 80.0, 30, 6)
+    joined = np.arange(len(sheet.vertices))
+    joined[-7:] = np.arange(7)
+    save(TriMesh(sheet.vertices[:-7], joined[sheet.faces]), tmp_path / "tube.ply")
+    assert run(["blank", str(tmp_path / "tube.ply"), "--unit", "mm"]) == 1
+    assert "one rim to the other" in capsys.readouterr().err
+    far = np.concatenate([ball.vertices, ball.vertices + np.array([300.0, 0, 0])])
+    both = np.concatenate([ball.faces, ball.faces + len(ball.vertices)])
+    save(TriMesh(far, both), tmp_path / "two.ply")
+    assert run(["blank", str(tmp_path / "two.ply"), "--unit", "mm"]) == 1
+    assert "2 large pieces" in capsys.readouterr().err
+
+
+def test_a_hole_stays_solid_metal_unless_left_open(tmp_path: Path) -> None:
+    whole = dome(150.0, 0.6, 15)
+    far = whole.vertices[:, 2] < 150.0 * np.cos(0.6 * 0.19)
+    pierced = part_of_mesh(whole, np.flatnonzero(far[whole.faces].any(axis=1)))[0]
+    path = save(pierced, tmp_path / "pierced.ply")
+    solid = json.loads(lowcrown("blank", path, "--unit", "mm", "--json").stdout)
+    left_open = json.loads(lowcrown("blank", path, "--unit", "mm", "--json", "--open-holes").stdout)
+    assert solid["no_data_area"] == pytest.approx(solid["formed_area"] - left_open["formed_area"])
+    assert solid["no_data_area"] == pytest.approx(432.0, abs=3.0)  # 12 sides about R 12
+    assert left_open["no_data_area"] == 0.0
+
+
+def test_the_command_line_loads_neither_qt_nor_vtk(half_round: Path) -> None:
+    """As on a machine without their system libraries: importing them is made to fail."""
+    code = (
+        "import sys\n"
+        "class Bar:\n"
+        "    def find_spec(self, name, path=None, target=None):\n"
+        "        if name.split('.')[0] in ('PySide6', 'vtkmodules', 'pyvista', 'pyvistaqt'):\n"
+        "            raise ImportError(name)\n"
+        "sys.meta_path.insert(0, Bar())\n"
+        "from app.command_line import run\n"
+        f"sys.exit(run(['blank', {str(half_round)!r}, '--unit', 'mm', '--json']))\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code],
+        capture_output=True, text=True, check=False, cwd=TOP, timeout=120,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+
+
+@pytest.mark.slow
+def test_layout_of_the_sample_writes_everything_and_stops_cleanly(tmp_path: Path) -> None:
+    tapes: list[str] = [word for tape in sample_data.tapes() for word in ("--tape", tape)]
+    asked: list[str | Path] = [
+        "layout",
+        sample_data.scan_path(),
+        "--seams",
+        sample_data.seams_path(),
+        *tapes,
+    ]
+    done = lowcrown(*asked, "--out", tmp_path / "out", "--json")
+    assert done.returncode == 0, done.stderr
+    found = json.loads(done.stdout)
+    jsonschema.validate(found, schema("summary"))
+    kept = json.loads((tmp_path / "out/summary.json").read_text())
+    jsonschema.validate(kept, schema("summary"))
+    assert "seconds" not in kept
+    assert kept["size"]["proved"]
+    assert sorted(kept["files"]) == sorted(path.name for path in (tmp_path / "out").iterdir())
+    assert all(panel["converged"] and panel["inverted"] == 0 for panel in kept["panels"])
+    assert {panel["panel"] for panel in kept["panels"]} >= {"left side", "right side", "top strip"}
+
+    stopped = subprocess.Popen(
+        [sys.executable, "-m", "app", *map(str, asked), "--out", str(tmp_path / "stopped")],
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, cwd=TOP,
+    )  # fmt: skip
+    time.sleep(6.0)
+    stopped.send_signal(signal.SIGINT)
+    _, err = stopped.communicate(timeout=60)
+    assert stopped.returncode == 130
+    assert "stopped" in err
+    assert not (tmp_path / "stopped").exists()
