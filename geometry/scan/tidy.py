@@ -8,10 +8,7 @@ from geometry.arrays import BoolArray, FloatArray, IntArray, locked
 from geometry.errors import GeometryError
 from geometry.mesh import (
     NearestPoint,
-    NonManifoldError,
     TriMesh,
-    check_manifold,
-    corner_angles,
     edge_lengths,
     edge_table,
     part_of_mesh,
@@ -21,6 +18,7 @@ from geometry.progress import Report, silent
 from geometry.scan.pieces import PieceMeasures, piece_measures
 from geometry.scan.scan_report import Piece
 from geometry.scan.shells import joined
+from geometry.scan.spikes import without_spikes
 
 SCRAP_SHARE = 0.02
 """Area over the largest piece's below which a piece is a scrap."""
@@ -29,8 +27,7 @@ SECOND_TANK_SHARE = 0.25
 """Area over the largest piece's from which a piece that lies apart is taken for another tank."""
 
 _TOUCHING = 3.0
-_SPIKE_ANGLE = np.radians(40.0)
-_SPIKE_EDGE = 2.0
+"""In typical edges: how near a piece comes to the tank if it is part of it."""
 
 
 class SeveralTanksError(GeometryError):
@@ -133,32 +130,3 @@ def _touching(tank: TriMesh, other: TriMesh) -> bool:
     """Return whether some of a piece lies within a few edges of the tank."""
     some: FloatArray = other.vertices[:: max(1, len(other.vertices) // 20_000)]
     return bool(NearestPoint(tank).find(some).distances.min() < _TOUCHING * _typical_edge(tank))
-
-
-def without_spikes(mesh: TriMesh) -> tuple[TriMesh, int]:
-    """Return a piece without thorns along its rims, and how many faces they were.
-
-    A thorn is a rim vertex at which the sheet comes to a point of under 40 degrees between edges
-    twice as long as most: the faces there go, and whatever then hangs by a vertex.
-    """
-    before = len(mesh.faces)
-    long_edge = _SPIKE_EDGE * _typical_edge(mesh)
-    for _ in range(10):
-        table = edge_table(mesh.faces)
-        rim = table.edges[table.face_count == 1]
-        shortest = np.full(len(mesh.vertices), np.inf)
-        length = edge_lengths(mesh.vertices, rim)
-        np.minimum.at(shortest, rim.ravel(), np.repeat(length, 2))
-        angles = corner_angles(mesh.vertices, mesh.faces)
-        at_vertex = np.bincount(mesh.faces.ravel(), angles.ravel(), minlength=len(mesh.vertices))
-        thorn = np.isfinite(shortest) & (shortest > long_edge) & (at_vertex < _SPIKE_ANGLE)
-        bad = thorn[mesh.faces].any(axis=1)
-        try:
-            check_manifold(mesh)
-        except NonManifoldError as error:
-            bad |= np.isin(mesh.faces, error.vertices).any(axis=1)
-        if not bad.any():
-            break
-        mesh, _ = part_of_mesh(mesh, np.flatnonzero(~bad))
-        mesh, _ = part_of_mesh(mesh, np.flatnonzero(piece_of_face(mesh.faces) == 0))
-    return mesh, before - len(mesh.faces)
