@@ -30,11 +30,13 @@ class BottomBar(QFrame):
         layout.addWidget(self._go_on)
         layout.addWidget(self._bar)
         layout.addWidget(self._stop)
+        self._said = False
         self.rest(was_stopped=False)
 
     def show_progress(self, what: str, done: float, stage: str) -> None:
         """Show how far a task is."""
         self._words.setText(f"{what}: {stage[:1].lower()}{stage[1:]}" if stage else what)
+        self._said = False
         self._bar.setValue(round(1000 * min(max(done, 0.0), 1.0)))
         self._bar.show()
         self._stop.show()
@@ -45,8 +47,10 @@ class BottomBar(QFrame):
         self._bar.hide()
         self._stop.hide()
         self._go_on.setVisible(was_stopped)
-        self._words.setText("Stopped." if was_stopped else "Ready.")
+        if not self._said:
+            self._words.setText("Stopped." if was_stopped else "Ready.")
 
     def say(self, words: str) -> None:
-        """Say something in passing."""
+        """Say something; it stays until the next work."""
+        self._said = True
         self._words.setText(words)

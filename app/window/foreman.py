@@ -13,6 +13,7 @@ from app.job import (
     Directions,
     PanelName,
     Panels,
+    Scanned,
     Surface,
     latest,
     made,
@@ -34,15 +35,15 @@ from app.job import (
 from app.window.actions import Standing
 from app.window.bench import Bench
 from app.window.document import Document
-from app.window.hands import Ground, SeamTool, TapeTool
+from app.window.hands import CATCH_PX, Ground, SeamTool, TapeTool
 from app.window.link import Spot, spot_of_hit
 from app.window.picture import Pictures
 from app.window.scene import Hit, TankView
+from app.window.standpoint import axes_of
 from app.window.steps import Desk
 from geometry.datum import Tape
 from geometry.scan import Unit
 
-CATCH_PX = 11.0
 SHOWN_STEPS = tuple(row.name for row in STEPS if row.shown)
 
 
@@ -81,6 +82,21 @@ class Foreman(QObject):
         """Choose a panel."""
         self._set(panel=panel, seam=-1)
 
+    def show_panel(self, panel: str) -> None:
+        """Choose a panel by its name, and look at it."""
+        self.choose_panel(panel)
+        panels: Panels | None = latest(self._document.state, "Seams")
+        found = [p for p in panels.panels if p.name == panel] if panels is not None else []
+        if found:
+            a, b, c = (found[0].outside[found[0].mesh.faces[:, k]] for k in range(3))
+            way = np.cross(b - a, c - a).sum(axis=0)
+            length = float(np.linalg.norm(way))
+            scanned: Scanned | None = latest(self._document.state, "Scan")
+            if length > 0.0 and scanned is not None:
+                up = axes_of(self._document.state, scanned.sound.mesh).top
+                way = way / length + 0.25 * up
+                self._tank.look_from(way / np.linalg.norm(way), up)
+
     def choose_seam(self, seam: int) -> None:
         """Choose a seam."""
         self._set(seam=seam, panel="")
@@ -101,7 +117,7 @@ class Foreman(QObject):
         names = panel_names(self._document.state)
         if names:
             at = names.index(self.desk.panel) if self.desk.panel in names else -1 if by > 0 else 0
-            self.choose_panel(names[(at + by) % len(names)])
+            self.show_panel(names[(at + by) % len(names)])
 
     def forget_choices(self) -> None:
         """Choose nothing: another job was opened."""
@@ -342,13 +358,17 @@ class Foreman(QObject):
         """Follow the pointer over the tank."""
         if self.seam_tool is not None:
             reach = 0.0 if hit is None else CATCH_PX * self._tank.pixel_size(hit.point)
-            self.seam_tool.point_at(hit, reach)
+            self.seam_tool.point_at(hit, reach, self._gap)
             self._show_drawn()
         elif self.tape_tool is not None:
             self.tape_tool.ahead = None if hit is None else hit.point
             self._show_drawn()
         else:
             self.spotted.emit(spot_of_hit(self._document.state, hit))
+
+    def _gap(self, point: Any) -> float:
+        """Return how far from the pointer a point of space is drawn."""
+        return float(np.hypot(*np.subtract(self._tank.picture_point(point), self._tank.pointer)))
 
     def hit(self, hit: Hit | None) -> None:
         """Put a point down, or choose what was clicked."""

@@ -3,6 +3,7 @@
 They hold what is being drawn until it is done; only then it becomes an edit of the job.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -14,8 +15,15 @@ from geometry.arrays import FloatArray
 from geometry.mesh import NearestPoint, PathFinder, SurfacePoint, TriMesh, rims
 
 NOTHING = np.empty((0, 3))
-JOINED_AHEAD_PX = 12.0
+CATCH_PX = 11.0
 """How near the pointer must be to a rim, a seam or the first point to catch on it."""
+
+RIM_ABOUT = 8.0
+"""How far off in space, in catching distances, a rim may be that is drawn under the pointer: at the
+tank's outline the skin runs away from the eye."""
+
+Gap = Callable[[FloatArray], float]
+"""How far from the pointer a point of space is drawn."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -64,14 +72,18 @@ class Ground:
             found.points[0], SurfacePoint(int(found.faces[0]), found.barycentric[0]), caught
         )
 
-    def rim_near(self, point: FloatArray, reach: float) -> Placed | None:
-        """Return the rim's vertex nearest a point, when within reach."""
+    def rim_near(self, point: FloatArray, reach: float, gap: Gap) -> Placed | None:
+        """Return the rim's vertex that is drawn nearest the pointer, if it catches there.
+
+        Only the rim about the place pointed at counts, not one on the tank's far side.
+        """
         if self._rim_tree is None:
             return None
-        distance, at = self._rim_tree.query(point)
-        if distance > reach:
+        about = self._rim_tree.query_ball_point(point, RIM_ABOUT * reach)
+        gaps = [gap(self.mesh.vertices[self._rim[at]]) for at in about]
+        if not gaps or min(gaps) > CATCH_PX:
             return None
-        vertex = int(self._rim[int(at)])
+        vertex = int(self._rim[about[int(np.argmin(gaps))]])
         face = int(self._face_of_vertex[vertex])
         weights = (self.mesh.faces[face] == vertex).astype(np.float64)
         return Placed(self.mesh.vertices[vertex], SurfacePoint(face, weights), "rim")
@@ -106,22 +118,22 @@ class SeamTool:
     ahead: Placed | None = None
     ahead_leg: FloatArray = field(default_factory=lambda: NOTHING)
 
-    def point_at(self, hit: Hit | None, reach: float) -> None:
+    def point_at(self, hit: Hit | None, reach: float, gap: Gap) -> None:
         """Follow the pointer: catch on a rim, a seam or the first point within `reach`."""
         if hit is None:
             self.ahead, self.ahead_leg = None, NOTHING
             return
-        self.ahead = self._caught(hit, reach)
+        self.ahead = self._caught(hit, reach, gap)
         self.ahead_leg = self.ground.path(self.placed[-1], self.ahead) if self.placed else NOTHING
 
-    def _caught(self, hit: Hit, reach: float) -> Placed:
+    def _caught(self, hit: Hit, reach: float, gap: Gap) -> Placed:
         near_first = (
             len(self.placed) >= 3
             and float(np.linalg.norm(hit.point - self.placed[0].point)) <= reach
         )
         if near_first:
             return Placed(self.placed[0].point, self.placed[0].on, "first")
-        on_rim = self.ground.rim_near(hit.point, reach)
+        on_rim = self.ground.rim_near(hit.point, reach, gap)
         if on_rim is not None:
             return on_rim
         for other in self.others:

@@ -21,7 +21,6 @@ METAL = "#b9bfc2"
 SEAM = "#8c1d40"
 DRAWN = "#d1006c"
 TAPE = "#17586a"
-SPOT = "#111111"
 
 PANEL_TINTS = (
     "#9cc3dd",

@@ -93,7 +93,7 @@ class MainWindow(QMainWindow):
             for view in (ScanView(), SizeView(), SeamsView(), BlanksView(), PaperView())
         }
         self._right = QStackedWidget()
-        self._right.setFixedWidth(318)
+        self._right.setFixedWidth(340)
         for view in self.views.values():
             room = QScrollArea()
             room.setWidgetResizable(True)
@@ -384,11 +384,11 @@ def _connect_views(views: dict[str, StepView], foreman: Foreman, press: Press) -
     if isinstance(seams, SeamsView):
         seams.seam_chosen.connect(foreman.choose_seam)
         seams.seam_renamed.connect(foreman.rename_seam)
-        seams.panel_chosen.connect(foreman.choose_panel)
+        seams.panel_chosen.connect(foreman.show_panel)
         seams.panel_renamed.connect(foreman.rename_panel)
     if isinstance(blanks, BlanksView):
         blanks.metal_requested.connect(foreman.set_metal)
-        blanks.panel_chosen.connect(foreman.choose_panel)
+        blanks.panel_chosen.connect(foreman.show_panel)
         blanks.making_requested.connect(foreman.set_making)
     if isinstance(paper, PaperView):
         paper.name_requested.connect(foreman.set_name)

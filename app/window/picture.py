@@ -21,9 +21,13 @@ from app.window.scene import PaintedChange, PaintedSurface, TankPicture
 from app.window.sheet_view import Sheet
 from app.window.steps import Desk
 from geometry.arrays import FloatArray
+from geometry.mesh import face_normals
 from geometry.pattern import Pattern, contour_levels, vertex_average
 
 STRIPE_MM = 7.0
+LIFTED_MM = 5.0
+"""How far names float above the skin, so that the skin hides only those on its far side."""
+
 LEAST_LIMIT = 0.005
 """The colour scale never ends below half of 1 per 100: noise is not shown as work."""
 
@@ -181,7 +185,7 @@ def _drawn_seams(seams: Any) -> tuple[FloatArray, ...]:
 def _limit_of(*blanks: Blank) -> float:
     if not blanks:
         return LEAST_LIMIT
-    changes = [float(np.quantile(np.abs(blank.flat.signed_change), 0.995)) for blank in blanks]
+    changes = [float(np.quantile(np.abs(blank.flat.signed_change), 0.98)) for blank in blanks]
     return float(np.ceil(max(LEAST_LIMIT, *changes) * 200.0) / 200.0)
 
 
@@ -206,8 +210,9 @@ def _name_places(panels: Panels, mm_per_unit: float) -> FloatArray:
     places = []
     for panel in panels.panels:
         centres = panel.outside[panel.mesh.faces].mean(axis=1)
-        middle = centres.mean(axis=0)
-        places.append(centres[int(np.argmin(((centres - middle) ** 2).sum(axis=1)))])
+        nearest = int(np.argmin(((centres - centres.mean(axis=0)) ** 2).sum(axis=1)))
+        normals = face_normals(panel.outside, panel.mesh.faces)
+        places.append(centres[nearest] + LIFTED_MM * normals[nearest])
     return np.array(places) / mm_per_unit
 
 

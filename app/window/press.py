@@ -103,7 +103,10 @@ class Press(QObject):
             self.written, self.written_to = value, self._writing[1]
             self._writing = None
             self._foreman.choose_step("Paper")
-            self.said.emit(f"{len(value)} files written to {self.written_to}.")
+            self.said.emit(f"{len(value)} files written to the folder {self._folder_name()}.")
+
+    def _folder_name(self) -> str:
+        return "" if self.written_to is None else self.written_to.name
 
     def _refuse(self, errand: Errand, error: Exception) -> None:
         if self._writing is not None and self._writing[0] is errand:

@@ -4,8 +4,19 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent, QMouseEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
-from app.job import STEPS, JobState, StepState, line_of, needed, state_of
+from app.job import (
+    STEPS,
+    JobState,
+    Step,
+    StepState,
+    failure,
+    line_of,
+    needed,
+    parts_of,
+    state_of,
+)
 from app.window.look import ASK, MADE, SOFT_INK
+from app.window.words import sentence
 
 _COLOURS = {
     StepState.TO_DO: SOFT_INK,
@@ -60,8 +71,14 @@ class StepsList(QFrame):
             line.refresh(state, chosen == name)
 
 
-def _shown() -> list:  # type: ignore[type-arg]
+def _shown() -> list[Step]:
     return [row for row in STEPS if row.shown]
+
+
+def _trouble(state: JobState, name: str) -> str:
+    errors = [(part, failure(state, name, part)) for part in parts_of(state, name)]
+    told = [f"{part}: {sentence(error)}".lstrip(": ") for part, error in errors if error]
+    return told[0] if told else ""
 
 
 class StepRow(QFrame):
@@ -98,7 +115,9 @@ class StepRow(QFrame):
         stands = state_of(state, self._name)
         self._state.setText(f"{_SIGNS[stands]} {stands.value}")
         self._state.setStyleSheet(f"color: {_COLOURS[stands]}; font-weight: bold;")
-        line = line_of(state, self._name) or needed(state, self._name)
+        line = (
+            line_of(state, self._name) or needed(state, self._name) or _trouble(state, self._name)
+        )
         self._line.setText(line)
         self._line.setVisible(bool(line))
         if self.property("chosen") != chosen:

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import pyvista as pv
 from PySide6.QtCore import QEvent, QObject, QPointF, Qt, QTimer, Signal
-from PySide6.QtGui import QMouseEvent
+from PySide6.QtGui import QMouseEvent, QResizeEvent
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from app.window.look import VIEW_HIGH, VIEW_LOW
@@ -23,6 +23,8 @@ STILL_PX = 4.0
 """A press and release no farther apart is a click."""
 
 VIEW_ANGLE_DEG = 22.0
+FRAMED = 0.8
+"""How much of the sphere round the whole a view keeps: a tank does not fill its sphere."""
 
 
 class Canvas(QWidget):
@@ -83,6 +85,14 @@ class Canvas(QWidget):
         self.plotter.removeEventFilter(self)
         self.plotter.close()
 
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802
+        """Keep what was in view in view."""
+        super().resizeEvent(event)
+        if event.oldSize().isValid() and self._radius > 0.0:
+            before = _half_angle(event.oldSize().width(), event.oldSize().height())
+            now = _half_angle(event.size().width(), event.size().height())
+            self.zoom(float(np.sin(now) / np.sin(before)))
+
     # ---- the camera
 
     def set_extent(self, low: FloatArray, high: FloatArray) -> None:
@@ -94,9 +104,7 @@ class Canvas(QWidget):
         """Look at the middle of the whole from a direction, all of it in view."""
         camera = self.plotter.camera
         width, height = max(1, self.width()), max(1, self.height())
-        half = np.deg2rad(VIEW_ANGLE_DEG) / 2.0
-        narrow = np.arctan(np.tan(half) * min(1.0, width / height))
-        distance = 0.74 * self._radius / np.sin(narrow)
+        distance = FRAMED * self._radius / np.sin(_half_angle(width, height))
         camera.focal_point = tuple(self._middle)
         camera.position = tuple(self._middle + direction * distance)
         camera.up = tuple(up)
@@ -201,6 +209,7 @@ class Canvas(QWidget):
             return False
         if event.button() == Qt.MouseButton.LeftButton and self._pressed is not None:
             still, self._pressed = not self._dragging, None
+            self._hover_at = event.position()
             if still:
                 QTimer.singleShot(0, self, _Click(self, event.position()))
             else:
@@ -241,6 +250,12 @@ _REACTIONS: dict[QEvent.Type, Callable[[Canvas, QEvent], bool]] = {
     QEvent.Type.KeyPress: Canvas._swallow,
     QEvent.Type.KeyRelease: Canvas._swallow,
 }
+
+
+def _half_angle(width: int, height: int) -> float:
+    """Return half the angle the narrower side of a view spans."""
+    half = np.tan(np.deg2rad(VIEW_ANGLE_DEG) / 2.0)
+    return float(np.arctan(half * min(1.0, max(1, width) / max(1, height))))
 
 
 def _samples() -> int:

@@ -3,7 +3,7 @@
 import numpy as np
 import pyvista as pv
 
-from app.window.look import DRAWN, SPOT, TAPE
+from app.window.look import DRAWN, TAPE
 from app.window.scene.painters import Painter, lines
 from geometry.arrays import FloatArray
 
@@ -17,7 +17,9 @@ class NamePainter(Painter):
             return
         shown = [at for at, name in enumerate(names) if not chosen or name == chosen]
         if shown:
-            self.add_labels(places[shown], [names[at] for at in shown], bold=True)
+            self.add_labels(
+                places[shown], [names[at] for at in shown], bold=True, always_visible=False
+            )
 
 
 class TapePainter(Painter):
@@ -30,10 +32,16 @@ class TapePainter(Painter):
         self.clear()
         for at, (start, end) in enumerate(ends):
             width = 5.0 if at == chosen else 2.5
-            self.add(lines([np.stack([start, end])]), color=TAPE, line_width=width, lighting=False)
+            self.add(
+                lines([np.stack([start, end])]),
+                color=TAPE,
+                line_width=width,
+                lighting=False,
+                on_top=True,
+            )
             self.add(
                 pv.PolyData(np.stack([start, end])), color=TAPE, point_size=12,
-                render_points_as_spheres=True, lighting=False,
+                render_points_as_spheres=True, lighting=False, on_top=True,
             )  # fmt: skip
             self.add_labels(((start + end) / 2.0)[None], [words[at]])
 
@@ -69,8 +77,7 @@ class SpotPainter(Painter):
         """Show a place, or none."""
         self.clear()
         if point is not None:
-            for colour, size in (("white", 20), (SPOT, 13)):
-                self.add(
-                    pv.PolyData(point[None]), color=colour, point_size=size,
-                    render_points_as_spheres=True, lighting=False,
-                )  # fmt: skip
+            self.add(
+                pv.PolyData(point[None]), color=DRAWN, point_size=18,
+                render_points_as_spheres=True, lighting=False, on_top=True,
+            )  # fmt: skip

@@ -36,10 +36,15 @@ class Painter:
         self._actors = []
         self._of = None
 
-    def add(self, data: pv.DataSet, **how: Any) -> Any:
-        """Put a shape on."""
+    def add(self, data: pv.DataSet, *, on_top: bool = False, **how: Any) -> Any:
+        """Put a shape on; `on_top` shows it through the skin as well."""
         how = {"pickable": False, "reset_camera": False, "render": False} | how
         actor = self.plotter.add_mesh(data, **how)
+        mapper = actor.GetMapper()
+        mapper.SetResolveCoincidentTopologyToPolygonOffset()
+        nearer = -50_000.0 if on_top else -8.0
+        mapper.SetRelativeCoincidentTopologyLineOffsetParameters(0.0 if on_top else -4.0, nearer)
+        mapper.SetRelativeCoincidentTopologyPointOffsetParameter(nearer)
         self._actors.append(actor)
         return actor
 

@@ -4,6 +4,7 @@ Filled places are striped, and the panel that is chosen can carry its map of cha
 """
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -12,7 +13,7 @@ from app.window.scene.painters import Painter, lines, stripe_texture, striped
 from app.window.scene.surface_pick import poly_data
 from geometry.arrays import BoolArray, FloatArray, IntArray
 
-_METAL = {"specular": 0.2, "specular_power": 12, "ambient": 0.2, "diffuse": 0.82}
+_METAL: dict[str, Any] = {"specular": 0.2, "specular_power": 12, "ambient": 0.2, "diffuse": 0.82}
 
 
 @dataclass(frozen=True, eq=False)

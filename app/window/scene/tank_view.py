@@ -23,6 +23,11 @@ from geometry.arrays import FloatArray, IntArray
 
 NOTHING = np.empty((0, 3))
 
+NEARBY_PX = (
+    (0, 0), (3, 0), (-3, 0), (0, 3), (0, -3), (6, 0), (-6, 0), (0, 6), (0, -6), (4, 4), (4, -4),
+    (-4, 4), (-4, -4),
+)  # fmt: skip
+
 
 @dataclass(frozen=True, eq=False)
 class TankPicture:
@@ -135,7 +140,13 @@ class TankView(Canvas):
 
     def hit_at(self, x: float, y: float) -> Hit | None:
         """Return the place of the tank under a picture point."""
-        return None if self._pick is None else self._pick.along(*self.ray(x, y))
+        if self._pick is None:
+            return None
+        for across, down in NEARBY_PX:  # a hair beside the outline still means the outline
+            hit = self._pick.along(*self.ray(x + across, y + down))
+            if hit is not None:
+                return hit
+        return None
 
     def hit_at_pointer(self) -> Hit | None:
         """Return the place under the pointer, or in the middle of the view."""

@@ -77,7 +77,9 @@ class PaperView(StepView):
             self._written.clear()
             self._written.addItems(list(desk.written))
         if written:
-            self._written_title.setText(f"{len(desk.written)} files in {desk.written_to}")
+            folder = "" if desk.written_to is None else desk.written_to.name
+            self._written_title.setText(f"{len(desk.written)} files in the folder {folder}")
+            self._written_title.setToolTip(str(desk.written_to))
 
     def _take_name(self) -> None:
         name = self._name.text().strip()
