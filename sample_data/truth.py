@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sample_data.generate.pose import direction_to_file, from_file, to_file
-from sample_data.generate.sampling import base_surface, bottom_rim, filler_rim
+from sample_data.generate.sampling import bottom_rim, filler_rim, seen_along
 from sample_data.generate.seams import on_seat, seat_edge_corner, side_line_corner
 from sample_data.generate.shape import (
     DENT_CENTRE,
@@ -46,6 +46,7 @@ __all__ = [
     "SEAT_POINT",
     "Taped",
     "bottom_rim",
+    "centre_profile",
     "direction_to_file",
     "distance_to_tank",
     "filler_rim",
@@ -83,7 +84,7 @@ def distance_to_tank(points: FloatArray) -> FloatArray:
 
 def side_line(side: float, count: int = 400) -> FloatArray:
     """Return the tip of the crisp side line, rear to front; side +1 left, -1 right."""
-    angle = np.linspace(0.995 * np.pi, 0.05 * np.pi, 20 * count)
+    angle = np.linspace(0.995 * np.pi, 0.05 * np.pi, 6 * count)
     line = on_skin(side_line_corner(angle), rounds=12)
     line = line[(line[:, 0] >= LINE_CRISP_FROM) & (line[:, 0] <= LINE_CRISP_TO)]
     line = line[np.linspace(0, len(line) - 1, count).round().astype(int)]
@@ -96,13 +97,21 @@ def seat_edge(count: int = 400) -> FloatArray:
     return on_seat(across, up)
 
 
+def centre_profile(count: int = 600) -> FloatArray:
+    """Return places of the metal on the centre plane, from the seat over the top to the nose."""
+    angle = np.linspace(np.pi * 1.1, -0.2 * np.pi, count)
+    rays = np.stack([np.cos(angle), np.zeros(count), np.sin(angle)], axis=1)
+    profile = on_skin(seen_along(rays))
+    return np.asarray(profile[kept(profile)])
+
+
 def overall_size() -> FloatArray:
-    """Return length, width and height of the tank, mm (the skin's box, to about 0.1 mm)."""
-    vertices, _ = base_surface(160)
-    vertices = np.concatenate(
-        [vertices[kept(vertices)], bottom_rim(2.0), side_line(1), side_line(-1)]
-    )
-    return np.asarray(np.ptp(vertices, axis=0))
+    """Return length, width and height of the tank, mm.
+
+    The box is found from the curves that touch it: centre profile, side lines, bottom edge.
+    """
+    curves = (centre_profile(), side_line(1), side_line(-1), bottom_rim(2.0))
+    return np.asarray(np.ptp(np.concatenate(curves), axis=0))
 
 
 def tape_checks() -> tuple[Taped, ...]:

@@ -17,7 +17,7 @@ from sample_data.generate.sampling import (
     scattered,
     thinned,
 )
-from sample_data.generate.shape import BoolArray, FloatArray, on_skin, skin
+from sample_data.generate.shape import BoolArray, FloatArray, beyond_filler, on_skin, skin
 from sample_data.generate.triangles import (
     edges_turned,
     packed,
@@ -188,8 +188,12 @@ def _measured(rng: np.random.Generator, points: FloatArray, *, passes: int) -> F
 def _spiked(
     rng: np.random.Generator, points: FloatArray, faces: IntArray
 ) -> tuple[FloatArray, BoolArray]:
-    """Return the places with a few rim vertices thrown out by 4-9 mm, and which those are."""
-    rim = np.flatnonzero(rim_vertices(faces, len(points)))
+    """Return the places with a few rim vertices thrown out by 4-9 mm, and which those are.
+
+    They sit on the bottom edge and on holes; filler rim and overlapping rims are clean.
+    """
+    clean = (np.abs(_past_overlap(points)) < 8.0) | (np.abs(beyond_filler(points)) < 8.0)
+    rim = np.flatnonzero(rim_vertices(faces, len(points)) & ~clean)
     chosen = rng.choice(rim, SPIKES, replace=False)
     throw = skin(points[chosen]).normal + 0.6 * rng.normal(size=(SPIKES, 3))
     throw /= np.linalg.norm(throw, axis=1)[:, None]

@@ -26,7 +26,7 @@ from sample_data.generate.shape import (
 )
 
 STAND_OFF = 9.0
-POINT_SPACING = 24.0
+POINT_SPACING = 18.0
 NOSE_SEAM_STATION = 462.0
 
 

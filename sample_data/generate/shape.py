@@ -163,7 +163,7 @@ def _seat_sheet(points: FloatArray) -> Sheet:
 
 def wall_sheet(points: FloatArray) -> Sheet:
     """Return the wall round the plan, flanks and nose, as if it ran on up and down."""
-    return _sheet(_wall_field, points, least_slope=1 / 140.0)
+    return _sheet(_wall_field, points, least_slope=1 / 260.0)
 
 
 def top_and_wall(points: FloatArray) -> Sheet:
