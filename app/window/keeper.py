@@ -1,6 +1,7 @@
 """`Keeper`: jobs and files. Opens, saves, keeps unsaved work aside, and brings it back."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -42,7 +43,9 @@ SEAMS = "Seams files (*.json)"
 
 def read_anything(path: Path, *, report: Report) -> ScanFile | JobState:
     """Return the scan or the job in a file, by its name's ending."""
-    return open_job(path) if path.suffix.lower() == SUFFIX else read_scan_file(path, report=report)
+    if path.suffix.lower() != SUFFIX:
+        return read_scan_file(path, report=report)
+    return replace(open_job(path), results={})  # a mapping that can travel between processes
 
 
 class Keeper(QObject):

@@ -92,7 +92,11 @@ def work(tasks: Connection, answers: Connection, stop: StopFlag) -> None:
             number, task = tasks.recv()
         except (EOFError, OSError, KeyboardInterrupt):
             return
-        answers.send(answer(number, task, answers, stop))
+        result = answer(number, task, answers, stop)
+        try:
+            answers.send(result)
+        except Exception as error:  # a value that cannot travel
+            answers.send(failed(number, error))
 
 
 def answer(
