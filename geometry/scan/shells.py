@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.spatial import cKDTree
 
 from geometry.arrays import BoolArray, FloatArray, IntArray
 from geometry.mesh import (
@@ -12,6 +13,7 @@ from geometry.mesh import (
     check_manifold,
     edge_lengths,
     edge_table,
+    face_normals,
     is_oriented,
     part_of_mesh,
     piece_of_face,
@@ -26,6 +28,9 @@ _AWAY = 30.0
 """In typical edges: how far one shell may lie off the other and still double it; how far its
 vertices must stay from the other's rim; how far apart facing rims may be; and by how much a
 triangle that faces away from the shells counts more."""
+
+_PAIRS_AT_ONCE = 40_000
+"""Pairs of chain vertices weighed at once; longer chains are parted where they are nearest."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -75,8 +80,12 @@ def joined(first: TriMesh, second: TriMesh) -> Joined | None:
 def _clear_of(first: TriMesh, second: TriMesh, typical: float) -> TriMesh | None:
     """Return what is left of the second shell without its faces that lie over the first."""
     near = NearestPoint(first).find(second.vertices)
-    over = (near.distances < _LIES_OVER * typical) & ~_on_rim(first, near.faces, near.barycentric)
-    beside = near.distances < _CLEAR_OF_RIM * typical
+    here = vertex_normals(second.vertices, second.faces)
+    there = face_normals(first.vertices, first.faces)[near.faces]
+    same_side = (here * there).sum(axis=1) > 0.0  # the other wall of a fold is no double
+    inside = ~_on_rim(first, near.faces, near.barycentric)
+    over = same_side & inside & (near.distances < _LIES_OVER * typical)
+    beside = same_side & (near.distances < _CLEAR_OF_RIM * typical)
     keep = np.flatnonzero(~(over | beside)[second.faces].any(axis=1))
     if len(keep) == len(second.faces) or not len(keep):
         return None
@@ -125,19 +134,13 @@ def _facing_chains(
     at = np.concatenate(first_loops)
     loop_of = np.repeat(np.arange(len(first_loops)), [len(loop) for loop in first_loops])
     place_of = np.concatenate([np.arange(len(loop)) for loop in first_loops])
-    rim_points = first.vertices[at]
+    tree = cKDTree(first.vertices[at])
     pairs = []
     for loop in rims(second):
-        gaps = (
-            np.linalg.norm(second.vertices[loop][:, None] - rim_points[None], axis=2)
-            if len(loop) * len(at) < 4_000_000
-            else _gaps_in_parts(second.vertices[loop], rim_points)
-        )
-        nearest = np.argmin(gaps, axis=1)
-        facing = gaps[np.arange(len(loop)), nearest] < _FACING * typical
+        gap, nearest = tree.query(second.vertices[loop])
+        facing = gap < _FACING * typical
         for stretch in _runs(facing):
             whole = len(stretch) == len(loop)
-            gap = gaps[np.arange(len(loop)), nearest]
             run = stretch if whole else _between_closest_ends(stretch, gap)
             if len(run) < 3:
                 continue
@@ -158,10 +161,6 @@ def _between_closest_ends(run: IntArray, gap: FloatArray) -> IntArray:
     while end - start > 3 and gap[run[end - 2]] < gap[run[end - 1]]:
         end -= 1
     return run[start:end]
-
-
-def _gaps_in_parts(points: FloatArray, rim_points: FloatArray) -> FloatArray:
-    return np.stack([np.linalg.norm(rim_points - point, axis=1) for point in points])
 
 
 def _runs(flags: BoolArray) -> list[IntArray]:
@@ -197,8 +196,15 @@ def _strip(first: TriMesh, second: TriMesh, q: IntArray, p: IntArray, shift: int
     """Return (k, 3) faces between two chains that run the same way, p's surface on its left.
 
     Of all the ways to step along one chain or the other, the one whose triangles are smallest and
-    face as the shells do: found by dynamic programming.
+    face as the shells do: found by dynamic programming, in parts where the chains are long.
     """
+    if len(p) * len(q) > _PAIRS_AT_ONCE and min(len(p), len(q)) > 8:
+        half = len(p) // 2
+        gap = np.linalg.norm(first.vertices[q[1:-1]] - second.vertices[p[half]], axis=1)
+        meeting = 1 + _nearest_along(gap, half / (len(p) - 1))
+        before = _strip(first, second, q[: meeting + 1], p[: half + 1], shift)
+        after = _strip(first, second, q[meeting:], p[half:], shift)
+        return np.concatenate([before, after])
     normals_q = vertex_normals(first.vertices, first.faces)[q]
     normals_p = vertex_normals(second.vertices, second.faces)[p]
     step_p = _triangle_costs(
@@ -210,6 +216,14 @@ def _strip(first: TriMesh, second: TriMesh, q: IntArray, p: IntArray, shift: int
         normals_q[:-1, None] + normals_p[None],
     ).T
     return _cheapest_strip(step_p, step_q, p + shift, q)
+
+
+def _nearest_along(gap: FloatArray, fraction: float) -> int:
+    """Return where a chain comes nearest, among the places about as far along it."""
+    expected = fraction * (len(gap) - 1)
+    reach = max(8.0, 0.2 * len(gap))
+    near = np.abs(np.arange(len(gap)) - expected) <= reach
+    return int(np.argmin(np.where(near, gap, np.inf)))
 
 
 def _triangle_costs(

@@ -38,11 +38,13 @@ def without_spikes(mesh: TriMesh) -> tuple[TriMesh, int]:
     vertex or comes loose.
     """
     before = len(mesh.faces)
-    for _ in range(_ROUNDS):
+    for turn in range(_ROUNDS):
         table = edge_table(mesh.faces)
         typical = float(np.median(edge_lengths(mesh.vertices, table.edges)))
         spike = _thorns(mesh, table, typical) | _off_the_skin(mesh, table, typical)
-        bad = spike[mesh.faces].any(axis=1) | _hanging(mesh)
+        bad = spike[mesh.faces].any(axis=1)
+        if turn:  # the piece came sound; what was taken out may leave parts that only touch
+            bad |= _hanging(mesh)
         if not bad.any() or bad.all():
             break
         mesh, _ = part_of_mesh(mesh, np.flatnonzero(~bad))
