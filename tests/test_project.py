@@ -3,6 +3,7 @@
 import json
 import os
 import re
+import shutil
 import subprocess
 import sys
 import zipfile
@@ -43,17 +44,16 @@ FORBIDDEN_IN_TEXT = re.compile(
     "|".join(map(re.escape, HOSTS)) + r"|\b(?:" + "|".join(WORDS) + r")\b", re.IGNORECASE
 )
 LICENCE_TEXTS = ("app/notices/", "app/fonts/")
-LEAST_FILES = 50
 
 
 def kept_files() -> list[str]:
     """Return the files under version control; without git, all but hidden and made ones."""
-    listed = subprocess.run(
-        ["git", "-C", os.fspath(ROOT), "ls-files", "-z"], capture_output=True, check=False
-    )
-    if listed.returncode == 0 and listed.stdout:
-        names = listed.stdout.decode().split("\0")[:-1]
-        return [name for name in names if (ROOT / name).is_file()]
+    if git := shutil.which("git"):
+        command = [git, "-C", os.fspath(ROOT), "ls-files", "-z"]
+        listed = subprocess.run(command, capture_output=True, check=False)
+        if listed.returncode == 0 and listed.stdout:
+            names = listed.stdout.decode().split("\0")[:-1]
+            return [name for name in names if (ROOT / name).is_file()]
     made = {"__pycache__", "build", "dist", "brackwater", "lowcrown.egg-info"}
     return [
         path.relative_to(ROOT).as_posix()
