@@ -276,10 +276,12 @@ class MainWindow(QMainWindow):
         sheet = self.pictures.sheet(state, self.foreman.desk, from_inside=inside)
         self._sheet_side.setVisible(self.foreman.step in ("Blanks", "Paper"))
         name = self.foreman.desk.panel
-        self.sheet.show_sheet(
-            sheet,
-            f"{name} is not laid flat yet.\n\nPress L." if name else "Draw seams first: step 3.",
-        )
+        is_due = ("Blanks", name) in self.bench.wanted
+        words = "Draw seams first: step 3."
+        if name:
+            words = f"{name} is not laid flat yet.\n\nPress L."
+            words = f"{name} is being laid flat." if is_due else words
+        self.sheet.show_sheet(sheet, words)
         face = "inside" if inside else "outside"
         self._sheet_caption.setText(
             f"<b>{name}</b>, seen from the {face}" if sheet is not None else "The blank"

@@ -1,0 +1,92 @@
+"""The window under test: a real one, with a small shell for a tank, driven by mouse and keys."""
+
+import os
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+os.environ["QT_API"] = "pyside6"
+
+
+def open_shell(rings: int = 26, around: int = 72) -> tuple[np.ndarray, np.ndarray]:
+    """Return half an ellipsoid, open below, 160 x 100 x 60 mm: a tank of a kind, top outward.
+
+    x = 80 sin p cos t, y = 50 sin p sin t, z = 60 cos p; p from 0 to pi/2.
+    """
+    down = np.linspace(0.0, np.pi / 2.0, rings + 1)[1:]
+    turn = np.linspace(0.0, 2.0 * np.pi, around, endpoint=False)
+    p, t = np.meshgrid(down, turn, indexing="ij")
+    grid = np.stack([80 * np.sin(p) * np.cos(t), 50 * np.sin(p) * np.sin(t), 60 * np.cos(p)], -1)
+    vertices = np.concatenate([[[0.0, 0.0, 60.0]], grid.reshape(-1, 3)])
+    here = np.arange(around)
+    after = (here + 1) % around
+    faces = [np.stack([np.zeros(around, int), 1 + here, 1 + after], axis=1)]
+    for ring in range(rings - 1):
+        a, b = 1 + ring * around + here, 1 + ring * around + after
+        faces += [np.stack([a, a + around, b + around], 1), np.stack([a, b + around, b], 1)]
+    return vertices, np.concatenate(faces)
+
+
+def write_stl(path: Path, vertices: np.ndarray, faces: np.ndarray) -> Path:
+    """Write a binary STL."""
+    record = np.zeros(len(faces), np.dtype([("n", "<f4", 3), ("v", "<f4", (3, 3)), ("a", "<u2")]))
+    record["v"] = vertices[faces]
+    path.write_bytes(b"\0" * 80 + np.uint32(len(faces)).tobytes() + record.tobytes())
+    return path
+
+
+@pytest.fixture
+def shell_file(tmp_path: Path) -> Path:
+    """Return a scan of the shell, in mm."""
+    return write_stl(tmp_path / "shell.stl", *open_shell())
+
+
+@pytest.fixture(scope="session")
+def app() -> Iterator[object]:
+    """Return the one application of this run."""
+    from PySide6.QtWidgets import QApplication
+
+    from app.window.look import dress_application
+
+    made = QApplication.instance() or QApplication(["lowcrown"])
+    assert isinstance(made, QApplication)
+    dress_application(made)
+    yield made
+    made.processEvents()
+
+
+@pytest.fixture
+def window(app: object) -> Iterator[object]:
+    """Return an open window, closed afterwards without a question."""
+    from app.window.main_window import MainWindow
+
+    made = MainWindow()
+    made.resize(1400, 900)
+    made.show()
+    spin()
+    yield made
+    made.document.mark_saved(Path("nowhere"))
+    made.close()
+    made.deleteLater()
+    spin()
+
+
+def spin(seconds: float = 0.1) -> None:
+    """Let the window live for a while."""
+    from PySide6.QtWidgets import QApplication
+
+    end = time.monotonic() + seconds
+    while time.monotonic() < end:
+        QApplication.processEvents()
+        time.sleep(0.005)
+
+
+def spin_until(is_so: Callable[[], object], seconds: float = 120.0) -> None:
+    """Let the window live until something is so; fail when it never is."""
+    end = time.monotonic() + seconds
+    while not is_so():
+        assert time.monotonic() < end, "it did not come about in time"
+        spin(0.02)
