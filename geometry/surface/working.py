@@ -19,6 +19,7 @@ from geometry.mesh import (
     vertex_normals,
 )
 from geometry.progress import Report, part_of, silent
+from geometry.surface.bays import bays_filled
 from geometry.surface.clean import CleanScan, cleaned
 from geometry.surface.fill import rims_filled
 from geometry.surface.flip import with_edges_flipped
@@ -35,6 +36,7 @@ from geometry.surface.smooth import PointSurface
 from geometry.surface.untangle import outside_of, untangled
 
 _PINHOLE = 5.0
+_BAY = 5.0
 _LARGEST_FILLED_SHARE = 0.2
 _LIKE_NORMALS = 0.25
 _REACH = 2.4
@@ -104,7 +106,10 @@ def working_surface(
     """
     typical = _typical_edge(scan)
     spacing_mm = max(spacing_mm, _FINEST_OF_SCAN * typical)
-    base, pinhole = _without_pinholes(_without_rim_spikes(scan), _PINHOLE * spacing_mm)
+    whole, bay = bays_filled(_without_rim_spikes(scan), _BAY * spacing_mm)
+    base, pinhole = _without_pinholes(whole, _PINHOLE * spacing_mm)
+    pinhole = pinhole.copy()
+    pinhole[: len(bay)] |= bay
     clean = cleaned(base, report=part_of(report, 0.0, 0.2))
     reach = _REACH * max(spacing_mm, typical)
     surface = PointSurface(
