@@ -1,10 +1,19 @@
 """The same job without a screen: `run` takes the words typed after `lowcrown`. No Qt, no VTK."""
 
+import os
+import signal
 import sys
+from argparse import Namespace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from app.command_line.arguments import COMMANDS, joined, parser
 from geometry.progress import Cancelled
+
+if TYPE_CHECKING:
+    from types import FrameType
+
+    from app.command_line.commands import Doing
 
 DONE, COULD_NOT, WRONG_USE, SIZE_UNKNOWN, STOPPED = 0, 1, 2, 3, 130
 
@@ -42,18 +51,16 @@ def _window(argv: list[str]) -> int:
     return open_window(path)
 
 
-def main(command: str, asked: object) -> int:
+def main(command: str, asked: Namespace) -> int:
     """Run one command; what goes wrong is a sentence on standard error, never a traceback."""
-    from argparse import Namespace
-
     from app.command_line.commands import COMMANDS as RUN
     from app.command_line.commands import Doing
     from app.delivery import json_text
     from app.log import start_log, stop_log
 
-    assert isinstance(asked, Namespace)
     doing = Doing(asked)
     start_log()
+    before = signal.signal(signal.SIGTERM, _stop)
     try:
         found = RUN[command](doing)
         if asked.json:
@@ -64,18 +71,24 @@ def main(command: str, asked: object) -> int:
     except (KeyboardInterrupt, Cancelled):
         sys.stderr.write("lowcrown: stopped. Nothing half done was left.\n")
         return STOPPED
-    except BrokenPipeError:
+    except BrokenPipeError:  # whoever read standard output has gone; nothing is left to say
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return COULD_NOT
     except Exception as error:
         return _told(error, command, doing)
     finally:
+        signal.signal(signal.SIGTERM, before)
         stop_log()
     return DONE
 
 
-def _told(error: Exception, command: str, doing: object) -> int:
+def _stop(number: int, frame: "FrameType | None") -> None:
+    """Stop as for Ctrl-C, so that nothing half written stays behind."""
+    raise Cancelled
+
+
+def _told(error: Exception, command: str, doing: "Doing") -> int:
     """Say an error in the shaper's words, or, for a bug of ours, where its report lies."""
-    from app.command_line.commands import Doing
     from app.log import logger, write_crash_report
     from app.messages import sentence_for
     from geometry.datum import (
@@ -96,9 +109,10 @@ def _told(error: Exception, command: str, doing: object) -> int:
     logger.exception("lowcrown %s", command)
     sentence = sentence_for(error)
     if sentence is None:
-        state = doing.state if isinstance(doing, Doing) else None
-        report = write_crash_report(error, f"lowcrown {command}", state)
-        where = f" What happened is written in {report}." if report else ""
+        report = write_crash_report(error, f"lowcrown {command}", doing.state)
+        where = ""
+        if report is not None:
+            where = f" What happened, and the job beside it, is written in {report}."
         sentence = f"Something went wrong that should not have ({type(error).__name__}).{where}"
     sys.stderr.write(f"lowcrown: {sentence}\n")
     return SIZE_UNKNOWN if isinstance(error, size_errors) else COULD_NOT

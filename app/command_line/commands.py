@@ -9,7 +9,7 @@ from pathlib import Path
 
 import sample_data
 from app.command_line.arguments import TapeWords, tape
-from app.command_line.progress import bar
+from app.command_line.progress import bar, bars
 from app.delivery import (
     Json,
     SinglePanel,
@@ -34,7 +34,6 @@ from app.job import (
     made,
     read_scan_file,
     read_seams,
-    save_job,
     with_metal,
     with_name,
     with_scan,
@@ -105,11 +104,10 @@ def _tape(words: TapeWords) -> Tape:
 
 def _carry(doing: Doing, until: str) -> None:
     """Make every step up to one, a bar for each that takes long."""
-    with bar("Working") as report:
+    with bars() as begin:
 
         def watch(task: Task) -> Report:
-            name = f"{task.step} {task.part}".strip()
-            return lambda done, stage: report(done, f"{name}: {stage}")
+            return begin(f"{task.step}, {task.part}" if task.part else task.step)
 
         doing.state = carried_through(doing.state, until, watch)
 
@@ -150,7 +148,7 @@ def scan(doing: Doing) -> Json:
     size: TrueSize | None = made(doing.state, "Size")
     report = scanned.report
     doing.tell(f"{asked.file.name}: {report.triangles:,} triangles")
-    doing.tell(f"  pieces: {len(report.pieces)}, open edges: {len(report.holes)}")
+    doing.tell(f"  pieces: {report.piece_count}, open edges: {report.hole_count}")
     if size is None:
         doing.tell(
             f"  unit: not said in the file; by its size likely {report.likely_unit}, a guess"
@@ -163,6 +161,8 @@ def scan(doing: Doing) -> Json:
         doing.tell(f"  largest piece: {across}; area {area_text(longest.area * mm * mm)}")
         doing.tell(f"  noise: {mm_text(report.noise * mm, 3)} (points about the smooth surface)")
         _tell_size(doing, size)
+    for remark in scanned.sound.remarks:
+        doing.tell(f"  mended, in our copy only: {remark}")
     for doubt in report.doubts:
         doing.tell(f"  look: {doubt}")
     return scan_result(report, size)
@@ -208,7 +208,11 @@ def blank(doing: Doing) -> Json:
 def _tell_single(doing: Doing, single: SinglePanel, flat: Blank) -> None:
     asked = doing.asked
     if asked.metal is None and asked.face != "outside":
-        doing.tell("No --metal given: the file is taken as the middle of the metal.")
+        sheet = thickness_text(doing.state.metal.thickness_mm, doing.show)
+        doing.tell(
+            "No --metal given: the file is taken as the middle of the metal; thicknesses are "
+            f"those of {sheet} sheet."
+        )
     if single.evened:
         doing.tell(f"Scan noise of {mm_text(single.noise_mm, 3)} was taken out first.")
     else:
@@ -262,9 +266,22 @@ def layout(doing: Doing) -> Json:
     return _carried_out(doing, out)
 
 
-def _carried_out(doing: Doing, out: Path) -> Json:
+def _tell_sheet(doing: Doing) -> None:
+    """Say which sheet was taken, and where in the metal blanks are laid out."""
+    metal = doing.state.metal
+    given = "" if getattr(doing.asked, "metal", 0.0) is not None else " (no --metal given)"
+    where = "the file is the middle of the metal"
+    if metal.face == "outside":
+        paint = f" less {mm_text(metal.paint_mm, 2)} of paint" if metal.paint_mm else ""
+        where = f"the file is its outside{paint}; blanks are laid out on the middle of the metal"
+    sheet = thickness_text(metal.thickness_mm, doing.show)
+    doing.tell(f"  sheet: {metal.alloy}, {sheet}{given}; {where}")
+
+
+def _carried_out(doing: Doing, out: Path, *, job_file: str = "") -> Json:
     begun = time.perf_counter()
     _carry(doing, "Paper")
+    _tell_sheet(doing)
     with bar("Files") as report:
         summary = deliver(
             doing.state,
@@ -272,6 +289,7 @@ def _carried_out(doing: Doing, out: Path) -> Json:
             dated=dated(),
             show=doing.show,
             replace=doing.asked.replace,
+            job_file=job_file,
             report=report,
         )
     for panel in summary["panels"]:
@@ -300,8 +318,7 @@ def demo(doing: Doing) -> Json:
     size: TrueSize = made(doing.state, "Size")
     state = with_seams_file(doing.state, read_seams(sample_data.seams_path()), size.mm_per_unit)
     doing.state = with_name(with_metal(state, MetalChoice()), "Brackwater 225 scrambler")
-    summary = _carried_out(doing, out)
-    save_job(doing.state, out / "brackwater.lowcrown")
+    summary = _carried_out(doing, out, job_file="brackwater.lowcrown")
     doing.tell("")
     doing.tell("Look first at:")
     doing.tell(f"  {out / 'overview.pdf'}: the tank, its panels and the size of every blank")

@@ -1,8 +1,9 @@
 """How far it is, on standard error: a bar for anything that takes over a second, nothing else."""
 
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from typing import Never
 
 from tqdm import tqdm
 
@@ -11,24 +12,52 @@ from geometry.progress import Report
 AFTER_SECONDS = 1.0
 
 
+class _Bars:
+    """One bar after another, each cleared when the next begins."""
+
+    def __init__(self) -> None:
+        self._shown: tqdm[Never] | None = None
+
+    def begin(self, what: str) -> Report:
+        """Clear the bar before, and return the report that draws the next."""
+        self.clear()
+        shown = self._shown = tqdm(
+            total=1000,
+            desc=what,
+            delay=AFTER_SECONDS,
+            leave=False,
+            file=sys.stderr,
+            disable=None,
+            bar_format="{desc}: {percentage:3.0f} % |{bar}| {elapsed}",
+        )
+
+        def report(done: float, stage: str) -> None:
+            shown.set_description_str(f"{what}: {stage}" if stage else what, refresh=False)
+            shown.update(max(0, round(1000 * min(done, 1.0)) - shown.n))
+
+        return report
+
+    def clear(self) -> None:
+        """Take the bar off the screen."""
+        if self._shown is not None:
+            self._shown.close()
+
+
+@contextmanager
+def bars() -> Iterator[Callable[[str], Report]]:
+    """Give a function that begins a bar by name; silent when nobody watches.
+
+    A bar is drawn once its work has taken a second, and leaves no trace.
+    """
+    row = _Bars()
+    try:
+        yield row.begin
+    finally:
+        row.clear()
+
+
 @contextmanager
 def bar(what: str) -> Iterator[Report]:
-    """Give a report that draws a bar once a second has passed; silent when nobody watches."""
-    shown = tqdm(
-        total=1000,
-        desc=what,
-        delay=AFTER_SECONDS,
-        leave=False,
-        file=sys.stderr,
-        disable=None if hasattr(sys.stderr, "isatty") else True,
-        bar_format="{desc}: {percentage:3.0f} % |{bar}| {elapsed}",
-    )
-
-    def report(done: float, stage: str) -> None:
-        shown.set_description_str(f"{what}: {stage}" if stage else what, refresh=False)
-        shown.update(max(0, round(1000 * min(done, 1.0)) - shown.n))
-
-    try:
-        yield report
-    finally:
-        shown.close()
+    """Give the report of a single bar."""
+    with bars() as begin:
+        yield begin(what)

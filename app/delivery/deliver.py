@@ -16,7 +16,7 @@ from app.exports import (
     write_overview,
     write_panel,
 )
-from app.job import Blank, JobState, made, panel_names
+from app.job import Blank, JobState, made, panel_names, save_job
 from geometry.progress import Report, part_of, silent
 
 
@@ -27,6 +27,7 @@ def deliver(
     dated: date,
     show: Show = "mm",
     replace: bool = False,
+    job_file: str = "",
     report: Report = silent,
 ) -> Json:
     """Write a job's files into a folder, all or none, and return the summary.
@@ -41,6 +42,8 @@ def deliver(
     show : "mm" or "in"
     replace : bool
         Overwrite an earlier result there.
+    job_file : str
+        Name under which the job itself is put with them; "" to leave it out.
 
     Raises
     ------
@@ -60,6 +63,8 @@ def deliver(
     for name, sheet, paths in zip(names, sheets, per_panel, strict=True):
         blank: Blank = made(state, "Blanks", name)
         results.append(blank_result(name, blank.flat, sheet.filled, paths))
+    if job_file:
+        files[job_file] = _job_bytes(state)
     summary = summary_result(results, size, [*files, SUMMARY])
     files[SUMMARY] = json_text(summary).encode()
     write_result(folder, files, replace=replace)
@@ -109,6 +114,13 @@ def _made_files(
             path = write_overview(overview, Path(folder))
             files[path.name] = path.read_bytes()
     return files, per_panel
+
+
+def _job_bytes(state: JobState) -> bytes:
+    with tempfile.TemporaryDirectory(prefix="lowcrown-") as folder:
+        path = Path(folder) / "job"
+        save_job(state, path)
+        return path.read_bytes()
 
 
 def panel_stems(names: Sequence[str]) -> list[str]:

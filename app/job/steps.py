@@ -6,31 +6,35 @@ otherwise out of date: shown as such and never exported. Nothing here starts thr
 a `Task` carries a module-level function and its inputs, so any caller may run it anywhere.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from enum import Enum
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
 from app.job.state import JobState, Made, PanelName, ScanFile, SeamLine, SizeChoice
 from geometry.arrays import BoolArray
+from geometry.blank import FlatPanel, Work, flatten, laid_along
 from geometry.datum import Point3, TrueSize, true_size
 from geometry.mesh import TriMesh
+from geometry.panels import CutSurface, Panel, Seam, cut_along, panels
+from geometry.pattern import Pattern, dress, edge_letters
 from geometry.progress import Report, part_of, silent
-
-if TYPE_CHECKING:
-    from geometry.blank import FlatPanel, Work
-    from geometry.panels import CutSurface, Panel
-    from geometry.pattern import Pattern
-    from geometry.scan import ScanReport, SoundScan, TidyScan
-    from geometry.surface import Opening, WorkingSurface
-
+from geometry.scan import (
+    ScanReport,
+    SoundScan,
+    TidyScan,
+    report_on,
+    scaled,
+    sound_mesh,
+    tidy_for_panels,
+)
+from geometry.surface import Opening, WorkingSurface, filled_openings, working_surface
 
 SMALLEST_FITTING_MM = 20.0
+"""A round hole at least this large is a fitting's own. Common practice, no source."""
 
 
 class StepState(Enum):
@@ -105,8 +109,6 @@ class Blank:
 
 def scan_step(scan: ScanFile, *, report: Report = silent) -> Scanned:
     """Return the sound mesh of a scan and the report on it."""
-    from geometry.scan import report_on, sound_mesh
-
     sound = sound_mesh(scan.raw, report=part_of(report, 0.0, 0.5))
     return Scanned(sound, report_on(sound, report=part_of(report, 0.5, 1.0)))
 
@@ -122,9 +124,6 @@ def surface_step(
     scanned: Scanned, mm_per_unit: float, inward_mm: float, *, report: Report = silent
 ) -> Surface:
     """Return the tank tidied, and its working surface through the middle of the metal."""
-    from geometry.scan import scaled, tidy_for_panels
-    from geometry.surface import working_surface
-
     tidy = tidy_for_panels(
         scaled(scanned.sound.mesh, mm_per_unit), report=part_of(report, 0.0, 0.2)
     )
@@ -141,8 +140,6 @@ def seams_step(
     report: Report = silent,
 ) -> Panels:
     """Return the working surface cut along the seams, and its panels."""
-    from geometry.panels import Seam, cut_along, panels
-
     drawn = [
         Seam(seam.name, np.array(seam.points) * mm_per_unit, closed=seam.closed) for seam in seams
     ]
@@ -153,9 +150,6 @@ def seams_step(
 
 def blank_step(panel: Panel, work: Work, front: Point3 | None, *, report: Report = silent) -> Blank:
     """Return one panel laid flat, openings solid, FRONT along the sheet."""
-    from geometry.blank import flatten, laid_along
-    from geometry.surface import filled_openings
-
     mesh, added, openings = filled_openings(panel.mesh, None)
     filled = np.concatenate([panel.filled, added[len(panel.filled) :]])
     flat = flatten(mesh, work, report=report)
@@ -174,12 +168,10 @@ def is_fitting(opening: Opening) -> bool:
 
 
 def paper_step(
-    panels: Panels, panel: Panel, blank: Blank, trim_mm: float, *, report: Report = silent
+    cut: Panels, panel: Panel, blank: Blank, trim_mm: float, *, report: Report = silent
 ) -> Pattern:
     """Return the blank dressed: net, trim, marks; both sides of a seam carry the same letter."""
-    from geometry.pattern import dress, edge_letters
-
-    letters = edge_letters([(each, each.mesh.vertices) for each in panels.panels])
+    letters = edge_letters([(each, each.mesh.vertices) for each in cut.panels])
     dressed = replace(panel, filled=blank.filled, openings=blank.openings)
     return dress(blank.flat, dressed, letters=letters[panel.name], trim_mm=trim_mm, report=report)
 
@@ -250,10 +242,10 @@ def _seams_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
 
 
 def _panel(state: JobState, name: str) -> Panel | None:
-    made_panels = made(state, "Seams")
-    if made_panels is None:
+    cut = made(state, "Seams")
+    if cut is None:
         return None
-    return next((panel for panel in made_panels.panels if panel.name == name), None)
+    return next((panel for panel in cut.panels if panel.name == name), None)
 
 
 def _blank_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
@@ -262,9 +254,9 @@ def _blank_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
 
 
 def _paper_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
-    panels, panel = made(state, "Seams"), _panel(state, part)
+    cut, panel = made(state, "Seams"), _panel(state, part)
     blank = made(state, "Blanks", part)
-    return None if panel is None or blank is None else (panels, panel, blank, state.trim_mm)
+    return None if panel is None or blank is None else (cut, panel, blank, state.trim_mm)
 
 
 def _ask_for_scan(state: JobState) -> str:
@@ -290,7 +282,7 @@ def _ask_nothing(state: JobState) -> str:
 
 def _scan_line(state: JobState) -> str:
     report: ScanReport = made(state, "Scan").report
-    return f"{report.triangles:,} triangles, {len(report.holes)} holes"
+    return f"{report.triangles:,} triangles, {report.hole_count} open edges"
 
 
 def _size_line(state: JobState) -> str:

@@ -12,7 +12,7 @@ from scipy.interpolate import make_lsq_spline
 
 from geometry.arrays import FloatArray
 from geometry.errors import GeometryError
-from geometry.mesh import TriMesh
+from geometry.mesh import NearestPoint, PathFinder, SurfacePoint, TriMesh
 from geometry.progress import Report, part_of, silent
 from geometry.scan import MM_PER_UNIT, Unit
 
@@ -296,8 +296,6 @@ def taped_length(mesh: TriMesh, tape: Tape, *, report: Report = silent) -> float
     start, end = np.array(tape.start), np.array(tape.end)
     if not tape.over or np.array_equal(start, end):
         return float(np.linalg.norm(end - start))
-    from geometry.mesh import NearestPoint, PathFinder, SurfacePoint
-
     report(0.0, "find the ends of the tape")
     near = NearestPoint(mesh).find(np.stack([start, end]))
     ends = [
