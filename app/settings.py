@@ -5,7 +5,6 @@ program always starts.
 """
 
 import json
-import math
 import os
 from dataclasses import asdict, dataclass, fields, replace
 from pathlib import Path
@@ -97,7 +96,7 @@ def _makes_sense(name: str, value: Any) -> bool:
         return value in _CHOICES[name]
     if name in _SMALLEST:
         number = isinstance(value, int | float) and not isinstance(value, bool)
-        return number and math.isfinite(value) and _SMALLEST[name] <= value <= _LARGEST[name]
+        return number and _SMALLEST[name] <= value <= _LARGEST[name]
     if name == "recent_files":
         return isinstance(value, list) and all(isinstance(item, str) for item in value)
     return isinstance(value, str) and bool(value.strip()) and value.isprintable()

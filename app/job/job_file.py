@@ -3,9 +3,12 @@
 Decisions and the scan are kept; results are not: they are made again, and come out the same.
 """
 
+import errno
 import io
 import json
 import os
+import re
+import struct
 import sys
 import tempfile
 import uuid
@@ -47,7 +50,17 @@ LARGEST_ARRAY = 4 * 2**30
 ALWAYS = (1980, 1, 1, 0, 0, 0)
 """The date of every entry, so that the same job is the same bytes."""
 
-PLAIN_TYPES = (np.dtype("<f4"), np.dtype("<f8"), np.dtype("<i4"), np.dtype("<i8"))
+DAMAGE = (
+    zipfile.BadZipFile, EOFError, NotImplementedError, RuntimeError, ValueError, struct.error,
+)  # fmt: skip
+"""What reading the entries of a damaged zip raises."""
+
+ARRAY_MAGIC = b"\x93NUMPY\x01\x00"
+ARRAY_HEADER = re.compile(
+    rb"\{'descr': '<(?P<kind>[fi])(?P<bytes>[48])', 'fortran_order': False, "
+    rb"'shape': \((?P<rows>\d{1,12}), 3\), \} *\n"
+)
+"""The one way an array's header is written here: nothing else is read, nothing is evaluated."""
 
 
 class JobFileError(Exception):
@@ -151,7 +164,7 @@ def _write(state: JobState, file: IO[bytes]) -> None:
 
 
 def _plain(array: np.ndarray[Any, Any]) -> np.ndarray[Any, Any]:
-    """Return the same numbers, in the same precision, as one of `PLAIN_TYPES`."""
+    """Return the same numbers, in the same precision, as `ARRAY_HEADER` tells."""
     kind, size = array.dtype.kind, array.dtype.itemsize
     return np.ascontiguousarray(array, f"<{'f' if kind == 'f' else 'i'}{8 if size > 4 else 4}")
 
@@ -159,7 +172,7 @@ def _plain(array: np.ndarray[Any, Any]) -> np.ndarray[Any, Any]:
 def decisions(state: JobState) -> dict[str, Any]:
     """Return everything decided in a job as plain JSON values, schema number first."""
     scan = state.scan
-    return {
+    found = {
         "schema": SCHEMA,
         "name": state.name,
         "scan": scan
@@ -183,6 +196,17 @@ def decisions(state: JobState) -> dict[str, Any]:
         "trim_mm": state.trim_mm,
         "revision": state.revision,
     }
+    kept: dict[str, Any] = _keepable(found)
+    return kept
+
+
+def _keepable(value: Any) -> Any:
+    """Return JSON values with every text such that `open_job` takes it again."""
+    if isinstance(value, str):
+        return strict.keepable(value)
+    if isinstance(value, dict):
+        return {name: _keepable(item) for name, item in value.items()}
+    return [_keepable(item) for item in value] if isinstance(value, list | tuple) else value
 
 
 # ---- reading
@@ -202,17 +226,24 @@ def open_job(path: Path) -> JobState:
             raise NotAJobFileError(path)
         try:
             with zipfile.ZipFile(file) as archive:
-                _check_names(archive, path)
+                _check_entries(archive, path)
                 found = _decisions_in(archive, path)
                 return _with_scan(_state(found), found, archive)
         except BadFieldError as error:
             raise BrokenJobFileError(path, str(error)) from error
-        except (zipfile.BadZipFile, EOFError, NotImplementedError, RuntimeError) as error:
+        except DAMAGE as error:
+            raise BrokenJobFileError(path, "part of it is damaged") from error
+        except OSError as error:
+            if error.errno != errno.EINVAL:  # a place that cannot be in any file
+                raise
             raise BrokenJobFileError(path, "part of it is damaged") from error
 
 
-def _check_names(archive: zipfile.ZipFile, path: Path) -> None:
+def _check_entries(archive: zipfile.ZipFile, path: Path) -> None:
+    """Refuse names that lead outside, and packed entries: a small file could hold gigabytes."""
     for entry in archive.infolist():
+        if entry.compress_type != zipfile.ZIP_STORED:
+            raise BrokenJobFileError(path, "an entry is packed, as no job file is written")
         parts = entry.filename.replace("\\", "/").split("/")
         if entry.filename.startswith(("/", "\\")) or ".." in parts or ":" in entry.filename:
             raise BrokenJobFileError(path, "an entry's name leads outside the file")
@@ -263,7 +294,7 @@ def _state(found: dict[str, Any]) -> JobState:
         work=_work(found["work"], "work"),
         blank_choices=strict.items(found["blanks"], "blanks", _blank_choice),
         marked_face=strict.one_of(found["marked_face"], "marked_face", ("inside", "outside")),
-        trim_mm=strict.positive(found["trim_mm"], "trim_mm"),
+        trim_mm=strict.not_below_nothing(found["trim_mm"], "trim_mm"),
         revision=strict.whole(found["revision"], "revision"),
     )
 
@@ -284,14 +315,11 @@ def _tape(value: Any, where: str) -> Tape:
 
 def _metal(value: Any) -> MetalChoice:
     found = strict.fields(value, "metal", ["thickness_mm", "alloy", "face", "paint_mm"])
-    paint_mm = strict.number(found["paint_mm"], "metal.paint_mm")
-    if paint_mm < 0.0:
-        raise BadFieldError("metal.paint_mm", "is below 0")
     return MetalChoice(
-        strict.positive(found["thickness_mm"], "metal.thickness_mm"),
+        strict.not_below_nothing(found["thickness_mm"], "metal.thickness_mm"),
         strict.text(found["alloy"], "metal.alloy"),
         strict.one_of(found["face"], "metal.face", ("outside", "middle")),
-        paint_mm,
+        strict.not_below_nothing(found["paint_mm"], "metal.paint_mm"),
     )
 
 
@@ -366,21 +394,19 @@ def _array(archive: zipfile.ZipFile, name: str, kind: str) -> np.ndarray[Any, An
     if entry.file_size > LARGEST_ARRAY:
         raise BadFieldError(name, "is too large")
     with archive.open(entry) as file:
-        try:
-            version = np.lib.format.read_magic(file)
-            if version != (1, 0):
-                raise BadFieldError(name, f"is written in array format {version}")
-            shape, fortran, dtype = np.lib.format.read_array_header_1_0(file)
-        except ValueError as error:
-            raise BadFieldError(name, "is not a plain array") from error
-        size = int(np.prod([int(side) for side in shape], dtype=object)) * dtype.itemsize
-        sound = dtype in PLAIN_TYPES and dtype.kind == kind and not fortran
-        if not sound or len(shape) != 2 or shape[1] != 3:
-            raise BadFieldError(name, f"holds {dtype} of shape {shape}, not three numbers a row")
-        if file.tell() + size != entry.file_size:
+        start = file.read(len(ARRAY_MAGIC) + 2)
+        header = file.read(int.from_bytes(start[-2:], "little"))
+        told = ARRAY_HEADER.fullmatch(header)
+        if not start.startswith(ARRAY_MAGIC) or told is None or told["kind"] != kind.encode():
+            raise BadFieldError(name, "is not a plain array of three numbers a row")
+        dtype = np.dtype((b"<" + told["kind"] + told["bytes"]).decode())
+        rows = int(told["rows"])
+        if len(start) + len(header) + rows * 3 * dtype.itemsize != entry.file_size:
             raise BadFieldError(name, "is not as long as it says")
         data = file.read()
-    return np.frombuffer(data, dtype).reshape(shape)
+    if len(data) != rows * 3 * dtype.itemsize:
+        raise BadFieldError(name, "is not as long as it says")
+    return np.frombuffer(data, dtype).reshape(rows, 3)
 
 
 # ---- the side file
@@ -452,11 +478,20 @@ def recovered(side_file: Path) -> tuple[JobState, Path | None]:
         return kept, None
     try:
         found = strict.fields(strict.parsed(newest.read_bytes()), "", ["path", "job"])
-        state = _state(_migrated(found["job"], newest))
+        decided = _migrated(found["job"], newest)
+        state = _state(decided)
+        path = _optional(found["path"], "path", _path)
     except BadFieldError as error:
         raise BrokenJobFileError(newest, str(error)) from error
-    path = _optional(found["path"], "path", strict.text)
-    return replace(state, scan=kept.scan), None if path is None else Path(path)
+    if decided["scan"] != decisions(kept)["scan"]:  # it ended between the two writes of `keep`
+        return kept, None
+    return replace(state, scan=kept.scan), path
+
+
+def _path(value: Any, where: str) -> Path:
+    if not isinstance(value, str) or not value or "\0" in value:
+        raise BadFieldError(where, "is not the name of a file")
+    return Path(value)
 
 
 def discard(side_file: Path) -> None:

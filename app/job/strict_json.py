@@ -2,10 +2,14 @@
 
 import json
 import math
+import unicodedata
 from collections.abc import Callable, Sequence
 from typing import Any, TypeVar
 
 T = TypeVar("T")
+
+_UNPRINTABLE = ("Cc", "Cs", "Zl", "Zp")
+"""Kinds of characters no text may hold: control, half a character, ends of lines."""
 
 
 class BadFieldError(Exception):
@@ -99,6 +103,14 @@ def number(value: Any, where: str) -> float:
     return found
 
 
+def not_below_nothing(value: Any, where: str) -> float:
+    """Return a number, 0 or above."""
+    found = number(value, where)
+    if found < 0.0:
+        raise BadFieldError(where, "is below 0")
+    return found
+
+
 def positive(value: Any, where: str) -> float:
     """Return a number above nothing."""
     found = number(value, where)
@@ -123,9 +135,20 @@ def flag(value: Any, where: str) -> bool:
 
 def text(value: Any, where: str) -> str:
     """Return a text that is not empty and holds no control characters."""
-    if not isinstance(value, str) or not value.strip() or not value.isprintable():
+    if not isinstance(value, str) or keepable(value) != value:
         raise BadFieldError(where, "is not a text of printable characters")
     return value
+
+
+def keepable(found: str) -> str:
+    """Return a text as near as `text` reads it back: what names of files may hold, it may not.
+
+    >>> keepable("left\\tside"), keepable(" ")
+    ('left_side', 'unnamed')
+    """
+    if not found.strip():
+        return "unnamed"
+    return "".join("_" if unicodedata.category(sign) in _UNPRINTABLE else sign for sign in found)
 
 
 def one_of(value: Any, where: str, choices: Sequence[T]) -> T:

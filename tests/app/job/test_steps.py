@@ -1,0 +1,332 @@
+"""The table of steps: how each stands, what is out of date, what runs next, what may leave."""
+
+import pickle
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from app.job import (
+    STEPS,
+    Blank,
+    JobState,
+    PaperKind,
+    SizeChoice,
+    StepState,
+    Task,
+    all_made,
+    carried_through,
+    failure,
+    latest,
+    line_of,
+    made,
+    needed,
+    next_tasks,
+    panel_names,
+    paper_kind,
+    part_state,
+    parts_of,
+    state_of,
+    step,
+    task_for,
+    why_no_cut,
+    with_blank_choice,
+    with_failure,
+    with_marked_face,
+    with_name,
+    with_panel_names,
+    with_result,
+    with_scan,
+    with_seams,
+    with_size,
+    with_tape,
+    with_trim,
+)
+from app.job.steps import is_fitting
+from geometry.blank import Work
+from geometry.datum import Tape, TapeOffError
+from geometry.progress import Cancelled, Report, silent
+from geometry.surface import Opening
+from tests.app.job.small_tank import (
+    RADIUS_MM,
+    carried,
+    decided,
+    dome_scan,
+    on_dome,
+    straight_seam,
+)
+
+TO_DO, MADE = StepState.TO_DO, StepState.MADE
+OUT_OF_DATE, NEEDS_YOU = StepState.OUT_OF_DATE, StepState.NEEDS_YOU
+NAMES = [row.name for row in STEPS]
+
+
+def standing(state: JobState) -> dict[str, StepState]:
+    return {name: state_of(state, name) for name in NAMES}
+
+
+def test_the_table_runs_from_scan_to_paper_and_hangs_only_on_rows_above() -> None:
+    assert NAMES == ["Scan", "Size", "Surface", "Seams", "Blanks", "Paper"]
+    assert [row.name for row in STEPS if not row.shown] == ["Surface"]
+    for place, row in enumerate(STEPS):
+        assert set(row.hangs_on) <= set(NAMES[:place])
+        assert step(row.name) is row
+
+
+def test_states_read_as_words() -> None:
+    assert [state.value for state in StepState] == ["to do", "made", "out of date", "needs you"]
+
+
+def test_an_empty_job_needs_a_scan_and_can_do_nothing() -> None:
+    state = JobState()
+    assert standing(state) == dict.fromkeys(NAMES, TO_DO) | {"Scan": NEEDS_YOU}
+    assert "Open a scan" in needed(state, "Scan")
+    assert [needed(state, name) for name in NAMES[1:]] == [""] * 5
+    assert next_tasks(state) == ()
+    assert parts_of(state, "Blanks") == ()
+
+
+def test_a_scan_alone_asks_for_its_size_and_then_for_a_seam() -> None:
+    state = carried_through(with_scan(JobState(), dome_scan()), "Paper")
+    assert standing(state) == dict.fromkeys(NAMES, TO_DO) | {"Scan": MADE, "Size": NEEDS_YOU}
+    assert "unit" in needed(state, "Size")
+    state = carried_through(with_size(state, SizeChoice("mm")), "Paper")
+    assert state_of(state, "Surface") is MADE
+    assert state_of(state, "Seams") is NEEDS_YOU
+    assert "seam" in needed(state, "Seams")
+    assert state_of(state, "Blanks") is TO_DO
+
+
+def test_a_job_carried_through_is_made_in_every_step_and_needs_nothing() -> None:
+    state = carried()
+    assert standing(state) == dict.fromkeys(NAMES, MADE)
+    assert [needed(state, name) for name in NAMES] == [""] * 6
+    assert all(line_of(state, name) for name in NAMES)
+    assert next_tasks(state) == ()
+    assert set(panel_names(state)) == {"left", "top", "right"}
+    assert all(all_made(state, name) for name in NAMES)
+
+
+def test_the_panels_carried_through_have_the_area_of_the_dome() -> None:
+    """A spherical cap has area 2 pi r^2 (1 - cos a).
+
+    The facets of an inscribed mesh lie inside by a part of order (edge / radius)^2 / 8, and the
+    working surface's spacing is 3 mm on a radius of 50: 0.0005; one hundredth is allowed.
+    """
+    blanks: list[Blank] = [made(carried(), "Blanks", name) for name in panel_names(carried())]
+    area = sum(blank.flat.formed_area for blank in blanks)
+    cap = 2.0 * np.pi * RADIUS_MM**2 * (1.0 - np.cos(1.2))
+    assert area == pytest.approx(cap, rel=0.01)
+
+
+def test_the_two_outer_panels_mirror_each_other() -> None:
+    """Seams at y = 14 and y = -14: equal areas to the scatter of the triangles, 1 part in 200."""
+    left, right = (made(carried(), "Blanks", name).flat for name in ("left", "right"))
+    assert left.blank_area == pytest.approx(right.blank_area, rel=5e-3)
+
+
+# ---- out of date
+
+
+def test_a_moved_seam_puts_seams_and_all_after_it_out_of_date_and_nothing_before() -> None:
+    seams = (straight_seam("left rail", 18.0), decided().seams[1])
+    state = with_seams(carried(), seams)
+    late = {"Seams", "Blanks", "Paper"}
+    assert standing(state) == {n: OUT_OF_DATE if n in late else MADE for n in NAMES}
+    assert made(state, "Seams") is None
+    assert latest(state, "Seams") is made(carried(), "Seams")
+    assert made(state, "Paper", "top") is None
+    assert latest(state, "Paper", "top") is made(carried(), "Paper", "top")
+    assert line_of(state, "Seams") == ""
+    assert [task.step for task in next_tasks(state)] == ["Seams"]
+
+
+def test_a_result_out_of_date_may_never_leave() -> None:
+    assert paper_kind(carried(), "top") is PaperKind.ALL
+    assert why_no_cut(carried(), "top") == ""
+    for stale in (
+        with_trim(carried(), 6.0),
+        with_blank_choice(carried(), "top", Work(bias=0.5)),
+        with_seams(carried(), decided().seams[:1]),
+        with_scan(carried(), dome_scan()),
+    ):
+        assert paper_kind(stale, "top") is PaperKind.NOTHING
+        assert "out of date" in why_no_cut(stale, "top")
+    assert paper_kind(carried(), "no such panel") is PaperKind.NOTHING
+
+
+def test_a_result_made_of_an_equal_but_other_object_is_out_of_date() -> None:
+    """Results and scans count by identity: the same scan read twice is two scans."""
+    again = pickle.loads(pickle.dumps(dome_scan()))
+    old = carried()
+    state = JobState(scan=again, size=old.size, metal=old.metal, results=old.results)
+    assert state_of(state, "Scan") is OUT_OF_DATE
+    remade = carried_through(state, "Scan")
+    assert state_of(remade, "Scan") is MADE
+    assert state_of(remade, "Size") is OUT_OF_DATE
+
+
+def test_one_panels_choice_puts_only_that_panel_out_of_date() -> None:
+    state = with_blank_choice(carried(), "top", Work(bias=0.5))
+    assert part_state(state, "Blanks", "top") is OUT_OF_DATE
+    assert part_state(state, "Blanks", "left") is MADE
+    assert part_state(state, "Paper", "left") is MADE
+    assert state_of(state, "Blanks") is OUT_OF_DATE
+    assert [(task.step, task.part) for task in next_tasks(state)] == [("Blanks", "top")]
+    again = carried_through(state, "Paper")
+    assert made(again, "Blanks", "left") is made(carried(), "Blanks", "left")
+    assert made(again, "Blanks", "top") is not latest(state, "Blanks", "top")
+    assert made(again, "Blanks", "top").flat.work == Work(bias=0.5)
+
+
+def test_what_no_result_is_made_from_puts_nothing_out_of_date() -> None:
+    state = with_marked_face(with_name(carried(), "other"), "outside")
+    assert standing(state) == dict.fromkeys(NAMES, MADE)
+
+
+# ---- tasks
+
+
+def test_next_tasks_are_those_whose_inputs_stand_up_to_the_step_asked_for() -> None:
+    state = decided()
+    seen: list[list[tuple[str, str]]] = []
+    while tasks := next_tasks(state, "Seams"):
+        seen.append([(task.step, task.part) for task in tasks])
+        for task in tasks:
+            entry = carried().results[task.step, task.part]
+            state = with_result(state, task, entry.value)
+    assert seen == [[("Scan", "")], [("Size", "")], [("Surface", "")], [("Seams", "")]]
+    assert state_of(state, "Blanks") is TO_DO
+    assert [task.part for task in next_tasks(state)] == list(panel_names(state))
+
+
+def test_a_task_can_be_pickled_and_runs_to_the_same_result_elsewhere() -> None:
+    task = task_for(carried(), "Blanks", "left")
+    assert task is not None
+    away: Task = pickle.loads(pickle.dumps(task))
+    there: Blank = away.run()
+    here: Blank = made(carried(), "Blanks", "left")
+    np.testing.assert_array_equal(there.flat.flat_vertices, here.flat.flat_vertices)
+
+
+def test_a_task_is_not_to_be_had_before_what_it_hangs_on() -> None:
+    assert [task_for(decided(), name) for name in NAMES[1:]] == [None] * 5
+    assert task_for(carried(), "Blanks", "no such panel") is None
+
+
+def test_a_result_that_comes_too_late_is_dropped() -> None:
+    task = task_for(carried(), "Paper", "top")
+    assert task is not None
+    edited = with_trim(carried(), 6.0)
+    value = made(carried(), "Paper", "top")
+    assert with_result(edited, task, value) is edited
+    assert with_failure(edited, task, RuntimeError()) is edited
+    emptied = with_scan(carried(), dome_scan())
+    assert with_result(emptied, task, value) is emptied
+
+
+def test_a_failure_needs_the_shaper_and_is_not_tried_again_until_they_act() -> None:
+    state = carried_through(decided(), "Scan")
+    task = task_for(state, "Size")
+    assert task is not None
+    error = TapeOffError((), "mm", ())
+    failed = with_failure(state, task, error)
+    assert state_of(failed, "Size") is NEEDS_YOU
+    assert failure(failed, "Size") is error
+    assert made(failed, "Size") is latest(failed, "Size") is None
+    assert next_tasks(failed) == ()
+    edited = with_size(failed, SizeChoice("mm"))
+    assert failure(edited, "Size") is None
+    assert part_state(edited, "Size") is TO_DO
+    assert [t.step for t in next_tasks(edited)] == ["Size"]
+
+
+def test_carried_through_raises_the_first_error_and_leaves_the_job_alone() -> None:
+    state = with_size(
+        carried(), SizeChoice("mm", (Tape(on_dome(-40.0, 0.0), on_dome(40.0, 0.0), 95.0),))
+    )
+    with pytest.raises(TapeOffError) as caught:
+        carried_through(state, "Paper")
+    assert caught.value.checks[0].off_mm == pytest.approx(80.0 - 95.0, abs=1e-4)  # float32 STL
+    assert latest(state, "Size") is made(carried(), "Size")
+
+
+def test_carried_through_tells_of_every_task_and_can_be_stopped() -> None:
+    seen: list[tuple[str, str]] = []
+    done: list[float] = []
+
+    def watch(task: Task) -> Report:
+        seen.append((task.step, task.part))
+        done.clear()
+
+        def report(part: float, stage: str) -> None:
+            assert not done or part >= done[-1] - 1e-12
+            done.append(part)
+            if task.step == "Blanks":
+                raise Cancelled
+
+        return report
+
+    state = with_seams(carried(), (decided().seams[0],))
+    state = with_panel_names(state, ())
+    with pytest.raises(Cancelled):
+        carried_through(state, "Paper", watch)
+    assert seen[:2] == [("Seams", ""), ("Blanks", "panel 1")]
+    assert len(seen) == 2
+
+
+# ---- what may leave
+
+
+def test_without_proof_of_size_there_is_paper_and_nothing_to_cut() -> None:
+    """Proof is two tapes in different directions; with one, or none, only paper leaves."""
+    for tapes in ((), decided().size.tapes[:1]):
+        state = carried_through(with_size(carried(), SizeChoice("mm", tapes)), "Paper")
+        assert paper_kind(state, "top") is PaperKind.PAPER_ONLY
+        assert "SIZE NOT TAPED" in why_no_cut(state, "top")
+        assert "SIZE NOT TAPED" in line_of(state, "Size")
+        assert state_of(state, "Size") is NEEDS_YOU
+        assert made(state, "Paper", "top") is made(carried(), "Paper", "top")
+    proved = carried_through(with_tape(state, decided().size.tapes[1]), "Paper")
+    assert paper_kind(proved, "top") is PaperKind.ALL
+
+
+@pytest.mark.parametrize(
+    ("change", "told"),
+    [
+        ({"overlap_area": 1.0}, "lies over itself"),
+        ({"converged": False}, "did not settle"),
+        ({"unsound": np.array([True])}, "did not settle"),
+    ],
+)
+def test_a_blank_that_is_not_sound_is_never_cut(change: dict[str, Any], told: str) -> None:
+    blank: Blank = made(carried(), "Blanks", "top")
+    bad = replace(blank, flat=replace(blank.flat, **change))
+    task = task_for(carried(), "Blanks", "top")
+    assert task is not None
+    state = carried_through(with_result(carried(), task, bad), "Paper")
+    assert told in why_no_cut(state, "top")
+    assert paper_kind(state, "top") is PaperKind.PAPER_ONLY
+    assert paper_kind(state, "left") is PaperKind.ALL
+    assert line_of(state, "Paper") == "paper only, not to be cut from"
+
+
+def test_only_a_round_hole_of_20_mm_or_more_is_a_fittings_own() -> None:
+    """Common practice, no source: smaller holes are a scanner's markers."""
+
+    def hole(diameter_mm: float, is_round: bool) -> Opening:
+        return Opening(
+            np.zeros((3, 3)), np.zeros(3), np.array([0.0, 0.0, 1.0]), diameter_mm, 0.0, is_round
+        )
+
+    assert is_fitting(hole(20.0, True))
+    assert not is_fitting(hole(19.9, True))
+    assert not is_fitting(hole(60.0, False))
+
+
+def test_running_a_task_without_a_report_is_silent(capsys: pytest.CaptureFixture[str]) -> None:
+    task = task_for(carried(), "Size")
+    assert task is not None
+    assert task.run() == task.run(silent)
+    assert capsys.readouterr() == ("", "")
