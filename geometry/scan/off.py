@@ -6,6 +6,7 @@ from pathlib import Path
 import numpy as np
 from trimesh.exchange.off import load_off
 
+from geometry.arrays import IntArray
 from geometry.progress import Report
 from geometry.scan.raw_scan import RawScan, raw_scan
 from geometry.scan.text_lines import bad_line, blocks_of_lines
@@ -43,7 +44,8 @@ def read_off(path: Path, report: Report) -> RawScan:
     if face_count == 0:
         raise PointsOnlyError(path, vertex_count)
     sizes = _checked_lines(path, body[: vertex_count + face_count], vertex_count)
-    loaded = load_off(BytesIO(content))
+    clean = b"\n".join(b" ".join(text.split()) for _, text in body[: vertex_count + face_count])
+    loaded = load_off(BytesIO(b"OFF\n%d %d 0\n%s\n" % (vertex_count, face_count, clean)))
     faces = np.array(loaded["faces"], np.int64).reshape(-1, 3)
     split = int((sizes > 3).sum())
     remarks = (f"Faces of more than three corners split into triangles: {split}.",) if split else ()
@@ -67,13 +69,15 @@ def _counts(path: Path, lines: list[tuple[int, bytes]]) -> tuple[int, int, list[
     return vertex_count, face_count, body
 
 
-def _checked_lines(path: Path, body: list[tuple[int, bytes]], vertex_count: int) -> np.ndarray:
+def _checked_lines(path: Path, body: list[tuple[int, bytes]], vertex_count: int) -> IntArray:
     """Return how many corners each face has, every line having been looked at."""
     sizes = []
     outside = 0
     for index, (number, text) in enumerate(body):
         try:
             words = text.split()
+            if not b" ".join(words).decode("ascii").isprintable():
+                raise ValueError
             if index < vertex_count:
                 _ = [float(words[0]), float(words[1]), float(words[2])]
                 continue

@@ -31,7 +31,7 @@ class PieceMeasures:
 
 
 def piece_measures(vertices: FloatArray, faces: IntArray, piece: IntArray) -> PieceMeasures:
-    """Return the measures of pieces, given the piece of each face.
+    """Return the measures of pieces, given the piece of each face; no vertex is in two pieces.
 
     >>> square = np.array([[0.0, 0, 0], [2, 0, 0], [2, 2, 0], [0, 2, 0]])
     >>> found = piece_measures(square, np.array([[0, 1, 2], [0, 2, 3]]), np.array([0, 0]))
@@ -40,18 +40,22 @@ def piece_measures(vertices: FloatArray, faces: IntArray, piece: IntArray) -> Pi
     """
     count = int(piece.max(initial=-1)) + 1
     area, moment = np.zeros(count), np.zeros((count, 3))
-    low, high = np.full((count, 3), np.inf), np.full((count, 3), -np.inf)
+    piece_of_vertex = np.full(len(vertices), -1, np.int64)
     for start in range(0, len(faces), _FACES_AT_ONCE):
         part = slice(start, start + _FACES_AT_ONCE)
         at = piece[part]
-        corners = vertices[faces[part]]
-        vectors = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-        own = np.linalg.norm(vectors, axis=1) / 2.0
+        piece_of_vertex[faces[part]] = at[:, None]
+        a, b, c = (vertices[faces[part, corner]] for corner in range(3))
+        vectors = np.cross(b - a, c - a)
+        own = np.sqrt(np.einsum("ij,ij->i", vectors, vectors)) / 2.0
         area += np.bincount(at, own, count)
-        middle = corners.mean(axis=1)
+        middle = (a + b + c) / 3.0
         for axis in range(3):
             moment[:, axis] += np.bincount(at, own * middle[:, axis], count)
-            np.minimum.at(low[:, axis], at, corners[:, :, axis].min(axis=1))
-            np.maximum.at(high[:, axis], at, corners[:, :, axis].max(axis=1))
-    centre = np.divide(moment, area[:, None], out=(low + high) / 2.0, where=area[:, None] > 0)
+    low, high = np.full((count, 3), np.inf), np.full((count, 3), -np.inf)
+    used = np.flatnonzero(piece_of_vertex >= 0)
+    for axis in range(3):
+        np.minimum.at(low[:, axis], piece_of_vertex[used], vertices[used, axis])
+        np.maximum.at(high[:, axis], piece_of_vertex[used], vertices[used, axis])
+    centre = np.divide(moment, area[:, None], out=np.zeros((count, 3)), where=area[:, None] > 0)
     return PieceMeasures(np.bincount(piece, minlength=count), area, centre, low, high)

@@ -178,7 +178,8 @@ def _read_binary(
             start += layout.itemsize * element.count
             if element.name == "vertex":
                 columns = _xyz_columns(path, element)
-                vertices = np.stack([rows[str(i)] for i in columns], axis=1).astype(np.float64)
+                with np.errstate(invalid="ignore"):  # what is no number is counted later
+                    vertices = np.stack([rows[str(i)] for i in columns], axis=1).astype(np.float64)
             continue
         if element.name == "vertex":
             _xyz_columns(path, element)

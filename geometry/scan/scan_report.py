@@ -22,6 +22,8 @@ _LISTED = 200
 _USUAL_TANK_MM = 600.0
 _TANK_FROM_MM, _TANK_TO_MM = 250.0, 1500.0
 _LARGE_PIECE = 0.25
+_SCRAP = 0.02
+"""Shares of the largest piece's area: above the first perhaps a tank, below the second a scrap."""
 _ROUGH = 0.15
 """Of the spacing: beyond it the raw surface measures 5 to 9 per cent too large (2 to 4 r^2)."""
 _SIZE_SAMPLE = 20_000
@@ -170,7 +172,9 @@ def _median_edge(mesh: TriMesh) -> float:
 
 def _length_of_piece(mesh: TriMesh, piece: IntArray, wanted: int) -> float:
     """Return the length of a piece along its own longest axis, however it lies in the file."""
-    vertices = np.unique(mesh.faces[piece == wanted])
+    used = np.zeros(len(mesh.vertices), bool)
+    used[mesh.faces[piece == wanted]] = True
+    vertices = np.flatnonzero(used)
     points = mesh.vertices[vertices[:: max(len(vertices) // _SIZE_SAMPLE, 1)]]
     _, axes = np.linalg.eigh(np.cov(points.T))
     return float(np.ptp(points @ axes, axis=0).max())
@@ -199,10 +203,10 @@ def _doubts_about_pieces(measures: PieceMeasures, largest: IntArray) -> list[str
     doubts = []
     if two_apart(measures, largest):
         doubts.append("Two large pieces stand apart: there may be two tanks in the file.")
-    large = int((measures.area > _LARGE_PIECE * measures.area.max()).sum())
-    if large > 1 and not doubts:
-        doubts.append(f"The surface comes in {large} large pieces that do not join.")
-    scraps = len(largest) - large
+    shells = int((measures.area >= _SCRAP * measures.area.max()).sum())
+    if shells > 1 and not doubts:
+        doubts.append(f"The surface comes in {shells} large pieces that do not join.")
+    scraps = len(largest) - shells
     if scraps:
         noun = "scrap is" if scraps == 1 else "scraps are"
         doubts.append(f"{scraps} stray {noun} in the file besides.")

@@ -228,9 +228,11 @@ def _flat(vertices: FloatArray, faces: IntArray) -> tuple[IntArray, IntArray]:
     for start in range(0, len(faces), _FACES_AT_ONCE):
         corners = vertices[faces[start : start + _FACES_AT_ONCE]]
         sides = np.roll(corners, -1, axis=1) - corners
-        squared = (sides**2).sum(axis=2)
-        twice_area = np.linalg.norm(np.cross(sides[:, 0], sides[:, 1]), axis=1)
-        flat = np.flatnonzero(twice_area <= _FLAT_HEIGHT * squared.max(axis=1))
+        squared = np.einsum("fkd,fkd->fk", sides, sides)
+        vectors = np.cross(sides[:, 0], sides[:, 1])
+        twice_area = np.sqrt(np.einsum("fd,fd->f", vectors, vectors))
+        longest = np.maximum(np.maximum(squared[:, 0], squared[:, 1]), squared[:, 2])
+        flat = np.flatnonzero(twice_area <= _FLAT_HEIGHT * longest)
         rows.append(start + flat)
         longest_sides.append(3 * (start + flat) + squared[flat].argmax(axis=1))
     empty = np.empty(0, np.int64)
@@ -347,7 +349,7 @@ def _mean_facing(
         a, b, c = (vertices[faces[part, corner]] for corner in range(3))
         vectors = np.cross(b - a, c - a)
         out = (a + b + c) / 3.0 - middle[piece[part]]
-        distance = np.linalg.norm(out, axis=1)
+        distance = np.sqrt(np.einsum("ij,ij->i", out, out))
         along = np.einsum("ij,ij->i", vectors, out)
         along = np.divide(along, distance, out=np.zeros_like(along), where=distance > 0)
         total += np.bincount(piece[part], along, count)

@@ -31,6 +31,11 @@ def test_a_square_is_read(tmp_path: Path, text: str) -> None:
     assert raw.faces.tolist() == [[0, 1, 2], [0, 2, 3]]
 
 
+def test_odd_blanks_between_numbers_are_blanks(tmp_path: Path) -> None:
+    raw = read_scan(_write(tmp_path / "tank.off", SQUARE.replace("1 1 0", "1\t1\v0")))
+    assert raw.vertices.tolist()[2] == [1, 1, 0]
+
+
 def test_a_quad_is_split_and_remarked(tmp_path: Path) -> None:
     text = "OFF\n4 1 0\n0 0 0\n1 0 0\n1 1 0\n0 1 0\n4 0 1 2 3\n"
     raw = read_scan(_write(tmp_path / "tank.off", text))
@@ -69,6 +74,8 @@ def test_fewer_lines_than_declared_are_refused(
         ("1 1 0\n", "1 x 0\n", BadLineError, 6),
         ("1 1 0\n", "1,5 1,0 0,0\n", DecimalCommaError, 6),
         ("3 0 1 2\n", "3 0 1\n", BadLineError, 8),
+        ("1 1 0\n", "1 1\x1c0 0\n", BadLineError, 6),
+        ("1 1 0\n", "1 1 0 \x85\n", BadLineError, 6),
         ("4 2 0\n", "four 2 0\n", BadLineError, 3),
         ("4 2 0\n", "-4 2 0\n", BadLineError, 3),
     ],

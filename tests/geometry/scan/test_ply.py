@@ -196,3 +196,15 @@ def test_numbers_that_are_none_are_counted(tmp_path: Path) -> None:
     with pytest.raises(NotFiniteScanError) as caught:
         read_scan(path)
     assert caught.value.count == 1
+
+
+def test_a_number_that_signals_it_is_none_is_counted_too(tmp_path: Path) -> None:
+    """The bit pattern 7f800001 is a signalling not-a-number of IEEE 754."""
+    path = _written(tmp_path / "tank.ply", "binary_little_endian", FACES)
+    header = path.read_bytes().index(b"end_header\n") + len(b"end_header\n")
+    content = bytearray(path.read_bytes())
+    content[header : header + 4] = (0x7F800001).to_bytes(4, "little")
+    path.write_bytes(content)
+    with pytest.raises(NotFiniteScanError) as caught:
+        read_scan(path)
+    assert caught.value.count == 1
