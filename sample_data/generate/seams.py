@@ -26,7 +26,7 @@ from sample_data.generate.shape import (
 )
 
 STAND_OFF = 9.0
-POINT_SPACING = 18.0
+POINT_SPACING = 8.0
 NOSE_SEAM_STATION = 462.0
 
 
@@ -133,7 +133,7 @@ def _dotted(line: FloatArray) -> FloatArray:
 
 
 def drawn_seams() -> tuple[DrawnSeam, ...]:
-    """Return the four seams, points on the skin every 15-40 mm."""
+    """Return the four seams, points on the skin every 8 mm or so."""
     seat = _seat_seam()
     top = _top_seam(seat)
     return (

@@ -25,12 +25,12 @@ ALONG = Tape((0.0, 4.0, 0.0), (20.0, 4.0, 0.0), 508.0)
 ACROSS = Tape((0.0, 4.0, 0.0), (0.0, -4.0, 0.0), 203.2)
 
 
-def test_the_inch_is_the_international_inch_of_1959():
+def test_the_inch_is_the_international_inch_of_1959() -> None:
     """25.4 mm exactly: NIST Special Publication 811, appendix B, from memory."""
     assert MM_PER_UNIT == {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
 
 
-def test_two_tapes_in_different_directions_pick_the_unit_and_prove_it():
+def test_two_tapes_in_different_directions_pick_the_unit_and_prove_it() -> None:
     size = true_size(BODY, [ALONG, ACROSS])
     assert (size.unit, size.mm_per_unit, size.unit_was_given) == ("in", 25.4, False)
     assert size.proved
@@ -38,37 +38,37 @@ def test_two_tapes_in_different_directions_pick_the_unit_and_prove_it():
 
 
 @pytest.mark.parametrize("second", [None, replace(ALONG, end=(10.0, 4.0, 0.0), length_mm=254.0)])
-def test_one_tape_or_two_alongside_each_other_prove_nothing(second):
+def test_one_tape_or_two_alongside_each_other_prove_nothing(second: Tape | None) -> None:
     size = true_size(BODY, [ALONG] if second is None else [ALONG, second])
     assert size.unit == "in"
     assert not size.proved
 
 
 @pytest.mark.parametrize(("degrees", "proved"), [(29.0, False), (31.0, True)])
-def test_directions_differ_from_30_degrees_on(degrees, proved):
+def test_directions_differ_from_30_degrees_on(degrees: float, proved: bool) -> None:
     turn = np.deg2rad(degrees)
     slanted = Tape((0.0, 0.0, 0.0), (10.0 * np.cos(turn), 10.0 * np.sin(turn), 0.0), 254.0)
     assert true_size(BODY, [ALONG, slanted], unit="in").proved is proved
 
 
-def test_a_unit_alone_is_a_size_but_no_proof():
+def test_a_unit_alone_is_a_size_but_no_proof() -> None:
     size = true_size(BODY, [], unit="cm")
     assert (size.mm_per_unit, size.unit_was_given, size.proved) == (10.0, True, False)
 
 
 @pytest.mark.parametrize("rescale", [False, True])
-def test_neither_unit_nor_tape_is_no_size(rescale):
+def test_neither_unit_nor_tape_is_no_size(rescale: bool) -> None:
     with pytest.raises(SizeUnknownError):
         true_size(BODY, [], rescale=rescale)
 
 
 @pytest.mark.parametrize(("length_mm", "allowed"), [(50.0, 1.0), (500.0, 1.0), (1000.0, 2.0)])
-def test_a_tape_may_be_off_by_1_mm_or_a_500th_the_larger(length_mm, allowed):
+def test_a_tape_may_be_off_by_1_mm_or_a_500th_the_larger(length_mm: float, allowed: float) -> None:
     assert allowed_off_mm(length_mm) == pytest.approx(allowed, abs=1e-12)
 
 
 @pytest.mark.parametrize(("off_mm", "stops"), [(1.01, False), (1.03, True), (-1.03, True)])
-def test_a_tape_farther_off_than_allowed_stops(off_mm, stops):
+def test_a_tape_farther_off_than_allowed_stops(off_mm: float, stops: bool) -> None:
     """The tape of 508 mm may be off by 0.002 * (508 + off) mm."""
     tape = replace(ALONG, length_mm=508.0 + off_mm)
     if not stops:
@@ -80,20 +80,20 @@ def test_a_tape_farther_off_than_allowed_stops(off_mm, stops):
     assert caught.value.checks[0].off_mm == pytest.approx(-off_mm)
 
 
-def test_a_wrong_unit_is_told_from_a_wrong_tape():
+def test_a_wrong_unit_is_told_from_a_wrong_tape() -> None:
     with pytest.raises(TapeOffError) as caught:
         true_size(BODY, [ALONG], unit="cm")
     assert (caught.value.unit, caught.value.units_that_fit) == ("cm", ("in",))
 
 
-def test_tapes_that_no_unit_fits_name_the_closest():
+def test_tapes_that_no_unit_fits_name_the_closest() -> None:
     with pytest.raises(NoUnitFitsTapesError) as caught:
         true_size(BODY, [replace(ALONG, length_mm=520.0)])
     assert caught.value.closest_unit == "in"
     assert caught.value.checks[0].off_mm == pytest.approx(-12.0)
 
 
-def test_a_tape_too_short_to_tell_units_apart_is_refused():
+def test_a_tape_too_short_to_tell_units_apart_is_refused() -> None:
     speck = Tape((0.0, 0.0, 0.0), (0.05, 0.0, 0.0), 0.6)
     with pytest.raises(SeveralUnitsFitTapesError) as caught:
         true_size(BODY, [speck])
@@ -105,13 +105,13 @@ def test_a_tape_too_short_to_tell_units_apart_is_refused():
     [replace(ALONG, end=ALONG.start), replace(ALONG, length_mm=0.0)],
     ids=["point", "nought"],
 )
-def test_a_tape_from_a_point_to_itself_or_of_no_length_is_refused(tape):
+def test_a_tape_from_a_point_to_itself_or_of_no_length_is_refused(tape: Tape) -> None:
     with pytest.raises(TapeTooShortError) as caught:
         true_size(BODY, [tape], unit="mm")
     assert caught.value.tape is tape
 
 
-def test_rescaling_takes_the_scale_of_least_squares():
+def test_rescaling_takes_the_scale_of_least_squares() -> None:
     """Minimum of sum (s l - t)^2 over s is sum l t / sum l^2, by hand: derivative to nought."""
     tapes = [replace(ALONG, length_mm=1000.5), replace(ACROSS, length_mm=400.0)]
     size = true_size(BODY, tapes, rescale=True)
@@ -120,20 +120,20 @@ def test_rescaling_takes_the_scale_of_least_squares():
     assert size.proved
 
 
-def test_rescaling_stops_when_the_tapes_contradict_each_other():
+def test_rescaling_stops_when_the_tapes_contradict_each_other() -> None:
     with pytest.raises(TapeOffError) as caught:
         true_size(BODY, [ALONG, replace(ACROSS, length_mm=215.0)], rescale=True)
     assert caught.value.unit is None
 
 
-def test_rescaling_into_a_unit_and_unknown_units_are_our_own_mistakes():
+def test_rescaling_into_a_unit_and_unknown_units_are_our_own_mistakes() -> None:
     with pytest.raises(ValueError, match="not both"):
         true_size(BODY, [ALONG], unit="in", rescale=True)
     with pytest.raises(ValueError, match="furlong"):
-        true_size(BODY, [ALONG], unit="furlong")
+        true_size(BODY, [ALONG], unit="furlong")  # type: ignore[arg-type]
 
 
-def test_a_tape_over_a_half_round_is_pi_r():
+def test_a_tape_over_a_half_round_is_pi_r() -> None:
     """Chords shorten a polygon of k sides by (angle / k)^2 / 24 of its length: asserted to 1e-3."""
     fine = cylinder_sheet(100.0, np.pi, 50.0, around=96, along=24)
     tape = Tape((25.0, 100.0, 0.0), (25.0, -100.0, 0.0), 100.0 * np.pi, over=True)
@@ -142,7 +142,7 @@ def test_a_tape_over_a_half_round_is_pi_r():
     assert true_size(fine, [tape], unit="mm").checks[0].agrees
 
 
-def test_scan_noise_does_not_lengthen_a_tape_over_the_surface():
+def test_scan_noise_does_not_lengthen_a_tape_over_the_surface() -> None:
     """Noise of 0.05 mm at 2 mm spacing lengthens the bare path; the curve through it hardly."""
     smooth = cylinder_sheet(100.0, np.pi, 40.0, around=157, along=20)
     noise = np.random.default_rng(7).normal(scale=0.05, size=smooth.vertices.shape)
@@ -151,7 +151,7 @@ def test_scan_noise_does_not_lengthen_a_tape_over_the_surface():
     assert taped_length(noisy, tape) == pytest.approx(taped_length(smooth, tape), rel=5e-4)
 
 
-def test_the_size_does_not_depend_on_where_the_scan_lies():
+def test_the_size_does_not_depend_on_where_the_scan_lies() -> None:
     shift = np.array([3.0, -70.0, 11.0])
     moved = TriMesh(BODY.vertices + shift, BODY.faces)
     tapes = [
