@@ -16,6 +16,11 @@ def seams_path() -> Path:
     return _HERE / "brackwater_seams.json"
 
 
+def job_path() -> Path:
+    """Return where the job lies: scan, tapes and seams as the window and the demo leave them."""
+    return _HERE / "brackwater.lowcrown"
+
+
 def tapes() -> tuple[str, ...]:
     """Return taped lengths as the command line takes them: ``x,y,z:x,y,z=560mm``.
 
