@@ -15,6 +15,8 @@ from app.version import __version__
 
 LARGEST_LOG = 2**20
 OLDER_LOGS = 3
+AS_IT_IS = "backslashreplace"
+"""A file's name need not be UTF-8; a report on it must still be written."""
 
 logger = logging.getLogger("lowcrown")
 
@@ -25,7 +27,7 @@ def start_log() -> Path | None:
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         handler = RotatingFileHandler(
-            path, maxBytes=LARGEST_LOG, backupCount=OLDER_LOGS, encoding="utf-8", delay=False
+            path, maxBytes=LARGEST_LOG, backupCount=OLDER_LOGS, encoding="utf-8", errors=AS_IT_IS
         )
     except OSError:
         return None
@@ -67,10 +69,11 @@ def write_crash_report(error: BaseException, doing: str, state: JobState | None)
     )
     try:
         report.parent.mkdir(parents=True, exist_ok=True)
-        report.write_text(text, encoding="utf-8")
+        report.write_text(text, encoding="utf-8", errors=AS_IT_IS)
     except OSError:
         return None
     if state is not None and state.scan is not None:
-        with contextlib.suppress(OSError):
+        # The job may be what is broken: that must not hide the report.
+        with contextlib.suppress(OSError, TypeError, ValueError, AttributeError):
             save_job(state, report.with_suffix(SUFFIX))
     return report

@@ -11,7 +11,7 @@ from app.job import (
     NewerJobFileError,
     NotAJobFileError,
 )
-from app.units import NotALengthError, mm_text
+from app.units import NotALengthError, counted, mm_text
 from geometry.arrays import FloatArray
 from geometry.blank import (
     CollapsedBlankError,
@@ -28,6 +28,7 @@ from geometry.datum import (
     TapeOffError,
     TapeTooShortError,
 )
+from geometry.fitting import TooFewPointsError
 from geometry.mesh import BadMeshError, NonManifoldError, NoPathError, NotOrientableError
 from geometry.panels import (
     PanelPointError,
@@ -80,6 +81,11 @@ def _place(point: FloatArray) -> str:
     return "(" + ", ".join(f"{value:.1f}" for value in point) + ") mm"
 
 
+def _at(point: FloatArray) -> str:
+    """Return a place in the file's own numbers: before the size is known."""
+    return "(" + ", ".join(f"{value:.4g}" for value in point) + ") in the file"
+
+
 def _tape_lines(checks: tuple[TapeCheck, ...]) -> str:
     return "; ".join(
         f"tape {number} says {mm_text(check.tape.length_mm)}, the scan {mm_text(check.scan_mm)}: "
@@ -96,7 +102,8 @@ def _tape_off(error: TapeOffError) -> str:
     told = _tape_lines(error.checks)
     fit = ""
     if error.units_that_fit:
-        fit = f" They would agree if the file were in {' or '.join(error.units_that_fit)}."
+        units = " or ".join(error.units_that_fit)
+        fit = f" They would agree if one unit of the file were one {units}."
     what = "the scan" if error.unit else "each other"
     return f"The tapes do not agree with {what}: {told}.{fit} Nothing was written: tape again."
 
@@ -104,7 +111,7 @@ def _tape_off(error: TapeOffError) -> str:
 def _several_tanks(error: SeveralTanksError) -> str:
     def told(piece: Piece) -> str:
         size = " x ".join(f"{value:.0f}" for value in piece.size)
-        return f"{piece.triangles} triangles, {size} mm about {_place(piece.centre)}"
+        return f"{counted(piece.triangles, 'triangle')}, {size} mm about {_place(piece.centre)}"
 
     listed = "; ".join(told(piece) for piece in error.pieces)
     return f"The file holds {len(error.pieces)} large pieces apart: {listed}. Save one alone."
@@ -125,8 +132,9 @@ def _panel_point(error: PanelPointError) -> str:
 
 def _not_a_disk(error: NotADiskError) -> str:
     return (
-        f"This cannot be laid flat in one piece ({error.pieces} pieces, {error.rims} open edges, "
-        f"{error.handles} tunnels through it): {error.missing_seam}."
+        f"This cannot be laid flat as it stands ({counted(error.pieces, 'piece')}, "
+        f"{counted(error.rims, 'open edge')}, {counted(error.handles, 'tunnel')} through it): "
+        f"{error.missing_seam}."
     )
 
 
@@ -167,30 +175,31 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
         f'"{e.path.name}" cannot be understood at line {e.line}: {e.text!r}. Export it again.'
     ),
     NotFiniteScanError: lambda e: (
-        f'"{e.path.name}" has {e.count:,} points that are not numbers. Export the scan again.'
+        f'"{e.path.name}" has {counted(e.count, "point")} with a coordinate that is no number. '
+        "Export the scan again."
     ),
     OutsizeScanError: lambda e: (
-        f'"{e.path.name}" has coordinates as large as {e.largest:.3g}, at {e.count:,} points: no '
-        "tank is that size in any unit. Export the scan again."
+        f'"{e.path.name}" has coordinates as large as {e.largest:.3g}, at '
+        f"{counted(e.count, 'point')}: no tank is that size in any unit. Export the scan again."
     ),
     BadIndexError: lambda e: (
-        f'"{e.path.name}" has {e.count:,} faces that name points it does not hold '
-        f"({e.vertices:,} points). It is damaged: export it again."
+        f'"{e.path.name}" has {counted(e.count, "face")} on points it does not hold '
+        f"(it has {counted(e.vertices, 'point')}). It is damaged: export it again."
     ),
     PointsOnlyError: lambda e: (
-        f'"{e.path.name}" holds {e.points:,} points and no surface. Have the scanner\'s program '
-        "make a mesh of triangles, and open that."
+        f'"{e.path.name}" holds {counted(e.points, "point")} and no surface. '
+        "Have the scanner's program make a mesh of triangles, and open that."
     ),
     NoSurfaceError: lambda e: f'"{e.path.name}" holds no triangle with an area. Export it again.',
     BadMeshError: lambda e: f"The surface is damaged: {e.reason}. Export the scan again.",
     NonManifoldError: lambda e: (
-        f"At {len(e.edges) + len(e.vertices)} places more than two sheets meet, first at "
-        f"{_place(e.points[0])}. Cut the doubled surface out of the scan."
+        f"At {counted(len(e.edges) + len(e.vertices), 'place')} more than two sheets meet, first "
+        f"at {_at(e.points[0])}. Cut the doubled surface out of the scan."
         if len(e.points)
         else "Sheets of the surface touch where they should not."
     ),
     NotOrientableError: lambda e: (
-        f"The surface turns its inside out, like a twisted strip, near {_place(e.points[0])}. "
+        f"The surface turns its inside out, like a twisted strip, near {_at(e.points[0])}. "
         "No panel can be made of it: cut the twisted part out of the scan."
     ),
     NoPathError: lambda e: (
@@ -220,17 +229,26 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
     SeamCrossesItselfError: lambda e: (
         f'Seam "{e.seam}" crosses itself at {_place(e.point)}. Redraw it there.'
     ),
-    SeamTooShortError: lambda e: f'Seam "{e.seam}" has no length, at {_place(e.point)}.',
+    SeamTooShortError: lambda e: (
+        f'Seam "{e.seam}" has no length, at {_place(e.point)}. Draw it longer, or take it out.'
+    ),
     SeamDoesNotPartError: _does_not_part,
     PanelPointError: _panel_point,
     NotADiskError: _not_a_disk,
     NoAreaError: lambda e: (
-        f"{len(e.faces):,} triangles of the surface have no area. Export the scan again."
+        f"The surface has {counted(len(e.faces), 'triangle')} without an area. "
+        "Export the scan again."
     ),
-    InvertedFacesError: lambda e: f"The blank is folded over at {len(e.faces):,} triangles.",
+    InvertedFacesError: lambda e: (
+        f"The blank is folded over at {counted(len(e.faces), 'triangle')}. Add a seam there."
+    ),
     CollapsedBlankError: lambda e: (
         f"The panel is too deep for one piece: its blank shrinks to {e.blank_area / 100:.0f} cm2 "
         f"for a skin of {e.formed_area / 100:.0f} cm2. Add a seam."
+    ),
+    TooFewPointsError: lambda e: (
+        f"{counted(e.points, 'point')} on one line or spot cannot fix a shape: "
+        f"{e.needed} apart from each other can. Choose more points, farther apart."
     ),
     WorkChoiceError: lambda e: f"{e.choice} cannot be {e.value!r}: it may be {e.allowed}.",
     BadSeamsFileError: lambda e: (

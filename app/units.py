@@ -309,6 +309,15 @@ def gain_text(flat_mm: float, formed_mm: float, show: str = "mm") -> str:
     return f"flat {flat}, forms to {formed}, {tail}"
 
 
+def counted(number: int, thing: str) -> str:
+    """Return how many of a thing there are, in words.
+
+    >>> counted(0, "open edge"), counted(1, "piece"), counted(1200, "triangle")
+    ('no open edges', '1 piece', '1,200 triangles')
+    """
+    return f"{f'{number:,}' if number else 'no'} {thing}{'' if number == 1 else 's'}"
+
+
 def _nearest(length_mm: float, denominator: int) -> Fraction:
     return Fraction(round(length_mm / MM_PER_INCH * denominator), denominator)
 

@@ -33,6 +33,7 @@ from app.job.state import (
     SizeChoice,
 )
 from app.job.strict_json import BadFieldError
+from app.units import counted
 from geometry.blank import Work, WorkChoiceError
 from geometry.datum import Tape
 from geometry.progress import Report, silent
@@ -196,17 +197,17 @@ def decisions(state: JobState) -> dict[str, Any]:
         "trim_mm": state.trim_mm,
         "revision": state.revision,
     }
-    kept: dict[str, Any] = _keepable(found)
+    kept: dict[str, Any] = kept_values(found)
     return kept
 
 
-def _keepable(value: Any) -> Any:
-    """Return JSON values with every text such that `open_job` takes it again."""
+def kept_values(value: Any) -> Any:
+    """Return JSON values with every text such that it is taken again when read."""
     if isinstance(value, str):
         return strict.keepable(value)
     if isinstance(value, dict):
-        return {name: _keepable(item) for name, item in value.items()}
-    return [_keepable(item) for item in value] if isinstance(value, list | tuple) else value
+        return {name: kept_values(item) for name, item in value.items()}
+    return [kept_values(item) for item in value] if isinstance(value, list | tuple) else value
 
 
 # ---- reading
@@ -330,7 +331,9 @@ def seam_line(value: Any, where: str) -> SeamLine:
     closed = strict.flag(found.get("closed", False), f"{where}.closed")
     least = 3 if closed else 2
     if len(points) < least:
-        raise BadFieldError(f"{where}.points", f"holds {len(points)} points, fewer than {least}")
+        raise BadFieldError(
+            f"{where}.points", f"holds {counted(len(points), 'point')}, fewer than {least}"
+        )
     return SeamLine(strict.text(found["name"], f"{where}.name"), points, closed)
 
 

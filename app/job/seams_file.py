@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from app.job import strict_json as strict
-from app.job.job_file import panel_name, seam_line, written_whole
+from app.job.job_file import kept_values, panel_name, seam_line, written_whole
 from app.job.state import Directions, JobState, PanelName, SeamLine
 from app.job.strict_json import BadFieldError
 from geometry.datum import Point3
@@ -124,7 +124,7 @@ def save_seams(state: JobState, unit: str, path: Path) -> None:
     for name, value in (("front", state.directions.front), ("top", state.directions.top)):
         if value is not None:
             found[name] = value
-    text = (json.dumps(found, indent=1, ensure_ascii=False) + "\n").encode()
+    text = (json.dumps(kept_values(found), indent=1, ensure_ascii=False) + "\n").encode()
 
     def write(file: Any) -> None:
         file.write(text)

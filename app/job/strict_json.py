@@ -141,9 +141,9 @@ def text(value: Any, where: str) -> str:
 
 
 def keepable(found: str) -> str:
-    """Return a text as near as `text` reads it back: what names of files may hold, it may not.
+    r"""Return a text as near as `text` reads it back: what names of files may hold, it may not.
 
-    >>> keepable("left\\tside"), keepable(" ")
+    >>> keepable("left\tside"), keepable(" ")
     ('left_side', 'unnamed')
     """
     if not found.strip():

@@ -157,7 +157,9 @@ def test_lengths_of_nothing_can_be_opened_again(tmp_path: Path) -> None:
 def test_a_scan_keeps_its_numbers_in_its_own_precision(
     tmp_path: Path, precise: type, wide: type
 ) -> None:
-    vertices = np.array([[0.1, 1 / 3, 1e-30], [1, 0, 0], [0, 1, 7e7]], precise)
+    vertices: np.ndarray[Any, Any] = np.array(
+        [[0.1, 1 / 3, 1e-30], [1, 0, 0], [0, 1, 7e7]], precise
+    )
     raw = RawScan(vertices, np.array([[0, 1, 2]], wide), "OFF", ("a remark",), Path("t.off"))
     path = tmp_path / "t.lowcrown"
     save_job(JobState(scan=replace(dome_scan(), raw=raw)), path)

@@ -1,0 +1,264 @@
+"""Every error the shaper can meet has a sentence in plain words, never in the program's own."""
+
+import importlib
+import pkgutil
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import app.delivery
+import app.exports
+import app.job
+import geometry
+from app.delivery import NoFolderError, NotReadyError, ResultExistsError
+from app.exports import FileInTheWayError, NothingToCutError, PageTooLargeError
+from app.job import (
+    BadSeamsFileError,
+    BrokenJobFileError,
+    JobFileError,
+    NewerJobFileError,
+    NotAJobFileError,
+)
+from app.job.strict_json import BadFieldError
+from app.messages import _SENTENCES, sentence_for
+from app.units import NotALengthError
+from geometry.blank import (
+    CollapsedBlankError,
+    InvertedFacesError,
+    NoAreaError,
+    NotADiskError,
+    WorkChoiceError,
+)
+from geometry.datum import (
+    NoUnitFitsTapesError,
+    SeveralUnitsFitTapesError,
+    SizeUnknownError,
+    Tape,
+    TapeCheck,
+    TapeOffError,
+    TapeTooShortError,
+)
+from geometry.errors import GeometryError
+from geometry.fitting import TooFewPointsError
+from geometry.mesh import BadMeshError, NonManifoldError, NoPathError, NotOrientableError
+from geometry.panels import (
+    PanelPointError,
+    SeamCrossesItselfError,
+    SeamDoesNotPartError,
+    SeamOffSurfaceError,
+    SeamTooShortError,
+)
+from geometry.panels.seam import SeamError
+from geometry.panels.splitting import ChainsCrossError
+from geometry.scan import (
+    BadIndexError,
+    BadLineError,
+    DecimalCommaError,
+    DiskError,
+    EmptyFileError,
+    MissingFileError,
+    NoPermissionError,
+    NoSurfaceError,
+    NotAFileError,
+    NotFiniteScanError,
+    OutsizeScanError,
+    Piece,
+    PointsOnlyError,
+    SeveralTanksError,
+    TruncatedScanError,
+    UnknownKindError,
+    WrongContentError,
+)
+from geometry.scan.unreadable import UnreadableScanError
+
+PATH = Path("jobs") / "tank.stl"
+POINT = np.array([12.345, -6.0, 1000.0])
+ONE, TWO = np.array([4]), np.array([4, 7])
+TAPE = Tape((0.0, 0.0, 0.0), (1.0, 0.0, 0.0), 560.0)
+AGREES = TapeCheck(TAPE, 560.4, 560.4, 0.4, 1.12)
+OFF = TapeCheck(TAPE, 22.0, 548.0, -12.0, 1.12)
+EDGES = np.array([[1, 2]])
+NONE = np.zeros(0, np.int64)
+
+
+def piece(triangles: int) -> Piece:
+    return Piece(triangles, 5e5, POINT, np.array([400.0, 260.0, 210.0]))
+
+
+ERRORS: tuple[Exception, ...] = (
+    MissingFileError(PATH),
+    NotAFileError(PATH),
+    NoPermissionError(PATH),
+    DiskError(PATH, "Input/output error"),
+    EmptyFileError(PATH),
+    UnknownKindError(PATH, ".step", (".stl", ".ply")),
+    UnknownKindError(PATH, "", (".stl", ".ply")),
+    WrongContentError(PATH, "STL", "it starts like a PLY"),
+    TruncatedScanError(PATH, 120000, 1),
+    BadLineError(PATH, 7, "vertex 1 2"),
+    DecimalCommaError(PATH, 7, "vertex 1,5 2,0 3,0"),
+    NotFiniteScanError(PATH, 1),
+    NotFiniteScanError(PATH, 1200),
+    OutsizeScanError(PATH, 3.4e38, 1),
+    BadIndexError(PATH, 1, 1200),
+    PointsOnlyError(PATH, 1),
+    NoSurfaceError(PATH),
+    BadMeshError("some vertices are not finite", TWO),
+    NonManifoldError(EDGES, NONE, POINT[None]),
+    NonManifoldError(EDGES, TWO, np.stack([POINT] * 3)),
+    NonManifoldError(NONE, NONE, np.zeros((0, 3))),
+    NotOrientableError(EDGES, POINT[None]),
+    NoPathError(POINT, POINT),
+    TooFewPointsError(2, 3),
+    TooFewPointsError(1, 3),
+    SizeUnknownError(),
+    TapeTooShortError(TAPE),
+    TapeOffError((AGREES, OFF), "mm", ("in",)),
+    TapeOffError((AGREES, OFF), None, ()),
+    NoUnitFitsTapesError("cm", (OFF,)),
+    SeveralUnitsFitTapesError(("mm", "cm")),
+    SeveralTanksError((piece(1), piece(1200))),
+    SeamOffSurfaceError("left rail", POINT, 12.3, 6.0),
+    SeamCrossesItselfError("left rail", POINT),
+    SeamTooShortError("left rail", POINT),
+    SeamDoesNotPartError("left rail", POINT),
+    SeamDoesNotPartError("left rail", POINT, 9.0),
+    PanelPointError(("top",), POINT, 12.0),
+    PanelPointError(("top", "left"), POINT, 0.0),
+    NotADiskError(1, (), 0),
+    NotADiskError(2, (100.0, 50.0), 0),
+    NotADiskError(1, (100.0,), 1),
+    NotADiskError(1, (100.0, 50.0), 0),
+    NoAreaError(ONE),
+    NoAreaError(TWO),
+    InvertedFacesError(ONE),
+    InvertedFacesError(TWO),
+    CollapsedBlankError(50000.0, 12000.0),
+    WorkChoiceError("bias", 0.9, "-0.7 to 0.7"),
+    BadSeamsFileError(PATH, "seams[0]", 'has the unknown field "a"'),
+    BadSeamsFileError(PATH, "", "is not text in UTF-8"),
+    NotAJobFileError(PATH),
+    BrokenJobFileError(PATH, "part of it is damaged"),
+    NewerJobFileError(PATH, 9),
+    ResultExistsError(PATH, ("summary.json", "left.pdf")),
+    FileInTheWayError((PATH,)),
+    NoFolderError(PATH, "there is a file of that name"),
+    NotReadyError("left"),
+    NotReadyError(""),
+    NothingToCutError("left", "the size is not taped"),
+    PageTooLargeError(6000.0, 300.0),
+    NotALengthError("3 parsecs", "the unit is not known"),
+)
+
+ROOTS = {GeometryError, UnreadableScanError, SeamError, JobFileError}
+"""Never raised themselves, only caught."""
+
+INSIDE = {BadFieldError, ChainsCrossError}
+"""Caught in the folder that raises them, and told as another."""
+
+
+def error_classes() -> Iterator[type[Exception]]:
+    """Return every error class of geometry, and of the parts of app below the messages."""
+    for package in (geometry, app.job, app.delivery, app.exports):
+        for found in pkgutil.walk_packages(package.__path__, f"{package.__name__}."):
+            module = importlib.import_module(found.name)
+            for thing in vars(module).values():
+                if isinstance(thing, type) and issubclass(thing, Exception):
+                    ours = thing.__module__.startswith(("geometry", "app"))
+                    if ours and thing.__name__.endswith("Error"):
+                        yield thing
+
+
+def subclasses(kind: type[Exception]) -> Iterator[type[Exception]]:
+    for below in kind.__subclasses__():
+        yield below
+        yield from subclasses(below)
+
+
+def test_every_error_class_has_a_sentence_of_its_own() -> None:
+    classes = set(error_classes()) | set(subclasses(GeometryError))
+    ours = {kind for kind in classes if kind.__module__.startswith(("geometry", "app"))}
+    assert len(ours) > 40
+    lacking = {kind.__name__ for kind in ours - ROOTS - INSIDE if kind not in _SENTENCES}
+    assert lacking == set()
+
+
+def test_every_sentence_is_tried_here() -> None:
+    assert {type(error) for error in ERRORS} == set(_SENTENCES)
+
+
+SAID = [pytest.param(error, id=f"{type(error).__name__}-{k}") for k, error in enumerate(ERRORS)]
+
+PROGRAM_WORDS = re.compile(
+    r"array\(|float64|int64|dtype|PosixPath|WindowsPath|<.* object|Error\b|None\b|True|False|lambda"
+    r"|nan\b|\{|\}|\\\\|\bmesh is\b|manifold|vertices|vertex index|topolog|%|^\s|\s$|  ",
+)
+
+
+@pytest.mark.parametrize("error", SAID)
+def test_a_sentence_is_plain_and_whole(error: Exception) -> None:
+    sentence = sentence_for(error)
+    assert sentence is not None
+    told = sentence.replace("some vertices are not finite", "").replace("vertex 1", "")
+    assert not PROGRAM_WORDS.search(told), PROGRAM_WORDS.search(told)
+    assert sentence.endswith((".", ")."))
+    assert not sentence.endswith("..")
+    assert len(sentence) < 500
+
+
+@pytest.mark.parametrize("error", SAID)
+def test_one_of_a_thing_is_not_said_as_many(error: Exception) -> None:
+    sentence = sentence_for(error) or ""
+    assert not re.search(
+        r"(?<![\d.,])1 (pieces|open edges|tunnels|triangles|points|faces|places|tapes)\b", sentence
+    )
+    assert not re.search(r"(?<![\d.,])([02-9]|\d\d+) (piece|triangle|point|face|place)\b", sentence)
+
+
+@pytest.mark.parametrize(
+    ("error", "parts"),
+    [
+        (TruncatedScanError(PATH, 120000, 1), ('"tank.stl"', "120,000 triangles")),
+        (NotADiskError(1, (9.0, 5.0), 0), ("1 piece", "2 open edges", "no tunnels", "tube")),
+        (
+            TapeOffError((AGREES, OFF), "mm", ("in",)),
+            ("tape 1 says 560 mm", "agrees", "tape 2", "-12 mm", "1.1 mm", "one in."),
+        ),
+        (SeamDoesNotPartError("left rail", POINT, 9.0), ("9 mm short", "(12.3, -6.0, 1000.0)")),
+        (PanelPointError(("top", "left"), POINT, 0.0), ('"top" and "left"', "one and the same")),
+        (CollapsedBlankError(50000.0, 12000.0), ("120 cm2", "500 cm2", "Add a seam")),
+        (SeveralTanksError((piece(1), piece(1200))), ("1 triangle,", "1,200 triangles", "400 x")),
+        (BadSeamsFileError(PATH, "seams[0]", "lacks it"), ("seams[0] lacks it",)),
+        (PageTooLargeError(6000.0, 300.0), ("6000 x 300 mm",)),
+    ],
+)
+def test_a_sentence_says_what_was_found_and_where(error: Exception, parts: tuple[str, ...]) -> None:
+    sentence = sentence_for(error) or ""
+    assert [part for part in parts if part not in sentence] == []
+
+
+def test_a_class_below_another_is_told_as_itself() -> None:
+    assert "decimal comma" in (sentence_for(DecimalCommaError(PATH, 1, "1,5")) or "")
+
+    class OwnKindError(SeamTooShortError):
+        """A kind without a sentence of its own."""
+
+    error = OwnKindError("rail", POINT)
+    assert sentence_for(error) == sentence_for(SeamTooShortError("rail", POINT))
+
+
+def test_what_the_system_says_is_passed_on_with_the_files_name() -> None:
+    told = sentence_for(OSError(28, "No space left on device", "a.pdf")) or ""
+    assert told.startswith('"a.pdf" could not be used: No space left on device.')
+    assert sentence_for(OSError("odd")) == (
+        "A file could not be used: odd. Check the name and the disk."
+    )
+    assert "memory" in (sentence_for(MemoryError()) or "")
+
+
+@pytest.mark.parametrize("error", [ValueError("x"), KeyError(1), ZeroDivisionError(), Exception()])
+def test_a_bug_of_ours_has_no_sentence(error: Exception) -> None:
+    assert sentence_for(error) is None
