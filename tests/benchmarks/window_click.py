@@ -42,18 +42,19 @@ def main(triangles: int) -> None:
     spin(1.0)
     window.foreman.take_tape()
     times = []
+    drawn: list[int] = []
     canvas = window.tank.plotter
+    canvas.ren_win.AddObserver("EndEvent", lambda *told: drawn.append(1))
     middle = canvas.rect().center()
     for number in range(CLICKS):
         place = middle + QPoint(7 * number - 70, 3 * number - 30)
         window.foreman.take_tape()
         spin(0.1)
+        drawn.clear()
         began = time.perf_counter()
         QTest.mouseClick(canvas, Qt.MouseButton.LeftButton, pos=place)
-        while window.foreman.tape_tool.start is None:  # type: ignore[union-attr]
+        while not drawn or window.foreman.tape_tool.start is None:  # type: ignore[union-attr]
             QApplication.processEvents()
-        QApplication.processEvents()
-        canvas.GetRenderWindow().Render()
         times.append(time.perf_counter() - began)
     print(f"click to picture: median {np.median(times):.3f} s, worst {max(times):.3f} s")
     window.document.mark_saved(Path("nowhere"))

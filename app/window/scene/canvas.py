@@ -56,6 +56,7 @@ class Canvas(QWidget):
         self.setFocusProxy(self.plotter)
         self._pressed: QPointF | None = None
         self._dragging = False
+        self._press_kept: QEvent | None = None
         self._hover_at: QPointF | None = None
         self._drawing_soon = QTimer(self)
         self._drawing_soon.setSingleShot(True)
@@ -76,7 +77,7 @@ class Canvas(QWidget):
 
     def _draw(self) -> None:
         self.plotter.renderer.ResetCameraClippingRange()
-        self.plotter.render()
+        self.plotter.update()  # painting renders; asking VTK to render as well would do it twice
 
     def close_canvas(self) -> None:
         """Let go of the picture driver; nothing is drawn afterwards."""
@@ -189,6 +190,8 @@ class Canvas(QWidget):
             return False
         if event.button() == Qt.MouseButton.LeftButton:
             self._pressed, self._dragging = event.position(), False
+            self._press_kept = event.clone()
+            return True  # VTK hears of it when it becomes a drag: a click draws once, not thrice
         return False
 
     def _move(self, event: QEvent) -> bool:
@@ -201,6 +204,8 @@ class Canvas(QWidget):
         if self._pressed is not None and not self._dragging:
             moved = event.position() - self._pressed
             self._dragging = moved.manhattanLength() > STILL_PX
+            if self._dragging:
+                self.plotter.mousePressEvent(self._press_kept)
             return not self._dragging  # nothing turns until it is a drag
         return False
 
@@ -211,9 +216,9 @@ class Canvas(QWidget):
             still, self._pressed = not self._dragging, None
             self._hover_at = event.position()
             if still:
-                QTimer.singleShot(0, self, _Click(self, event.position()))
-            else:
-                self.turned.emit()
+                self.clicked.emit(event.position().x(), event.position().y())
+                return True
+            self.turned.emit()
         return False
 
     def _leave(self, event: QEvent) -> bool:
@@ -229,16 +234,6 @@ class Canvas(QWidget):
     def _tell_hover(self) -> None:
         if self._hover_at is not None:
             self.hovered.emit(self._hover_at.x(), self._hover_at.y())
-
-
-class _Click:
-    """Tells a click once VTK has seen the button go up."""
-
-    def __init__(self, canvas: Canvas, place: QPointF) -> None:
-        self._canvas, self._place = canvas, place
-
-    def __call__(self) -> None:
-        self._canvas.clicked.emit(self._place.x(), self._place.y())
 
 
 _REACTIONS: dict[QEvent.Type, Callable[[Canvas, QEvent], bool]] = {

@@ -8,10 +8,10 @@ from geometry.arrays import FloatArray, IntArray
 from geometry.mesh import TriMesh
 from geometry.progress import Report, silent
 
-PROXY_ABOVE = 250_000
+PROXY_ABOVE = 200_000
 """Triangles up to which a scan is drawn as it is."""
 
-PROXY_TRIANGLES = 150_000
+PROXY_TRIANGLES = 100_000
 
 
 @dataclass(frozen=True, eq=False)
