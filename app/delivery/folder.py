@@ -5,7 +5,7 @@ import os
 import shutil
 import tempfile
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 SUMMARY = "summary.json"
@@ -80,9 +80,10 @@ def write_result(folder: Path, files: Mapping[str, bytes], *, replace: bool) -> 
             for name, content in files.items():
                 _write_flushed(beside / name, content)
             old = _listed(folder) - set(files) if replace else set()
-            _move_in(beside, folder, tuple(files))
-            for name in old:
-                (folder / name).unlink(missing_ok=True)
+            with _put_back_if_stopped(folder, beside, {*files, *old}):
+                _move_in(beside, folder, tuple(files))
+                for name in old:
+                    (folder / name).unlink(missing_ok=True)
     except OSError as error:
         raise NoFolderError(folder, error.strerror or str(error)) from error
 
@@ -98,6 +99,31 @@ def _beside(folder: Path) -> Iterator[Path]:
         shutil.rmtree(beside, ignore_errors=True)
 
 
+@contextmanager
+def _put_back_if_stopped(folder: Path, beside: Path, names: set[str]) -> Iterator[None]:
+    """Copy what stands in a folder under some names; should the work within fail, put it back."""
+    was_there = folder.exists()
+    folder.mkdir(exist_ok=True)
+    aside = beside / ".earlier"
+    aside.mkdir()
+    earlier = {name for name in names if (folder / name).is_file()}
+    for name in earlier:
+        shutil.copy2(folder / name, aside / name)
+    try:
+        yield
+    except BaseException:
+        for name in names:
+            with suppress(OSError):  # as much as can be
+                if name in earlier:
+                    os.replace(aside / name, folder / name)
+                else:
+                    (folder / name).unlink(missing_ok=True)
+        if not was_there:
+            with suppress(OSError):
+                folder.rmdir()
+        raise
+
+
 def _write_flushed(path: Path, content: bytes) -> None:
     with path.open("wb") as file:
         file.write(content)
@@ -106,7 +132,6 @@ def _write_flushed(path: Path, content: bytes) -> None:
 
 
 def _move_in(beside: Path, folder: Path, names: tuple[str, ...]) -> None:
-    folder.mkdir(exist_ok=True)
     for name in sorted(names, key=lambda name: name == SUMMARY):  # the summary last
         os.replace(beside / name, folder / name)
 

@@ -1,0 +1,227 @@
+"""A job delivered: all its files, their sums against the job, nothing out of date, same bytes."""
+
+import json
+import sys
+from dataclasses import replace
+from datetime import date
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from app.delivery import (
+    SUMMARY,
+    NotReadyError,
+    ResultExistsError,
+    deliver,
+    job_facts,
+    json_text,
+    panel_sheet,
+    panel_stems,
+    scan_result,
+    summary_result,
+    tank_model,
+    unit_words,
+)
+from app.delivery.results import weighted_share
+from app.job import (
+    JobState,
+    MetalChoice,
+    SizeChoice,
+    carried_through,
+    made,
+    panel_names,
+    with_metal,
+    with_size,
+    with_trim,
+)
+from geometry.datum import TrueSize
+from geometry.progress import Cancelled
+from tests.app.job.small_tank import carried, decided
+
+DATED = date(2030, 4, 1)
+
+
+@cache
+def unproved() -> JobState:
+    return carried_through(with_size(carried(), SizeChoice("mm")), "Paper")
+
+
+@pytest.fixture(scope="module")
+def delivered(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the folder of the small job, delivered once for all tests here."""
+    folder = tmp_path_factory.mktemp("delivered") / "result"
+    deliver(carried(), folder, dated=DATED)
+    return folder
+
+
+def test_the_summary_lists_every_file_there_and_itself(delivered: Path) -> None:
+    summary = json.loads((delivered / SUMMARY).read_text(encoding="utf-8"))
+    assert sorted(summary["files"]) == sorted(path.name for path in delivered.iterdir())
+    assert {panel["panel"] for panel in summary["panels"]} == {"left", "top", "right"}
+    of_panels = [name for panel in summary["panels"] for name in panel["files"]]
+    assert sorted([*of_panels, "overview.pdf", SUMMARY]) == sorted(summary["files"])
+    assert "left.dxf" in of_panels
+
+
+def test_the_numbers_are_the_jobs_own(delivered: Path) -> None:
+    summary = json.loads((delivered / SUMMARY).read_text(encoding="utf-8"))
+    for told in summary["panels"]:
+        flat = made(carried(), "Blanks", told["panel"]).flat
+        assert told["blank_area"] == flat.blank_area
+        assert told["rim_formed"] == flat.rim_formed
+        assert told["stretch"]["largest"] == flat.stretches.max()
+        assert told["no_data_area"] == 0.0
+        shares = [told["stretch"][k] for k in ("smallest", "p01", "median", "p99", "largest")]
+        assert shares == sorted(shares)
+    tapes = summary["size"]["tapes"]
+    assert [tape["taped"] for tape in tapes] == [80.0, 80.0]
+    assert summary["size"]["proved"] is True
+
+
+def test_the_same_job_is_the_same_files_to_the_last_byte(delivered: Path, tmp_path: Path) -> None:
+    deliver(carried(), tmp_path / "again", dated=DATED)
+    one, other = (
+        {path.name: path.read_bytes() for path in folder.iterdir()}
+        for folder in (delivered, tmp_path / "again")
+    )
+    assert one.keys() == other.keys()
+    assert [name for name in one if one[name] != other[name]] == []
+
+
+def test_without_proof_nothing_to_cut_leaves_and_the_earlier_cutting_files_go(
+    delivered: Path, tmp_path: Path
+) -> None:
+    folder = tmp_path / "r"
+    folder.mkdir()
+    for path in delivered.iterdir():
+        (folder / path.name).write_bytes(path.read_bytes())
+    with pytest.raises(ResultExistsError):
+        deliver(unproved(), folder, dated=DATED)
+    assert (folder / "left.dxf").exists()
+    summary = deliver(unproved(), folder, dated=DATED, replace=True)
+    names = sorted(path.name for path in folder.iterdir())
+    assert names == sorted(summary["files"])
+    assert not [name for name in names if name.endswith(".dxf")]
+    assert summary["size"]["proved"] is False
+
+
+def test_a_job_out_of_date_is_refused_and_nothing_is_written(tmp_path: Path) -> None:
+    with pytest.raises(NotReadyError) as caught:
+        deliver(with_trim(carried(), 6.0), tmp_path / "r", dated=DATED)
+    assert caught.value.panel == panel_names(carried())[0]
+    for state in (decided(), carried_through(decided(), "Size"), JobState()):
+        with pytest.raises(NotReadyError) as caught:
+            deliver(state, tmp_path / "r", dated=DATED)
+        assert caught.value.panel == ""
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_sheet_out_of_date_is_refused_by_its_panel() -> None:
+    state = with_trim(carried(), 6.0)
+    facts = job_facts(state, made(state, "Size"), dated=DATED)
+    with pytest.raises(NotReadyError, match="top"):
+        panel_sheet(state, facts, tank_model(state), "top")
+
+
+def test_a_stop_half_way_leaves_nothing(tmp_path: Path) -> None:
+    seen: list[float] = []
+
+    def report(done: float, stage: str) -> None:
+        seen.append(done)
+        if done > 0.2:
+            raise Cancelled
+
+    with pytest.raises(Cancelled):
+        deliver(carried(), tmp_path / "r", dated=DATED, report=report)
+    assert seen == sorted(seen)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_an_earlier_result_is_refused_before_any_page_is_made(
+    delivered: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(sys.modules["app.delivery.deliver"], "write_panel", None)
+    with pytest.raises(ResultExistsError):
+        deliver(carried(), delivered, dated=DATED)
+
+
+# ---- the parts
+
+
+def test_the_tank_for_pictures_has_every_face_on_its_panel() -> None:
+    tank = tank_model(carried())
+    cut = made(carried(), "Seams")
+    assert tank.names == panel_names(carried())
+    counts = [len(panel.mesh.faces) for panel in cut.panels]
+    assert np.bincount(tank.panel_of_face).tolist() == counts
+    np.testing.assert_array_equal(tank.front, [1.0, 0.0, 0.0])
+
+
+@pytest.mark.parametrize(
+    ("metal", "words"),
+    [
+        (MetalChoice(1.6, face="middle"), "the file taken as that surface"),
+        (MetalChoice(1.6), "scanned outside less half of 1.6 mm sheet"),
+        (MetalChoice(1.2, paint_mm=0.3), "outside less 0.3 mm paint less half of 1.2 mm sheet"),
+    ],
+)
+def test_every_page_says_which_face_of_the_metal_is_laid_out(
+    metal: MetalChoice, words: str
+) -> None:
+    facts = job_facts(with_metal(carried(), metal), made(carried(), "Size"), dated=DATED)
+    assert words in facts.surface
+    assert (facts.size_proved, facts.revision, facts.dated) == (True, "1", DATED)
+    assert [tape.taped_mm for tape in facts.tapes] == [80.0, 80.0]
+
+
+def test_the_files_unit_is_said_in_words() -> None:
+    size: TrueSize = made(carried(), "Size")
+    assert unit_words(size) == "millimetres"
+    assert unit_words(replace(size, unit="in")) == "inches"
+    assert unit_words(replace(size, unit=None, mm_per_unit=2.5)) == (
+        "scaled to the tapes, 2.5 mm a unit"
+    )
+
+
+def test_a_scan_without_a_size_has_no_lengths_and_with_one_has_them_in_mm() -> None:
+    report = made(carried(), "Scan").report
+    bare, sized = scan_result(report, None), scan_result(report, made(carried(), "Size"))
+    assert bare["noise"] is None
+    assert [hole["rim_length"] for hole in bare["holes"]] == [None]
+    assert bare["triangles"] == sized["triangles"] == report.triangles
+    inches = scan_result(report, replace(made(carried(), "Size"), mm_per_unit=25.4))
+    assert inches["holes"][0]["rim_length"] == 25.4 * sized["holes"][0]["rim_length"]
+    assert inches["pieces"][0]["area"] == pytest.approx(
+        25.4**2 * sized["pieces"][0]["area"], rel=1e-14
+    )
+
+
+def test_the_rim_of_the_dome_is_its_circle() -> None:
+    """2 pi r sin a, the chords of 96 edges short by (pi / 96)^2 / 6 = 2e-4 of it."""
+    hole = scan_result(made(carried(), "Scan").report, made(carried(), "Size"))["holes"][0]
+    circle = 2.0 * np.pi * 50.0 * np.sin(1.2)
+    assert 0.0 < circle - hole["rim_length"] < 2e-4 * circle
+
+
+def test_json_refuses_what_is_no_number_and_is_the_same_text_every_time() -> None:
+    summary = summary_result([], made(carried(), "Size"), [SUMMARY])
+    assert json_text(summary) == json_text(json.loads(json_text(summary)))
+    with pytest.raises(ValueError, match="JSON"):
+        json_text({"x": float("nan")})
+
+
+@pytest.mark.parametrize(
+    ("share", "value"), [(0.0, 1.0), (0.25, 1.0), (0.26, 2.0), (0.75, 2.0), (0.76, 3.0), (1.0, 3.0)]
+)
+def test_a_weighted_share_counts_weight_not_numbers(share: float, value: float) -> None:
+    found = weighted_share(np.array([3.0, 1.0, 2.0]), np.array([1.0, 1.0, 2.0]), share)
+    assert found == value
+
+
+def test_no_two_panels_share_a_file_name_whatever_they_are_called() -> None:
+    names = ["top", "Top", "TOP!", "top 2", "\u6f22", "\u5b57", "con", "../x", "x"]
+    stems = panel_stems(names)
+    assert len(set(stems)) == len(names)
+    assert all(stem.replace("_", "").isalnum() and stem.isascii() for stem in stems)
