@@ -11,8 +11,9 @@ def draws_here() -> bool:
     canvas = QtInteractor(None, auto_update=False, multi_samples=0)
     canvas.resize(64, 64)
     canvas.show()
-    QApplication.processEvents()
+    for _ in range(5):
+        QApplication.processEvents()
     window: Any = canvas.ren_win
-    drawn = bool(window.SupportsOpenGL())
+    drawn = bool(canvas.isValid() and window.GetReadyForRendering())
     canvas.close()
     return drawn

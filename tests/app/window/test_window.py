@@ -330,6 +330,12 @@ def test_without_a_screen_the_reason_is_told(monkeypatch, capsys) -> None:  # ty
     assert "Traceback" not in said
 
 
+def test_where_there_is_a_screen_nothing_speaks_against_a_window() -> None:
+    from app.window.start import why_no_window
+
+    assert why_no_window() == ""
+
+
 def test_the_window_says_what_to_do_when_nothing_is_open(window) -> None:  # type: ignore[no-untyped-def]
     assert "Open a scan" in window.tank._words.text()
     assert not window.actions_["save"].isEnabled()
