@@ -51,6 +51,8 @@ class Repairs:
         Faces that stood in the file more than once.
     crowded_edges : int
         Edges with three or more faces, at which the surface was cut apart.
+    cut_faces : int
+        Faces taken out there because they could not be parted from their neighbours.
     split_vertices : int
         Vertices given out more than once because separate parts of surface touched there.
     faces_turned : int
@@ -68,6 +70,7 @@ class Repairs:
     caps_mended: int = 0
     duplicate_faces: int = 0
     crowded_edges: int = 0
+    cut_faces: int = 0
     split_vertices: int = 0
     faces_turned: int = 0
     pieces_turned: int = 0
@@ -88,6 +91,7 @@ class Repairs:
                 self.crowded_edges,
                 "At {} edges more than two triangles met; the surface was cut apart there.",
             ),
+            (self.cut_faces, "{} triangles that ran into others there were cut out."),
             (self.split_vertices, "{} points where parts only touched were separated."),
             (self.faces_turned, "{} triangles faced the wrong way and were turned."),
             (self.pieces_turned, "{} pieces faced inward and were turned to face out."),
@@ -132,15 +136,9 @@ def sound_mesh(raw: RawScan, *, report: Report = silent) -> SoundScan:
     faces, partner = _without_flat_faces(vertices, faces, partner, counts)
     if not len(faces):
         raise NoSurfaceError(raw.path)
-    report(0.6, "Parting crowded edges")
-    if (partner == CROWDED).any():
-        counts["crowded_edges"] = len(crowded_edges(faces, partner))
-        partner = uncrowded(vertices, faces, partner)
-    report(0.7, "Facing outward")
-    faces, partner = _facing_one_way(vertices, faces, partner, counts)
-    faces, partner, side_unknown = _facing_out(vertices, faces, partner, counts)
-    report(0.85, "Separating parts that touch")
-    vertices, faces, counts["split_vertices"] = split_fans(vertices, faces, partner)
+    vertices, faces, side_unknown = _two_faces_at_an_edge(
+        vertices, faces, partner, counts, part_of(report, 0.6, 0.95)
+    )
     report(0.95, "Checking the mesh")
     repairs = Repairs(**counts, side_unknown=side_unknown)
     mesh = TriMesh(*_in_use(vertices, faces))
@@ -285,6 +283,66 @@ def _edges_turned(faces: IntArray, side: IntArray, other: IntArray) -> IntArray:
     return turned
 
 
+def _two_faces_at_an_edge(
+    vertices: FloatArray,
+    faces: IntArray,
+    partner: SideArray,
+    counts: dict[str, int],
+    report: Report,
+) -> tuple[FloatArray, IntArray, bool]:
+    """Part what is crowded, face all out, and give vertices out once per fan.
+
+    A face that ends at a crowded edge may hang on at both its ends, so that the edge stays
+    crowded: such faces are cut out, and all is done again.
+
+    Returns
+    -------
+    vertices, faces, and whether the largest piece is too flat to tell outside from inside.
+    """
+    left = 1.0
+    while True:
+        report(1.0 - left, "Parting crowded edges")
+        crowded = bool((partner == CROWDED).any())
+        if crowded:
+            _add(counts, "crowded_edges", len(crowded_edges(faces, partner)))
+            partner = uncrowded(vertices, faces, partner)
+        report(1.0 - 0.8 * left, "Facing outward")
+        faces, partner = _facing_one_way(vertices, faces, partner, counts)
+        faces, partner, side_unknown = _facing_out(vertices, faces, partner, counts)
+        report(1.0 - 0.6 * left, "Separating parts that touch")
+        vertices, faces, split = split_fans(vertices, faces, partner)
+        _add(counts, "split_vertices", split)
+        if not crowded:
+            return vertices, faces, side_unknown
+        cut = _still_running_into_others(faces, partner)
+        if not cut.any():
+            return vertices, faces, side_unknown
+        _add(counts, "cut_faces", int(cut.sum()))
+        faces = faces[~cut]
+        partner = partners(faces)
+        left *= 0.5
+
+
+def _still_running_into_others(faces: IntArray, partner: SideArray) -> BoolArray:
+    """Return the faces to cut out so that edges parted by `partner` are parted in truth.
+
+    First those that end there; if none does, all but two that go on into each other.
+    """
+    now = partners(faces)
+    corners = faces.ravel()
+    against = (now >= 0) & (corners == corners[np.maximum(now, 0)])
+    side = (now == CROWDED) | against
+    if (side & (partner == OPEN)).any():
+        side &= partner == OPEN
+    else:
+        rows = np.flatnonzero(side)
+        edge = np.sort(np.stack([corners[rows], corners[next_side(rows)]], axis=1), axis=1)
+        kept = rows[np.unique(edge, axis=0, return_index=True)[1]]
+        side[kept] = False
+        side[partner[kept]] = False
+    return np.asarray(side.reshape(-1, 3).any(axis=1))
+
+
 def _facing_one_way(
     vertices: FloatArray, faces: IntArray, partner: SideArray, counts: dict[str, int]
 ) -> tuple[IntArray, SideArray]:
@@ -292,10 +350,10 @@ def _facing_one_way(
     if one_sided.any():
         if one_sided.sum() > _ONE_SIDED_SHARE * len(faces):
             raise _one_sided_error(vertices, faces, partner, one_sided)
-        counts["one_sided_faces"] = int(one_sided.sum())
+        _add(counts, "one_sided_faces", int(one_sided.sum()))
         faces, turn = faces[~one_sided], turn[~one_sided]
         partner = _partners_kept(partner, ~one_sided)
-    counts["faces_turned"] = int(turn.sum())
+    _add(counts, "faces_turned", int(turn.sum()))
     return turned_faces(faces, partner, turn)
 
 
@@ -333,7 +391,7 @@ def _facing_out(
     middle = np.where(small[:, None], measures.centre[np.argmax(measures.area)], measures.centre)
     facing = _mean_facing(vertices, faces, piece, middle)
     inward = facing < -_FACING
-    counts["pieces_turned"] = int(inward.sum())
+    _add(counts, "pieces_turned", int(inward.sum()))
     unknown = bool(abs(facing[np.argmax(measures.area)]) < _FACING)
     return *turned_faces(faces, partner, inward[piece]), unknown
 

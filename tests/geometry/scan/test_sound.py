@@ -176,6 +176,35 @@ def test_a_hundred_leaves_on_one_edge_are_cut_apart_and_lose_no_area() -> None:
     assert _area(scan.mesh) == pytest.approx(50.0)
 
 
+def test_a_face_that_hangs_on_at_both_ends_of_a_crowded_edge_is_cut_out() -> None:
+    """A bridge over one edge of a sheet whose both ends are rooted in the same sheet.
+
+    Parting the edge alone would leave it with three faces: its ends stay what they are.
+    """
+    mesh = sheet(6, 7)
+    low, high = 2 * 7 + 3, 2 * 7 + 4
+    extra = np.array([[low, high, 42], [high, 3 * 7 + 5, 42], [2 * 7 + 2, low, 42]])
+    vertices = np.concatenate([mesh.vertices, [[35.0, 30.0, 9.0]]])
+    scan = _sound(_raw(TriMesh(vertices, np.concatenate([mesh.faces, extra]))))
+    assert scan.repairs.crowded_edges >= 1
+    assert len(scan.mesh.faces) + scan.repairs.cut_faces == 63
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_any_tangle_of_faces_comes_out_sound_and_every_face_is_accounted_for(seed: int) -> None:
+    """Faces between vertices drawn at random: nearly every edge is crowded."""
+    random = np.random.default_rng(seed)
+    vertices = random.normal(size=(14, 3))
+    faces = np.array([random.choice(14, 3, replace=False) for _ in range(60)])
+    try:
+        scan = _sound(_raw(TriMesh(vertices, faces)))
+    except NotOrientableError as error:
+        assert len(error.edges)
+        return
+    lost = scan.repairs.cut_faces + scan.repairs.duplicate_faces + scan.repairs.one_sided_faces
+    assert len(scan.mesh.faces) + lost == 60
+
+
 def _moebius(columns: int = 60) -> TriMesh:
     turn = np.linspace(0, 2 * np.pi, columns, endpoint=False)
     across = np.linspace(-10, 10, 5)
