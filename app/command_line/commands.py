@@ -3,6 +3,7 @@
 import argparse
 import os
 import time
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -46,7 +47,7 @@ from geometry.blank import Work
 from geometry.datum import SizeUnknownError, Tape, TrueSize
 from geometry.pattern import ShapeField
 from geometry.progress import Report
-from geometry.scan import MM_PER_UNIT
+from geometry.scan import Piece
 
 
 @dataclass
@@ -161,11 +162,21 @@ def scan(doing: Doing) -> Json:
         doing.tell(f"  largest piece: {across}; area {area_text(longest.area * mm * mm)}")
         doing.tell(f"  noise: {mm_text(report.noise * mm, 3)} (points about the smooth surface)")
         _tell_size(doing, size)
-    for remark in scanned.sound.remarks:
-        doing.tell(f"  mended, in our copy only: {remark}")
+    _tell_mended(doing)
     for doubt in report.doubts:
         doing.tell(f"  look: {doubt}")
     return scan_result(report, size)
+
+
+def _tell_mended(doing: Doing) -> None:
+    for remark in made(doing.state, "Scan").sound.remarks:
+        doing.tell(f"  mended, in our copy only: {remark}")
+
+
+def _tell_dropped(doing: Doing, dropped: Sequence[Piece]) -> None:
+    for piece in dropped:
+        noun = "triangle" if piece.triangles == 1 else "triangles"
+        doing.tell(f"  left out: a scrap of {piece.triangles} {noun}")
 
 
 def _tell_size(doing: Doing, size: TrueSize) -> None:
@@ -217,6 +228,8 @@ def _tell_single(doing: Doing, single: SinglePanel, flat: Blank) -> None:
         doing.tell(f"Scan noise of {mm_text(single.noise_mm, 3)} was taken out first.")
     else:
         doing.tell("The file's own triangles were laid flat: no noise to take out.")
+    _tell_mended(doing)
+    _tell_dropped(doing, single.dropped)
     if flat.openings:
         doing.tell(f"{len(flat.openings)} holes stay solid metal: cut them after forming.")
     _tell_blank(doing, flat)
@@ -294,11 +307,11 @@ def _carried_out(doing: Doing, out: Path, *, job_file: str = "") -> Json:
         )
     for panel in summary["panels"]:
         _tell_blank(doing, made(doing.state, "Blanks", panel["panel"]))
+    _tell_mended(doing)
     surface = made(doing.state, "Surface")
     if surface.tidy.shells_joined:
         doing.tell(f"  {surface.tidy.shells_joined} shell of the scan was joined to the largest.")
-    for piece in surface.tidy.dropped:
-        doing.tell(f"  left out: a scrap of {piece.triangles} triangles")
+    _tell_dropped(doing, surface.tidy.dropped)
     _tell_size(doing, made(doing.state, "Size"))
     _tell_files(doing, summary["files"])
     return {**summary, "seconds": round(time.perf_counter() - begun, 3)}
@@ -327,11 +340,6 @@ def demo(doing: Doing) -> Json:
     doing.tell(f"  {out / 'left_side.dxf'}: the same for a cutter; CUT is the line to cut")
     doing.tell(f"  {out / 'brackwater.lowcrown'}: the job; open it in the window")
     return summary
-
-
-def unit_names() -> tuple[str, ...]:
-    """Return the units a file may be in."""
-    return tuple(MM_PER_UNIT)
 
 
 COMMANDS = {"demo": demo, "scan": scan, "blank": blank, "layout": layout}

@@ -1,5 +1,6 @@
 """How far it is, on standard error: a bar for anything that takes over a second, nothing else."""
 
+import shutil
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -10,6 +11,8 @@ from tqdm import tqdm
 from geometry.progress import Report
 
 AFTER_SECONDS = 1.0
+USUAL_COLUMNS = 80
+"""Taken where a terminal does not say how wide it is."""
 
 
 class _Bars:
@@ -28,6 +31,8 @@ class _Bars:
             leave=False,
             file=sys.stderr,
             disable=None,
+            ncols=None if shutil.get_terminal_size((0, 0)).columns else USUAL_COLUMNS,
+            nrows=3,  # left to be asked for, a terminal without a size draws nothing
             bar_format="{desc}: {percentage:3.0f} % |{bar}| {elapsed}",
         )
 

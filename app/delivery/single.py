@@ -15,7 +15,7 @@ from geometry.mesh import TriMesh, rims
 from geometry.panels import Panel
 from geometry.pattern import dress
 from geometry.progress import Report, part_of, silent
-from geometry.scan import scaled, tidy_for_panels
+from geometry.scan import Piece, scaled, tidy_for_panels
 from geometry.surface import Opening, filled_openings, offset_inward, working_surface
 
 LET_PASS = 1e-4
@@ -32,11 +32,14 @@ class SinglePanel:
     evened : bool
         Whether scan noise was taken out and triangles evened; otherwise the file's own triangles.
     noise_mm : float
+    dropped : tuple of Piece
+        Scraps of the file left out.
     """
 
     panel: Panel
     evened: bool
     noise_mm: float
+    dropped: tuple[Piece, ...] = ()
 
 
 def single_panel(state: JobState, *, report: Report = silent) -> SinglePanel:
@@ -47,8 +50,10 @@ def single_panel(state: JobState, *, report: Report = silent) -> SinglePanel:
     """
     scanned, size = made(state, "Scan"), made(state, "Size")
     mesh = scaled(scanned.sound.mesh, size.mm_per_unit)
+    dropped: tuple[Piece, ...] = ()
     if len(scanned.report.pieces) > 1:
-        mesh = tidy_for_panels(mesh, report=part_of(report, 0.0, 0.2)).mesh
+        tidy = tidy_for_panels(mesh, report=part_of(report, 0.0, 0.2))
+        mesh, dropped = tidy.mesh, tidy.dropped
     noise_mm = scanned.report.noise * size.mm_per_unit
     spacing_mm = max(scanned.report.spacing * size.mm_per_unit, 1e-9)
     name = Path(state.scan.file_name).stem if state.scan else "panel"
@@ -61,10 +66,10 @@ def single_panel(state: JobState, *, report: Report = silent) -> SinglePanel:
         )
         near = work.scan_face[work.mesh.faces[:, 0]]
         panel = _as_panel(name, work.mesh, work.outside, near)
-        return SinglePanel(panel, True, noise_mm)
+        return SinglePanel(panel, True, noise_mm, dropped)
     middle = offset_inward(mesh, state.metal.inward_mm) if state.metal.inward_mm else mesh.vertices
     panel = _as_panel(name, TriMesh(middle, mesh.faces), mesh.vertices, np.arange(len(mesh.faces)))
-    return SinglePanel(panel, False, noise_mm)
+    return SinglePanel(panel, False, noise_mm, dropped)
 
 
 def _as_panel(name: str, mesh: TriMesh, outside: FloatArray, scan_face: IntArray) -> Panel:
