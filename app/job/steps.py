@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 
 from app.job.state import JobState, Made, PanelName, ScanFile, SeamLine, SizeChoice
+from app.units import counted
 from geometry.arrays import BoolArray
 from geometry.blank import FlatPanel, Work, flatten, laid_along
 from geometry.datum import Point3, TrueSize, true_size
@@ -282,7 +283,7 @@ def _ask_nothing(state: JobState) -> str:
 
 def _scan_line(state: JobState) -> str:
     report: ScanReport = made(state, "Scan").report
-    return f"{report.triangles:,} triangles, {report.hole_count} open edges"
+    return f"{counted(report.triangles, 'triangle')}, {counted(report.hole_count, 'open edge')}"
 
 
 def _size_line(state: JobState) -> str:
@@ -294,17 +295,18 @@ def _size_line(state: JobState) -> str:
 
 def _surface_line(state: JobState) -> str:
     surface: Surface = made(state, "Surface")
-    return f"{len(surface.working.mesh.faces):,} even triangles"
+    return counted(len(surface.working.mesh.faces), "even triangle")
 
 
 def _seams_line(state: JobState) -> str:
-    return f"{len(state.seams)} seams, {len(made(state, 'Seams').panels)} panels"
+    cut: Panels = made(state, "Seams")
+    return f"{counted(len(state.seams), 'seam')}, {counted(len(cut.panels), 'panel')}"
 
 
 def _blanks_line(state: JobState) -> str:
     blanks = [made(state, "Blanks", name) for name in panel_names(state)]
     area = sum(blank.flat.blank_area for blank in blanks) / 1e6
-    return f"{len(blanks)} blanks, {area:.2f} m2 of sheet"
+    return f"{counted(len(blanks), 'blank')}, {area:.2f} m2 of sheet"
 
 
 def _paper_line(state: JobState) -> str:

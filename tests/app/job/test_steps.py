@@ -330,3 +330,13 @@ def test_running_a_task_without_a_report_is_silent(capsys: pytest.CaptureFixture
     assert task is not None
     assert task.run() == task.run(silent)
     assert capsys.readouterr() == ("", "")
+
+
+def test_the_one_line_results_count_in_words() -> None:
+    assert line_of(carried(), "Scan") == "1,536 triangles, 1 open edge"
+    assert line_of(carried(), "Size") == "file is in mm; 2 tapes agree"
+    assert line_of(carried(), "Seams") == "2 seams, 3 panels"
+    assert line_of(carried(), "Blanks").startswith("3 blanks, 0.01 m2")
+    assert line_of(carried(), "Paper") == "ready to print and cut"
+    one = with_panel_names(with_seams(carried(), decided().seams[:1]), ())
+    assert line_of(carried_through(one, "Seams"), "Seams") == "1 seam, 2 panels"
