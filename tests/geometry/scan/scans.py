@@ -7,9 +7,7 @@ import numpy as np
 from geometry.arrays import FloatArray, IntArray
 from geometry.mesh import TriMesh
 
-STL_LAYOUT = np.dtype(
-    [("normal", "<f4", (3,)), ("corners", "<f4", (3, 3)), ("attribute", "<u2")]
-)
+STL_LAYOUT = np.dtype([("normal", "<f4", (3,)), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
 
 
 def grid_faces(rows: int, columns: int, *, closed: bool = False) -> IntArray:
@@ -27,7 +25,7 @@ def grid_faces(rows: int, columns: int, *, closed: bool = False) -> IntArray:
 def sheet(rows: int = 6, columns: int = 7, spacing: float = 10.0) -> TriMesh:
     """Return a flat grid, normal along z."""
     y, x = np.meshgrid(np.arange(rows), np.arange(columns), indexing="ij")
-    points = np.stack([x, y, 0 * x], axis=2).reshape(-1, 3) * spacing
+    points = np.stack([x, y, 0 * x], axis=2).reshape(-1, 3).astype(np.float64) * spacing
     return TriMesh(points, grid_faces(rows, columns))
 
 
@@ -38,8 +36,10 @@ def tube(
     full = sweep > 2 * np.pi - 1e-9
     across = round(sweep * radius / spacing)
     along = round(length / spacing) + 1
-    angle = start + np.linspace(0, sweep, across, endpoint=False) if full else (
-        start + np.linspace(0, sweep, across + 1)
+    angle = (
+        start + np.linspace(0, sweep, across, endpoint=False)
+        if full
+        else (start + np.linspace(0, sweep, across + 1))
     )
     z, turn = np.meshgrid(np.linspace(0, length, along), angle, indexing="ij")
     points = np.stack([radius * np.cos(turn), radius * np.sin(turn), z], axis=2).reshape(-1, 3)
@@ -94,7 +94,9 @@ def joined(*meshes: TriMesh) -> TriMesh:
     )
 
 
-def write_stl(path: Path, mesh: TriMesh, *, header: bytes = b"", declared: int | None = None) -> Path:
+def write_stl(
+    path: Path, mesh: TriMesh, *, header: bytes = b"", declared: int | None = None
+) -> Path:
     """Write a binary STL, with a count of one's own choosing if wanted."""
     facets = np.zeros(len(mesh.faces), STL_LAYOUT)
     facets["corners"] = mesh.vertices[mesh.faces]

@@ -1,4 +1,4 @@
-"""A scan of ten million triangles: within the memory of a shop's computer, telling how far it is."""
+"""A scan of ten million triangles: within a shop computer's memory, telling how far it is."""
 
 import subprocess
 import sys

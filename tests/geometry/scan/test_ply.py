@@ -146,8 +146,12 @@ def test_other_elements_are_skipped(tmp_path: Path, form: str) -> None:
     path = tmp_path / "tank.ply"
     middle = {
         "ascii": b"1.5 2 10 11\n",
-        "binary_little_endian": np.float32(1.5).tobytes() + b"\2" + np.array([1, 2], "<i2").tobytes(),
-        "binary_big_endian": np.array(1.5, ">f4").tobytes() + b"\2" + np.array([1, 2], ">i2").tobytes(),
+        "binary_little_endian": b"".join(
+            [np.float32(1.5).tobytes(), b"\2", np.array([1, 2], "<i2").tobytes()]
+        ),
+        "binary_big_endian": b"".join(
+            [np.array(1.5, ">f4").tobytes(), b"\2", np.array([1, 2], ">i2").tobytes()]
+        ),
     }[form]
     body = _body(form, CORNERS, FACES)
     split = len(_body(form, CORNERS, []))

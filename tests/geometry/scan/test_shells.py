@@ -51,9 +51,7 @@ def test_two_half_tubes_that_overlap_at_both_long_edges_become_one_tube(
     """Two seams, each an open chain; the tube is left with its two end rims."""
     over = OVERLAP / RADIUS
     one = rough(tube(RADIUS, LENGTH, spacing, sweep=np.pi), 0.05, seed)
-    other = tube(
-        RADIUS, LENGTH, 1.07 * spacing, start=np.pi - over, sweep=np.pi + 2 * over
-    )
+    other = tube(RADIUS, LENGTH, 1.07 * spacing, start=np.pi - over, sweep=np.pi + 2 * over)
     both = _checked(one, rough(other, 0.05, seed + 100))
     assert len(rims(both.mesh)) == 2
     assert euler_characteristic(both.mesh.faces) == 0
@@ -91,7 +89,8 @@ def test_shells_a_little_out_of_line_are_still_joined() -> None:
 def _box_tank(start: float, end: float, step: float) -> TriMesh:
     """Return a stretch of a tank with a rounded box for its section, 240 x 180, along z."""
     turn = np.linspace(0, 2 * np.pi, round(800 / step), endpoint=False)
-    z, t = np.meshgrid(np.linspace(start, end, round((end - start) / step) + 1), turn, indexing="ij")
+    rise = np.linspace(start, end, round((end - start) / step) + 1)
+    z, t = np.meshgrid(rise, turn, indexing="ij")
     c, s = np.cos(t), np.sin(t)
     swell = 1.0 + 0.15 * np.cos(z / 160.0)
     x = 120.0 * swell * np.sign(c) * np.abs(c) ** 0.4

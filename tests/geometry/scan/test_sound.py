@@ -91,7 +91,7 @@ def test_a_face_squashed_onto_its_neighbours_edge_is_mended_without_a_slit() -> 
 
 def test_a_flat_face_at_the_rim_is_taken_out() -> None:
     corners = np.array([[0.0, 0, 0], [2, 0, 0], [1, 1, 0], [1, 0, 0]])
-    scan = _sound(_raw(TriMesh(corners, [[0, 3, 2], [3, 1, 2], [0, 1, 3]])))
+    scan = _sound(_raw(TriMesh(corners, np.array([[0, 3, 2], [3, 1, 2], [0, 1, 3]]))))
     assert scan.repairs.flat_faces == 1
     assert len(scan.mesh.faces) == 2
 
@@ -199,7 +199,7 @@ def test_any_tangle_of_faces_comes_out_sound_and_every_face_is_accounted_for(see
     try:
         scan = _sound(_raw(TriMesh(vertices, faces)))
     except NotOrientableError as error:
-        assert len(error.edges)
+        assert len(error.edges)  # noqa: PT017 - a one-sided tangle may be refused instead
         return
     lost = scan.repairs.cut_faces + scan.repairs.duplicate_faces + scan.repairs.one_sided_faces
     assert len(scan.mesh.faces) + lost == 60
@@ -236,14 +236,14 @@ def test_a_one_sided_scrap_beside_a_tank_is_left_out_and_counted() -> None:
 
 
 def test_a_file_of_flat_faces_only_has_no_surface() -> None:
-    line = TriMesh(np.outer(np.arange(4.0), [1, 2, 3]), [[0, 1, 2], [1, 2, 3]])
+    line = TriMesh(np.outer(np.arange(4.0), [1, 2, 3]), np.array([[0, 1, 2], [1, 2, 3]]))
     with pytest.raises(NoSurfaceError):
         sound_mesh(_raw(line))
 
 
 def test_a_spot_has_no_surface() -> None:
     with pytest.raises(NoSurfaceError):
-        sound_mesh(_raw(TriMesh(np.zeros((3, 3)), [[0, 1, 2]])))
+        sound_mesh(_raw(TriMesh(np.zeros((3, 3)), np.array([[0, 1, 2]]))))
 
 
 def test_mending_moves_with_the_scan() -> None:

@@ -107,7 +107,10 @@ def test_a_file_of_no_triangles_is_refused(tmp_path: Path, content: bytes) -> No
 
 @pytest.mark.parametrize(
     ("content", "found"),
-    [(b"Dear shaper,\nsee you on Monday.\n", "some other text"), (b"ply\nformat ascii 1.0\n", "PLY")],
+    [
+        (b"Dear shaper,\nsee you on Monday.\n", "some other text"),
+        (b"ply\nformat ascii 1.0\n", "PLY"),
+    ],
 )
 def test_other_text_is_refused_as_what_it_is(tmp_path: Path, content: bytes, found: str) -> None:
     path = tmp_path / "tank.stl"

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from geometry.scan.weld import near_places, same_places
 
@@ -16,7 +17,7 @@ def test_equal_points_share_the_first_and_others_stay() -> None:
 
 @pytest.mark.parametrize("kind", [np.float32, np.float64])
 def test_the_last_bit_tells_points_apart(kind: type) -> None:
-    one = np.array([1.5, 2.5, 3.5], kind)
+    one: NDArray[np.floating] = np.array([1.5, 2.5, 3.5], kind)
     points = np.stack([one, np.nextafter(one, kind(9)), one])
     assert same_places(points).tolist() == [0, 1, 0]
 
