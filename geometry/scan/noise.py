@@ -36,7 +36,8 @@ def scan_noise(mesh: TriMesh, *, report: Report = silent) -> float:
     report(0.0, "Measuring the noise")
     tree = cKDTree(mesh.vertices, compact_nodes=False, balanced_tree=False)
     report(0.5, "Measuring the noise")
-    _, near = tree.query(mesh.vertices[sample], min(2 * _MANY + 1, count))
+    found = tree.query(mesh.vertices[sample], min(2 * _MANY + 1, count))
+    near = np.asarray(found[1], np.int64)
     normals, nearer = _normals_around(mesh, near)
     report(0.8, "Measuring the noise")
     few = _squared_noise(mesh, near, normals, (nearer > 0) & (nearer <= _FEW + 1))
@@ -72,9 +73,7 @@ def _normals_around(mesh: TriMesh, near: IntArray) -> tuple[FloatArray, IntArray
     return (own * nearest[..., None]).sum(axis=1), rank
 
 
-def _squared_noise(
-    mesh: TriMesh, near: IntArray, normals: FloatArray, counted: BoolArray
-) -> float:
+def _squared_noise(mesh: TriMesh, near: IntArray, normals: FloatArray, counted: BoolArray) -> float:
     places = mesh.vertices[near]
     fits = fit_quadrics(places[:, 0], normals, places, counted.astype(np.float64))
     freedom = counted.sum(axis=1) - 6.0

@@ -104,7 +104,8 @@ def _away_from_edge(vertices: FloatArray, faces: IntArray, side: IntArray) -> Fl
     along /= np.maximum(np.linalg.norm(along, axis=1, keepdims=True), np.finfo(float).tiny)
     into = apex - start
     into -= along * np.einsum("ij,ij->i", into, along)[:, None]
-    return into / np.maximum(np.linalg.norm(into, axis=1, keepdims=True), np.finfo(float).tiny)
+    length = np.maximum(np.linalg.norm(into, axis=1, keepdims=True), np.finfo(float).tiny)
+    return np.asarray(into / length)
 
 
 def piece_of_each_face(partner: SideArray) -> IntArray:

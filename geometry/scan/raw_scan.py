@@ -132,4 +132,5 @@ def _second_diagonal_shorter(vertices: RawFloats, corners: IntArray, starts: Int
     places: FloatArray = vertices[np.where(sound[:, None], quad, 0)].astype(np.float64)
     first = np.linalg.norm(places[:, 2] - places[:, 0], axis=1)
     second = np.linalg.norm(places[:, 3] - places[:, 1], axis=1)
-    return (second < first * (1.0 - 1e-9)).astype(np.int64)
+    shorter: IntArray = (second < first * (1.0 - 1e-9)).astype(np.int64)
+    return shorter

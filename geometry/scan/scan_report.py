@@ -110,7 +110,8 @@ def report_on(sound: SoundScan, *, report: Report = silent) -> ScanReport:
         pieces=tuple(_piece(measures, int(at)) for at in largest[:_LISTED]),
         piece_count=len(largest),
         holes=tuple(
-            Hole(float(rim_lengths[at]), rim_centres[at]) for at in range(len(rim_lengths))[:_LISTED]
+            Hole(float(length), centre)
+            for length, centre in zip(rim_lengths[:_LISTED], rim_centres[:_LISTED], strict=True)
         ),
         hole_count=len(rim_lengths),
         noise=noise,
@@ -156,7 +157,7 @@ def _rims(mesh: TriMesh, partner: SideArray) -> tuple[FloatArray, FloatArray]:
     of_side: IntArray = label[rows[: len(side)]].astype(np.int64)
     a, b = mesh.vertices[start], mesh.vertices[end]
     lengths = np.linalg.norm(b - a, axis=1)
-    total = np.bincount(of_side, lengths, count)
+    total: FloatArray = np.bincount(of_side, lengths, count).astype(np.float64)
     weighted = (a + b) / 2.0 * lengths[:, None]
     sums = np.stack([np.bincount(of_side, weighted[:, axis], count) for axis in range(3)], axis=1)
     centres = sums / np.maximum(total, np.finfo(float).tiny)[:, None]

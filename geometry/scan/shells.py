@@ -137,7 +137,8 @@ def _facing_chains(
     tree = cKDTree(first.vertices[at])
     pairs = []
     for loop in rims(second):
-        gap, nearest = tree.query(second.vertices[loop])
+        found = tree.query(second.vertices[loop])
+        gap, nearest = np.asarray(found[0], np.float64), np.asarray(found[1], np.int64)
         facing = gap < _FACING * typical
         for stretch in _runs(facing):
             whole = len(stretch) == len(loop)

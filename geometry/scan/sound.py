@@ -150,9 +150,7 @@ def _add(counts: dict[str, int], name: str, number: int) -> None:
     counts[name] = counts.get(name, 0) + number
 
 
-def _welded(
-    raw: RawScan, counts: dict[str, int], report: Report
-) -> tuple[FloatArray, IntArray]:
+def _welded(raw: RawScan, counts: dict[str, int], report: Report) -> tuple[FloatArray, IntArray]:
     first = same_places(raw.vertices, report=report)
     kept = first == np.arange(len(first))
     new_index = np.cumsum(kept) - 1

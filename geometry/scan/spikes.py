@@ -1,4 +1,4 @@
-"""Vertices a scanner throws out along its edges: faces that end in a thorn, or stand off the skin."""
+"""Vertices a scanner throws out along its edges: thorns, or faces off the skin."""
 
 import numpy as np
 from scipy.spatial import cKDTree
@@ -70,7 +70,8 @@ def _off_the_skin(mesh: TriMesh, table: EdgeTable, typical: float) -> BoolArray:
     if not len(rim) or len(inner) < _NEIGHBOURS:
         return off
     places: FloatArray = mesh.vertices[rim]
-    distance, near = cKDTree(mesh.vertices[inner]).query(places, _NEIGHBOURS)
+    found = cKDTree(mesh.vertices[inner]).query(places, _NEIGHBOURS)
+    distance, near = np.asarray(found[0], np.float64), np.asarray(found[1], np.int64)
     weights = (distance < _REACH * typical + distance[:, :1]).astype(np.float64)
     normals = vertex_normals(mesh.vertices, mesh.faces)[inner[near]]
     weights *= np.einsum("kjd,kd->kj", normals, normals[:, 0]) > 0.0

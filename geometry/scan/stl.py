@@ -2,8 +2,10 @@
 
 import re
 from pathlib import Path
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from geometry.arrays import FloatArray
 from geometry.progress import Report
@@ -75,7 +77,8 @@ def _read_binary(path: Path, count: int, report: Report) -> RawScan:
                 raise TruncatedScanError(path, count, start + len(facets))
             corners[start : start + wanted] = facets["corners"]
     report(1.0, "Reading the scan")
-    faces = np.arange(3 * count, dtype=np.int32 if count < 2**31 // 3 else np.int64)
+    narrow = count < 2**31 // 3
+    faces: NDArray[Any] = np.arange(3 * count, dtype=np.int32 if narrow else np.int64)
     return raw_scan(path, corners.reshape(-1, 3), faces.reshape(-1, 3), "binary STL")
 
 

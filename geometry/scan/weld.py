@@ -58,7 +58,7 @@ def _hashes(vertices: RawFloats, rows: IntArray, salt: int) -> NDArray[np.uint64
 def _first_with_key(keys: NDArray[np.uint64]) -> IntArray:
     order = np.argsort(keys)
     ordered = keys[order]
-    begins = np.concatenate([[True], ordered[1:] != ordered[:-1]]) if len(keys) else keys != keys
+    begins = np.concatenate([np.ones(min(len(keys), 1), bool), ordered[1:] != ordered[:-1]])
     starts = np.flatnonzero(begins)
     smallest = np.minimum.reduceat(order, starts) if len(starts) else order
     found = np.empty(len(keys), np.int64)
