@@ -5,7 +5,7 @@ from datetime import date
 import numpy as np
 
 from app.exports import JobFacts, PanelSheet, ProofTape, Show, TankModel
-from app.job import Blank, JobState, Panels, made, panel_names
+from app.job import UNIT_WORDS, Blank, JobState, Panels, made, panel_names
 from geometry.arrays import FloatArray
 from geometry.datum import Point3, TrueSize
 
@@ -28,7 +28,7 @@ def unit_words(size: TrueSize) -> str:
     """Return what a coordinate of the scan file means, in words."""
     if size.unit is None:
         return f"scaled to the tapes, {size.mm_per_unit:g} mm a unit"
-    return {"mm": "millimetres", "cm": "centimetres", "m": "metres", "in": "inches"}[size.unit]
+    return UNIT_WORDS[size.unit]
 
 
 def job_facts(state: JobState, size: TrueSize, *, dated: date, show: Show = "mm") -> JobFacts:

@@ -56,6 +56,7 @@ from app.job.state import (
 )
 from app.job.steps import (
     STEPS,
+    UNIT_WORDS,
     Blank,
     Panels,
     PaperKind,
@@ -89,6 +90,7 @@ __all__ = [
     "MAKING",
     "STEPS",
     "SUFFIX",
+    "UNIT_WORDS",
     "BadSeamsFileError",
     "Blank",
     "BlankChoice",

@@ -35,6 +35,8 @@ from geometry.scan import (
 from geometry.surface import Opening, WorkingSurface, filled_openings, working_surface
 
 SMALLEST_FITTING_MM = 20.0
+
+UNIT_WORDS = {"mm": "millimetres", "cm": "centimetres", "m": "metres", "in": "inches"}
 """A round hole at least this large is a fitting's own. Common practice, no source."""
 
 
@@ -288,7 +290,7 @@ def _scan_line(state: JobState) -> str:
 
 def _size_line(state: JobState) -> str:
     size: TrueSize = made(state, "Size")
-    what = "scaled to the tapes" if size.unit is None else f"file is in {size.unit}"
+    what = "scaled to the tapes" if size.unit is None else f"file is in {UNIT_WORDS[size.unit]}"
     how = f"{len(size.checks)} tapes agree" if size.proved else "SIZE NOT TAPED"
     return f"{what}; {how}"
 

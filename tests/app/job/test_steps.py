@@ -334,7 +334,7 @@ def test_running_a_task_without_a_report_is_silent(capsys: pytest.CaptureFixture
 
 def test_the_one_line_results_count_in_words() -> None:
     assert line_of(carried(), "Scan") == "1,536 triangles, 1 open edge"
-    assert line_of(carried(), "Size") == "file is in mm; 2 tapes agree"
+    assert line_of(carried(), "Size") == "file is in millimetres; 2 tapes agree"
     assert line_of(carried(), "Seams") == "2 seams, 3 panels"
     assert line_of(carried(), "Blanks").startswith("3 blanks, 0.01 m2")
     assert line_of(carried(), "Paper") == "ready to print and cut"
