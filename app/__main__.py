@@ -4,6 +4,7 @@ import os
 import sys
 
 THREAD_LIMITS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
+STOPPED = 130
 
 
 def main(argv: list[str] | None = None) -> int:
@@ -13,10 +14,15 @@ def main(argv: list[str] | None = None) -> int:
     try:
         from app.command_line import run
 
-        return run(sys.argv[1:] if argv is None else argv)
+        code = run(sys.argv[1:] if argv is None else argv)
     except KeyboardInterrupt:
         sys.stderr.write("lowcrown: stopped.\n")
-        return 130
+        code = STOPPED
+    if code == STOPPED:
+        # A stop that fell into generated code (a dataclass being defined) is remembered by the
+        # interpreter, which would end by signal instead of this code; running any clears that.
+        exec("")
+    return code
 
 
 if __name__ == "__main__":

@@ -291,3 +291,25 @@ def test_a_bar_is_drawn_on_a_terminal_after_a_second_and_never_elsewhere() -> No
         capture_output=True, text=True, check=True, cwd=TOP, timeout=60,
     )  # fmt: skip
     assert piped.stderr == ""
+
+
+def test_a_stop_within_generated_code_still_ends_with_130(tmp_path: Path) -> None:
+    """Run as a module, the interpreter remembers a stop inside `exec` and ends by signal: -2."""
+    (tmp_path / "stopped_there.py").write_text(
+        """
+import signal, sys
+import app.command_line
+signal.signal(signal.SIGINT, signal.default_int_handler)
+def stopped(argv):
+    exec("import signal; signal.raise_signal(signal.SIGINT)")
+app.command_line.run = stopped
+from app.__main__ import main
+sys.exit(main([]))
+"""
+    )
+    done = subprocess.run(
+        [sys.executable, "-m", "stopped_there"],
+        check=False, capture_output=True, cwd=tmp_path, timeout=60,
+        env={**os.environ, "PYTHONPATH": str(TOP)},
+    )  # fmt: skip
+    assert done.returncode == 130
