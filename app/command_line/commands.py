@@ -47,7 +47,7 @@ from geometry.blank import Work
 from geometry.datum import SizeUnknownError, Tape, TrueSize
 from geometry.pattern import ShapeField
 from geometry.progress import Report
-from geometry.scan import Piece
+from geometry.scan import UNIT_WORDS, Piece
 
 
 @dataclass
@@ -151,9 +151,8 @@ def scan(doing: Doing) -> Json:
     doing.tell(f"{asked.file.name}: {report.triangles:,} triangles")
     doing.tell(f"  pieces: {report.piece_count}, open edges: {report.hole_count}")
     if size is None:
-        doing.tell(
-            f"  unit: not said in the file; by its size likely {report.likely_unit}, a guess"
-        )
+        likely = UNIT_WORDS[report.likely_unit]
+        doing.tell(f"  unit: not said in the file; by its size likely {likely}, a guess")
         doing.tell("  sizes: none given until the unit or a tape is (--unit, --tape)")
     else:
         mm = size.mm_per_unit

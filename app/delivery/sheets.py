@@ -5,9 +5,10 @@ from datetime import date
 import numpy as np
 
 from app.exports import JobFacts, PanelSheet, ProofTape, Show, TankModel
-from app.job import UNIT_WORDS, Blank, JobState, Panels, made, panel_names
+from app.job import Blank, JobState, Panels, made, panel_names
 from geometry.arrays import FloatArray
 from geometry.datum import Point3, TrueSize
+from geometry.scan import UNIT_WORDS
 
 
 class NotReadyError(Exception):

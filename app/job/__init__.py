@@ -56,7 +56,6 @@ from app.job.state import (
 )
 from app.job.steps import (
     STEPS,
-    UNIT_WORDS,
     Blank,
     Panels,
     PaperKind,
@@ -90,7 +89,6 @@ __all__ = [
     "MAKING",
     "STEPS",
     "SUFFIX",
-    "UNIT_WORDS",
     "BadSeamsFileError",
     "Blank",
     "BlankChoice",

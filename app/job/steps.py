@@ -24,6 +24,7 @@ from geometry.panels import CutSurface, Panel, Seam, cut_along, panels
 from geometry.pattern import Pattern, dress, edge_letters
 from geometry.progress import Report, part_of, silent
 from geometry.scan import (
+    UNIT_WORDS,
     ScanReport,
     SoundScan,
     TidyScan,
@@ -36,7 +37,6 @@ from geometry.surface import Opening, WorkingSurface, filled_openings, working_s
 
 SMALLEST_FITTING_MM = 20.0
 
-UNIT_WORDS = {"mm": "millimetres", "cm": "centimetres", "m": "metres", "in": "inches"}
 """A round hole at least this large is a fitting's own. Common practice, no source."""
 
 

@@ -5,6 +5,7 @@ from geometry.scan.read import read_scan
 from geometry.scan.scale import scaled
 from geometry.scan.scan_report import (
     MM_PER_UNIT,
+    UNIT_WORDS,
     Hole,
     Piece,
     ScanReport,
@@ -35,6 +36,7 @@ from geometry.scan.unreadable import (
 
 __all__ = [
     "MM_PER_UNIT",
+    "UNIT_WORDS",
     "BadIndexError",
     "BadLineError",
     "DecimalCommaError",

@@ -17,6 +17,12 @@ from geometry.scan.sound import SoundScan
 
 Unit = Literal["mm", "cm", "m", "in"]
 MM_PER_UNIT: dict[Unit, float] = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
+UNIT_WORDS: dict[Unit, str] = {
+    "mm": "millimetres",
+    "cm": "centimetres",
+    "m": "metres",
+    "in": "inches",
+}
 
 _LISTED = 200
 _USUAL_TANK_MM = 600.0
@@ -185,8 +191,8 @@ def _doubts_about_unit(length: float) -> list[str]:
     unit = likely_unit(length)
     length_mm = length * MM_PER_UNIT[unit]
     doubts = [
-        f"The file does not say its unit. By its size it is likely in {unit}, but that is a guess: "
-        "tape the tank."
+        "The file does not say its unit. By its size it is likely in "
+        f"{UNIT_WORDS[unit]}, but that is a guess: tape the tank."
     ]
     if not _TANK_FROM_MM <= length_mm <= _TANK_TO_MM:
         doubts.append("In no unit is it the size of a motorcycle tank.")

@@ -4,6 +4,7 @@ from app.job import JobState, Scanned, latest
 from app.units import plain_number
 from app.window.steps.standing import Desk
 from app.window.steps.step_view import StepView
+from geometry.scan import UNIT_WORDS
 
 
 class ScanView(StepView):
@@ -70,7 +71,7 @@ class ScanView(StepView):
                 holes,
                 f"{size} of the file's units",
                 f"about {plain_number(report.noise, 4)} of the file's units",
-                f"{report.likely_unit} \u2013 a guess from the size",
+                f"{UNIT_WORDS[report.likely_unit]} \u2013 a guess from the size",
             ),
             strict=True,
         ):
