@@ -7,7 +7,7 @@ from argparse import Namespace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from app.command_line.arguments import COMMANDS, joined, parser
+from app.command_line.arguments import COMMANDS, parsed, parser
 from geometry.progress import Cancelled
 
 if TYPE_CHECKING:
@@ -23,7 +23,7 @@ def run(argv: list[str]) -> int:
     if not argv or (argv[0] not in COMMANDS and not argv[0].startswith("-")):
         return _window(argv)
     try:
-        asked = parser().parse_args(joined(argv))
+        asked = parsed(argv)
     except SystemExit as end:
         return int(end.code or 0) if isinstance(end.code, int | None) else WRONG_USE
     if asked.command is None:

@@ -2,6 +2,7 @@
 
 import argparse
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -180,8 +181,10 @@ def _add_work(command: argparse.ArgumentParser) -> None:
     inner = command.add_argument_group("how this is worked out (leave alone unless you know)")
     inner.add_argument("--measure", choices=("von_mises", "hencky"), help="strain measure")
     inner.add_argument("--weight", choices=("blank", "formed"), help="what each bit counts by")
-    inner.add_argument("--hardening", type=float, metavar="N", help="1 down to 0.25")
-    inner.add_argument("--bias", type=float, metavar="B", help="-0.7 to 0.7; above 0 shrink-led")
+    inner.add_argument("--hardening", type=_within(0.25, 1.0), metavar="N", help="1 down to 0.25")
+    inner.add_argument(
+        "--bias", type=_within(-0.7, 0.7), metavar="B", help="-0.7 to 0.7; above 0 shrink-led"
+    )
 
 
 def _add_out(command: argparse.ArgumentParser) -> None:
@@ -191,6 +194,32 @@ def _add_out(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--replace", action="store_true", help="overwrite an earlier result in that folder"
     )
+
+
+def parsed(argv: list[str]) -> argparse.Namespace:
+    """Return what was asked for; wrong use ends in `SystemExit` with a sentence."""
+    top = parser()
+    asked = top.parse_args(joined(argv))
+    if getattr(asked, "rescale", False) and asked.unit is not None:
+        top.error("--unit and --rescale contradict each other: a scan has a unit, or no scale")
+    if getattr(asked, "weight", None) == "formed" and (asked.hardening or 1.0) < 1.0:
+        top.error("--hardening below 1 goes with --weight blank only")
+    return asked
+
+
+def _within(low: float, high: float) -> Callable[[str], float]:
+    """Return a reader of numbers between two bounds."""
+
+    def number(words: str) -> float:
+        try:
+            value = float(words.replace(",", "."))
+        except ValueError:
+            raise argparse.ArgumentTypeError(f'"{words}" is not a number') from None
+        if not low <= value <= high:
+            raise argparse.ArgumentTypeError(f"{words} is not between {low:g} and {high:g}")
+        return value
+
+    return number
 
 
 def joined(argv: list[str]) -> list[str]:
