@@ -334,9 +334,9 @@ def demo(doing: Doing) -> Json:
     doing.tell("")
     doing.tell("Look first at:")
     doing.tell(f"  {out / 'overview.pdf'}: the tank, its panels and the size of every blank")
-    doing.tell(f"  {out / 'left_side_shape.pdf'}: where to stretch and where to shrink")
-    doing.tell(f"  {out / 'left_side_a4.pdf'}: the pattern at full size on A4 sheets")
-    doing.tell(f"  {out / 'left_side.dxf'}: the same for a cutter; CUT is the line to cut")
+    doing.tell(f"  {out / 'left side_shape.pdf'}: where to stretch and where to shrink")
+    doing.tell(f"  {out / 'left side_a4.pdf'}: the pattern at full size on A4 sheets")
+    doing.tell(f"  {out / 'left side.dxf'}: the same for a cutter; CUT is the line to cut")
     doing.tell(f"  {out / 'brackwater.lowcrown'}: the job; open it in the window")
     return summary
 

@@ -126,13 +126,13 @@ def _job_bytes(state: JobState) -> bytes:
 def panel_stems(names: Sequence[str]) -> list[str]:
     """Return how each panel's files start, no two alike.
 
-    >>> panel_stems(["left side", "Left-side", "top"])
-    ['left_side', 'left_side_2', 'top']
+    >>> panel_stems(["left side", "Left side", "top"])
+    ['left side', 'Left side 2', 'top']
     """
     stems: list[str] = []
     for name in names:
         stem, number = file_stem(name), 2
-        while stem in stems:
-            stem, number = f"{file_stem(name)}_{number}", number + 1
+        while stem.casefold() in {taken.casefold() for taken in stems}:
+            stem, number = f"{file_stem(name)} {number}", number + 1
         stems.append(stem)
     return stems

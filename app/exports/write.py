@@ -30,14 +30,14 @@ class FileInTheWayError(Exception):
 
 
 def file_stem(panel: str) -> str:
-    """Return a panel's name as the start of a file name that every system takes.
+    """Return a panel's name as the start of a file name: as it is, where every system takes it.
 
-    >>> file_stem("left side"), file_stem("../Seat: rear/2"), file_stem("\u6f22")
-    ('left_side', 'seat_rear_2', 'panel')
+    >>> file_stem("left side"), file_stem("../Seat: rear/2"), file_stem("nul"), file_stem("...")
+    ('left side', 'Seat_ rear_2', 'nul panel', 'panel')
     """
-    plain = re.sub(r"[^a-z0-9]+", "_", panel.lower()).strip("_")[:60]
-    reserved = re.fullmatch(r"con|prn|aux|nul|com\d|lpt\d|overview", plain)
-    return f"{plain}_panel" if reserved else plain or "panel"
+    plain = re.sub(r"[^\w .-]+", "_", panel).strip(" ._-")[:60].strip(" ._-")
+    reserved = re.fullmatch(r"(?i)con|prn|aux|nul|com\d|lpt\d|overview|summary", plain)
+    return f"{plain} panel" if reserved else plain or "panel"
 
 
 def panel_file_names(sheet: PanelSheet, *, stem: str | None = None) -> tuple[str, ...]:

@@ -106,12 +106,12 @@ def test_two_tapes_prove_the_size_and_only_then_a_cutting_file_leaves(
     assert untaped.returncode == 0
     assert "SIZE NOT TAPED" in untaped.stdout
     assert not list((tmp_path / "one").glob("*.dxf"))
-    text = "".join(p.extract_text() for p in PdfReader(tmp_path / "one/half_round.pdf").pages)
+    text = "".join(p.extract_text() for p in PdfReader(tmp_path / "one/half round.pdf").pages)
     assert "SIZE NOT TAPED" in text
     assert "CUT here" not in text
     taped = lowcrown("blank", half_round, *TAPES, "--out", tmp_path / "two")
     assert taped.returncode == 0, taped.stderr
-    drawing = ezdxf.filemanagement.readfile(tmp_path / "two/half_round.dxf")
+    drawing = ezdxf.filemanagement.readfile(tmp_path / "two/half round.dxf")
     assert drawing.units == 4  # $INSUNITS: millimetres
     cut = drawing.modelspace().query('*[layer=="CUT"]')
     assert len(cut) == 1

@@ -20,13 +20,13 @@ from geometry.progress import Cancelled
 from tests.app.exports.sample_sheets import cut_panel, panel_sheet, tank_model
 
 NAMES = [
-    "left_side.csv",
-    "left_side.dxf",
-    "left_side.pdf",
-    "left_side_a4.pdf",
-    "left_side_letter.pdf",
-    "left_side_shape.pdf",
-    "left_side_shape.png",
+    "left side.csv",
+    "left side.dxf",
+    "left side.pdf",
+    "left side_a4.pdf",
+    "left side_letter.pdf",
+    "left side_shape.pdf",
+    "left side_shape.png",
 ]
 
 
@@ -47,18 +47,18 @@ def test_without_proof_no_cutting_file_leaves_and_a_stale_one_goes(tmp_path: Pat
     paths = write_panel(unproved, tmp_path, replace=True)
     assert [path.name for path in paths] == list(panel_file_names(unproved))
     assert sorted(path.name for path in tmp_path.iterdir()) == [
-        name for name in NAMES if name != "left_side.dxf"
+        name for name in NAMES if name != "left side.dxf"
     ]
 
 
 def test_what_is_there_is_not_overwritten_unless_asked(tmp_path: Path) -> None:
-    (tmp_path / "left_side.csv").write_text("mine")
+    (tmp_path / "left side.csv").write_text("mine")
     with pytest.raises(FileInTheWayError) as caught:
         write_panel(panel_sheet(), tmp_path)
-    assert caught.value.paths == (tmp_path / "left_side.csv",)
-    assert _contents(tmp_path) == {"left_side.csv": b"mine"}
+    assert caught.value.paths == (tmp_path / "left side.csv",)
+    assert _contents(tmp_path) == {"left side.csv": b"mine"}
     write_panel(panel_sheet(), tmp_path, replace=True)
-    assert (tmp_path / "left_side.csv").read_text().startswith("x,y,z")
+    assert (tmp_path / "left side.csv").read_text().startswith("x,y,z")
 
 
 def test_stopping_midway_leaves_nothing_behind(tmp_path: Path) -> None:
@@ -91,11 +91,11 @@ def test_the_overview_is_written_under_the_same_rule(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("name", "stem"),
     [
-        ("left side", "left_side"),
+        ("left side", "left side"),
         ("a/b\\c:d", "a_b_c_d"),
         ("..", "panel"),
-        ("CON", "con_panel"),
-        ("Overview", "overview_panel"),
+        ("CON", "CON panel"),
+        ("Overview", "Overview panel"),
         ("x" * 200, "x" * 60),
     ],
 )
