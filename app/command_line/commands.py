@@ -22,7 +22,7 @@ from app.delivery import (
     single_panel,
     single_sheet,
 )
-from app.exports import Show
+from app.exports import Show, thinnest_mm
 from app.job import (
     MAKING,
     Blank,
@@ -239,7 +239,7 @@ def _tell_single(doing: Doing, single: SinglePanel, flat: Blank) -> None:
 def _tell_blank(doing: Doing, blank: Blank) -> None:
     flat = blank.flat
     change = ShapeField(flat.flat_vertices, flat.faces, flat.stretches).change
-    thinnest = float(flat.thickness.min()) * doing.state.metal.thickness_mm
+    thinnest = thinnest_mm(flat, doing.state.metal.thickness_mm)
     doing.tell(
         f"  {blank.panel}: net {size_text(*flat.blank_size, doing.show)}; most stretch "
         f"{signed_change_text(max(float(change.max()), 0.0), doing.show)}, most shrink "

@@ -129,8 +129,8 @@ def summary_result(panels: Sequence[Json], size: TrueSize, files: Sequence[str])
             "unit": size.unit,
             "tapes": [
                 {
-                    "start": list(check.tape.start),
-                    "end": list(check.tape.end),
+                    "start": [value * size.mm_per_unit for value in check.tape.start],
+                    "end": [value * size.mm_per_unit for value in check.tape.end],
                     "over": check.tape.over,
                     "taped": check.tape.length_mm,
                     "scan": check.scan_mm,

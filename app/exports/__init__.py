@@ -2,6 +2,7 @@
 
 from app.exports.dxf import NothingToCutError
 from app.exports.facts import (
+    LEAST_TRIM_MM,
     JobFacts,
     OverviewSheet,
     PanelSheet,
@@ -9,6 +10,7 @@ from app.exports.facts import (
     Show,
     TankModel,
     reason_not_to_cut,
+    thinnest_mm,
 )
 from app.exports.page import PageTooLargeError
 from app.exports.write import (
@@ -20,6 +22,7 @@ from app.exports.write import (
 )
 
 __all__ = [
+    "LEAST_TRIM_MM",
     "FileInTheWayError",
     "JobFacts",
     "NothingToCutError",
@@ -32,6 +35,7 @@ __all__ = [
     "file_stem",
     "panel_file_names",
     "reason_not_to_cut",
+    "thinnest_mm",
     "write_overview",
     "write_panel",
 ]

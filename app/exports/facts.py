@@ -13,6 +13,9 @@ from geometry.pattern import FlatSheet, Pattern, flat_areas, vertex_average
 Face = Literal["inside", "outside"]
 Show = Literal["mm", "in"]
 
+LEAST_TRIM_MM = 12.7
+"""Half an inch: no cutting line leaves closer to the net line than this."""
+
 TOO_LITTLE_OVERLAP_MM2 = 1e-6
 """Overlap of a blank with itself below this is rounding."""
 
@@ -164,18 +167,22 @@ class OverviewSheet:
 
 def reason_not_to_cut(sheet: PanelSheet) -> str | None:
     """Return why no CUT line may be drawn, in capitals for the page; None when one may."""
-    flat = sheet.flat
-    if not sheet.job.size_proved:
-        return "SIZE NOT TAPED"
-    if flat.inverted:
-        return "THE BLANK IS FOLDED"
-    if flat.overlap_area > TOO_LITTLE_OVERLAP_MM2 or sheet.pattern.trim is None:
-        return "THE BLANK LIES OVER ITSELF: ADD A SEAM"
-    if flat.unsound_faces:
-        return "TOO DEEP FOR ONE PIECE: ADD A SEAM"
-    if not flat.converged:
-        return "THE BLANK IS NOT SETTLED"
-    return None
+    flat, pattern = sheet.flat, sheet.pattern
+    doubled = flat.overlap_area > TOO_LITTLE_OVERLAP_MM2 or pattern.trim is None
+    reasons = {
+        "SIZE NOT TAPED": not sheet.job.size_proved,
+        "TRIM UNDER 12.7 mm (1/2 in)": pattern.trim_mm < LEAST_TRIM_MM - 1e-6,
+        "THE BLANK IS FOLDED": flat.inverted > 0,
+        "THE BLANK LIES OVER ITSELF: ADD A SEAM": doubled,
+        "TOO DEEP FOR ONE PIECE: ADD A SEAM": flat.unsound_faces > 0,
+        "THE BLANK IS NOT SETTLED": not flat.converged,
+    }
+    return next((reason for reason, holds in reasons.items() if holds), None)
+
+
+def thinnest_mm(flat: FlatResult, sheet_mm: float) -> float:
+    """Return the thinnest the finished panel gets, mm, averaged round each vertex."""
+    return sheet_mm * float(vertex_stretches(flat)[1].min())
 
 
 def vertex_stretches(flat: FlatResult) -> tuple[FloatArray, FloatArray]:

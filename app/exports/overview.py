@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from app.exports.drawing import Drawing, Line, Meaning, Picture, Text, straight, together
-from app.exports.facts import OverviewSheet, PanelSheet, reason_not_to_cut
+from app.exports.facts import OverviewSheet, PanelSheet, reason_not_to_cut, thinnest_mm
 from app.exports.lettering import fitted, text_width
 from app.exports.page import A4, Page, Placed
 from app.exports.tank_picture import TankView, panels_coloured, picture_scale, view_of
@@ -137,7 +137,7 @@ def _table(sheets: Sequence[PanelSheet]) -> Drawing:
 def _cells(sheet: PanelSheet) -> list[str]:
     job = sheet.job
     largest, smallest = worst_changes(sheet)
-    thinnest = float(sheet.flat.thickness.min()) * job.thickness_mm
+    thinnest = thinnest_mm(sheet.flat, job.thickness_mm)
     reason = reason_not_to_cut(sheet)
     name = sheet.panel if reason is None else f"{sheet.panel} (NO CUT LINE)"
     return [

@@ -20,7 +20,7 @@ from app.exports.drawing import (
     straight,
     together,
 )
-from app.exports.facts import PanelSheet, vertex_stretches
+from app.exports.facts import PanelSheet, thinnest_mm
 from app.exports.free_space import FreeSpace
 from app.exports.page import A4, Page, Placed
 from app.exports.panel_drawing import (
@@ -77,7 +77,7 @@ def shape_page(sheet: PanelSheet) -> Page:
     foot = footer(
         sheet,
         width - 2 * _MARGIN_MM,
-        [f"SHAPE MAP: not full size, 1 to {plain_number(1.0 / scale, 2)}. Do not cut from it."],
+        [f"SHAPE MAP, drawn at 1 to {plain_number(1.0 / scale, 2)}. Do not cut from it."],
         full_size=False,
     )
     legend = _legend(sheet)
@@ -266,10 +266,10 @@ def _legend(sheet: PanelSheet) -> Drawing:
             )
         down += 7.2
     largest, smallest = worst_changes(sheet)
-    thinnest = sheet.job.thickness_mm * float(vertex_stretches(sheet.flat)[1].min())
+    thinnest = thinnest_mm(sheet.flat, sheet.job.thickness_mm)
     sentences = [
-        f"Most stretch: {change_text(largest, show)}",
-        f"Most shrink: {change_text(smallest, show)}",
+        f"Most stretch, where it thins: {change_text(largest, show)}",
+        f"Most shrink, where it thickens: {change_text(smallest, show)}",
         f"Thinnest: {thickness_text(thinnest, show)}",
         "Hatch rising to the right: stretch, +. Falling: shrink, \u2212. The closer, the more.",
     ]

@@ -1,6 +1,6 @@
 """The sentences every page carries, made from the facts."""
 
-from app.exports.facts import JobFacts, PanelSheet, reason_not_to_cut, vertex_stretches
+from app.exports.facts import JobFacts, PanelSheet, reason_not_to_cut, thinnest_mm
 from app.units import (
     area_text,
     change_text,
@@ -95,7 +95,7 @@ def fact_words(sheet: PanelSheet) -> list[str]:
     """Return the facts of one panel, one sentence a line."""
     job, flat, pattern = sheet.job, sheet.flat, sheet.pattern
     largest, smallest = worst_changes(sheet)
-    thinnest = job.thickness_mm * float(vertex_stretches(flat)[1].min())
+    thinnest = thinnest_mm(flat, job.thickness_mm)
     lines = [f"Sheet: {sheet_words(job)}. {revision_words(job)}"]
     lines.append(f"Net blank {size_text(*extent(pattern.net), job.show)}")
     if reason_not_to_cut(sheet) is None and pattern.trim is not None:
@@ -103,8 +103,8 @@ def fact_words(sheet: PanelSheet) -> list[str]:
     lines += [
         f"Area: blank {area_text(flat.blank_area, job.show)}, "
         f"skin {area_text(flat.formed_area, job.show)}",
-        f"Most stretch: {change_text(largest, job.show)}",
-        f"Most shrink: {change_text(smallest, job.show)}",
+        f"Most stretch, where it thins: {change_text(largest, job.show)}",
+        f"Most shrink, where it thickens: {change_text(smallest, job.show)}",
         f"Thinnest: {thickness_text(thinnest, job.show)}",
         f"Surface: {job.surface}",
         f"Scan file in {job.scan_unit}. Sizes here in mm and inch.",

@@ -41,8 +41,13 @@ def file_stem(panel: str) -> str:
 
 
 def panel_file_names(sheet: PanelSheet, *, stem: str | None = None) -> tuple[str, ...]:
-    """Return the names `write_panel` will use, a cutting file only where cutting is allowed."""
+    """Return the names `write_panel` will use, a cutting file only where cutting is allowed.
+
+    While the size is not proved only PDF leaves.
+    """
     start = stem or file_stem(sheet.panel)
+    if not sheet.job.size_proved:
+        return tuple(start + ending for ending in (".pdf", "_a4.pdf", "_letter.pdf", "_shape.pdf"))
     endings = [".pdf", "_a4.pdf", "_letter.pdf", ".csv", "_shape.pdf", "_shape.png"]
     if reason_not_to_cut(sheet) is None:
         endings.insert(3, ".dxf")
@@ -82,8 +87,9 @@ def write_panel(
     """
     start = stem or file_stem(sheet.panel)
     names = panel_file_names(sheet, stem=start)
-    stale = directory / f"{start}.dxf"
-    _check_free(directory, (*names, stale.name), replace=replace)
+    stale = [directory / f"{start}{ending}" for ending in (".dxf", ".csv", "_shape.png")]
+    taken = dict.fromkeys([*names, *(path.name for path in stale)])
+    _check_free(directory, tuple(taken), replace=replace)
     title = f"{sheet.job.job}: {sheet.panel}"
     shape: list[bytes] = []
 
@@ -105,8 +111,9 @@ def write_panel(
         report(index / len(names), f"{sheet.panel}: {name}")
         made[name] = makers[name.removeprefix(start)]()
     paths = _move_into_place(directory, made)
-    if stale.name not in names:
-        stale.unlink(missing_ok=True)
+    for path in stale:
+        if path.name not in names:
+            path.unlink(missing_ok=True)
     report(1.0, f"{sheet.panel}: files written")
     return paths
 

@@ -3,6 +3,7 @@
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QComboBox, QListWidget
 
+from app.exports import thinnest_mm
 from app.job import (
     MAKING,
     Blank,
@@ -120,7 +121,7 @@ class BlanksView(StepView):
         flat, show, sheet_mm = blank.flat, desk.show, state.metal.thickness_mm
         stretch, shrink = worst_words(blank, show)
         share = plain_number(100.0 * flat.blank_area / flat.formed_area, 1)
-        thinnest = float(flat.thickness.min()) * sheet_mm
+        thinnest = thinnest_mm(flat, sheet_mm)
         for value, words in zip(
             self._values,
             (

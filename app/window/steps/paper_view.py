@@ -3,6 +3,7 @@
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QLineEdit, QListWidget
 
+from app.exports import LEAST_TRIM_MM
 from app.job import JobState, PaperKind, made, panel_names, paper_kind, why_no_cut
 from app.units import mm_text
 from app.window.steps.standing import Desk
@@ -32,7 +33,7 @@ class PaperView(StepView):
         self.label("You mark", "heading")
         self._faces = self.choices(("the inside", "the outside"), self._choose_face)
         self.label("Trim line outside the net line by", "heading")
-        self._trim = LengthEdit(least_mm=0.5)
+        self._trim = LengthEdit(least_mm=LEAST_TRIM_MM)
         self._trim.taken.connect(self._take_trim)
         self._trim.editingFinished.connect(self._trim.take)
         self.column.addWidget(self._trim)

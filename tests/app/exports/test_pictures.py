@@ -147,7 +147,7 @@ def test_the_map_page_says_who_what_and_that_it_is_not_full_size() -> None:
         "SHAPE MAP, LEFT SIDE",
         "MARK THIS FACE: INSIDE",
         "MAKES THE LEFT SIDE",
-        "not full size",
+        "drawn at 1 to",
         "SIZE PROVED by 2 tapes",
         "100 mm",
         "Shop aid, not an approval.",

@@ -12,6 +12,7 @@ from app.exports import (
     OverviewSheet,
     file_stem,
     panel_file_names,
+    reason_not_to_cut,
     write_overview,
     write_panel,
 )
@@ -47,8 +48,19 @@ def test_without_proof_no_cutting_file_leaves_and_a_stale_one_goes(tmp_path: Pat
     paths = write_panel(unproved, tmp_path, replace=True)
     assert [path.name for path in paths] == list(panel_file_names(unproved))
     assert sorted(path.name for path in tmp_path.iterdir()) == [
-        name for name in NAMES if name != "left side.dxf"
+        "left side.pdf",
+        "left side_a4.pdf",
+        "left side_letter.pdf",
+        "left side_shape.pdf",
     ]
+
+
+def test_a_trim_narrower_than_half_an_inch_is_never_cut() -> None:
+    sheet = panel_sheet()
+    narrow = replace(sheet, pattern=replace(sheet.pattern, trim_mm=12.0))
+    assert reason_not_to_cut(sheet) is None
+    assert "TRIM" in str(reason_not_to_cut(narrow))
+    assert not any(name.endswith(".dxf") for name in panel_file_names(narrow))
 
 
 def test_what_is_there_is_not_overwritten_unless_asked(tmp_path: Path) -> None:
