@@ -29,6 +29,7 @@ from geometry.mesh.topology import (
     part_of_mesh,
     piece_of_face,
     rims,
+    typical_edge_length,
 )
 from geometry.mesh.tri_mesh import BadMeshError, TriMesh
 
@@ -65,5 +66,6 @@ __all__ = [
     "rims",
     "section",
     "shortest_path",
+    "typical_edge_length",
     "vertex_normals",
 ]

@@ -8,6 +8,7 @@ from scipy.sparse.csgraph import breadth_first_order, connected_components
 
 from geometry.arrays import BoolArray, FloatArray, IntArray
 from geometry.errors import GeometryError
+from geometry.mesh.measure import edge_lengths
 from geometry.mesh.tri_mesh import TriMesh
 
 
@@ -98,6 +99,16 @@ def edge_table(faces: IntArray) -> EdgeTable:
         count,
         faces_of_edge,
     )
+
+
+def typical_edge_length(mesh: TriMesh) -> float:
+    """Return the median length of a mesh's edges, each counted once.
+
+    >>> square = np.array([[0.0, 0, 0], [1, 0, 0], [1, 1, 0], [0, 1, 0]])
+    >>> typical_edge_length(TriMesh(square, np.array([[0, 1, 2], [0, 2, 3]])))
+    1.0
+    """
+    return float(np.median(edge_lengths(mesh.vertices, edge_table(mesh.faces).edges)))
 
 
 def non_manifold_edges(faces: IntArray) -> IntArray:

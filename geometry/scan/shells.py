@@ -11,13 +11,13 @@ from geometry.mesh import (
     NonManifoldError,
     TriMesh,
     check_manifold,
-    edge_lengths,
     edge_table,
     face_normals,
     is_oriented,
     part_of_mesh,
     piece_of_face,
     rims,
+    typical_edge_length,
     vertex_normals,
 )
 
@@ -55,7 +55,7 @@ def joined(first: TriMesh, second: TriMesh) -> Joined | None:
     Faces of the second that double the first go; the facing rims left, a triangle or so apart, are
     joined by a strip whose diagonals are the shorter ones.
     """
-    typical = float(np.median(edge_lengths(first.vertices, edge_table(first.faces).edges)))
+    typical = typical_edge_length(first)
     rest = _clear_of(first, second, typical)
     if rest is None:
         return None

@@ -9,10 +9,9 @@ from geometry.errors import GeometryError
 from geometry.mesh import (
     NearestPoint,
     TriMesh,
-    edge_lengths,
-    edge_table,
     part_of_mesh,
     piece_of_face,
+    typical_edge_length,
 )
 from geometry.progress import Report, silent
 from geometry.scan.pieces import PieceMeasures, piece_measures
@@ -122,11 +121,8 @@ def _pieces(measures: PieceMeasures, which: list[int]) -> tuple[Piece, ...]:
     )
 
 
-def _typical_edge(mesh: TriMesh) -> float:
-    return float(np.median(edge_lengths(mesh.vertices, edge_table(mesh.faces).edges)))
-
-
 def _touching(tank: TriMesh, other: TriMesh) -> bool:
     """Return whether some of a piece lies within a few edges of the tank."""
     some: FloatArray = other.vertices[:: max(1, len(other.vertices) // 20_000)]
-    return bool(NearestPoint(tank).find(some).distances.min() < _TOUCHING * _typical_edge(tank))
+    near = NearestPoint(tank).find(some).distances.min()
+    return bool(near < _TOUCHING * typical_edge_length(tank))

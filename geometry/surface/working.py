@@ -11,11 +11,11 @@ from geometry.mesh import (
     Nearest,
     NearestPoint,
     TriMesh,
-    edge_lengths,
     face_areas,
     loop_length,
     piece_of_face,
     rims,
+    typical_edge_length,
     vertex_normals,
 )
 from geometry.progress import Report, part_of, silent
@@ -104,7 +104,7 @@ def working_surface(
         Holes with shorter rims are filled and marked, unless the patch would be more than a fifth
         of the piece: then the rim is the piece's own edge.
     """
-    typical = _typical_edge(scan)
+    typical = typical_edge_length(scan)
     spacing_mm = max(spacing_mm, _FINEST_OF_SCAN * typical)
     whole, bay = bays_filled(_without_rim_spikes(scan), _BAY * spacing_mm)
     base, pinhole = _without_pinholes(whole, _PINHOLE * spacing_mm)
@@ -144,10 +144,6 @@ def working_surface(
         noise_mm=noise,
         _scan_vertices=scan.vertices,
     )
-
-
-def _typical_edge(mesh: TriMesh) -> float:
-    return float(np.median(edge_lengths(mesh.vertices, edges_of(mesh.faces).ends)))
 
 
 def _without_rim_spikes(scan: TriMesh) -> TriMesh:
@@ -206,7 +202,7 @@ def _even_net(
         came_from=np.arange(len(clean.vertices)),
         guessed=pinhole,
     )
-    window = _RIM_WINDOW * max(spacing_mm, _typical_edge(base))
+    window = _RIM_WINDOW * max(spacing_mm, typical_edge_length(base))
     net, smooth_place, runs = _with_rims(net, loops, window)
     follow = Follower(mesh, clean.vertex_normals, size)
     raw = tuple(clean.vertices[run] for run in runs)
