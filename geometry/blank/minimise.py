@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy.sparse import csc_array
-from scipy.sparse.linalg import splu
+from scipy.sparse.linalg import SuperLU, splu
 
 from geometry.arrays import BoolArray, FloatArray, IntArray
 from geometry.blank.ordering import nested_dissection
@@ -166,21 +166,32 @@ class StiffnessSolver:
         self.of_vertex = 2 * place[:, None] + np.arange(2)  # (n, 2)
         self.diagonal = np.searchsorted(keys, np.arange(2 * n) * (2 * n + 1))
 
-    def step(self, blocks: FloatArray, forces: FloatArray) -> FloatArray:
-        """Return (n, 2): minus the inverse of the stiffness times the nodal forces."""
+    def factorised(self, blocks: FloatArray) -> "Factors":
+        """Return the factors of the sum of the faces' (6, 6) blocks."""
         data = np.bincount(self.slot, weights=blocks.ravel(), minlength=len(self.row))
         data[self.diagonal] += 1e-11 * data[self.diagonal].mean()  # the blank may drift and turn
         matrix = csc_array((data, self.row, self.start), shape=(self.size, self.size))
-        right = np.empty(self.size)
-        right[self.of_vertex] = -forces
         factors = splu(
             matrix,
             permc_spec="NATURAL",
             diag_pivot_thresh=0.0,
             options={"SymmetricMode": True, "Equil": False},
         )
-        solution: FloatArray = factors.solve(right)[self.of_vertex]
-        return solution
+        return Factors(factors, self.of_vertex)
+
+
+class Factors:
+    """A stiffness taken apart once, so that loads can be answered with movements many times."""
+
+    def __init__(self, factors: SuperLU, of_vertex: IntArray) -> None:
+        self._factors, self._of_vertex = factors, of_vertex
+
+    def solve(self, loads: FloatArray) -> FloatArray:
+        """Return (n, 2) or (n, 2, k), mm: how the vertices move under nodal loads so shaped."""
+        right = np.empty((self._of_vertex.size, *loads.shape[2:]))
+        right[self._of_vertex] = loads
+        movement: FloatArray = self._factors.solve(right)[self._of_vertex]
+        return movement
 
 
 def largest_step(flat: FloatArray, step: FloatArray, faces: IntArray) -> float:
@@ -266,7 +277,8 @@ def minimise(
         if first > goal:
             done = max(done, np.log(first / state.residual) / np.log(first / goal))
         report(float(np.clip(done, 0.0, 1.0)), "finding the least work")
-        step = solver.step(stiffness_blocks(elements, state.turned, state.d), state.forces)
+        factors = solver.factorised(stiffness_blocks(elements, state.turned, state.d))
+        step = -factors.solve(state.forces)
         following = _line_search(elements, work, state, step)
         iterations += 1
         if following is None:
