@@ -3,6 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
+import numpy as np
+
 from geometry.arrays import FloatArray, locked
 from geometry.blank.flat_panel import FlatPanel, laid_along
 from geometry.blank.kind import check_disk
@@ -16,6 +18,9 @@ from geometry.progress import Report, part_of, silent
 
 COLLAPSED = 0.5
 """Blank area over panel area below which the blank has collapsed (least work towards nothing)."""
+
+BIAS_EASE = 0.1
+"""By how much a bias that makes the blank unsound is eased towards none."""
 
 HARDENING_STEPS = (0.75, 0.5, 0.35, 0.25)
 
@@ -77,6 +82,29 @@ class Flattener:
         if best.converged:
             self._layout = best.flat_vertices
         return self._answer(work, best, iterations)
+
+    def flatten_as_far(self, work: Work, *, report: Report = silent) -> FlatPanel:
+        """Return the blank for the asked bias or the nearest to it that is sound.
+
+        A bias pulls the sheet apart where one principal strain passes through nothing and the
+        other is large: the work then has no stable least there, and the blank is unsound. Each
+        ease is `BIAS_EASE` towards 0; the answer's `work` tells what was reached, and where no
+        bias at all is sound it is the blank without one.
+
+        Raises
+        ------
+        CollapsedBlankError
+        """
+        eases = int(np.ceil(abs(work.bias) / BIAS_EASE - 1e-9))
+        sizes = [abs(work.bias) - BIAS_EASE * k for k in range(eases)] + [0.0]
+        for index, size in enumerate(sizes):
+            eased = replace(work, bias=round(float(np.copysign(size, work.bias)), 12) + 0.0)
+            share = part_of(report, index / len(sizes), (index + 1) / len(sizes))
+            flat = self.flatten(eased, report=share)
+            if flat.converged:
+                break
+        report(1.0, "finding the least work")
+        return flat
 
     def _descend(self, work: Work, report: Report) -> tuple[Minimum, int]:
         """Go straight down; where that stalls (a deep panel), by way of kinder works."""

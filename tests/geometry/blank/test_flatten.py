@@ -248,3 +248,19 @@ def test_a_hole_left_open_lets_the_metal_round_it_go() -> None:
     assert len(rims(pierced)) == 2
     assert flat.energy < whole.energy
     assert flat.formed_area == pytest.approx(whole.formed_areas[kept].sum(), rel=0.05)
+
+
+def test_a_bias_too_strong_for_the_panel_is_eased_until_the_blank_is_sound() -> None:
+    """On a dome of 30 degrees a bias of -0.7 pulls a ring apart; less of it does not."""
+    flattener = Flattener(dome(100.0, np.radians(30.0), 12))
+    asked = Work(bias=-0.7)
+    assert not flattener.flatten(asked).converged
+    eased = flattener.flatten_as_far(asked)
+    assert eased.converged
+    assert -0.7 < eased.work.bias < 0.0
+
+
+def test_a_bias_that_is_sound_is_left_alone() -> None:
+    """0.5 on the same dome."""
+    flattener = Flattener(dome(100.0, np.radians(30.0), 12))
+    assert flattener.flatten_as_far(Work(bias=0.5)).work.bias == 0.5
