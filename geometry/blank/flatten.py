@@ -6,11 +6,13 @@ from dataclasses import replace
 import numpy as np
 
 from geometry.arrays import FloatArray, locked
+from geometry.blank.elements import Elements
 from geometry.blank.flat_panel import FlatPanel, laid_along
 from geometry.blank.kind import check_disk
-from geometry.blank.minimise import Elements, Minimum, StiffnessSolver, folded_faces, minimise
+from geometry.blank.minimise import Minimum, folded_faces, minimise
 from geometry.blank.soundness import overlap, unsound_faces
 from geometry.blank.start import capped, fold_free_start
+from geometry.blank.stiffness import StiffnessSolver
 from geometry.blank.work import Work, density
 from geometry.errors import GeometryError
 from geometry.mesh import TriMesh, rims
@@ -130,12 +132,12 @@ class Flattener:
 
     def _check_not_collapsed(self, flat: FloatArray) -> None:
         formed = float(self.elements.areas.sum())
-        blank = float(self.elements.areas @ self.elements.stretches(flat).s.prod(axis=1))
+        blank = float(self.elements.areas @ self.elements.strained(flat).s.prod(axis=1))
         if blank < COLLAPSED * formed:
             raise CollapsedBlankError(formed, blank)
 
     def _answer(self, work: Work, best: Minimum, iterations: int) -> FlatPanel:
-        flat_over_formed = self.elements.stretches(best.flat_vertices).s
+        flat_over_formed = self.elements.strained(best.flat_vertices).s
         unsound = unsound_faces(flat_over_formed, density(work, flat_over_formed))
         overlap_area, place = overlap(best.flat_vertices, self.mesh.faces, self._loops)
         return FlatPanel(

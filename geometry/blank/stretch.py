@@ -1,7 +1,5 @@
 """Principal stretches between blank and formed panel, and the small matrices behind them."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from geometry.arrays import FloatArray, IntArray
@@ -19,22 +17,6 @@ class InvertedFacesError(GeometryError):
     def __init__(self, faces: IntArray) -> None:
         self.faces = faces
         super().__init__(f"{len(faces)} faces are folded over on the blank")
-
-
-@dataclass(frozen=True, eq=False)
-class RotatedStretches:
-    """A 2x2 map of every face, split as U diag(s) V^T with U and V rotations.
-
-    Attributes
-    ----------
-    u, v : (m, 2, 2)
-    s : (m, 2)
-        Larger first; the second is negative where the map folds over.
-    """
-
-    u: FloatArray
-    s: FloatArray
-    v: FloatArray
 
 
 def rest_frames(vertices: FloatArray, faces: IntArray) -> FloatArray:
@@ -63,33 +45,18 @@ def shape_gradients(frames: FloatArray) -> FloatArray:
     return gradients
 
 
-def face_maps(flat_vertices: FloatArray, faces: IntArray, gradients: FloatArray) -> FloatArray:
-    """Return (m, 2, 2): the linear map of each face from formed plane to blank."""
-    maps: FloatArray = np.matmul(flat_vertices[faces].transpose(0, 2, 1), gradients)
-    return maps
+def singular_values(maps: FloatArray) -> FloatArray:
+    """Return the (m, 2) singular values of (m, 2, 2) maps, larger first.
 
+    The second is negative where the map folds over. Closed form.
 
-def split_rotations(maps: FloatArray) -> RotatedStretches:
-    """Split each (2, 2) map J into U diag(s) V^T in closed form.
-
-    >>> split_rotations(np.array([[[0.0, -3.0], [2.0, 0.0]]])).s.tolist()
+    >>> singular_values(np.array([[[0.0, -3.0], [2.0, 0.0]]])).tolist()
     [[3.0, 2.0]]
     """
-    a, b, c, d = maps[:, 0, 0], maps[:, 0, 1], maps[:, 1, 0], maps[:, 1, 1]
-    e, f, g, h = (a + d) / 2, (a - d) / 2, (c + b) / 2, (c - b) / 2
-    turn, skew = np.arctan2(h, e), np.arctan2(g, f)  # U V^T angle, U V angle
-    larger = np.hypot(e, h) + np.hypot(f, g)
+    (a, b), (c, d) = maps.transpose(1, 2, 0)
+    larger = (np.hypot(a + d, c - b) + np.hypot(a - d, c + b)) / 2.0
     smaller = np.divide(a * d - b * c, larger, out=np.zeros_like(a), where=larger > 0)
-    return RotatedStretches(
-        _rotation((turn + skew) / 2),
-        np.stack([larger, smaller], axis=1),
-        _rotation((skew - turn) / 2),
-    )
-
-
-def _rotation(angle: FloatArray) -> FloatArray:
-    cosine, sine = np.cos(angle), np.sin(angle)
-    return np.stack([np.stack([cosine, -sine], -1), np.stack([sine, cosine], -1)], -2)
+    return np.stack([larger, smaller], axis=1)
 
 
 def principal_stretches(
@@ -124,7 +91,8 @@ def principal_stretches(
     array([[1.1, 0.9]])
     """
     gradients = shape_gradients(rest_frames(vertices, faces))
-    flat_over_formed = split_rotations(face_maps(flat_vertices, faces, gradients)).s
+    maps = np.matmul(flat_vertices[faces].transpose(0, 2, 1), gradients)
+    flat_over_formed = singular_values(maps)
     inverted = np.flatnonzero(~(flat_over_formed[:, 1] > 0.0))
     if inverted.size:
         raise InvertedFacesError(inverted)

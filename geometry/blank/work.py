@@ -109,21 +109,24 @@ def density(work: Work, flat_stretches: FloatArray) -> Density:
     >>> round(float(d.value[0]), 9)
     0.005
     """
-    logs = np.log(flat_stretches)
-    f, df, d2f = _biased(-logs, work.bias)  # of forming strain; signs turned below
+    s = np.ascontiguousarray(flat_stretches.T)
+    f, df, d2f = _biased(-np.log(s), work.bias)  # of forming strain; signs turned below
     w, w_f, w_ff = _of_strains(work, f)
-    first = -w_f * df
-    second = np.stack(
-        [
-            w_ff[:, 0] * df[:, 0] ** 2 + w_f[:, 0] * d2f[:, 0],
-            w_ff[:, 1] * df[:, 0] * df[:, 1],
-            w_ff[:, 2] * df[:, 1] ** 2 + w_f[:, 1] * d2f[:, 1],
-        ],
-        axis=1,
-    )
+    if work.bias == 0.0:
+        first, second = -w_f, w_ff
+    else:
+        first = -w_f * df
+        second = np.stack(
+            [
+                w_ff[0] * df[0] ** 2 + w_f[0] * d2f[0],
+                w_ff[1] * df[0] * df[1],
+                w_ff[2] * df[1] ** 2 + w_f[1] * d2f[1],
+            ]
+        )
     if work.weight == "blank":
-        w, first, second = _times_blank_area(w, first, second, flat_stretches.prod(axis=1))
-    return _by_stretch(w, first, second, flat_stretches)
+        w, first, second = _times_blank_area(w, first, second, s[0] * s[1])
+    first, second = _by_stretch(first, second, s)
+    return Density(w, first.T, second.T)
 
 
 def _biased(strain: FloatArray, bias: float) -> tuple[FloatArray, FloatArray, FloatArray]:
@@ -142,51 +145,45 @@ def _biased(strain: FloatArray, bias: float) -> tuple[FloatArray, FloatArray, Fl
 
 def _of_strains(work: Work, f: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return w, its gradient and Hessian (11, 12, 22) by the biased principal strains."""
-    f1, f2 = f[:, 0], f[:, 1]
+    f1, f2 = f
     if work.measure == "von_mises":
-        q = 4.0 / 3.0 * (f1**2 + f1 * f2 + f2**2)
-        q1, q2 = 4.0 / 3.0 * (2.0 * f1 + f2), 4.0 / 3.0 * (f1 + 2.0 * f2)
-        q11, q12 = 8.0 / 3.0, 4.0 / 3.0
+        q = 4.0 / 3.0 * (f1 * f1 + f1 * f2 + f2 * f2)
+        q_f = 4.0 / 3.0 * np.stack([2.0 * f1 + f2, f1 + 2.0 * f2])
+        q_ff = np.array([8.0, 4.0, 8.0])[:, None] / 3.0
     else:
-        q = f1**2 + f2**2
-        q1, q2 = 2.0 * f1, 2.0 * f2
-        q11, q12 = 2.0, 0.0
+        q = f1 * f1 + f2 * f2
+        q_f = 2.0 * f
+        q_ff = np.array([2.0, 0.0, 2.0])[:, None]
     n = work.hardening
     if n == 1.0:
-        return (
-            q / 2.0,
-            np.stack([q1, q2], axis=1) / 2.0,
-            np.broadcast_to(np.array([q11, q12, q11]) / 2.0, (len(f1), 3)),
-        )
+        return q / 2.0, q_f / 2.0, np.broadcast_to(q_ff / 2.0, (3, len(f1)))
     rounded = q + ROUNDING_STRAIN**2
     w = (rounded ** ((n + 1.0) / 2.0) - ROUNDING_STRAIN ** (n + 1.0)) / (n + 1.0)
     w_q = rounded ** ((n - 1.0) / 2.0) / 2.0
-    w_qq = (n - 1.0) / 4.0 * rounded ** ((n - 3.0) / 2.0)
-    first = w_q[:, None] * np.stack([q1, q2], axis=1)
-    second = w_qq[:, None] * np.stack([q1**2, q1 * q2, q2**2], axis=1)
-    second += w_q[:, None] * np.array([q11, q12, q11])
-    return w, first, second
+    w_qq = (n - 1.0) / 2.0 * w_q / rounded
+    second = w_qq * np.stack([q_f[0] ** 2, q_f[0] * q_f[1], q_f[1] ** 2])
+    return w, w_q * q_f, second + w_q * q_ff
 
 
 def _times_blank_area(
     w: FloatArray, first: FloatArray, second: FloatArray, area_ratio: FloatArray
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Multiply by flat over formed area, whose derivative by either log stretch is itself."""
-    w1, w2 = first[:, 0], first[:, 1]
-    lifted = second + np.stack([2.0 * w1 + w, w1 + w2 + w, 2.0 * w2 + w], axis=1)
-    return w * area_ratio, (first + w[:, None]) * area_ratio[:, None], lifted * area_ratio[:, None]
+    w1, w2 = first
+    lifted = second + np.stack([2.0 * w1 + w, w1 + w2 + w, 2.0 * w2 + w])
+    return w * area_ratio, (first + w) * area_ratio, lifted * area_ratio
 
 
-def _by_stretch(w: FloatArray, first: FloatArray, second: FloatArray, s: FloatArray) -> Density:
+def _by_stretch(
+    first: FloatArray, second: FloatArray, s: FloatArray
+) -> tuple[FloatArray, FloatArray]:
     """Turn derivatives by log stretch into derivatives by stretch."""
-    s1, s2 = s[:, 0], s[:, 1]
-    by_stretch = first / s
+    part = 1.0 / s
     bend = np.stack(
         [
-            (second[:, 0] - first[:, 0]) / s1**2,
-            second[:, 1] / (s1 * s2),
-            (second[:, 2] - first[:, 1]) / s2**2,
-        ],
-        axis=1,
+            (second[0] - first[0]) * part[0] * part[0],
+            second[1] * part[0] * part[1],
+            (second[2] - first[1]) * part[1] * part[1],
+        ]
     )
-    return Density(w, by_stretch, bend)
+    return first * part, bend

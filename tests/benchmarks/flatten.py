@@ -14,7 +14,7 @@ import igl
 import numpy as np
 
 from geometry.blank import Work, flatten
-from geometry.blank.minimise import Elements
+from geometry.blank.elements import Elements
 from geometry.blank.start import fold_free_start
 from geometry.mesh import TriMesh, rims
 from tests.bodies import dome, tank_top, torus_patch
@@ -61,7 +61,7 @@ def seconds_libigl(mesh: TriMesh, goal: float, most: int = 200) -> tuple[float, 
         flat = igl.slim_solve(data, 1)
         spent += time.perf_counter() - begun
         layout = np.ascontiguousarray(flat)[:, :2]
-        if elements.energy(HENCKY, elements.stretches(layout).s) <= goal:
+        if elements.energy(HENCKY, elements.strained(layout).s) <= goal:
             return spent, iteration
     return np.inf, most
 

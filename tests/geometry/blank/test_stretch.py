@@ -4,18 +4,30 @@ import numpy as np
 import pytest
 
 from geometry.blank import InvertedFacesError, principal_stretches
-from geometry.blank.stretch import split_rotations
+from geometry.blank.elements import Elements
+from geometry.blank.stretch import singular_values
 from tests.bodies import dome
 
 
-def test_splitting_a_map_gives_it_back() -> None:
+def test_the_two_stretches_are_the_singular_values_of_a_map() -> None:
+    """Against numpy's own; below 0 where the map folds over."""
     maps = np.random.default_rng(4).normal(size=(500, 2, 2))
-    split = split_rotations(maps)
-    np.testing.assert_allclose(
-        split.u * split.s[:, None, :] @ split.v.transpose(0, 2, 1), maps, atol=1e-14
-    )
-    np.testing.assert_allclose(np.linalg.det(split.u), 1.0)
-    np.testing.assert_allclose(np.abs(split.s), np.linalg.svd(maps, compute_uv=False), atol=1e-13)
+    values = singular_values(maps)
+    np.testing.assert_allclose(np.abs(values), np.linalg.svd(maps, compute_uv=False), atol=1e-13)
+    np.testing.assert_array_equal(np.sign(values[:, 1]), np.sign(np.linalg.det(maps)))
+
+
+def test_a_map_taken_apart_into_turns_gives_it_back() -> None:
+    """Half the sum of the stretches times a turn, half their difference times a mirrored one."""
+    mesh = dome(100.0, 0.6, 8)
+    elements = Elements.of(mesh)
+    flat = mesh.vertices[:, :2] @ [[0.9, 0.5], [-0.3, 1.1]]
+    strained = elements.strained(flat)
+    (c, s), (f, g) = strained.turn, strained.mirror
+    np.testing.assert_allclose(np.hypot(c, s), 1.0)
+    half_sum, half_gap = strained.s.sum(axis=1) / 2.0, -np.diff(strained.s)[:, 0] / 2.0
+    together = half_sum * [c, -s, s, c] + half_gap * [f, g, g, -f]
+    np.testing.assert_allclose(together, elements.maps(flat), atol=1e-13)
 
 
 def test_stretches_do_not_change_with_place_turn_or_scale_of_both() -> None:

@@ -1,0 +1,151 @@
+"""The stiffness of a whole panel: one sparse matrix, its pattern and elimination order made once.
+
+How stiff each face is belongs to `elements`.
+"""
+
+import numpy as np
+from scipy.sparse import bsr_array, csc_array, csr_array
+from scipy.sparse.linalg import LinearOperator, SuperLU, cg, splu
+
+from geometry.arrays import FloatArray, IntArray
+from geometry.blank.elements import Elements, FaceStiffness
+from geometry.blank.ordering import nested_dissection
+from geometry.mesh import edge_table
+
+DRIFT = 1e-11
+"""Part of the mean diagonal added to it: the blank may drift and turn."""
+
+
+class Stiffness:
+    """One panel's stiffness at one layout.
+
+    Attributes
+    ----------
+    matrix : (2n, 2n) sparse
+        In elimination order.
+    """
+
+    def __init__(self, matrix: csr_array, of_vertex: IntArray) -> None:
+        self.matrix, self._of_vertex = matrix, of_vertex
+
+    def factorised(self) -> "Factors":
+        """Return its factors."""
+        by_column = csc_array(
+            (self.matrix.data, self.matrix.indices, self.matrix.indptr), shape=self.matrix.shape
+        )  # symmetric: rows are columns
+        factors = splu(
+            by_column,
+            permc_spec="NATURAL",
+            diag_pivot_thresh=0.0,
+            options={"SymmetricMode": True, "Equil": False},
+        )
+        return Factors(factors, self._of_vertex)
+
+    def solve_near(
+        self, loads: FloatArray, factors: "Factors", *, tolerance: float, max_rounds: int
+    ) -> FloatArray | None:
+        """Return how the vertices move under loads, by the factors of a stiffness much like it.
+
+        None where the two are too far apart: the load left is more than the tolerance times the
+        load after so many rounds of conjugate gradients.
+        """
+        movement, short = cg(
+            self.matrix,
+            factors.in_order(loads),
+            rtol=tolerance,
+            maxiter=max_rounds,
+            M=LinearOperator(self.matrix.shape, matvec=factors.solve_in_order, dtype=np.float64),
+        )
+        return None if short else np.asarray(movement)[self._of_vertex]
+
+
+class Factors:
+    """A stiffness taken apart once, so that loads can be answered with movements many times."""
+
+    def __init__(self, factors: SuperLU, of_vertex: IntArray) -> None:
+        self._factors, self._of_vertex = factors, of_vertex
+
+    def solve(self, loads: FloatArray) -> FloatArray:
+        """Return (n, 2) or (n, 2, k), mm: how the vertices move under nodal loads so shaped."""
+        movement: FloatArray = self.solve_in_order(self.in_order(loads))[self._of_vertex]
+        return movement
+
+    def in_order(self, loads: FloatArray) -> FloatArray:
+        """Return (2n,) or (2n, k): (n, 2) or (n, 2, k) loads in elimination order."""
+        right = np.empty((self._of_vertex.size, *loads.shape[2:]))
+        right[self._of_vertex] = loads
+        return right
+
+    def solve_in_order(self, right: FloatArray) -> FloatArray:
+        """Return the movements in elimination order."""
+        return np.asarray(self._factors.solve(right))
+
+
+class StiffnessSolver:
+    """The sparse matrix of one panel: pattern and elimination order made once, numbers often.
+
+    Parameters
+    ----------
+    elements : Elements
+    layout : (n, 2) or (n, 3) float
+        Places by which the panel is halved for the order of elimination.
+    """
+
+    def __init__(self, elements: Elements, layout: FloatArray) -> None:
+        n = elements.vertex_count
+        table = edge_table(elements.faces)
+        order = nested_dissection(layout, table.edges)
+        place = np.empty(n, np.int64)
+        place[order] = np.arange(n)
+        self._of_vertex = 2 * place[:, None] + np.arange(2)  # (n, 2)
+        self._edge_of_side = np.ascontiguousarray(table.edge_of_side.T)  # (3, m)
+        self._forward = np.ascontiguousarray(table.side_runs_forward.T)
+        self._elements, self._edge_count = elements, len(table.edges)
+        one, two = place[table.edges.T]
+        rows = np.concatenate([place, one, two])
+        columns = np.concatenate([place, two, one])
+        numbers = csr_array((np.arange(1, len(rows) + 1), (rows, columns)), shape=(n, n))
+        numbers.sort_indices()
+        self._source = numbers.data - 1  # block of the matrix -> vertex, edge, edge the other way
+        self._indices, self._starts = numbers.indices, numbers.indptr
+
+    def assembled(self, faces: FaceStiffness) -> Stiffness:
+        """Return the sum of the faces' stiffness."""
+        n, e = self._elements.vertex_count, self._edge_count
+        at_vertex, along_edge = self._sums(faces)
+        blocks = np.empty((n + 2 * e, 2, 2))
+        blocks[:n] = at_vertex[[0, 1, 1, 2]].T.reshape(n, 2, 2)
+        blocks[n : n + e] = along_edge.T.reshape(e, 2, 2)
+        blocks[n + e :] = blocks[n : n + e].transpose(0, 2, 1)
+        drift = DRIFT * float(at_vertex[[0, 2]].mean())
+        blocks[:n, 0, 0] += drift
+        blocks[:n, 1, 1] += drift
+        whole = bsr_array((blocks[self._source], self._indices, self._starts), shape=(2 * n, 2 * n))
+        return Stiffness(whole.tocsr(), self._of_vertex)
+
+    def factorised(self, faces: FaceStiffness) -> Factors:
+        """Return the factors of the sum of the faces' stiffness."""
+        return self.assembled(faces).factorised()
+
+    def _sums(self, faces: FaceStiffness) -> tuple[FloatArray, FloatArray]:
+        """Return the sums (3, n) at the vertices and (4, e) along the edges, lower vertex first."""
+        k22, k33, k23 = faces.second, faces.third, faces.across
+        turned = k23[[0, 2, 1, 3]]
+        k21 = -(k22[[0, 1, 1, 2]] + k23)  # second with first, by row
+        k31 = -(k33[[0, 1, 1, 2]] + turned)
+        k11 = -(k21 + k31)[[0, 1, 3]]
+        sides = (k21[[0, 2, 1, 3]], k23, k31)  # first-second, second-third, third-first
+        edges = np.zeros((4, self._edge_count))
+        for k in range(4):
+            back = (0, 2, 1, 3)[k]
+            values = np.stack(
+                [
+                    np.where(self._forward[side], sides[side][k], sides[side][back])
+                    for side in range(3)
+                ]
+            )
+            edges[k] = np.bincount(
+                self._edge_of_side.ravel(), values.ravel(), minlength=self._edge_count
+            )
+        at = [self._elements.nodal_sum(np.stack([k11[k], k22[k], k33[k]])) for k in range(3)]
+        return np.stack(at), edges
