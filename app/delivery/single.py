@@ -8,9 +8,9 @@ import numpy as np
 
 from app.delivery.sheets import job_facts
 from app.exports import PanelSheet, Show, TankModel
-from app.job import Blank, JobState, made
+from app.job import KEPT, Blank, JobState, made
 from geometry.arrays import FloatArray, IntArray
-from geometry.blank import flatten, is_opening, laid_along
+from geometry.blank import is_opening, laid_along
 from geometry.mesh import TriMesh, rims
 from geometry.panels import Panel
 from geometry.pattern import dress
@@ -103,10 +103,12 @@ def single_blank(
     openings: tuple[Opening, ...] = ()
     if holes and not open_holes:
         mesh, filled, openings = filled_openings(mesh, None)
-    flat = flatten(mesh, state.work, open_holes=holes and open_holes, report=report)
+    flat = KEPT.laid(
+        mesh, state.work, exact=state.exact, open_holes=holes and open_holes, report=report
+    )
     front = state.directions.front
     flat = laid_along(flat, None if front is None else np.array(front))
-    return Blank(single.panel.name, mesh, filled, openings, flat)
+    return Blank(single.panel.name, mesh, filled, openings, flat, state.work)
 
 
 def single_sheet(

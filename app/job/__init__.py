@@ -15,10 +15,12 @@ from app.job.edits import (
     with_size,
     with_tape,
     with_trim,
+    with_work,
     without_panel_name,
     without_seam,
     without_tape,
 )
+from app.job.flatteners import KEPT, Flatteners
 from app.job.job_file import (
     SUFFIX,
     BrokenJobFileError,
@@ -53,6 +55,7 @@ from app.job.state import (
     ScanFile,
     SeamLine,
     SizeChoice,
+    how_made,
 )
 from app.job.steps import (
     STEPS,
@@ -86,6 +89,7 @@ from app.job.steps import (
 )
 
 __all__ = [
+    "KEPT",
     "MAKING",
     "STEPS",
     "SUFFIX",
@@ -94,6 +98,7 @@ __all__ = [
     "BlankChoice",
     "BrokenJobFileError",
     "Directions",
+    "Flatteners",
     "HowMade",
     "JobFileError",
     "JobState",
@@ -118,6 +123,7 @@ __all__ = [
     "carried_through",
     "discard",
     "failure",
+    "how_made",
     "latest",
     "line_of",
     "made",
@@ -156,6 +162,7 @@ __all__ = [
     "with_size",
     "with_tape",
     "with_trim",
+    "with_work",
     "without_panel_name",
     "without_seam",
     "without_tape",

@@ -25,6 +25,7 @@ def with_scan(state: JobState, scan: ScanFile, name: str | None = None) -> JobSt
         scan=scan,
         metal=state.metal,
         work=state.work,
+        exact=state.exact,
         marked_face=state.marked_face,
         trim_mm=state.trim_mm,
         results=MappingProxyType({}),
@@ -92,10 +93,15 @@ def without_panel_name(state: JobState, name: str) -> JobState:
     return replace(state, panel_names=tuple(n for n in state.panel_names if n.name != name))
 
 
-def with_blank_choice(state: JobState, panel: str, work: Work) -> JobState:
-    """Return the job with a panel made another way."""
+def with_work(state: JobState, work: Work, *, exact: bool = False) -> JobState:
+    """Return the job with every panel that has no choice of its own made another way."""
+    return replace(state, work=work, exact=exact)
+
+
+def with_blank_choice(state: JobState, panel: str, work: Work, *, exact: bool = False) -> JobState:
+    """Return the job with a panel made another way; `exact` for numbers set by hand."""
     others = tuple(choice for choice in state.blank_choices if choice.panel != panel)
-    return replace(state, blank_choices=(*others, BlankChoice(panel, work)))
+    return replace(state, blank_choices=(*others, BlankChoice(panel, work, exact)))
 
 
 def with_marked_face(state: JobState, face: MarkedFace) -> JobState:

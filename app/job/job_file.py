@@ -39,10 +39,21 @@ from geometry.datum import Tape
 from geometry.progress import Report, silent
 from geometry.scan import MM_PER_UNIT, RawScan, read_scan
 
-SCHEMA = 1
+SCHEMA = 2
 """Number of the file's own schema. A newer one is refused; older ones go through `MIGRATIONS`."""
 
-MIGRATIONS: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {}
+
+def _with_exact(found: dict[str, Any]) -> dict[str, Any]:
+    """Add whether the numbers of a work were set by hand: no file of schema 1 says so."""
+    blanks = found.get("blanks")
+    if isinstance(blanks, list):
+        blanks = [
+            {**blank, "exact": False} if isinstance(blank, dict) else blank for blank in blanks
+        ]
+    return {**found, "exact": False, "blanks": blanks}
+
+
+MIGRATIONS: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {1: _with_exact}
 """From schema k to schema k + 1, one function each."""
 
 SUFFIX = ".lowcrown"
@@ -192,7 +203,10 @@ def decisions(state: JobState) -> dict[str, Any]:
         "seams": [vars(seam) for seam in state.seams],
         "panels": [vars(name) for name in state.panel_names],
         "work": vars(state.work),
-        "blanks": [{"panel": c.panel, "work": vars(c.work)} for c in state.blank_choices],
+        "exact": state.exact,
+        "blanks": [
+            {"panel": c.panel, "work": vars(c.work), "exact": c.exact} for c in state.blank_choices
+        ],
         "marked_face": state.marked_face,
         "trim_mm": state.trim_mm,
         "revision": state.revision,
@@ -293,6 +307,7 @@ def _state(found: dict[str, Any]) -> JobState:
         seams=strict.items(found["seams"], "seams", seam_line),
         panel_names=strict.items(found["panels"], "panels", panel_name),
         work=_work(found["work"], "work"),
+        exact=strict.flag(found["exact"], "exact"),
         blank_choices=strict.items(found["blanks"], "blanks", _blank_choice),
         marked_face=strict.one_of(found["marked_face"], "marked_face", ("inside", "outside")),
         trim_mm=strict.not_below_nothing(found["trim_mm"], "trim_mm"),
@@ -347,9 +362,11 @@ def panel_name(value: Any, where: str) -> PanelName:
 
 
 def _blank_choice(value: Any, where: str) -> BlankChoice:
-    found = strict.fields(value, where, ["panel", "work"])
+    found = strict.fields(value, where, ["panel", "work", "exact"])
     return BlankChoice(
-        strict.text(found["panel"], f"{where}.panel"), _work(found["work"], f"{where}.work")
+        strict.text(found["panel"], f"{where}.panel"),
+        _work(found["work"], f"{where}.work"),
+        strict.flag(found["exact"], f"{where}.exact"),
     )
 
 

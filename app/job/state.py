@@ -20,7 +20,16 @@ HowMade = Literal["mostly stretch", "both", "mostly shrink"]
 MAKING: Mapping[HowMade, Work] = MappingProxyType(
     {"mostly stretch": Work(bias=-0.5), "both": Work(), "mostly shrink": Work(bias=0.5)}
 )
-"""How will you make it? The answers, and the work each stands for."""
+"""How will you make it? The answers, and the work each stands for, as far as a panel lets."""
+
+
+def how_made(work: Work) -> HowMade | None:
+    """Return the plain answer a work stands for, or None for one set by its numbers.
+
+    >>> how_made(Work(bias=0.5)), how_made(Work(bias=0.3))
+    ('mostly shrink', None)
+    """
+    return next((how for how, plain in MAKING.items() if plain == work), None)
 
 
 @dataclass(frozen=True, eq=False)
@@ -113,10 +122,19 @@ class Directions:
 
 @dataclass(frozen=True)
 class BlankChoice:
-    """How one panel will be made."""
+    """How one panel will be made.
+
+    Attributes
+    ----------
+    panel : str
+    work : Work
+    exact : bool
+        The numbers were set by hand: the bias is taken as it stands, never eased.
+    """
 
     panel: str
     work: Work
+    exact: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -130,11 +148,14 @@ class Made:
     value : object
         None when there is an error.
     error : Exception or None
+    earlier : object
+        Beside an error: the last result there was, to be looked at. None when there is none.
     """
 
     made_from: tuple[Any, ...]
     value: Any
     error: Exception | None = None
+    earlier: Any = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -153,6 +174,8 @@ class JobState:
         Panels not named here are numbered.
     work : Work
         For panels without a choice of their own.
+    exact : bool
+        Whether that work's numbers were set by hand.
     blank_choices : tuple of BlankChoice
     marked_face : "inside" or "outside"
         The face of the blank that gets marked; paper is seen from there.
@@ -172,15 +195,20 @@ class JobState:
     seams: tuple[SeamLine, ...] = ()
     panel_names: tuple[PanelName, ...] = ()
     work: Work = field(default_factory=Work)
+    exact: bool = False
     blank_choices: tuple[BlankChoice, ...] = ()
     marked_face: MarkedFace = "inside"
     trim_mm: float = 12.7
     revision: int = 1
     results: Mapping[tuple[str, str], Made] = field(default_factory=lambda: MappingProxyType({}))
 
-    def work_for(self, panel: str) -> Work:
-        """Return how a panel will be made."""
+    def choice_for(self, panel: str) -> BlankChoice:
+        """Return how a panel will be made, and whether its numbers were set by hand."""
         for choice in self.blank_choices:
             if choice.panel == panel:
-                return choice.work
-        return self.work
+                return choice
+        return BlankChoice(panel, self.work, self.exact)
+
+    def work_for(self, panel: str) -> Work:
+        """Return how a panel will be made."""
+        return self.choice_for(panel).work

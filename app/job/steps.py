@@ -14,10 +14,11 @@ from typing import Any
 
 import numpy as np
 
+from app.job.flatteners import KEPT
 from app.job.state import JobState, Made, PanelName, ScanFile, SeamLine, SizeChoice
 from app.units import counted
 from geometry.arrays import BoolArray
-from geometry.blank import FlatPanel, Work, flatten, laid_along
+from geometry.blank import FlatPanel, Work, laid_along
 from geometry.datum import Point3, TrueSize, true_size
 from geometry.mesh import TriMesh
 from geometry.panels import CutSurface, Panel, Seam, cut_along, panels
@@ -98,6 +99,9 @@ class Blank:
     openings : tuple of Opening
         Carried through to be cut after forming.
     flat : FlatPanel
+        Its `work` is what was reached.
+    asked : Work or None
+        What was asked for; None where that is what was reached.
     """
 
     panel: str
@@ -105,6 +109,12 @@ class Blank:
     filled: BoolArray
     openings: tuple[Opening, ...]
     flat: FlatPanel
+    asked: Work | None = None
+
+    @property
+    def is_eased(self) -> bool:
+        """Return whether the panel did not let it be made all the way asked for."""
+        return self.asked is not None and self.asked.bias != self.flat.work.bias
 
 
 # ---- how they are made: module-level functions of inputs only, so that a worker can run them
@@ -151,14 +161,19 @@ def seams_step(
     return Panels(cut, panels(cut, named))
 
 
-def blank_step(panel: Panel, work: Work, front: Point3 | None, *, report: Report = silent) -> Blank:
-    """Return one panel laid flat, openings solid, FRONT along the sheet."""
+def blank_step(
+    panel: Panel, work: Work, exact: bool, front: Point3 | None, *, report: Report = silent
+) -> Blank:
+    """Return one panel laid flat, openings solid, FRONT along the sheet.
+
+    A bias set by hand (`exact`) is taken as it stands; else it goes as far as the panel lets.
+    """
     mesh, added, openings = filled_openings(panel.mesh, None)
     filled = np.concatenate([panel.filled, added[len(panel.filled) :]])
-    flat = flatten(mesh, work, report=report)
+    flat = KEPT.laid(mesh, work, exact=exact, report=report)
     flat = laid_along(flat, None if front is None else np.array(front))
     fittings = tuple(o for o in (*panel.openings, *openings) if is_fitting(o))
-    return Blank(panel.name, mesh, filled, fittings, flat)
+    return Blank(panel.name, mesh, filled, fittings, flat, work)
 
 
 def is_fitting(opening: Opening) -> bool:
@@ -252,8 +267,10 @@ def _panel(state: JobState, name: str) -> Panel | None:
 
 
 def _blank_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
-    panel = _panel(state, part)
-    return None if panel is None else (panel, state.work_for(part), state.directions.front)
+    panel, choice = _panel(state, part), state.choice_for(part)
+    if panel is None:
+        return None
+    return (panel, choice.work, choice.exact, state.directions.front)
 
 
 def _paper_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
@@ -357,7 +374,9 @@ def step(name: str) -> Step:
 def latest(state: JobState, name: str, part: str = "") -> Any:
     """Return a step's last result even when it is out of date: to be looked at, never exported."""
     entry = state.results.get((name, part))
-    return None if entry is None else entry.value
+    if entry is None:
+        return None
+    return entry.earlier if entry.error is not None else entry.value
 
 
 def made(state: JobState, name: str, part: str = "") -> Any:
@@ -399,8 +418,7 @@ def part_state(state: JobState, name: str, part: str = "") -> StepState:
         return StepState.MADE
     if failure(state, name, part) is not None:
         return StepState.NEEDS_YOU
-    entry = state.results.get((name, part))
-    return StepState.TO_DO if entry is None or entry.error else StepState.OUT_OF_DATE
+    return StepState.TO_DO if latest(state, name, part) is None else StepState.OUT_OF_DATE
 
 
 def state_of(state: JobState, name: str) -> StepState:
@@ -478,8 +496,12 @@ def with_result(state: JobState, task: Task, value: Any) -> JobState:
 
 
 def with_failure(state: JobState, task: Task, error: Exception) -> JobState:
-    """Return the job with the error a task ended in, unless its inputs have changed since."""
-    return _with(state, task, Made(task.inputs, None, error))
+    """Return the job with the error a task ended in, unless its inputs have changed since.
+
+    What the step made before stays to be looked at.
+    """
+    earlier = latest(state, task.step, task.part)
+    return _with(state, task, Made(task.inputs, None, error, earlier))
 
 
 def _with(state: JobState, task: Task, entry: Made) -> JobState:

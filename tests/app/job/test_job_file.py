@@ -16,6 +16,7 @@ import numpy as np
 import pytest
 
 from app.job import (
+    BlankChoice,
     BrokenJobFileError,
     JobFileError,
     JobState,
@@ -41,6 +42,7 @@ from app.job import (
     with_seam,
     with_size,
     with_trim,
+    with_work,
     written_whole,
 )
 from app.job import job_file as job_file_module
@@ -341,6 +343,30 @@ def test_an_older_schema_goes_through_its_migrations(
     monkeypatch.setitem(job_file_module.MIGRATIONS, SCHEMA - 1, from_nothing)
     with_field(saved, lambda found: found.update(schema=SCHEMA - 1, trim_mm=5.0))
     assert open_job(saved).trim_mm == 10.0
+
+
+def test_a_job_of_the_first_schema_opens_with_nothing_set_by_hand(saved: Path) -> None:
+    def older(found: dict[str, Any]) -> None:
+        found["schema"] = 1
+        del found["exact"]
+        for blank in found["blanks"]:
+            del blank["exact"]
+
+    kept = open_job(saved)
+    with_field(saved, older)
+    again = open_job(saved)
+    assert again.work == kept.work
+    assert [c.work for c in again.blank_choices] == [c.work for c in kept.blank_choices]
+    assert not again.exact
+    assert not any(choice.exact for choice in again.blank_choices)
+
+
+def test_numbers_set_by_hand_are_kept_as_such(tmp_path: Path) -> None:
+    state = with_work(with_blank_choice(JobState(), "top", Work(bias=-0.5), exact=True), Work())
+    save_job(state, tmp_path / "job.lowcrown")
+    again = open_job(tmp_path / "job.lowcrown")
+    assert again.choice_for("top") == BlankChoice("top", Work(bias=-0.5), exact=True)
+    assert not again.choice_for("left").exact
 
 
 CHANGES: dict[str, tuple[Callable[[dict[str, Any]], object], str]] = {

@@ -185,6 +185,23 @@ def test_what_no_result_is_made_from_puts_nothing_out_of_date() -> None:
     assert standing(state) == dict.fromkeys(NAMES, MADE)
 
 
+def test_numbers_set_by_hand_are_another_way_than_the_same_numbers_in_plain_words() -> None:
+    plain = with_blank_choice(carried(), "top", Work())
+    assert part_state(plain, "Blanks", "top") is MADE
+    by_hand = with_blank_choice(carried(), "top", Work(), exact=True)
+    assert part_state(by_hand, "Blanks", "top") is OUT_OF_DATE
+
+
+def test_a_panel_that_does_not_let_it_says_what_was_asked_and_what_was_reached() -> None:
+    state = carried_through(with_blank_choice(carried(), "top", Work(bias=-0.7)), "Blanks")
+    blank: Blank = made(state, "Blanks", "top")
+    assert blank.asked == Work(bias=-0.7)
+    assert blank.is_eased
+    assert blank.flat.converged
+    assert -0.7 < blank.flat.work.bias <= 0.0
+    assert not made(carried(), "Blanks", "top").is_eased
+
+
 # ---- tasks
 
 
@@ -240,6 +257,25 @@ def test_a_failure_needs_the_shaper_and_is_not_tried_again_until_they_act() -> N
     assert failure(edited, "Size") is None
     assert part_state(edited, "Size") is TO_DO
     assert [t.step for t in next_tasks(edited)] == ["Size"]
+
+
+def test_a_cut_that_fails_leaves_the_earlier_panels_to_be_looked_at() -> None:
+    moved = with_seams(carried(), (straight_seam("left rail", 18.0), decided().seams[1]))
+    task = task_for(moved, "Seams")
+    assert task is not None
+    failed = with_failure(moved, task, RuntimeError("made to fail"))
+    assert panel_names(failed) == panel_names(carried())
+    assert latest(failed, "Seams") is made(carried(), "Seams")
+    assert made(failed, "Seams") is None
+    assert state_of(failed, "Seams") is NEEDS_YOU
+    assert state_of(failed, "Blanks") is OUT_OF_DATE
+    assert latest(failed, "Blanks", "top") is made(carried(), "Blanks", "top")
+    assert paper_kind(failed, "top") is PaperKind.NOTHING
+    twice = with_seams(failed, (straight_seam("left rail", 19.0), decided().seams[1]))
+    other = task_for(twice, "Seams")
+    assert other is not None
+    assert latest(with_failure(twice, other, RuntimeError()), "Seams") is latest(failed, "Seams")
+    assert part_state(twice, "Seams") is OUT_OF_DATE
 
 
 def test_carried_through_raises_the_first_error_and_leaves_the_job_alone() -> None:
