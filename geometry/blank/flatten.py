@@ -6,6 +6,7 @@ from dataclasses import replace
 import numpy as np
 
 from geometry.arrays import FloatArray, locked
+from geometry.blank.coarse import FEW, coarse_start
 from geometry.blank.elements import Elements
 from geometry.blank.flat_panel import FlatPanel, laid_along
 from geometry.blank.kind import check_disk
@@ -60,11 +61,9 @@ class Flattener:
         self.rim = check_disk(mesh, open_holes=open_holes)
         report(0.0, "laying the panel out roughly")
         self.elements = Elements.of(mesh)
-        start, order = fold_free_start(capped(mesh, self.rim), self.rim)
-        self._layout, ordering = start[: len(mesh.vertices)], order[: len(mesh.vertices)]
-        report(0.7, "laying the panel out roughly")
         self._loops = (self.rim, *rims(mesh)[1:])
-        self._solver = StiffnessSolver(self.elements, ordering)
+        self._last: FloatArray | None = None  # the last layout that stood
+        self._solver: StiffnessSolver | None = None
 
     def flatten(self, work: Work | None = None, *, report: Report = silent) -> FlatPanel:
         """Return the blank of least work.
@@ -81,9 +80,10 @@ class Flattener:
         """
         work = Work() if work is None else work
         best, iterations = self._descend(work, report)
-        if best.converged:
-            self._layout = best.flat_vertices
-        return self._answer(work, best, iterations)
+        flat = self._answer(work, best, iterations)
+        if flat.converged:
+            self._last = best.flat_vertices
+        return flat
 
     def flatten_as_far(self, work: Work, *, report: Report = silent) -> FlatPanel:
         """Return the blank for the asked bias or the nearest to it that is sound.
@@ -113,17 +113,40 @@ class Flattener:
         first = replace(work, hardening=1.0)
         harder = [replace(work, hardening=n) for n in HARDENING_STEPS if n > work.hardening]
         harder += [work] if work.hardening < 1.0 else []
-        best, spent = self._follow([first, *harder], part_of(report, 0.0, 0.6))
+        report(0.0, "laying the panel out roughly")
+        start = self._near(first)
+        best, spent = self._follow(start, [first, *harder], part_of(report, 0.2, 0.7))
         if not best.converged:
             kinder = [Work("hencky", "formed"), Work("von_mises", "formed"), first]
-            best, more = self._follow([*kinder, *harder], part_of(report, 0.6, 1.0))
+            safe = self._fold_free()[0]
+            best, more = self._follow(safe, [*kinder, *harder], part_of(report, 0.7, 1.0))
             spent += more
         self._check_not_collapsed(best.flat_vertices)
+        report(1.0, "finding the least work")
         return best, spent
 
-    def _follow(self, works: Sequence[Work], report: Report) -> tuple[Minimum, int]:
+    def _near(self, work: Work) -> FloatArray:
+        """Return the best layout known to begin from."""
+        if self._last is not None:
+            return self._last
+        if len(self.mesh.faces) > FEW:
+            start = coarse_start(self.mesh, self.rim, work)
+            if start is not None:
+                return start
+        return self._fold_free()[0]
+
+    def _fold_free(self) -> tuple[FloatArray, FloatArray]:
+        """Return the start that cannot fold, and a layout for the order of elimination."""
+        start, order = fold_free_start(capped(self.mesh, self.rim), self.rim)
+        return start[: len(self.mesh.vertices)], order[: len(self.mesh.vertices)]
+
+    def _follow(
+        self, flat: FloatArray, works: Sequence[Work], report: Report
+    ) -> tuple[Minimum, int]:
         """Minimise one work after another, each from where the last ended."""
-        flat, spent = self._layout, 0
+        if self._solver is None:
+            self._solver = StiffnessSolver(self.elements, flat)
+        spent = 0
         for index, work in enumerate(works):
             share = part_of(report, index / len(works), (index + 1) / len(works))
             best = minimise(self.elements, work, flat, self._solver, report=share)
@@ -172,5 +195,5 @@ def flatten(
     >>> round(flatten(square).blank_area, 12)
     1.0
     """
-    flattener = Flattener(mesh, open_holes=open_holes, report=part_of(report, 0.0, 0.3))
-    return laid_along(flattener.flatten(work, report=part_of(report, 0.3, 1.0)))
+    flattener = Flattener(mesh, open_holes=open_holes, report=part_of(report, 0.0, 0.1))
+    return laid_along(flattener.flatten(work, report=part_of(report, 0.1, 1.0)))

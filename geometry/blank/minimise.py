@@ -17,7 +17,7 @@ from geometry.blank.elements import (
     largest_step,
     nodal_forces,
 )
-from geometry.blank.stiffness import Factors, StiffnessSolver
+from geometry.blank.stiffness import StiffnessSolver
 from geometry.blank.work import Density, Work, density
 from geometry.progress import Report, silent
 
@@ -131,7 +131,6 @@ class _Descent:
         self, elements: Elements, work: Work, solver: StiffnessSolver, goal: float
     ) -> None:
         self._elements, self._work, self._solver, self._goal = elements, work, solver, goal
-        self._factors: Factors | None = None
 
     def after(self, state: _State) -> _State | None:
         """Return the state one step on, or None where no step lowers the work."""
@@ -141,21 +140,20 @@ class _Descent:
                 following = _line_search(self._elements, self._work, state, step)
                 if following is not None:
                     return following
-            self._factors = None
+            self._solver.kept = None
         return _line_search(self._elements, self._work, state, self._step(state, least=0.0))
 
     def _step(self, state: _State, *, least: float) -> FloatArray:
         faces = face_stiffness(self._elements, state.strained, state.d, least=least)
         stiffness = self._solver.assembled(faces)
-        if self._factors is not None:
+        kept = self._solver.kept
+        if kept is not None:
             enough = max(min(0.1, state.residual), 0.1 * self._goal / state.residual)
-            step = stiffness.solve_near(
-                -state.forces, self._factors, tolerance=enough, max_rounds=ROUNDS
-            )
+            step = stiffness.solve_near(-state.forces, kept, tolerance=enough, max_rounds=ROUNDS)
             if step is not None:
                 return step
-        self._factors = stiffness.factorised()
-        return -self._factors.solve(state.forces)
+        self._solver.kept = stiffness.factorised()
+        return -self._solver.kept.solve(state.forces)
 
 
 def _line_search(elements: Elements, work: Work, state: _State, step: FloatArray) -> _State | None:

@@ -89,6 +89,11 @@ class StiffnessSolver:
     elements : Elements
     layout : (n, 2) or (n, 3) float
         Places by which the panel is halved for the order of elimination.
+
+    Attributes
+    ----------
+    kept : Factors or None
+        The last ones made for a descent; they may serve the next.
     """
 
     def __init__(self, elements: Elements, layout: FloatArray) -> None:
@@ -108,6 +113,7 @@ class StiffnessSolver:
         numbers.sort_indices()
         self._source = numbers.data - 1  # block of the matrix -> vertex, edge, edge the other way
         self._indices, self._starts = numbers.indices, numbers.indptr
+        self.kept: Factors | None = None
 
     def assembled(self, faces: FaceStiffness) -> Stiffness:
         """Return the sum of the faces' stiffness."""

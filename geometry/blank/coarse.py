@@ -1,0 +1,234 @@
+"""A panel told by few triangles: laid flat at little cost, it shows the panel where to begin.
+
+Vertices some steps apart stand for the cells of the surface nearest to them; three cells that
+meet make a triangle. What lies between is carried over by the slopes at the cells' vertices.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.sparse import csr_array
+from scipy.sparse.csgraph import dijkstra
+
+from geometry.arrays import BoolArray, FloatArray, IntArray
+from geometry.blank.elements import Elements
+from geometry.blank.minimise import folded_faces, minimise
+from geometry.blank.start import capped, fold_free_start
+from geometry.blank.stiffness import StiffnessSolver
+from geometry.blank.work import Work
+from geometry.mesh import TriMesh, edge_lengths, edge_table, rims
+
+FEW = 3000
+"""Triangles up to which a panel is laid flat without the help of a coarser one."""
+
+ROUGH_GOAL = 1e-3
+"""Residual at which the few triangles lie well enough."""
+
+ROUGH_ITERATIONS = 30
+
+RIM_STEP = 3
+"""Every so many vertices of a rim one stands for its neighbours."""
+
+
+def coarse_start(mesh: TriMesh, rim: IntArray, work: Work) -> FloatArray | None:
+    """Return a layout near the least work, or None where coarse triangles do not lead to one.
+
+    Parameters
+    ----------
+    mesh : TriMesh
+        One disk, or one with holes left open.
+    rim : (k,) int
+        Its outer rim.
+    work : Work
+        Of hardening 1.
+
+    Returns
+    -------
+    (n, 2) float, mm, or None
+        No face folded.
+    """
+    coarse = coarse_panel(mesh)
+    if coarse is None:
+        return None
+    outer = set(coarse.site_of_vertex[rim].tolist())
+    small = coarse.mesh
+    coarse_rim = next((loop for loop in rims(small) if outer.issuperset(loop.tolist())), None)
+    if coarse_rim is None:
+        return None
+    start = coarse_start(small, coarse_rim, work) if len(small.faces) > FEW else None
+    if start is None:
+        start = fold_free_start(capped(small, coarse_rim), coarse_rim)[0][: len(small.vertices)]
+    if folded_faces(start, small.faces).any():
+        return None
+    elements = Elements.of(small)
+    solver = StiffnessSolver(elements, start)
+    rough = minimise(
+        elements, work, start, solver, max_iterations=ROUGH_ITERATIONS, goal=ROUGH_GOAL
+    )
+    flat = coarse.carried(mesh, rough.flat_vertices)
+    return None if folded_faces(flat, mesh.faces).any() else flat
+
+
+@dataclass(frozen=True, eq=False)
+class CoarsePanel:
+    """Few triangles in place of a panel's many.
+
+    Attributes
+    ----------
+    mesh : TriMesh
+        c vertices, all of them vertices of the panel.
+    site_of_vertex : (n,) int
+        The coarse vertex in whose cell each vertex of the panel lies.
+    """
+
+    mesh: TriMesh
+    site_of_vertex: IntArray
+
+    def carried(self, panel: TriMesh, flat_vertices: FloatArray) -> FloatArray:
+        """Return (n, 2), mm: the panel's vertices laid out as its few triangles are.
+
+        Each vertex is placed from the three corners of the triangle nearest below it, by their
+        mean slopes, so that the layout bends as smoothly as the few triangles can tell.
+
+        Parameters
+        ----------
+        panel : TriMesh
+            What this stands for.
+        flat_vertices : (c, 2) float, mm
+        """
+        face, share = self._below(panel.vertices)
+        slopes = self._slopes(flat_vertices)
+        flat = np.zeros((len(panel.vertices), 2))
+        for corner in range(3):
+            at = self.mesh.faces[face, corner]
+            reach = panel.vertices - self.mesh.vertices[at]
+            placed = flat_vertices[at] + np.einsum("nij,nj->ni", slopes[at], reach)
+            flat += share[:, corner, None] * placed
+        return flat
+
+    def _below(self, points: FloatArray) -> tuple[IntArray, FloatArray]:
+        """Return, of the triangles about each point's site, the one it lies most within."""
+        faces = self.mesh.faces
+        corner_order = np.argsort(faces.ravel(), kind="stable")
+        count = np.bincount(faces.ravel(), minlength=len(self.mesh.vertices))
+        start = np.concatenate([[0], np.cumsum(count)[:-1]])
+        best = np.full(len(points), -np.inf)
+        face = np.zeros(len(points), np.int64)
+        share = np.zeros((len(points), 3))
+        for turn in range(int(count.max())):
+            there = np.flatnonzero(turn < count[self.site_of_vertex])
+            site = self.site_of_vertex[there]
+            candidate = corner_order[start[site] + turn] // 3
+            shares = _shares(points[there], self.mesh.vertices[faces[candidate]])
+            inside = shares.min(axis=1)
+            better = inside > best[there]
+            taken = there[better]
+            best[taken], face[taken], share[taken] = (
+                inside[better],
+                candidate[better],
+                shares[better],
+            )
+        return face, share
+
+    def _slopes(self, flat_vertices: FloatArray) -> FloatArray:
+        """Return (c, 2, 3): the mean slope of the layout at every coarse vertex, by area."""
+        corners, flat = self.mesh.vertices[self.mesh.faces], flat_vertices[self.mesh.faces]
+        e1, e2 = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+        normal = np.cross(e1, e2)  # twice the area long
+        squared = (normal**2).sum(axis=1)[:, None]
+        by_first, by_second = np.cross(e2, normal) / squared, np.cross(normal, e1) / squared
+        d1, d2 = flat[:, 1] - flat[:, 0], flat[:, 2] - flat[:, 0]
+        slope = d1[:, :, None] * by_first[:, None] + d2[:, :, None] * by_second[:, None]
+        area = np.sqrt(squared)[:, :, None]
+        total = np.zeros((len(self.mesh.vertices), 2, 3))
+        weight = np.zeros((len(self.mesh.vertices), 1, 1))
+        for corner in range(3):
+            np.add.at(total, self.mesh.faces[:, corner], area * slope)
+            np.add.at(weight, self.mesh.faces[:, corner], area)
+        return total / weight
+
+
+def _shares(points: FloatArray, corners: FloatArray) -> FloatArray:
+    """Return the (k, 3) barycentric coordinates of points dropped onto triangles' planes."""
+    e1, e2 = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+    reach = points - corners[:, 0]
+    aa, ab, bb = (e1 * e1).sum(1), (e1 * e2).sum(1), (e2 * e2).sum(1)
+    ra, rb = (reach * e1).sum(1), (reach * e2).sum(1)
+    scale = aa * bb - ab * ab
+    second, third = (bb * ra - ab * rb) / scale, (aa * rb - ab * ra) / scale
+    return np.stack([1.0 - second - third, second, third], axis=1)
+
+
+def coarse_panel(mesh: TriMesh) -> CoarsePanel | None:
+    """Return about a ninth of a panel's triangles that stand for it, or None if that fails.
+
+    It fails where the cells do not meet in threes everywhere: on ragged or very narrow panels.
+
+    Parameters
+    ----------
+    mesh : TriMesh
+        One piece, manifold.
+    """
+    n = len(mesh.vertices)
+    edges = edge_table(mesh.faces).edges
+    both = np.concatenate([edges, edges[:, ::-1]])
+    loops = rims(mesh)
+    on_rim = np.zeros(n, bool)
+    on_rim[np.concatenate(loops)] = True
+    rim_site = np.full(n, -1)
+    for loop in loops:
+        if len(loop) < 3 * RIM_STEP:
+            return None
+        rim_site[loop] = loop[_thinned(len(loop))]
+    near = csr_array((np.ones(len(both), np.int8), (both[:, 0], both[:, 1])), shape=(n, n))
+    inner = _far_apart(near, on_rim)
+    length = np.tile(edge_lengths(mesh.vertices, edges), 2)
+    graph = csr_array((length, (both[:, 0], both[:, 1])), shape=(n, n))
+    sources = np.concatenate([np.flatnonzero(on_rim), inner])
+    _, _, nearest = dijkstra(graph, indices=sources, min_only=True, return_predecessors=True)
+    cell = np.where(on_rim[nearest], rim_site[nearest], nearest)
+    return _of_cells(mesh, cell, len(loops))
+
+
+def _thinned(count: int) -> IntArray:
+    """Return, for every place round a loop, the place that stands for it."""
+    kept = np.round(np.linspace(0, count, max(3, count // RIM_STEP), endpoint=False)).astype(int)
+    middle = (kept + np.append(kept[1:], count + kept[0])) / 2.0
+    place = np.searchsorted(middle, np.arange(count), side="right")
+    return np.append(kept, kept[0])[place]
+
+
+def _far_apart(near: csr_array, on_rim: BoolArray) -> IntArray:
+    """Return vertices three or more edges apart, none next to a rim, as many as will go in.
+
+    Each has a fixed chance number; of the vertices within two edges the highest stays.
+    """
+    n = near.shape[0]
+    beside = on_rim | (np.asarray(near @ on_rim.astype(np.int8)) > 0)
+    within = csr_array(near @ near)
+    rows, starts = within.indices, within.indptr[:-1]
+    chance = np.random.default_rng(0).permutation(n) + 1
+    open_, chosen = ~beside, np.zeros(n, bool)
+    while open_.any():
+        rank = np.where(open_, chance, 0)
+        highest = np.maximum.reduceat(rank[rows], starts)
+        highest = np.maximum(highest, rank)
+        new = open_ & (rank == highest)
+        chosen |= new
+        open_ &= ~(np.maximum.reduceat(new[rows].astype(np.int8), starts) > 0) & ~new
+    return np.flatnonzero(chosen)
+
+
+def _of_cells(mesh: TriMesh, cell: IntArray, rim_count: int) -> CoarsePanel | None:
+    """Return the triangles made where three cells meet, if they are one panel like the first."""
+    sites, site_of_vertex = np.unique(cell, return_inverse=True)
+    corners = site_of_vertex[mesh.faces]
+    apart = (corners != np.roll(corners, 1, axis=1)).all(axis=1)
+    faces = np.ascontiguousarray(corners[apart])
+    table = edge_table(faces)
+    edges, count = len(table.edges), len(faces)
+    everywhere = len(np.unique(faces)) == len(sites) and table.face_count.max() == 2
+    if not everywhere or len(sites) - edges + count != 2 - rim_count:  # Euler's count
+        return None
+    coarse = TriMesh(mesh.vertices[sites], faces)
+    return CoarsePanel(coarse, site_of_vertex) if len(rims(coarse)) == rim_count else None
