@@ -9,6 +9,7 @@ from app.job import (
     BadSeamsFileError,
     BrokenJobFileError,
     NewerJobFileError,
+    NoSuchPanelError,
     NotAJobFileError,
 )
 from app.units import NotALengthError, counted, mm_text
@@ -254,6 +255,10 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
     BadSeamsFileError: lambda e: (
         f'"{e.path.name}" is not a seams file that can be used: '
         f"{e.where + ' ' if e.where else 'it '}{e.reason}."
+    ),
+    NoSuchPanelError: lambda e: (
+        f'There is no panel "{e.panel}" to be made some way: the panels are '
+        f"{', '.join(e.names)}. Check the name."
     ),
     NotAJobFileError: lambda e: f'"{e.path}" is not a job file.',
     BrokenJobFileError: lambda e: f'"{e.path}" is damaged and cannot be opened: {e.reason}.',

@@ -194,15 +194,17 @@ def fraction_with_rest_text(length_mm: float, denominator: int = 16) -> str:
     return f"{_mixed(nearest)} in {word} {_dot(abs(rest))}"
 
 
-def length_text(length_mm: float, show: str = "mm", denominator: int = 16) -> str:
-    """Return a length both ways, the chosen unit first.
+def length_text(
+    length_mm: float, show: str = "mm", denominator: int = 16, decimals: int = 1
+) -> str:
+    """Return a length both ways, the chosen unit first; `decimals` of the mm.
 
     >>> length_text(412.0)
     '412 mm (16 1/4 in)'
-    >>> length_text(412.0, "in")
-    '16 1/4 in (412 mm)'
+    >>> length_text(412.0, "in"), length_text(45.7, decimals=0)
+    ('16 1/4 in (412 mm)', '46 mm (1 13/16 in)')
     """
-    pair = (mm_text(length_mm), fraction_text(length_mm, denominator))
+    pair = (mm_text(length_mm, decimals), fraction_text(length_mm, denominator))
     first, second = pair if show == "mm" else pair[::-1]
     return f"{first} ({second})"
 

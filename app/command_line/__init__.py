@@ -89,6 +89,7 @@ def _stop(number: int, frame: "FrameType | None") -> None:
 
 def _told(error: Exception, command: str, doing: "Doing") -> int:
     """Say an error in the shaper's words, or, for a bug of ours, where its report lies."""
+    from app.job import NoSuchPanelError
     from app.log import logger, write_crash_report
     from app.messages import sentence_for
     from geometry.datum import (
@@ -115,4 +116,6 @@ def _told(error: Exception, command: str, doing: "Doing") -> int:
             where = f" What happened, and the job beside it, is written in {report}."
         sentence = f"Something went wrong that should not have ({type(error).__name__}).{where}"
     sys.stderr.write(f"lowcrown: {sentence}\n")
+    if isinstance(error, NoSuchPanelError):
+        return WRONG_USE
     return SIZE_UNKNOWN if isinstance(error, size_errors) else COULD_NOT

@@ -2,14 +2,29 @@
 
 import argparse
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from types import MappingProxyType
+from typing import TYPE_CHECKING
 
 from app.units import NotALengthError, parse_length
 from app.version import __version__
 
+if TYPE_CHECKING:
+    from app.job import HowMade
+
 COMMANDS = ("demo", "scan", "blank", "layout")
+
+_HOW: "Mapping[str, HowMade]" = MappingProxyType(
+    {
+        "mostly stretch": "mostly stretch",
+        "stretch": "mostly stretch",
+        "both": "both",
+        "mostly shrink": "mostly shrink",
+        "shrink": "mostly shrink",
+    }
+)
 
 TapeWords = tuple[tuple[float, float, float], tuple[float, float, float], float, bool]
 
@@ -105,7 +120,7 @@ def parser() -> argparse.ArgumentParser:
     _add_seams(made["layout"])
     for name in ("blank", "layout"):
         _add_metal(made[name])
-        _add_work(made[name])
+        _add_work(made[name], per_panel=name == "layout")
         _add_out(made[name])
     made["blank"].add_argument(
         "--open-holes",
@@ -171,19 +186,39 @@ def _add_metal(command: argparse.ArgumentParser) -> None:
     )
 
 
-def _add_work(command: argparse.ArgumentParser) -> None:
+def _add_work(command: argparse.ArgumentParser, *, per_panel: bool) -> None:
     group = command.add_argument_group("how it will be made")
+    told = (
+        '"mostly stretch" (sink, wheel), "both", or "mostly shrink" (tuck the edges first); '
+        "goes as far that way as the panel lets"
+    )
+    if per_panel:
+        told += '; repeatable, for one panel as "left side=mostly stretch"'
     group.add_argument(
-        "--how",
-        choices=("stretch", "both", "shrink"),
-        help="mostly stretch (sink, wheel), both, or mostly shrink (tuck the edges first)",
+        "--making", "--how", action="append", default=[], type=making, metavar="HOW", help=told
     )
     inner = command.add_argument_group("how this is worked out (leave alone unless you know)")
-    inner.add_argument("--measure", choices=("von_mises", "hencky"), help="strain measure")
-    inner.add_argument("--weight", choices=("blank", "formed"), help="what each bit counts by")
-    inner.add_argument("--hardening", type=_within(0.25, 1.0), metavar="N", help="1 down to 0.25")
     inner.add_argument(
-        "--bias", type=_within(-0.7, 0.7), metavar="B", help="-0.7 to 0.7; above 0 shrink-led"
+        "--measure",
+        choices=("von_mises", "hencky"),
+        help="von_mises: the change of thickness counts too; hencky: lengths on the sheet only",
+    )
+    inner.add_argument(
+        "--weight",
+        choices=("blank", "formed"),
+        help="each bit counts by its area on the blank, or on the finished panel",
+    )
+    inner.add_argument(
+        "--hardening",
+        type=_within(0.25, 1.0),
+        metavar="N",
+        help="1 down to 0.25: how much harder worked metal gets; below 1 with --weight blank only",
+    )
+    inner.add_argument(
+        "--bias",
+        type=_within(-0.7, 0.7),
+        metavar="B",
+        help="-0.7 to 0.7; above 0 shrink-led; taken as it stands, also where the panel cannot",
     )
 
 
@@ -204,7 +239,40 @@ def parsed(argv: list[str]) -> argparse.Namespace:
         top.error("--unit and --rescale contradict each other: a scan has a unit, or no scale")
     if getattr(asked, "weight", None) == "formed" and (asked.hardening or 1.0) < 1.0:
         top.error("--hardening below 1 goes with --weight blank only")
+    wrong = _wrong_making(asked)
+    if wrong:
+        top.error(wrong)
     return asked
+
+
+def _wrong_making(asked: argparse.Namespace) -> str:
+    """Return what is wrong with how panels are to be made, or ""."""
+    panels = [panel for panel, _ in getattr(asked, "making", [])]
+    twice = next((panel for panel in panels if panels.count(panel) > 1), None)
+    if twice is not None:
+        return f"--making is said twice{f' for panel {twice}' if twice else ''}: once is enough"
+    if asked.command == "blank" and any(panels):
+        return "--making for one panel by name is for layout: a ready-cut panel is alone"
+    if "" in panels and asked.bias is not None:
+        return "--making and --bias contradict each other: say how in words or by its number"
+    return ""
+
+
+def making(words: str) -> "tuple[str, HowMade]":
+    """Return a panel's name, or "" for all, and how it will be made.
+
+    >>> making("mostly stretch"), making("left side=Both")
+    (('', 'mostly stretch'), ('left side', 'both'))
+    """
+    panel, equals, how = words.rpartition("=")
+    found = _HOW.get(" ".join(how.lower().split()))
+    if found is None:
+        raise argparse.ArgumentTypeError(
+            f'"{how}" is no way to make a panel: say "mostly stretch", "both" or "mostly shrink"'
+        )
+    if equals and not panel.strip():
+        raise argparse.ArgumentTypeError(f'"{words}" names no panel before its =')
+    return panel.strip(), found
 
 
 def _within(low: float, high: float) -> Callable[[str], float]:

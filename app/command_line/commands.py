@@ -22,7 +22,7 @@ from app.delivery import (
     single_panel,
     single_sheet,
 )
-from app.exports import Show, thinnest_mm
+from app.exports import Show
 from app.job import (
     MAKING,
     Blank,
@@ -31,19 +31,27 @@ from app.job import (
     MetalChoice,
     SizeChoice,
     Task,
+    answer_for,
+    answer_words,
     carried_through,
+    check_choices,
+    eased_words,
+    equal_area_words,
     made,
     read_scan_file,
     read_seams,
+    thin_words,
+    with_blank_choice,
+    with_marked_face,
     with_metal,
     with_name,
     with_scan,
     with_seams_file,
     with_size,
+    with_work,
 )
 from app.settings import load_settings
 from app.units import area_text, length_text, mm_text, signed_change_text, size_text, thickness_text
-from geometry.blank import Work
 from geometry.datum import SizeUnknownError, Tape, TrueSize
 from geometry.pattern import ShapeField
 from geometry.progress import Report
@@ -113,16 +121,20 @@ def _carry(doing: Doing, until: str) -> None:
         doing.state = carried_through(doing.state, until, watch)
 
 
-def _work(asked: argparse.Namespace) -> Work:
-    """Return the work asked for, in trade words or by its parts."""
-    how: dict[str, HowMade] = {
-        "stretch": "mostly stretch",
-        "both": "both",
-        "shrink": "mostly shrink",
-    }
-    work = MAKING[how[asked.how or "both"]]
-    parts = {name: getattr(asked, name) for name in ("measure", "weight", "hardening", "bias")}
-    return replace(work, **{name: value for name, value in parts.items() if value is not None})
+def _with_making(state: JobState, asked: argparse.Namespace) -> JobState:
+    """Return the job with every panel made as asked for, in trade words or by numbers.
+
+    A bias given as a number is taken exactly; words go as far as a panel lets.
+    """
+    names = ("measure", "weight", "hardening")
+    parts = {name: value for name in names if (value := getattr(asked, name)) is not None}
+    how: dict[str, HowMade] = dict(asked.making)
+    work = replace(MAKING[how.pop("", "both")], **parts)
+    by_number = asked.bias is not None
+    state = with_work(state, replace(work, bias=asked.bias) if by_number else work, exact=by_number)
+    for panel, plain in how.items():
+        state = with_blank_choice(state, panel, replace(MAKING[plain], **parts))
+    return state
 
 
 def _metal(asked: argparse.Namespace, *, face: str) -> MetalChoice:
@@ -195,12 +207,11 @@ def blank(doing: Doing) -> Json:
         raise SizeUnknownError
     if asked.out is not None:
         check_folder(asked.out, replace=asked.replace)
-    work = _work(asked)
     _read(doing, asked.file)
     _sized(doing)
     face = "middle" if asked.metal is None else "outside"
-    state = with_metal(doing.state, _metal(asked, face=face))
-    doing.state = replace(state, work=work, marked_face=asked.mark or "inside")
+    state = _with_making(with_metal(doing.state, _metal(asked, face=face)), asked)
+    doing.state = with_marked_face(state, asked.mark or "inside")
     _carry(doing, "Size")
     begun = time.perf_counter()
     with bar("Panel") as report:
@@ -239,13 +250,21 @@ def _tell_single(doing: Doing, single: SinglePanel, flat: Blank) -> None:
 def _tell_blank(doing: Doing, blank: Blank) -> None:
     flat = blank.flat
     change = ShapeField(flat.flat_vertices, flat.faces, flat.stretches).change
-    thinnest = thinnest_mm(flat, doing.state.metal.thickness_mm)
     doing.tell(
         f"  {blank.panel}: net {size_text(*flat.blank_size, doing.show)}; most stretch "
         f"{signed_change_text(max(float(change.max()), 0.0), doing.show)}, most shrink "
-        f"{signed_change_text(min(float(change.min()), 0.0), doing.show)}; thinnest "
-        f"{thickness_text(thinnest, doing.show)}"
+        f"{signed_change_text(min(float(change.min()), 0.0), doing.show)}"
     )
+    told = answer_for(doing.state, blank)
+    least_mm = load_settings().least_thickness_mm
+    for words in (
+        answer_words(told, doing.show),
+        equal_area_words(told, doing.show),
+        eased_words(told),
+        thin_words(told, least_mm, doing.show),
+    ):
+        if words:
+            doing.tell(f"    {words}")
     if not flat.converged or flat.unsound_faces:
         doing.tell("    NOT SETTLED: too deep for one piece. Not to be cut from: add a seam.")
     if flat.overlap_area > 0.0:
@@ -267,14 +286,15 @@ def layout(doing: Doing) -> Json:
     doing.asked.out = out
     check_folder(out, replace=asked.replace)
     seams = read_seams(asked.seams)
-    work = _work(asked)
     _read(doing, asked.file)
     _sized(doing)
     _carry(doing, "Size")
     size: TrueSize = made(doing.state, "Size")
     state = with_seams_file(doing.state, seams, size.mm_per_unit)
-    state = with_metal(state, _metal(asked, face="outside"))
-    doing.state = replace(state, work=work, marked_face=asked.mark or "inside")
+    state = _with_making(with_metal(state, _metal(asked, face="outside")), asked)
+    doing.state = with_marked_face(state, asked.mark or "inside")
+    _carry(doing, "Seams")
+    check_choices(doing.state)
     return _carried_out(doing, out)
 
 

@@ -1,5 +1,17 @@
 """The job: what the shaper decided, what was made from it, and the file it is kept in. No Qt."""
 
+from app.job.answer import (
+    Answer,
+    answer,
+    answer_for,
+    answer_words,
+    eased_words,
+    edge_words,
+    equal_area_words,
+    thin_words,
+    thinnest_words,
+)
+from app.job.cutting import LEAST_TRIM_MM, TOO_LITTLE_OVERLAP_MM2, NoCut, no_cut
 from app.job.edits import (
     with_blank_choice,
     with_directions,
@@ -60,6 +72,7 @@ from app.job.state import (
 from app.job.steps import (
     STEPS,
     Blank,
+    NoSuchPanelError,
     Panels,
     PaperKind,
     Scanned,
@@ -69,6 +82,7 @@ from app.job.steps import (
     Task,
     all_made,
     carried_through,
+    check_choices,
     failure,
     latest,
     line_of,
@@ -90,9 +104,12 @@ from app.job.steps import (
 
 __all__ = [
     "KEPT",
+    "LEAST_TRIM_MM",
     "MAKING",
     "STEPS",
     "SUFFIX",
+    "TOO_LITTLE_OVERLAP_MM2",
+    "Answer",
     "BadSeamsFileError",
     "Blank",
     "BlankChoice",
@@ -105,6 +122,8 @@ __all__ = [
     "Made",
     "MetalChoice",
     "NewerJobFileError",
+    "NoCut",
+    "NoSuchPanelError",
     "NotAJobFileError",
     "PanelName",
     "Panels",
@@ -120,8 +139,15 @@ __all__ = [
     "Surface",
     "Task",
     "all_made",
+    "answer",
+    "answer_for",
+    "answer_words",
     "carried_through",
+    "check_choices",
     "discard",
+    "eased_words",
+    "edge_words",
+    "equal_area_words",
     "failure",
     "how_made",
     "latest",
@@ -129,6 +155,7 @@ __all__ = [
     "made",
     "needed",
     "next_tasks",
+    "no_cut",
     "open_job",
     "panel_names",
     "paper_kind",
@@ -144,6 +171,8 @@ __all__ = [
     "state_of",
     "step",
     "task_for",
+    "thin_words",
+    "thinnest_words",
     "why_no_cut",
     "with_blank_choice",
     "with_directions",

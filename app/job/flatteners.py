@@ -66,8 +66,13 @@ class KeptPanel:
         return self._answers[work, exact]
 
     def flattener(self) -> Flattener:
-        """Return the set-up, standing at the layout of plain work, for the caller's own use."""
-        return copy.copy(self._ready)
+        """Return the set-up, standing at the layout of plain work, for the caller's own use.
+
+        Its layout and its kept factors are its own, so that no answer depends on another.
+        """
+        twin = copy.copy(self._ready)
+        twin._solver = copy.copy(twin._solver)
+        return twin
 
 
 class Flatteners:

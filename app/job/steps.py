@@ -14,6 +14,7 @@ from typing import Any
 
 import numpy as np
 
+from app.job.cutting import no_cut
 from app.job.flatteners import KEPT
 from app.job.state import JobState, Made, PanelName, ScanFile, SeamLine, SizeChoice
 from app.units import counted
@@ -532,21 +533,53 @@ def carried_through(
     return state
 
 
+# ---- how panels are made
+
+
+class NoSuchPanelError(Exception):
+    """A way to make a panel was given for a name no panel has.
+
+    Attributes
+    ----------
+    panel : str
+    names : tuple of str
+        Those there are.
+    """
+
+    def __init__(self, panel: str, names: tuple[str, ...]) -> None:
+        self.panel, self.names = panel, names
+        super().__init__(f"no panel {panel!r} among {names}")
+
+
+def check_choices(state: JobState) -> None:
+    """Refuse a way to make a panel that is not among those cut.
+
+    Raises
+    ------
+    NoSuchPanelError
+    """
+    names = panel_names(state)
+    for choice in state.blank_choices:
+        if choice.panel not in names:
+            raise NoSuchPanelError(choice.panel, names)
+
+
 # ---- what may leave
 
 
 def why_no_cut(state: JobState, panel: str) -> str:
     """Return why a panel may not be cut from yet, in a sentence; "" when it may."""
     size, blank = made(state, "Size"), made(state, "Blanks", panel)
-    if size is None or blank is None or made(state, "Paper", panel) is None:
+    pattern: Pattern | None = made(state, "Paper", panel)
+    if size is None or blank is None or pattern is None:
         return "Its pattern is not made, or out of date."
-    if not size.proved:
-        return "SIZE NOT TAPED: two taped distances in different directions must agree first."
-    if blank.flat.overlap_area > 0.0:
-        return "The blank lies over itself: it needs another seam."
-    if not blank.flat.converged or blank.flat.unsound_faces:
-        return "The blank did not settle: the panel is too deep to lay flat without another seam."
-    return ""
+    reason = no_cut(
+        blank.flat,
+        size_proved=size.proved,
+        trim_mm=pattern.trim_mm,
+        has_trim=pattern.trim is not None,
+    )
+    return "" if reason is None else reason.sentence
 
 
 def paper_kind(state: JobState, panel: str) -> PaperKind:

@@ -21,6 +21,12 @@ from geometry.mesh import TriMesh, part_of_mesh
 from tests.bodies import cylinder_sheet, dome
 
 TOP = Path(__file__).resolve().parents[2]
+TAPES_OF_100 = (
+    "--tape", "0,0,100:71.7356,0,69.6707=77.8837mm",
+    "--tape", "0,0,100:0,71.7356,69.6707=77.8837mm",
+)  # fmt: skip
+"""On a dome of R 100 and half-angle 0.8: from the crown to the rim, chord 200 sin 0.4."""
+
 TAPES = ("--tape", "0,0,100:200,0,100=200mm", "--tape", "0,-100,0:0,100,0=200mm")
 
 
@@ -180,6 +186,14 @@ def test_a_tape_picks_the_unit(half_round: Path) -> None:
         ("blank", "x.stl", "--hardening", "0.5", "--weight", "formed"),
         ("blank", "x.stl", "--bias", "-0.9"),
         ("blank", "x.stl", "--bias", "nan"),
+        ("blank", "x.stl", "--measure", "tresca"),
+        ("blank", "x.stl", "--weight", "both"),
+        ("blank", "x.stl", "--making", "mostly hammering"),
+        ("blank", "x.stl", "--making", "left side=both"),
+        ("blank", "x.stl", "--making", "both", "--making", "mostly shrink"),
+        ("blank", "x.stl", "--making", "both", "--bias", "0.1"),
+        ("layout", "x.stl", "--seams", "s.json", "--making", "=both"),
+        ("layout", "x.stl", "--seams", "s.json", "--making", "a=both", "--making", "a=both"),
         ("blank", "x.stl", "--frobnicate"),
         ("nonsense",),
         ("a.stl", "b.stl"),
@@ -192,6 +206,75 @@ def test_wrong_use_is_exit_code_2(
     told = capsys.readouterr()
     assert told.out == ""
     assert told.err
+
+
+def test_a_wrong_way_to_make_a_panel_is_told_what_it_may_be(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    assert run(["blank", "x.stl", "--making", "mostly hammering"]) == 2
+    told = capsys.readouterr().err
+    assert '"mostly hammering" is no way to make a panel' in told
+    assert '"mostly stretch", "both" or "mostly shrink"' in told
+    assert "Traceback" not in told
+
+
+@pytest.mark.parametrize(
+    ("words", "work"),
+    [
+        ((), ("von_mises", "blank", 1.0, 0.0)),
+        (("--making", "Mostly Shrink"), ("von_mises", "blank", 1.0, 0.5)),
+        (("--how", "shrink", "--measure", "hencky"), ("hencky", "blank", 1.0, 0.5)),
+        (("--weight", "formed", "--bias", "-0.05"), ("von_mises", "formed", 1.0, -0.05)),
+        (("--hardening", "0.5"), ("von_mises", "blank", 0.5, 0.0)),
+    ],
+)
+def test_how_a_panel_is_made_is_asked_by_words_or_numbers_and_reported(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], words: tuple[str, ...], work: object
+) -> None:
+    path = save(dome(300.0, 0.25, 6), tmp_path / "cap.ply")
+    assert run(["blank", str(path), "--unit", "mm", "--json", *words]) == 0
+    found = json.loads(capsys.readouterr().out)
+    jsonschema.validate(found, schema("blank"))
+    told = found["work"]
+    assert (told["measure"], told["weight"], told["hardening"], told["bias"]) == work
+    assert found["converged"]
+
+
+def test_words_go_as_far_as_the_panel_lets_and_a_number_is_taken_as_it_stands(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A dome of 30 degrees half-angle does not stand a bias of -0.5: see the work law's bends."""
+    path = save(dome(100.0, np.radians(30.0), 12), tmp_path / "dome.ply")
+    asked = ["blank", str(path), "--unit", "mm"]
+    assert run([*asked, "--making", "mostly stretch", "--json"]) == 0
+    eased = json.loads(capsys.readouterr().out)
+    assert eased["converged"]
+    assert -0.5 < eased["work"]["bias"] < 0.0
+    assert run([*asked, "--bias", "-0.5", "--json"]) == 0
+    exact = json.loads(capsys.readouterr().out)
+    assert exact["work"]["bias"] == -0.5
+    assert exact["unsound_faces"] > 0
+    assert not exact["converged"]
+    assert run([*asked, "--making", "mostly stretch"]) == 0
+    assert "Laid out as far towards stretch as this panel lets." in capsys.readouterr().out
+
+
+def test_the_answer_is_told_in_a_sentence_and_thin_metal_is_warned_of(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = save(dome(100.0, 0.8, 12), tmp_path / "deep.ply")
+    words = ["blank", str(path), *TAPES_OF_100, "--metal", "1.2mm"]
+    assert run(words) == 0
+    told = capsys.readouterr().out
+    assert "    Cut " in told
+    assert "at the crown. Edge: take up " in told
+    assert "all round. Blank " in told
+    assert "Laid out by equal area: " in told
+    assert "Thinner than your least of 1.2 mm (.047 in), at the crown." in told
+    assert run(["blank", str(path), "--unit", "mm"]) == 0
+    untaped = capsys.readouterr().out
+    assert "with its trim; not to be cut yet." in untaped
+    assert "Cut " not in untaped
 
 
 def test_help_and_version_are_exit_code_0(capsys: pytest.CaptureFixture[str]) -> None:

@@ -74,6 +74,22 @@ def test_layout_writes_what_its_summary_lists(
     assert len(list(out.glob("*.dxf"))) == 2
 
 
+def test_one_panel_is_made_another_way_and_a_panel_that_is_not_there_is_wrong_use(
+    scan: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    words = asked(scan, seams(), *TAPES, "--json", "--making", "both")
+    assert run([*words, "--making", "left side=mostly shrink"]) == 0
+    left, right = json.loads(capsys.readouterr().out)["panels"]
+    assert left["work"]["bias"] > 0.0
+    assert right["work"]["bias"] == 0.0
+    assert left["blank_area"] > right["blank_area"]
+    assert run([*words, "--replace", "--making", "lid=mostly shrink"]) == 2
+    told = capsys.readouterr()
+    assert told.out == ""
+    assert 'no panel "lid"' in told.err
+    assert "left side, right side" in told.err
+
+
 def test_the_two_halves_of_a_dome_have_the_area_of_a_cap_at_the_middle_of_the_metal(
     scan: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

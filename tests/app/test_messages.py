@@ -20,6 +20,7 @@ from app.job import (
     BrokenJobFileError,
     JobFileError,
     NewerJobFileError,
+    NoSuchPanelError,
     NotAJobFileError,
 )
 from app.job.strict_json import BadFieldError
@@ -140,6 +141,7 @@ ERRORS: tuple[Exception, ...] = (
     WorkChoiceError("bias", 0.9, "-0.7 to 0.7"),
     BadSeamsFileError(PATH, "seams[0]", 'has the unknown field "a"'),
     BadSeamsFileError(PATH, "", "is not text in UTF-8"),
+    NoSuchPanelError("lid", ("left side", "top")),
     NotAJobFileError(PATH),
     BrokenJobFileError(PATH, "part of it is damaged"),
     NewerJobFileError(PATH, 9),
