@@ -11,6 +11,7 @@ from app.job.answer import (
     thin_words,
     thinnest_words,
 )
+from app.job.compare import ComparedRow, Comparison, compared, compared_rows
 from app.job.cutting import LEAST_TRIM_MM, TOO_LITTLE_OVERLAP_MM2, NoCut, no_cut
 from app.job.edits import (
     with_blank_choice,
@@ -114,6 +115,8 @@ __all__ = [
     "Blank",
     "BlankChoice",
     "BrokenJobFileError",
+    "ComparedRow",
+    "Comparison",
     "Directions",
     "Flatteners",
     "HowMade",
@@ -144,6 +147,8 @@ __all__ = [
     "answer_words",
     "carried_through",
     "check_choices",
+    "compared",
+    "compared_rows",
     "discard",
     "eased_words",
     "edge_words",
