@@ -170,9 +170,10 @@ def coarse_panel(mesh: TriMesh) -> CoarsePanel | None:
         One piece, manifold.
     """
     n = len(mesh.vertices)
-    edges = edge_table(mesh.faces).edges
+    table = edge_table(mesh.faces)
+    edges = table.edges
     both = np.concatenate([edges, edges[:, ::-1]])
-    loops = rims(mesh)
+    loops = rims(mesh, table)
     on_rim = np.zeros(n, bool)
     on_rim[np.concatenate(loops)] = True
     rim_site = np.full(n, -1)
@@ -231,4 +232,4 @@ def _of_cells(mesh: TriMesh, cell: IntArray, rim_count: int) -> CoarsePanel | No
     if not everywhere or len(sites) - edges + count != 2 - rim_count:  # Euler's count
         return None
     coarse = TriMesh(mesh.vertices[sites], faces)
-    return CoarsePanel(coarse, site_of_vertex) if len(rims(coarse)) == rim_count else None
+    return CoarsePanel(coarse, site_of_vertex) if len(rims(coarse, table)) == rim_count else None

@@ -92,6 +92,7 @@ class Elements:
     vertex_count: int
     _corners: IntArray  # (3, m)
     _slopes: FloatArray  # (3, m): x of the second corner function, y of the second and third
+    _steepness: FloatArray  # (3, m): how steep each corner function is
 
     @staticmethod
     def of(mesh: TriMesh) -> "Elements":
@@ -101,7 +102,9 @@ class Elements:
         gradients = shape_gradients(frames)
         slopes = np.stack([gradients[:, 1, 0], gradients[:, 1, 1], gradients[:, 2, 1]])
         corners = np.ascontiguousarray(mesh.faces.T)
-        return Elements(mesh.faces, areas, gradients, len(mesh.vertices), corners, slopes)
+        steepness = np.sqrt((gradients**2).sum(axis=2)).T
+        count = len(mesh.vertices)
+        return Elements(mesh.faces, areas, gradients, count, corners, slopes, steepness)
 
     def strained(self, flat_vertices: FloatArray) -> Strained:
         """Return how a layout strains every face."""
@@ -186,8 +189,7 @@ def force_floor(elements: Elements, work: Work, strained: Strained) -> float:
     """Return the force, mm, below which a balance says nothing: see `relative_residual`."""
     areas = elements.areas
     weight = areas * strained.s[:, 0] * strained.s[:, 1] if work.weight == "blank" else areas
-    reach = np.linalg.norm(elements.gradients, axis=2).T * weight
-    return FORCE_FLOOR * float(elements.nodal_sum(reach).max())
+    return FORCE_FLOOR * float(elements.nodal_sum(elements._steepness * weight).max())
 
 
 def face_stiffness(

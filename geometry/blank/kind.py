@@ -8,6 +8,7 @@ from geometry.mesh import (
     TriMesh,
     check_manifold,
     corner_angles,
+    edge_table,
     face_areas,
     handles,
     loop_length,
@@ -78,14 +79,15 @@ def check_disk(mesh: TriMesh, *, open_holes: bool = False) -> IntArray:
     """
     if not len(mesh.faces):
         raise NotADiskError(0, (), 0)
-    check_manifold(mesh)
+    table = edge_table(mesh.faces)
+    check_manifold(mesh, table)
     areas = face_areas(mesh.vertices, mesh.faces)
     flat = np.flatnonzero(areas <= 1e-14 * areas.max())
     if len(flat):
         raise NoAreaError(flat)
-    loops = rims(mesh)
-    pieces = int(piece_of_face(mesh.faces).max()) + 1
-    through = handles(mesh) if pieces == 1 else 0
+    loops = rims(mesh, table)
+    pieces = int(piece_of_face(mesh.faces, table).max()) + 1
+    through = handles(mesh, table) if pieces == 1 else 0
     holes = loops[1:] if open_holes and all(is_opening(mesh, rim) for rim in loops[1:]) else ()
     if pieces != 1 or len(loops) - len(holes) != 1 or through:
         lengths = tuple(loop_length(mesh.vertices, loop) for loop in loops)

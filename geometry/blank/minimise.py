@@ -62,8 +62,7 @@ class _State:
     residual: float
 
 
-def _state(elements: Elements, work: Work, flat: FloatArray) -> _State:
-    strained = elements.strained(flat)
+def _state(elements: Elements, work: Work, flat: FloatArray, strained: Strained) -> _State:
     d = density(work, strained.s)
     forces, pulls = nodal_forces(elements, strained, d)
     scale = max(pulls, force_floor(elements, work, strained))
@@ -77,7 +76,7 @@ def relative_residual(elements: Elements, work: Work, flat_vertices: FloatArray)
     The scales: the largest sum of absolute element forces at a node; 1e-4 times the largest sum
     of weight times gradient of the nodal function. Unchanged by scaling, moving, renumbering.
     """
-    return _state(elements, work, flat_vertices).residual
+    return _state(elements, work, flat_vertices, elements.strained(flat_vertices)).residual
 
 
 def minimise(
@@ -104,7 +103,7 @@ def minimise(
         Relative residual at which the layout counts as converged.
     report : Report
     """
-    state = _state(elements, work, start)
+    state = _state(elements, work, start, elements.strained(start))
     descent = _Descent(elements, work, solver, goal)
     first = max(state.residual, goal)
     done = 0.0
@@ -181,9 +180,10 @@ def _trial(elements: Elements, work: Work, flat: FloatArray) -> _State | None:
     """Return the state at a layout, or None where a face is folded or as good as without area."""
     if not (elements.doubled_areas(flat) > 0.0).all():
         return None
-    if not (elements.strained(flat).s[:, 1] > 0.0).all():  # by its own, other rounding
+    strained = elements.strained(flat)
+    if not (strained.s[:, 1] > 0.0).all():  # by its own, other rounding
         return None
-    return _state(elements, work, flat)
+    return _state(elements, work, flat, strained)
 
 
 def folded_faces(flat_vertices: FloatArray, faces: IntArray) -> BoolArray:

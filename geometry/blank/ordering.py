@@ -7,6 +7,9 @@ import numpy as np
 
 from geometry.arrays import FloatArray, IntArray
 
+BETWEEN = 5
+"""The side of a separator's vertices: odd, and no sum of two sides with it is one without."""
+
 LEAF = 48
 """Vertices below which a part is not halved further."""
 
@@ -27,35 +30,40 @@ def nested_dissection(points: FloatArray, edges: IntArray) -> IntArray:
     """
     order = np.empty(len(points), np.int64)
     side = np.empty(len(points), np.int8)
-    stack = [(np.arange(len(points)), edges, len(points))]
+    places = np.ascontiguousarray(points.T)
+    one, two = np.ascontiguousarray(edges.T)
+    stack = [(np.arange(len(points)), one, two, len(points))]
     while stack:
-        members, inner, end = stack.pop()  # members take the places before `end`
-        if len(members) <= LEAF or not len(inner):
+        members, one, two, end = stack.pop()  # members take the places before `end`
+        if len(members) <= LEAF or not len(one):
             order[end - len(members) : end] = members
             continue
-        left, right, between = _halve(points, members, inner, side)
+        _halve(places, members, one, two, side)
+        there = side[members]
+        left, right = members[there == 0], members[there == 1]
+        between = members[there == BETWEEN]
         order[end - len(between) : end] = between
-        side[left], side[right], side[between] = 0, 1, 2
-        ends = side[inner]
-        stack.append((left, inner[(ends == 0).all(axis=1)], end - len(between) - len(right)))
-        stack.append((right, inner[(ends == 1).all(axis=1)], end - len(between)))
+        ends = side[one] + side[two]  # 0 within the left, 2 within the right, odd across
+        for half, place in ((left, end - len(between) - len(right)), (right, end - len(between))):
+            kept = ends == (0 if half is left else 2)
+            stack.append((half, one[kept], two[kept], place))
     return order
 
 
 def _halve(
-    points: FloatArray,
+    places: FloatArray,
     members: IntArray,
-    edges: IntArray,
+    one: IntArray,
+    two: IntArray,
     side: np.ndarray[tuple[int], np.dtype[np.int8]],
-) -> tuple[IntArray, IntArray, IntArray]:
-    places = points[members]
-    axis = int(np.argmax(places.max(axis=0) - places.min(axis=0)))
-    middle = len(members) // 2
-    rank = np.argpartition(places[:, axis], middle)
-    side[members[rank[:middle]]], side[members[rank[middle:]]] = 0, 1
-    crossing = edges[side[edges[:, 0]] != side[edges[:, 1]]]
-    on_left = np.unique(crossing[side[crossing] == 0])
-    on_right = np.unique(crossing[side[crossing] == 1])
-    between = on_left if len(on_left) <= len(on_right) else on_right
-    side[between] = 2
-    return members[side[members] == 0], members[side[members] == 1], between
+) -> None:
+    """Set the members' sides: 0 left, 1 right, `BETWEEN` on the smaller shore of the cut."""
+    spread = [np.ptp(axis[members]) for axis in places]
+    along = places[int(np.argmax(spread))][members]
+    rank = np.argpartition(along, len(members) // 2)
+    side[members[rank]] = np.arange(len(members)) >= len(members) // 2
+    start, end = side[one], side[two]
+    across = start != end
+    one, two, swapped = one[across], two[across], start[across] == 1
+    shores = (np.unique(np.where(swapped, two, one)), np.unique(np.where(swapped, one, two)))
+    side[min(shores, key=len)] = BETWEEN

@@ -111,19 +111,24 @@ def typical_edge_length(mesh: TriMesh) -> float:
     return float(np.median(edge_lengths(mesh.vertices, edge_table(mesh.faces).edges)))
 
 
-def non_manifold_edges(faces: IntArray) -> IntArray:
-    """Return the (k, 2) edges at which three or more faces meet."""
-    table = edge_table(faces)
+def non_manifold_edges(faces: IntArray, table: EdgeTable | None = None) -> IntArray:
+    """Return the (k, 2) edges at which three or more faces meet.
+
+    Here and below `table` is the faces' edge table where one is at hand.
+    """
+    table = edge_table(faces) if table is None else table
     return table.edges[table.face_count > 2]
 
 
-def non_manifold_vertices(faces: IntArray, vertex_count: int) -> IntArray:
+def non_manifold_vertices(
+    faces: IntArray, vertex_count: int, table: EdgeTable | None = None
+) -> IntArray:
     """Return the vertices at which fans of faces touch without sharing an edge.
 
     Corners of faces are joined where their faces share an edge at that vertex; a sound vertex has
     one group of corners.
     """
-    table = edge_table(faces)
+    table = edge_table(faces) if table is None else table
     inner = np.flatnonzero(table.face_count >= 2)
     side_order = np.argsort(table.edge_of_side.ravel(), kind="stable")
     ends = np.cumsum(table.face_count)
@@ -151,10 +156,11 @@ def _next_side(side: IntArray) -> IntArray:
     return side - side % 3 + (side % 3 + 1) % 3
 
 
-def check_manifold(mesh: TriMesh) -> None:
+def check_manifold(mesh: TriMesh, table: EdgeTable | None = None) -> None:
     """Raise `NonManifoldError` unless every edge has one or two faces and every vertex one fan."""
-    edges = non_manifold_edges(mesh.faces)
-    vertices = non_manifold_vertices(mesh.faces, len(mesh.vertices))
+    table = edge_table(mesh.faces) if table is None else table
+    edges = non_manifold_edges(mesh.faces, table)
+    vertices = non_manifold_vertices(mesh.faces, len(mesh.vertices), table)
     if len(edges) or len(vertices):
         points = np.concatenate([mesh.vertices[edges].mean(axis=1), mesh.vertices[vertices]])
         raise NonManifoldError(edges, vertices, points)
@@ -229,7 +235,7 @@ def _turn_of_face(face_count: int, pair: IntArray, clash: BoolArray) -> BoolArra
     return turn[:face_count]
 
 
-def rims(mesh: TriMesh) -> tuple[IntArray, ...]:
+def rims(mesh: TriMesh, table: EdgeTable | None = None) -> tuple[IntArray, ...]:
     """Return every rim as a loop of vertices, longest first, the surface on its left.
 
     Seen from outside, an outer rim runs counter-clockwise and a hole's rim clockwise. The last
@@ -240,7 +246,7 @@ def rims(mesh: TriMesh) -> tuple[IntArray, ...]:
     NonManifoldError
         Two rims touch at a vertex, or faces disagree about which side is out.
     """
-    table = edge_table(mesh.faces)
+    table = edge_table(mesh.faces) if table is None else table
     side = np.flatnonzero(table.face_count[table.edge_of_side.ravel()] == 1)
     start = mesh.faces.ravel()[side]
     end = mesh.faces.ravel()[_next_side(side)]
@@ -267,9 +273,9 @@ def loop_length(vertices: FloatArray, loop: IntArray) -> float:
     return float(np.linalg.norm(np.roll(points, -1, axis=0) - points, axis=1).sum())
 
 
-def piece_of_face(faces: IntArray) -> IntArray:
+def piece_of_face(faces: IntArray, table: EdgeTable | None = None) -> IntArray:
     """Return (m,) labels of edge-connected pieces, 0 for the piece with most faces, and so on."""
-    table = edge_table(faces)
+    table = edge_table(faces) if table is None else table
     sides = np.argsort(table.edge_of_side.ravel(), kind="stable")
     edge = table.edge_of_side.ravel()[sides]
     same = np.flatnonzero(edge[1:] == edge[:-1])
@@ -301,18 +307,20 @@ def part_of_mesh(mesh: TriMesh, faces: IntArray) -> tuple[TriMesh, IntArray]:
     return TriMesh(mesh.vertices[used], index.reshape(-1, 3)), used
 
 
-def euler_characteristic(faces: IntArray) -> int:
+def euler_characteristic(faces: IntArray, table: EdgeTable | None = None) -> int:
     """Return vertices - edges + faces, counting only vertices in use.
 
     >>> euler_characteristic(np.array([[0, 1, 2]]))
     1
     """
-    return len(np.unique(faces)) - len(edge_table(faces).edges) + len(faces)
+    table = edge_table(faces) if table is None else table
+    return len(np.unique(faces)) - len(table.edges) + len(faces)
 
 
-def handles(mesh: TriMesh) -> int:
+def handles(mesh: TriMesh, table: EdgeTable | None = None) -> int:
     """Return how many handles (tunnels through it) one connected, oriented piece has."""
-    return (2 - euler_characteristic(mesh.faces) - len(rims(mesh))) // 2
+    table = edge_table(mesh.faces) if table is None else table
+    return (2 - euler_characteristic(mesh.faces, table) - len(rims(mesh, table))) // 2
 
 
 def is_disk(mesh: TriMesh) -> bool:
