@@ -3,7 +3,15 @@
 from geometry.blank.flat_panel import FlatPanel, laid_along
 from geometry.blank.flatten import CollapsedBlankError, Flattener, flatten
 from geometry.blank.kind import NoAreaError, NotADiskError, check_disk, is_opening, rim_turning
+from geometry.blank.measuring_band import (
+    MeasuringBand,
+    MeasuringErrors,
+    measuring_band,
+    scale_error_of_tapes,
+)
+from geometry.blank.model_band import ModelBand, model_band
 from geometry.blank.stretch import InvertedFacesError, principal_stretches
+from geometry.blank.sureness import Sureness, sureness
 from geometry.blank.work import Measure, Weight, Work, WorkChoiceError
 
 __all__ = [
@@ -12,8 +20,12 @@ __all__ = [
     "Flattener",
     "InvertedFacesError",
     "Measure",
+    "MeasuringBand",
+    "MeasuringErrors",
+    "ModelBand",
     "NoAreaError",
     "NotADiskError",
+    "Sureness",
     "Weight",
     "Work",
     "WorkChoiceError",
@@ -21,6 +33,10 @@ __all__ = [
     "flatten",
     "is_opening",
     "laid_along",
+    "measuring_band",
+    "model_band",
     "principal_stretches",
     "rim_turning",
+    "scale_error_of_tapes",
+    "sureness",
 ]
