@@ -90,7 +90,7 @@ def compared_rows(
     return (
         ComparedRow(
             "Size to cut", size_text(*one.cut_mm, show), size_text(*two.cut_mm, show),
-            f"{_signed(wide, show)} long, {_signed(high, show)} wide",
+            f"{_signed(wide, show)} along, {_signed(high, show)} across",
         ),
         ComparedRow(
             "Area", area_text(one.blank_area, show), area_text(two.blank_area, show),

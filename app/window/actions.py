@@ -28,6 +28,7 @@ class Standing:
     can_redo: bool = False
     is_busy: bool = False
     has_chosen: bool = False
+    has_chosen_panel: bool = False
 
 
 def _always(now: Standing) -> bool:
@@ -112,6 +113,10 @@ def _has_chosen(now: Standing) -> bool:
     return now.has_chosen
 
 
+def _with_chosen_panel(now: Standing) -> bool:
+    return now.has_chosen_panel
+
+
 def _has_blank(now: Standing) -> bool:
     return now.has_blank
 
@@ -163,6 +168,8 @@ ACTIONS: tuple[Action, ...] = (
     Action("flatten", "Work", "Lay this panel flat", ("L",), "", "", _with_panels),
     Action("flatten_all", "Work", "Lay all panels flat", ("Shift+L",),
            "In the background: you can go on working.", "Lay all flat", _with_panels),
+    Action("compare", "Work", "Compare two ways to make it", ("K",),
+           "Both blanks on each other, and how they differ.", "", _with_chosen_panel),
     Action("stop", "Work", "Stop what runs", ("Ctrl+.", "Pause"), "", "", _is_busy),
     Action("fit", "Look", "Fit to the view", ("F",), "Show the whole tank and the whole blank.",
            "Fit", _with_scan),

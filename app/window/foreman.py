@@ -41,6 +41,7 @@ from app.window.picture import Pictures
 from app.window.scene import Hit, TankView
 from app.window.standpoint import axes_of
 from app.window.steps import Desk
+from geometry.blank import Work
 from geometry.datum import Tape
 from geometry.scan import Unit
 
@@ -52,6 +53,7 @@ class Foreman(QObject):
 
     changed = Signal()
     spotted = Signal(object)
+    least_changed = Signal(float)
 
     def __init__(
         self, document: Document, bench: Bench, pictures: Pictures, tank: TankView
@@ -158,6 +160,11 @@ class Foreman(QObject):
     def show_percent(self, on: bool) -> None:
         """Say percent as well."""
         self._set(percent=on)
+
+    def set_least_thickness(self, least_mm: float) -> None:
+        """Warn below another thickness."""
+        self._set(least_thickness_mm=least_mm)
+        self.least_changed.emit(least_mm)
 
     # ---- size
 
@@ -274,9 +281,21 @@ class Foreman(QObject):
 
     def set_making(self, panel: str, how: str) -> None:
         """Take how a panel will be made."""
-        if panel:
-            work = next(work for name, work in MAKING.items() if name == how)
-            self._edit(with_blank_choice(self._document.state, panel, work), "how it is made")
+        work = next(work for name, work in MAKING.items() if name == how)
+        self.make(panel, work, exact=False)
+
+    def set_work(self, panel: str, work: Work) -> None:
+        """Take how a panel will be made by its numbers, exactly."""
+        self.make(panel, work, exact=True)
+
+    def make(self, panel: str, work: Work, *, exact: bool) -> None:
+        """Take how a panel will be made; where it was laid flat before, lay it flat anew."""
+        if not panel:
+            return
+        state = self._document.state
+        self._edit(with_blank_choice(state, panel, work, exact=exact), "how it is made")
+        if latest(state, "Blanks", panel) is not None and made(state, "Seams") is not None:
+            self._want((panel,))
 
     def set_name(self, name: str) -> None:
         """Name the job."""
@@ -446,6 +465,7 @@ class Foreman(QObject):
             can_undo=bool(self._document.undo_name),
             can_redo=bool(self._document.redo_name),
             is_busy=self._bench.is_busy,
+            has_chosen_panel=bool(self.desk.panel) and made(state, "Seams") is not None,
             has_chosen=(self.step == "Seams" and self.desk.seam >= 0)
             or (self.step == "Size" and self.desk.tape >= 0),
         )

@@ -130,6 +130,10 @@ class Keeper(QObject):
         except OSError as error:
             self.said.emit(f"The settings could not be kept: {error.strerror}.")
 
+    def keep_least_thickness(self, least_mm: float) -> None:
+        """Keep below which thickness the shaper is warned."""
+        self.keep_settings(replace(self.settings, least_thickness_mm=least_mm))
+
     # ---- seams files
 
     def load_seams_with_dialog(self) -> None:

@@ -102,6 +102,12 @@ QLabel[role="title"] {{ font-size: 15pt; font-weight: bold; }}
 QLabel[role="heading"] {{ font-weight: bold; margin-top: 8px; }}
 QLabel[role="soft"] {{ color: {SOFT_INK}; }}
 QLabel[role="ask"] {{ background: {ASK_TINT}; color: {ASK}; border-radius: 5px; padding: 8px; }}
+QLabel[role="answer"] {{ background: {PAPER}; border: 1px solid {EDGE}; border-radius: 5px;
+  padding: 9px; font-size: 11pt; }}
+QToolButton[role="fold"], QToolButton[role="fold"]:checked {{ background: transparent; border: 0;
+  padding: 4px 0; font-weight: bold; color: {ACCENT}; }}
+QToolButton[role="fold"]:focus {{ border-bottom: 2px solid {ACCENT}; }}
+QFrame[role="table"] {{ background: {PAPER}; border-top: 1px solid {EDGE}; }}
 QLabel[role="good"] {{ color: {MADE}; font-weight: bold; }}
 QLabel[role="strip"] {{ background: {PAPER}; border-top: 1px solid {EDGE}; padding: 5px 10px; }}
 QLabel[role="caption"] {{ background: {BENCH}; color: {SOFT_INK}; padding: 4px 10px; }}

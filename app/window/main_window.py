@@ -25,6 +25,8 @@ from app.job import JobState, latest
 from app.window.actions import ActionSet
 from app.window.bench import Bench
 from app.window.bottom_bar import BottomBar
+from app.window.comparer import Comparer
+from app.window.comparison_table import ComparisonTable
 from app.window.document import Document
 from app.window.foreman import SHOWN_STEPS, Foreman
 from app.window.keeper import Keeper
@@ -35,7 +37,7 @@ from app.window.press import Press
 from app.window.scene import TankView
 from app.window.sheet_view import SheetView
 from app.window.standpoint import Side, axes_of, eye_direction
-from app.window.steps import BlanksView, PaperView, ScanView, SeamsView, SizeView, StepView
+from app.window.steps import BlanksView, Desk, PaperView, ScanView, SeamsView, SizeView, StepView
 from app.window.steps_list import StepsList
 from app.window.words import change_words
 
@@ -58,10 +60,11 @@ class MainWindow(QMainWindow):
         self.document = Document(parent=self)
         self.bench = Bench(self.document, self)
         self.pictures = Pictures(self.bench)
-        self.tank, self.sheet = TankView(), SheetView()
+        self.tank, self.sheet, self.comparison = TankView(), SheetView(), ComparisonTable()
         self.foreman = Foreman(self.document, self.bench, self.pictures, self.tank)
         self.keeper = Keeper(self.document, self.bench, self)
         self.press = Press(self.document, self.bench, self.foreman, self)
+        self.comparer = Comparer(self.document, self.bench, self.foreman, self)
         self._from_inside: bool | None = None
         self._looked_at: object = None
         self._lay_out()
@@ -87,10 +90,10 @@ class MainWindow(QMainWindow):
         self._tools.setMovable(False)
         self._tools.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextOnly)
         self.addToolBar(self._tools)
-        self.steps = StepsList()
+        self.steps, self._blanks = StepsList(), BlanksView()
         self.views: dict[str, StepView] = {
             view.step: view
-            for view in (ScanView(), SizeView(), SeamsView(), BlanksView(), PaperView())
+            for view in (ScanView(), SizeView(), SeamsView(), self._blanks, PaperView())
         }
         self._right = QStackedWidget()
         self._right.setFixedWidth(340)
@@ -115,6 +118,7 @@ class MainWindow(QMainWindow):
         centre = QVBoxLayout()
         centre.setSpacing(0)
         centre.addWidget(self._middle, 1)
+        centre.addWidget(self.comparison)
         centre.addWidget(self._readout)
         self.bottom = BottomBar()
         across = QHBoxLayout()
@@ -148,7 +152,12 @@ class MainWindow(QMainWindow):
         self.actions_.asked.connect(self.react)
         for view in self.views.values():
             view.asked.connect(self.react)
-        _connect_views(self.views, self.foreman, self.press)
+        self.comparer.changed.connect(self.refresh)
+        self.comparer.said.connect(self.bottom.say)
+        self.comparison.put_away_requested.connect(self.comparer.put_away)
+        self.comparison.take_requested.connect(self.comparer.take)
+        _connect_views(self.views, self.foreman, self.press, self.comparer)
+        self.foreman.least_changed.connect(self.keeper.keep_least_thickness)
 
     def _all_reactions(self) -> dict[str, Callable[[], Any]]:
         return {
@@ -161,6 +170,7 @@ class MainWindow(QMainWindow):
             "quit": self.close,
             "fit": self._fit,
             "name_panel": self._name_panel,
+            "compare": self._blanks.ask_comparison,
             "turn_over": self._turn_over,
             "inches": self._switch_units,
             "percent": self._switch_units,
@@ -234,6 +244,9 @@ class MainWindow(QMainWindow):
             was_stopped=self.bench.was_stopped,
             written=self.press.written,
             written_to=self.press.written_to,
+            comparison=self.comparer.shown(state, foreman.desk.panel)
+            if foreman.step == "Blanks"
+            else None,
         )
         unsaved = self.document.is_unsaved
         self.setWindowTitle(f"{state.name}{' *' if unsaved else ''} \u2013 Lowcrown")
@@ -241,7 +254,8 @@ class MainWindow(QMainWindow):
         self._right.setCurrentIndex(SHOWN_STEPS.index(foreman.step))
         self.views[foreman.step].refresh(state, desk)
         self._show_tank(state)
-        self._show_sheet(state)
+        self._show_sheet(state, desk)
+        self.comparison.refresh(state, desk)
         self._show_busy()
 
     def _show_tank(self, state: JobState) -> None:
@@ -271,9 +285,9 @@ class MainWindow(QMainWindow):
             self.tank.set_extent(vertices.min(axis=0), vertices.max(axis=0))
             self.look("corner")
 
-    def _show_sheet(self, state: JobState) -> None:
+    def _show_sheet(self, state: JobState, desk: Desk) -> None:
         inside = state.marked_face == "inside" if self._from_inside is None else self._from_inside
-        sheet = self.pictures.sheet(state, self.foreman.desk, from_inside=inside)
+        sheet = self.pictures.sheet(state, desk, from_inside=inside)
         self._sheet_side.setVisible(self.foreman.step in ("Blanks", "Paper"))
         name = self.foreman.desk.panel
         is_due = ("Blanks", name) in self.bench.wanted
@@ -376,7 +390,9 @@ def _tank_caption(step: str, surface: bool, tool_words: str) -> str:
     return f"<b>{what}</b>   {turn}"
 
 
-def _connect_views(views: dict[str, StepView], foreman: Foreman, press: Press) -> None:
+def _connect_views(
+    views: dict[str, StepView], foreman: Foreman, press: Press, comparer: Comparer
+) -> None:
     size, seams, blanks, paper = (views[name] for name in ("Size", "Seams", "Blanks", "Paper"))
     if isinstance(size, SizeView):
         size.unit_requested.connect(foreman.set_unit)
@@ -392,6 +408,9 @@ def _connect_views(views: dict[str, StepView], foreman: Foreman, press: Press) -
         blanks.metal_requested.connect(foreman.set_metal)
         blanks.panel_chosen.connect(foreman.show_panel)
         blanks.making_requested.connect(foreman.set_making)
+        blanks.work_requested.connect(foreman.set_work)
+        blanks.least_requested.connect(foreman.set_least_thickness)
+        blanks.comparison_requested.connect(comparer.compare)
     if isinstance(paper, PaperView):
         paper.name_requested.connect(foreman.set_name)
         paper.marked_face_requested.connect(foreman.set_marked_face)

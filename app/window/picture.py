@@ -6,6 +6,7 @@ import numpy as np
 
 from app.job import (
     Blank,
+    Comparison,
     JobState,
     Panels,
     Scanned,
@@ -18,8 +19,9 @@ from app.job import (
 from app.units import length_text
 from app.window.bench import Bench
 from app.window.scene import PaintedChange, PaintedSurface, TankPicture
-from app.window.sheet_view import Sheet
+from app.window.sheet_view import Against, Sheet
 from app.window.steps import Desk
+from app.window.words import ways_of
 from geometry.arrays import FloatArray
 from geometry.mesh import face_normals
 from geometry.pattern import Pattern, contour_levels, vertex_average
@@ -95,6 +97,8 @@ class Pictures:
 
     def sheet(self, state: JobState, desk: Desk, *, from_inside: bool) -> Sheet | None:
         """Return what the sheet shows: the chosen panel's blank."""
+        if desk.comparison is not None:
+            return self._compared_sheet(state, desk, desk.comparison, from_inside=from_inside)
         blank: Blank | None = latest(state, "Blanks", desk.panel) if desk.panel else None
         if blank is None:
             return None
@@ -112,6 +116,23 @@ class Pictures:
             from_inside=from_inside,
             has_front=state.directions.front is not None,
             show=desk.show,
+        )
+
+    def _compared_sheet(
+        self, state: JobState, desk: Desk, found: Comparison, *, from_inside: bool
+    ) -> Sheet:
+        """Return both blanks of a comparison on one sheet, the first to be pointed at."""
+        first, second = found.blanks
+        return Sheet(
+            blank=first,
+            pattern=None,
+            limit=self._limit(state),
+            may_cut=False,
+            stale=False,
+            from_inside=from_inside,
+            has_front=state.directions.front is not None,
+            show=desk.show,
+            against=Against(second.flat.flat_vertices[second.flat.rim], ways_of(found)),
         )
 
     def _limit(self, state: JobState) -> float:

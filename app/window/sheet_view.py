@@ -25,7 +25,17 @@ from PySide6.QtWidgets import QWidget
 from app.job import Blank
 from app.units import signed_change_text
 from app.window.link import Spot
-from app.window.look import ACCENT, ASK, EDGE, INK, PAPER, SHRINK_TO_STRETCH, SOFT_INK
+from app.window.look import (
+    ACCENT,
+    ASK,
+    EDGE,
+    INK,
+    METAL,
+    PAPER,
+    SEAM,
+    SHRINK_TO_STRETCH,
+    SOFT_INK,
+)
 from geometry.arrays import FloatArray, IntArray
 from geometry.pattern import Pattern
 
@@ -54,6 +64,8 @@ class Sheet:
         Whether FRONT lies along the sheet.
     show : str
         mm or in.
+    against : Against or None
+        While two ways are compared: the second blank, and what both are called.
     """
 
     blank: Blank
@@ -64,6 +76,23 @@ class Sheet:
     from_inside: bool
     has_front: bool
     show: str
+    against: "Against | None" = None
+
+
+@dataclass(frozen=True, eq=False)
+class Against:
+    """A second blank laid on the first.
+
+    Attributes
+    ----------
+    net : (k, 2) float, mm
+        Its net line, seen from outside.
+    ways : (str, str)
+        What the first and the second are called.
+    """
+
+    net: FloatArray
+    ways: tuple[str, str]
 
 
 class SheetView(QWidget):
@@ -132,7 +161,22 @@ class SheetView(QWidget):
                 painter.drawEllipse(at, 8, 8)
                 painter.setPen(QPen(QColor(INK), 2))
                 painter.drawEllipse(at, 8, 8)
-            self._draw_scale(painter, self._sheet)
+            if self._sheet.against is None:
+                self._draw_scale(painter, self._sheet)
+            else:
+                self._draw_ways(painter, self._sheet.against)
+
+    def _draw_ways(self, painter: QPainter, against: Against) -> None:
+        """Draw which line is which along the top."""
+        metrics = painter.fontMetrics()
+        left = 16.0
+        for pen, words in zip((_FIRST, _SECOND), against.ways, strict=True):
+            painter.setPen(pen)
+            painter.drawLine(QPointF(left, 18.0), QPointF(left + 38.0, 18.0))
+            painter.setPen(QColor(INK))
+            width = metrics.horizontalAdvance(words) + 8.0
+            painter.drawText(QRectF(left + 44.0, 8.0, width, 20.0), _LEFT, words)
+            left += 44.0 + width + 18.0
 
     def _draw_scale(self, painter: QPainter, sheet: Sheet) -> None:
         """Draw the colour scale with its words along the top."""
@@ -223,6 +267,10 @@ _LEFT = int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
 _MIDDLE = int(Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignTop)
 
 
+_FIRST = QPen(QColor(INK), 2.0)
+_SECOND = QPen(QColor(SEAM), 2.0, Qt.PenStyle.DashLine)
+
+
 def change_colour(share: float) -> QColor:
     """Return the colour of a signed change, as a share of the scale's end."""
     places = [place for place, _ in SHRINK_TO_STRETCH]
@@ -241,6 +289,9 @@ class SheetPainter:
         painter, sheet = self._painter, self._sheet
         flat = sheet.blank.flat
         net = self._outline(flat.flat_vertices[flat.rim])
+        if sheet.against is not None:
+            self._compared(net, self._outline(sheet.against.net))
+            return
         painter.save()
         painter.setClipPath(net)
         painter.setTransform(self._to_picture)
@@ -262,6 +313,21 @@ class SheetPainter:
         self._front()
         if sheet.stale:
             self._stale()
+
+    def _compared(self, first: QPainterPath, second: QPainterPath) -> None:
+        """Draw both net lines; hatched one way where only the first has metal, and the other."""
+        painter = self._painter
+        painter.fillPath(first.united(second), QColor(METAL).lighter(118))
+        for only, pattern in (
+            (first.subtracted(second), Qt.BrushStyle.FDiagPattern),
+            (second.subtracted(first), Qt.BrushStyle.BDiagPattern),
+        ):
+            painter.fillPath(only, QBrush(QColor(INK), pattern))
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        for pen, outline in ((_FIRST, first), (_SECOND, second)):
+            painter.setPen(pen)
+            painter.drawPath(outline)
+        self._front()
 
     def _outline(self, points: FloatArray) -> QPainterPath:
         path = QPainterPath()

@@ -1,6 +1,6 @@
 """Sentences and numbers as this window says them; the sentences for errors are `app.messages`'."""
 
-from app.job import Blank
+from app.job import Blank, Comparison, how_made
 from app.messages import sentence_for
 from app.units import change_text, percent_text, thickness_text
 from app.window.link import Change
@@ -26,6 +26,12 @@ def change_words(change: Change, thickness_mm: float, show: str, *, percent: boo
 
     thick = thickness_text(change.thickness * thickness_mm, show)
     return f"{told(change.most)}   |   across it {told(change.least)}   |   {thick} thick"
+
+
+def ways_of(found: Comparison) -> tuple[str, str]:
+    """Return what the two ways of a comparison are called."""
+    one, two = (how_made(choice.work) or "by numbers" for choice in found.choices)
+    return one, two
 
 
 def worst_words(blank: Blank, show: str) -> tuple[str, str]:

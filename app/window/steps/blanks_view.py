@@ -1,35 +1,48 @@
 """Blanks: the sheet, how each panel will be made, and what came of laying it flat."""
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QComboBox, QListWidget
+from PySide6.QtWidgets import QComboBox, QHBoxLayout, QListWidget, QPushButton
 
-from app.exports import thinnest_mm
 from app.job import (
     MAKING,
+    Answer,
     Blank,
     JobState,
     MetalChoice,
     StepState,
+    answer_for,
+    answer_words,
+    eased_words,
+    equal_area_words,
+    how_made,
     latest,
     made,
     panel_names,
     part_state,
+    thin_words,
     why_no_cut,
 )
-from app.units import area_text, mm_text, plain_number, size_text, thickness_text
+from app.units import mm_text, thickness_text
 from app.window.steps.standing import Desk
 from app.window.steps.step_view import LengthEdit, StepView
+from app.window.steps.worked_out import WorkedOut
 from app.window.words import worst_words
+from geometry.blank import Work
 
 _FACES = ("outside", "middle")
+_WAYS = tuple(MAKING)
+_BY_NUMBERS = len(_WAYS)
 
 
 class BlanksView(StepView):
     """Blanks."""
 
     metal_requested = Signal(object)
+    least_requested = Signal(float)
     panel_chosen = Signal(str)
     making_requested = Signal(str, str)
+    work_requested = Signal(str, object)
+    comparison_requested = Signal(str, object)
 
     def __init__(self) -> None:
         super().__init__(
@@ -37,7 +50,41 @@ class BlanksView(StepView):
             "Blanks",
             "The flat sheet each panel is made from, on the middle of the metal.",
         )
-        self._metal = MetalChoice()
+        self._metal, self._least_mm = MetalChoice(), 1.2
+        self._add_sheet()
+        self._all = self.asking_button(
+            "Lay all panels flat  (Shift+L)", "flatten_all", leading=True
+        )
+        self._panels = QListWidget()
+        self._panels.setMaximumHeight(150)
+        self._panels.currentRowChanged.connect(self._choose_panel)
+        self.column.addWidget(self._panels)
+        self._title = self.label("", "heading")
+        self._how = self.label("How will you make it?", "soft")
+        self._making = self.choices(
+            (
+                "Mostly stretch (sink, wheel)",
+                "Both",
+                "Mostly shrink (tuck the edges first)",
+                "By its numbers, set below",
+            ),
+            self._choose_making,
+        )
+        self._one = self.asking_button("Lay this panel flat  (L)", "flatten")
+        self._answer = self.label("", "answer")
+        self._warning = self.label("", "ask")
+        self._beside = self.label("", "soft")
+        self._values = self.pairs(("Most stretch", "Most shrink", "Thickest"))
+        self._add_comparison()
+        self._next = self.asking_button("Next: patterns on paper", "step_paper", leading=True)
+        self._worked_out = WorkedOut()
+        self._worked_out.work_requested.connect(self._choose_work)
+        self.column.addWidget(self._worked_out)
+        self.column.addStretch(1)
+        self._names: tuple[str, ...] = ()
+        self._panel = ""
+
+    def _add_sheet(self) -> None:
         self.label("Sheet thickness", "heading")
         self._thickness = LengthEdit(least_mm=0.2)
         self._thickness.taken.connect(self._take_thickness)
@@ -49,52 +96,67 @@ class BlanksView(StepView):
         )
         self._face.activated.connect(self._take_face)
         self.column.addWidget(self._face)
-        self._all = self.asking_button(
-            "Lay all panels flat  (Shift+L)", "flatten_all", leading=True
-        )
-        self._panels = QListWidget()
-        self._panels.setMaximumHeight(170)
-        self._panels.currentRowChanged.connect(self._choose_panel)
-        self.column.addWidget(self._panels)
-        self._title = self.label("", "heading")
-        self._how = self.label("How will you make it?", "soft")
-        self._making = self.choices(
-            ("Mostly stretch (sink, wheel)", "Both", "Mostly shrink (tuck the edges first)"),
-            self._choose_making,
-        )
-        self._one = self.asking_button("Lay this panel flat  (L)", "flatten")
-        self._values = self.pairs(
-            ("Blank", "Area", "Most stretch", "Most shrink", "Thinnest", "Thickest")
-        )
-        self._warning = self.label("", "ask")
-        self._next = self.asking_button("Next: patterns on paper", "step_paper", leading=True)
-        self.column.addStretch(1)
-        self._names: tuple[str, ...] = ()
-        self._panel = ""
+        self.label("Warn me where it ends thinner than", "soft")
+        self._least = LengthEdit()
+        self._least.taken.connect(self._take_least)
+        self._least.editingFinished.connect(self._least.take)
+        self.column.addWidget(self._least)
+
+    def _add_comparison(self) -> None:
+        self._compare_title = self.label("Two ways side by side", "heading")
+        self._first, self._second = QComboBox(), QComboBox()
+        for box, chosen in ((self._first, 0), (self._second, 2)):
+            box.addItems(list(_WAYS))
+            box.setCurrentIndex(chosen)
+        row = QHBoxLayout()
+        row.addWidget(self._first)
+        row.addWidget(self._second)
+        self.column.addLayout(row)
+        self._compare = QPushButton("Compare  (K)")
+        self._compare.clicked.connect(self.ask_comparison)
+        self.column.addWidget(self._compare)
 
     def refresh(self, state: JobState, desk: Desk) -> None:
         """Show the sheet, the panels and the chosen one's blank."""
         self._metal, self._names, self._panel = state.metal, panel_names(state), desk.panel
+        self._least_mm = desk.least_thickness_mm
         panels_made = made(state, "Seams") is not None
         self.show_need(
             state, part=desk.panel, also="" if panels_made else "Draw seams first: step 3."
         )
-        if not self._thickness.hasFocus():
-            self._thickness.setText(mm_text(state.metal.thickness_mm, 2))
+        for edit, length_mm in (
+            (self._thickness, state.metal.thickness_mm),
+            (self._least, desk.least_thickness_mm),
+        ):
+            if not edit.hasFocus():
+                edit.setText(mm_text(length_mm, 2))
         self._face.setCurrentIndex(_FACES.index(state.metal.face))
         self._all.setEnabled(panels_made)
         self._show_list(state, desk)
-        chosen = desk.panel in self._names
-        for part in (self._title, self._how, self._one, *self._making.buttons()):
-            part.setVisible(chosen)
-        self._title.setText(desk.panel)
+        self._show_making(state, desk)
         self._one.setEnabled(panels_made)
-        work = state.work_for(desk.panel)
-        for number, (_, choice) in enumerate(MAKING.items()):
-            if choice == work:
-                self._making.button(number).setChecked(True)
         self._show_blank(state, desk)
         self._next.setVisible(any(made(state, "Blanks", name) is not None for name in self._names))
+
+    def ask_comparison(self) -> None:
+        """Ask for the two ways chosen to be compared."""
+        ways = (_WAYS[self._first.currentIndex()], _WAYS[self._second.currentIndex()])
+        self.comparison_requested.emit(self._panel, ways)
+
+    def _show_making(self, state: JobState, desk: Desk) -> None:
+        chosen = desk.panel in self._names
+        choice = state.choice_for(desk.panel)
+        plain = None if choice.exact else how_made(choice.work)
+        number = _BY_NUMBERS if plain is None else _WAYS.index(plain)
+        for part in (
+            self._title, self._how, self._one, self._compare_title, self._first, self._second,
+            self._compare, self._worked_out, *self._making.buttons(),
+        ):  # fmt: skip
+            part.setVisible(chosen)
+        self._making.button(_BY_NUMBERS).setVisible(chosen and number == _BY_NUMBERS)
+        self._making.button(number).setChecked(True)
+        self._title.setText(desk.panel)
+        self._compare.setEnabled(made(state, "Seams") is not None)
 
     def _show_list(self, state: JobState, desk: Desk) -> None:
         rows = []
@@ -115,36 +177,32 @@ class BlanksView(StepView):
         blank: Blank | None = latest(state, "Blanks", desk.panel) if desk.panel else None
         for value in self._values:
             value.setText("\u2013")
-        self._warning.setVisible(False)
+        for part in (self._answer, self._warning, self._beside):
+            part.setVisible(False)
+        self._worked_out.refresh(state.choice_for(desk.panel), blank, ())
         if blank is None:
             return
-        flat, show, sheet_mm = blank.flat, desk.show, state.metal.thickness_mm
-        stretch, shrink = worst_words(blank, show)
-        share = plain_number(100.0 * flat.blank_area / flat.formed_area, 1)
-        thinnest = thinnest_mm(flat, sheet_mm)
-        for value, words in zip(
-            self._values,
-            (
-                size_text(*flat.blank_size, show),
-                f"{area_text(flat.blank_area, show)}\n{share} of every 100 of skin",
-                stretch,
-                shrink,
-                thickness_text(thinnest, show),
-                thickness_text(float(flat.thickness.max()) * sheet_mm, show),
-            ),
-            strict=True,
-        ):
+        found = answer_for(state, blank)
+        self._answer.setText(answer_words(found, desk.show))
+        self._answer.setVisible(True)
+        beside = [equal_area_words(found, desk.show), eased_words(found)]
+        self._beside.setText("\n".join(words for words in beside if words))
+        self._beside.setVisible(True)
+        stretch, shrink = worst_words(blank, desk.show)
+        thickest = f"{thickness_text(found.thickest_mm, desk.show)} {found.thickest_at}"
+        for value, words in zip(self._values, (stretch, shrink, thickest), strict=True):
             value.setText(words)
-        self._warn(state, blank, thinnest, desk)
+        self._warn(state, blank, found, desk)
 
-    def _warn(self, state: JobState, blank: Blank, thinnest: float, desk: Desk) -> None:
+    def _warn(self, state: JobState, blank: Blank, found: Answer, desk: Desk) -> None:
         words = []
         if made(state, "Blanks", desk.panel) is None:
-            words.append("Out of date: something it was made from has changed. Lay it flat again.")
-        if thinnest < desk.least_thickness_mm:
-            words.append(
-                f"Thinner than your least of {thickness_text(desk.least_thickness_mm, desk.show)}."
-            )
+            waits = ("Blanks", desk.panel) in desk.wanted
+            words.append("It is being laid flat anew: this is the answer before."
+                         if waits
+                         else "Out of date: something it was made from has changed. Lay it flat "
+                         "again.")  # fmt: skip
+        words.append(thin_words(found, desk.least_thickness_mm, desk.show))
         if made(state, "Paper", desk.panel) is not None:
             reason = why_no_cut(state, desk.panel)
             words += [f"No cut line: {reason}"] if reason else []
@@ -152,12 +210,17 @@ class BlanksView(StepView):
             words.append("The blank lies over itself: it needs another seam.")
         if blank.filled.any():
             words.append("Hatched: NOT SCANNED, filled by guess.")
-        self._warning.setText("\n".join(words))
-        self._warning.setVisible(bool(words))
+        told = "\n".join(line for line in words if line)
+        self._warning.setText(told)
+        self._warning.setVisible(bool(told))
 
     def _take_thickness(self, length_mm: float) -> None:
         if abs(length_mm - self._metal.thickness_mm) > 1e-9:
             self.metal_requested.emit(("thickness_mm", length_mm))
+
+    def _take_least(self, length_mm: float) -> None:
+        if abs(length_mm - self._least_mm) > 1e-9:
+            self.least_requested.emit(length_mm)
 
     def _take_face(self, number: int) -> None:
         if _FACES[number] != self._metal.face:
@@ -167,4 +230,8 @@ class BlanksView(StepView):
         self.panel_chosen.emit(self._names[row] if 0 <= row < len(self._names) else "")
 
     def _choose_making(self, number: int) -> None:
-        self.making_requested.emit(self._panel, tuple(MAKING)[number])
+        if number < _BY_NUMBERS:
+            self.making_requested.emit(self._panel, _WAYS[number])
+
+    def _choose_work(self, work: Work) -> None:
+        self.work_requested.emit(self._panel, work)

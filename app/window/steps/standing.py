@@ -3,6 +3,8 @@
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from app.job import Comparison
+
 
 @dataclass(frozen=True)
 class Desk:
@@ -29,6 +31,8 @@ class Desk:
         Files of the last export.
     written_to : Path or None
     least_thickness_mm : float
+    comparison : Comparison or None
+        Two ways to make the chosen panel, while they are compared.
     """
 
     show: str = "mm"
@@ -44,3 +48,4 @@ class Desk:
     written: tuple[str, ...] = ()
     written_to: Path | None = None
     least_thickness_mm: float = 1.2
+    comparison: Comparison | None = None

@@ -74,7 +74,7 @@ def test_the_table_holds_the_second_less_the_first_in_mm_and_inch(found: Compari
 def test_the_same_way_twice_is_the_same(found: Comparison) -> None:
     same = compared(found.panel, (STRETCH, STRETCH), Directions())
     rows = compared_rows(same, sheet_mm=1.6, trim_mm=12.7)
-    assert rows[0].difference == "the same long, the same wide"
+    assert rows[0].difference == "the same along, the same across"
     np.testing.assert_allclose(
         same.blanks[0].flat.flat_vertices, same.blanks[1].flat.flat_vertices, atol=1e-9
     )

@@ -215,6 +215,119 @@ def test_all_panels_are_laid_flat_and_tank_and_sheet_are_linked(window, shell_fi
     assert "in)" in window._readout.text()
 
 
+def pick(button: Any) -> None:
+    """Click a radio button on its words."""
+    from PySide6.QtCore import QPoint, Qt
+    from PySide6.QtTest import QTest
+
+    QTest.mouseClick(button, Qt.MouseButton.LeftButton, pos=QPoint(12, button.height() // 2))
+    spin(0.05)
+
+
+def laid_flat(window: Any, shell_file: Path) -> str:
+    """Lay one half of the shell flat and return its name."""
+    opened(window, shell_file)
+    with_middle_seam(window)
+    press(window, "Ctrl+4")
+    press(window, "L")
+    rest(window)
+    name: str = window.foreman.desk.panel
+    assert made(window.document.state, "Blanks", name) is not None
+    return name
+
+
+def test_how_it_is_made_is_answered_at_once_and_undone_exactly(window, shell_file) -> None:  # type: ignore[no-untyped-def]
+    name = laid_flat(window, shell_file)
+    before = window.document.state
+    view = window.views["Blanks"]
+    assert "at the crown" in view._answer.text()
+    assert "with its trim; not to be cut yet." in view._answer.text()
+    pick(view._making.button(2))
+    rest(window)
+    blank = made(window.document.state, "Blanks", name)
+    assert blank is not None  # without pressing L again
+    assert blank.flat.work.bias > 0.0
+    assert blank.flat.blank_area > made(before, "Blanks", name).flat.blank_area
+    assert ("as far towards shrink as this panel lets" in view._beside.text()) == blank.is_eased
+    press(window, "Ctrl+Z")
+    assert window.document.state is before
+    assert view._making.button(1).isChecked()
+
+
+def test_numbers_set_by_hand_are_taken_exactly_and_wrong_ones_are_refused(  # type: ignore[no-untyped-def]
+    window, shell_file
+) -> None:
+    from PySide6.QtCore import Qt
+    from PySide6.QtTest import QTest
+
+    name = laid_flat(window, shell_file)
+    view = window.views["Blanks"]
+    part = view._worked_out
+    assert not part._inside.isVisible()
+    QTest.mouseClick(part._fold, Qt.MouseButton.LeftButton)
+    spin(0.05)
+    assert part._inside.isVisible()
+    assert "residual" in part._facts.text()
+    part._bias.setText("0,9")
+    QTest.keyClick(part._bias, Qt.Key.Key_Return)
+    spin(0.05)
+    assert "-0.7 to 0.7" in part._wrong.text()
+    assert window.document.state.blank_choices == ()
+    part._bias.setText("-0.6")
+    QTest.keyClick(part._bias, Qt.Key.Key_Return)
+    rest(window)
+    choice = window.document.state.choice_for(name)
+    assert (choice.work.bias, choice.exact) == (-0.6, True)
+    assert made(window.document.state, "Blanks", name).flat.work.bias == -0.6
+    assert view._making.button(3).isChecked()
+    assert view._making.button(3).isVisible()
+
+
+def test_two_ways_are_laid_on_each_other_and_one_is_taken(window, shell_file) -> None:  # type: ignore[no-untyped-def]
+    from PySide6.QtCore import Qt
+    from PySide6.QtTest import QTest
+
+    name = laid_flat(window, shell_file)
+    before = window.document.state
+    assert not window.comparison.isVisible()
+    press(window, "K")
+    rest(window)
+    assert window.document.state is before  # nothing is decided by looking
+    assert window.comparison.isVisible()
+    told = window.comparison.words()
+    assert {"Size to cut", "Area", "Thinnest", "Thickest", "Edge, taken up"} <= set(told)
+    against = window.sheet._sheet.against
+    assert against.ways == ("mostly stretch", "mostly shrink")
+    assert len(against.net) == len(window.sheet._sheet.blank.flat.rim)
+    QTest.mouseClick(window.comparison._take[1], Qt.MouseButton.LeftButton)
+    rest(window)
+    assert not window.comparison.isVisible()
+    assert window.document.state.work_for(name).bias == 0.5
+    assert made(window.document.state, "Blanks", name) is not None
+    press(window, "K")
+    rest(window)
+    window.foreman.show_panel(next(n for n in panel_names(before) if n != name))
+    assert not window.comparison.isVisible()
+
+
+def test_the_least_thickness_is_the_makers_and_is_kept(window, shell_file) -> None:  # type: ignore[no-untyped-def]
+    from PySide6.QtCore import Qt
+    from PySide6.QtTest import QTest
+
+    from app.settings import load_settings
+
+    laid_flat(window, shell_file)
+    view = window.views["Blanks"]
+    assert "Thinner than your least" not in view._warning.text()
+    view._least.setFocus()
+    view._least.setText("1/16 in")
+    QTest.keyClick(view._least, Qt.Key.Key_Return)
+    spin(0.1)
+    assert "Thinner than your least of 1.59 mm (.062 in), at the crown." in view._warning.text()
+    assert load_settings().least_thickness_mm == pytest.approx(25.4 / 16)
+    window.foreman.set_least_thickness(1.2)
+
+
 def test_stop_leaves_the_job_as_it_was_and_go_on_finishes_it(window, shell_file) -> None:  # type: ignore[no-untyped-def]
     opened(window, shell_file)
     window.foreman.set_unit("mm")
