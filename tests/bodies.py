@@ -148,3 +148,100 @@ def folded_tray(base: float, wall: float, cells: int) -> TriMesh:
     xs, ys = np.meshgrid(x, along, indexing="ij")
     zs = np.broadcast_to(over[:, None], xs.shape)
     return patch(xs, ys, zs)
+
+
+def disk_of_revolution(radius: FloatArray, height: FloatArray) -> TriMesh:
+    """Return a disk about z whose ring k of 6 k points lies at the k-th radius and height.
+
+    The first radius is 0: one point in the middle.
+    """
+    rings = len(radius) - 1
+    fraction, phi, faces = disk_rings(rings)
+    ring = np.round(fraction * rings).astype(np.int64)
+    reach = radius[ring]
+    points = np.stack([reach * np.cos(phi), reach * np.sin(phi), height[ring]], axis=1)
+    return TriMesh(points, faces)
+
+
+def band_of_revolution(
+    radius: FloatArray, height: FloatArray, angle: float, around: int
+) -> TriMesh:
+    """Return an open band about z, (around + 1, profile points) vertices; it may pass 360 degrees.
+
+    A profile that runs from bottom to top has its outside outward.
+    """
+    phi = np.linspace(-angle / 2.0, angle / 2.0, around + 1)[:, None]
+    return patch(
+        radius * np.cos(phi),
+        radius * np.sin(phi),
+        np.broadcast_to(height, (around + 1, len(radius))),
+    )
+
+
+def ring_of_revolution(radius: FloatArray, height: FloatArray, around: int) -> TriMesh:
+    """Return a closed ring about z, (around, profile points) vertices: two rims.
+
+    The profile runs from the rim nearer the axis outward; the upper side is outside.
+    """
+    phi = 2.0 * np.pi * np.arange(around)[:, None] / around
+    reach, lift = np.broadcast_arrays(radius, height)
+    points = np.stack(
+        [reach * np.cos(phi), reach * np.sin(phi), np.broadcast_to(lift, (around, len(radius)))],
+        axis=2,
+    ).reshape(-1, 3)
+    columns = len(radius)
+    faces = grid_faces(around + 1, columns)[:, [0, 2, 1]]
+    return TriMesh(points, faces % (around * columns))
+
+
+def sphere_patch(half_angles: tuple[float, float], cells: tuple[int, int]) -> TriMesh:
+    """Return a patch of the unit sphere, its longitudes along the rows."""
+    longitude, latitude = np.meshgrid(
+        *(np.linspace(-a, a, n + 1) for a, n in zip(half_angles, cells, strict=True)), indexing="ij"
+    )
+    return patch(
+        np.cos(latitude) * np.cos(longitude),
+        np.cos(latitude) * np.sin(longitude),
+        np.sin(latitude),
+    )
+
+
+def tangent_sheet(
+    radius: float, rise: float, turn: float, reach: float, cells: tuple[int, int]
+) -> TriMesh:
+    """Return the sheet swept by a helix's tangents, from the helix out to `reach` along each.
+
+    `rise` is the height won per radian. The sheet bends without stretch; its inner edge lays out
+    to a circle of radius (radius^2 + rise^2) / radius.
+    """
+    t, v = np.meshgrid(
+        np.linspace(0.0, turn, cells[0] + 1), np.linspace(0.0, reach, cells[1] + 1), indexing="ij"
+    )
+    along = v / np.hypot(radius, rise)
+    return patch(
+        radius * (np.cos(t) - along * np.sin(t)),
+        radius * (np.sin(t) + along * np.cos(t)),
+        rise * (t + along),
+    )
+
+
+def square_to_round(side: float, diameter: float, height: float, divisions: int) -> TriMesh:
+    """Return a square base joined to a round top by four flat triangles and four corner fans.
+
+    `divisions` chords of the round belong to each corner. Cut open along the middle of one flat
+    triangle. Vertices: the round's 4 divisions + 1 points in turn, then the start of the cut on
+    the square, its four corners in turn, the end of the cut.
+    """
+    points = 4 * divisions + 1
+    phi = 0.5 * np.pi * np.arange(points) / divisions
+    top = 0.5 * diameter * np.stack([np.cos(phi), np.sin(phi), 0.0 * phi], axis=1)
+    top[:, 2] = height
+    half = side / 2.0
+    base = [[half, 0, 0], [half, half, 0], [-half, half, 0], [-half, -half, 0], [half, -half, 0]]
+    faces: list[tuple[int, int, int]] = [(0, points, points + 1)]
+    for corner in range(4):
+        at, first = points + 1 + corner, corner * divisions
+        faces += [(at, first + k + 1, first + k) for k in range(divisions)]
+        faces.append((at, at + 1, first + divisions))
+    vertices = np.concatenate([top, np.array([*base, base[0]], np.float64)])
+    return TriMesh(vertices, np.array(faces, np.int64))

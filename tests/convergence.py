@@ -37,3 +37,23 @@ def observed_order(error_at: Callable[[float], float], sizes: Sequence[float]) -
         raise ValueError(f"an error is zero, below zero or not finite: {errors.tolist()}")
     slope: float = np.polyfit(np.log(ordered), np.log(errors), 1)[0]
     return float(slope)
+
+
+def extrapolated(coarse: float, fine: float, ratio: float = 2.0, order: float = 2.0) -> float:
+    """Return the value at no size at all, from two sizes and the known order of the error.
+
+    Two values that both err by C h^p leave the limit; what is left is of the next order.
+
+    Parameters
+    ----------
+    coarse, fine : float
+        The value at two element sizes.
+    ratio : float
+        Coarse size over fine size.
+    order : float
+        The power p that the error follows.
+
+    >>> round(extrapolated(1.04, 1.01), 12)
+    1.0
+    """
+    return fine + (fine - coarse) / float(ratio**order - 1.0)
