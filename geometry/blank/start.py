@@ -1,17 +1,45 @@
-"""Where the least-work search begins: a layout in which no face is folded.
+"""Where the least-work search begins: a layout in which no face is folded, decided exactly.
 
-The conformal start is quick and close; the convex-rim start cannot fold and stands behind it.
+The conformal start is quick and close; where it folds, or crowds faces together, it is mended or
+one with the rim on a circle stands in for it, which cannot fold.
 """
 
+from collections.abc import Iterator
+from itertools import islice
+
 import numpy as np
-from scipy.sparse import coo_array, csc_array
-from scipy.sparse.linalg import splu
 
 from geometry.arrays import FloatArray, IntArray
-from geometry.blank.minimise import folded_faces
+from geometry.blank.conformal import conformal_layout
+from geometry.blank.convex_rim import ConvexRim
 from geometry.blank.ordering import nested_dissection
-from geometry.blank.stretch import rest_frames, shape_gradients
-from geometry.mesh import TriMesh, edge_lengths, edge_table, face_areas, rims
+from geometry.blank.orientation import folded_or_flat
+from geometry.errors import GeometryError
+from geometry.mesh import TriMesh, edge_table, face_areas, rims
+
+CROWDED = 1e3
+"""Spread of the faces' scale on a layout (their flat over formed lengths, largest over smallest)
+above which it is no good start though no face is folded."""
+
+MENDING_RINGS = (1, 2, 4, 8)
+EVENING_ROUNDS = 40
+"""Rounds after which the rim on a circle is given up; a tube 25 times as deep as wide takes 11."""
+
+
+class NoFoldFreeStartError(GeometryError):
+    """No layout without folds was found: the numbers have too few digits for so odd a panel.
+
+    Attributes
+    ----------
+    faces : (k,) int
+        Folded in the best layout found.
+    place : (3,) float, mm
+        The middle of the first of them.
+    """
+
+    def __init__(self, faces: IntArray, place: FloatArray) -> None:
+        self.faces, self.place = faces, place
+        super().__init__(f"{len(faces)} faces could not be laid out without a fold")
 
 
 def fold_free_start(mesh: TriMesh, rim: IntArray) -> tuple[FloatArray, FloatArray]:
@@ -20,7 +48,7 @@ def fold_free_start(mesh: TriMesh, rim: IntArray) -> tuple[FloatArray, FloatArra
     Parameters
     ----------
     mesh : TriMesh
-        One disk.
+        One disk without holes.
     rim : (k,) int
         Its rim.
 
@@ -29,13 +57,64 @@ def fold_free_start(mesh: TriMesh, rim: IntArray) -> tuple[FloatArray, FloatArra
     (n, 2) float, mm
         The start.
     (n, 2) float
-        The convex-rim layout, whose edges never tangle: for ordering unknowns.
+        A layout without folds, whose edges never tangle: for ordering unknowns.
+
+    Raises
+    ------
+    NoFoldFreeStartError
     """
-    convex = convex_rim_layout(mesh, rim)
-    conformal = at_panel_area(conformal_layout(mesh, rim, convex), mesh)
-    if not folded_faces(conformal, mesh.faces).any():
-        return conformal, convex
-    return at_panel_area(convex, mesh), convex
+    order = nested_dissection(mesh.vertices, edge_table(mesh.faces).edges)
+    convex = ConvexRim(mesh, rim, order)
+    crowded: FloatArray | None = None
+    least: IntArray | None = None
+    for layout in _candidates(mesh, rim, order, convex):
+        flat = at_panel_area(layout, mesh)
+        folded = np.flatnonzero(folded_or_flat(flat, mesh.faces))
+        if least is None or len(folded) < len(least):
+            least = folded
+        if len(folded):
+            continue
+        if scale_spread(flat, mesh) < CROWDED:
+            return flat, flat
+        crowded = flat
+    if crowded is None:
+        faces = np.arange(0) if least is None else least
+        raise NoFoldFreeStartError(faces, mesh.vertices[mesh.faces[faces[0]]].mean(axis=0))
+    return crowded, crowded
+
+
+def _candidates(
+    mesh: TriMesh, rim: IntArray, order: IntArray, convex: ConvexRim
+) -> Iterator[FloatArray]:
+    """Yield layouts, the best first, each made only when asked for."""
+    try:
+        conformal = conformal_layout(mesh, rim, order)
+    except RuntimeError:  # the factorisation meets a pivot of nothing on the worst slivers
+        conformal = np.full((len(mesh.vertices), 2), np.nan)
+    if np.isfinite(conformal).all():
+        yield conformal
+        folded = folded_or_flat(conformal, mesh.faces)
+        for rings in MENDING_RINGS if folded.any() else ():
+            conformal = convex.mended(conformal, folded, rings)
+            yield conformal
+            folded = folded_or_flat(conformal, mesh.faces)
+    yield from islice(convex.evened(), EVENING_ROUNDS)
+    yield convex.even()
+
+
+def convex_rim_layout(mesh: TriMesh, rim: IntArray) -> FloatArray:
+    """Return (n, 2): the rim on a circle, every inner vertex the mean of its neighbours."""
+    order = nested_dissection(mesh.vertices, edge_table(mesh.faces).edges)
+    return ConvexRim(mesh, rim, order).even()
+
+
+def scale_spread(flat_vertices: FloatArray, mesh: TriMesh) -> float:
+    """Return how much more room the roomiest face has than the most crowded: a ratio of lengths."""
+    corner = flat_vertices[mesh.faces]
+    one, two = (corner[:, 1:] - corner[:, :1]).transpose(1, 2, 0)
+    room = np.abs(one[0] * two[1] - one[1] * two[0]) / face_areas(mesh.vertices, mesh.faces)
+    least = float(room.min())
+    return float(np.sqrt(room.max() / least)) if least > 0.0 else np.inf
 
 
 def capped(mesh: TriMesh, rim: IntArray) -> TriMesh:
@@ -57,74 +136,3 @@ def at_panel_area(flat_vertices: FloatArray, mesh: TriMesh) -> FloatArray:
     ratio = face_areas(mesh.vertices, mesh.faces).sum() / face_areas(flat, mesh.faces).sum()
     centred: FloatArray = flat_vertices - flat_vertices.mean(axis=0)
     return centred * float(np.sqrt(ratio))
-
-
-def convex_rim_layout(mesh: TriMesh, rim: IntArray) -> FloatArray:
-    """Return (n, 2): the rim on a circle by length, every inner vertex the mean of its neighbours.
-
-    No face can fold. Source: [tutte1963]; [floater1997].
-    """
-    n = len(mesh.vertices)
-    length = edge_lengths(mesh.vertices, np.stack([rim, np.roll(rim, -1)], axis=1))
-    angle = 2.0 * np.pi * np.concatenate([[0.0], np.cumsum(length)[:-1]]) / length.sum()
-    flat = np.zeros((n, 2))
-    flat[rim] = np.stack([np.cos(angle), np.sin(angle)], axis=1)
-    inner = np.ones(n, bool)
-    inner[rim] = False
-    if not inner.any():
-        return flat
-    edges = edge_table(mesh.faces).edges
-    both = np.concatenate([edges, edges[:, ::-1]])
-    graph = coo_array((np.ones(len(both)), (both[:, 0], both[:, 1])), shape=(n, n)).tocsr()
-    degree = np.asarray(graph.sum(axis=1)).ravel()
-    at = np.flatnonzero(inner)
-    matrix = csc_array(-graph[at][:, at])
-    matrix.setdiag(degree[at])
-    flat[at] = splu(
-        matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
-    ).solve(np.asarray(graph[at][:, rim] @ flat[rim]))
-    return flat
-
-
-def conformal_layout(mesh: TriMesh, rim: IntArray, layout: FloatArray) -> FloatArray:
-    """Return (n, 2): the layout that keeps angles best, two far rim vertices held.
-
-    Parameters
-    ----------
-    mesh : TriMesh
-    rim : (k,) int
-    layout : (n, 2) float
-        Any layout without folds, for ordering the unknowns.
-
-    Source: [levy2002] least-squares conformal maps. It may fold on rough panels.
-    """
-    n = len(mesh.vertices)
-    frames = rest_frames(mesh.vertices, mesh.faces)
-    g = shape_gradients(frames)  # (m, 3, 2)
-    weight = np.sqrt(frames[:, 0, 0] * frames[:, 1, 1] / 2.0)[:, None]
-    gx, gy = g[:, :, 0] * weight, g[:, :, 1] * weight
-    order = nested_dissection(layout, edge_table(mesh.faces).edges)
-    place = np.empty(n, np.int64)
-    place[order] = np.arange(n)
-    at = place[mesh.faces]
-    m = len(mesh.faces)
-    row = np.repeat(np.arange(m), 3)
-    # Cauchy-Riemann: u_x = v_y and u_y = -v_x on every face.
-    rows = np.concatenate([row, row, row + m, row + m])
-    columns = np.concatenate([2 * at.ravel(), 2 * at.ravel() + 1] * 2)
-    values = np.concatenate([gx.ravel(), -gy.ravel(), gy.ravel(), gx.ravel()])
-    operator = coo_array((values, (rows, columns)), shape=(2 * m, 2 * n)).tocsc()
-    far = rim[int(np.argmax(np.linalg.norm(mesh.vertices[rim] - mesh.vertices[rim[0]], axis=1)))]
-    held = np.concatenate([2 * place[[rim[0], far]], 2 * place[[rim[0], far]] + 1])
-    free = np.setdiff1d(np.arange(2 * n), held)
-    solution = np.zeros(2 * n)
-    solution[2 * place[far]] = np.linalg.norm(mesh.vertices[far] - mesh.vertices[rim[0]])
-    normal = csc_array(operator.T @ operator)
-    right = -np.asarray(normal[free][:, held] @ solution[held]).ravel()
-    solution[free] = splu(
-        csc_array(normal[free][:, free]),
-        permc_spec="NATURAL",
-        diag_pivot_thresh=0.0,
-        options={"SymmetricMode": True},
-    ).solve(right)
-    return solution.reshape(n, 2)[place]
