@@ -173,11 +173,11 @@ def test_straight_bands_meet_the_closed_form(
         told = np.log(np.cos(b)) - 1.0 + np.log(np.tan(np.pi / 4 + b / 2)) / np.sin(b)
         assert np.log(length) == pytest.approx(told, abs=1e-12)
     at_middle = centre + np.cos(np.radians(0.5 * (low + high)))
-    assert found["hoop_middle"] == pytest.approx(length / at_middle, abs=1e-6)
-    assert found["hoop_middle"] == pytest.approx(middle, abs=1e-6)
-    assert (found["hoop_start"], found["hoop_end"]) == pytest.approx((edge, edge), abs=1e-6)
+    assert found["hoop_middle"] == pytest.approx(length / at_middle, abs=2e-6)
+    assert found["hoop_middle"] == pytest.approx(middle, abs=2e-6)
+    assert (found["hoop_start"], found["hoop_end"]) == pytest.approx((edge, edge), abs=2e-6)
     across = middle**-0.5 if measure == "von_mises" else 1.0
-    assert found["across_middle"] == pytest.approx(across, abs=1e-6)
+    assert found["across_middle"] == pytest.approx(across, abs=2e-6)
     assert found["turn"] == pytest.approx(0.0, abs=1e-8)
 
 
@@ -212,6 +212,6 @@ def test_a_cone_frustums_band_is_exact(measure: Measure) -> None:
         4.0 * np.arcsin(np.sin(step / 4.0) * sine) / step, abs=1e-9
     )
     assert found["turn"] == pytest.approx(0.31622777, abs=1e-4)
-    assert found["inner_radius"] == pytest.approx(189.7366596, abs=1e-6)
+    assert found["inner_radius"] == pytest.approx(189.7366596, abs=2e-6)
     assert found["slant"] == pytest.approx(126.4911064, abs=1e-7)
     assert flat.energy < 1e-12 * flat.formed_area
