@@ -38,19 +38,29 @@ class ModelBand:
 
     Attributes
     ----------
-    inward, outward : (k,) float, mm
-        How far inside and outside the net line at hand the others reach, at each rim vertex; 0
-        or more.
-    choices : tuple of Work
+    offsets : (c, k) float, mm
+        How far outside the net line at hand each other choice's lies, at each rim vertex.
+    choices : (c) tuple of Work
         Those that were found, besides the one at hand.
     left_out : tuple of Work
         Those with no sound blank.
     """
 
-    inward: FloatArray
-    outward: FloatArray
+    offsets: FloatArray
     choices: tuple[Work, ...]
     left_out: tuple[Work, ...]
+
+    @property
+    def inward(self) -> FloatArray:
+        """Return (k,), mm: how far inside the net line at hand the others reach; 0 or more."""
+        reach: FloatArray = np.max(-self.offsets, axis=0, initial=0.0)
+        return reach
+
+    @property
+    def outward(self) -> FloatArray:
+        """Return (k,), mm: how far outside the net line at hand the others reach; 0 or more."""
+        reach: FloatArray = np.max(self.offsets, axis=0, initial=0.0)
+        return reach
 
     @property
     def reach_mm(self) -> float:
@@ -77,7 +87,9 @@ def model_band(flat: FlatPanel, *, report: Report = silent) -> ModelBand:
     solver = StiffnessSolver(elements, flat.flat_vertices)
     line = NetLine.of(flat.flat_vertices, flat.rim)
     works = tuple(other_choices(flat.work))
-    offsets, found, left_out = [np.zeros(len(flat.rim))], [], []
+    found: list[Work] = []
+    left_out: list[Work] = []
+    offsets = np.empty((len(works), len(flat.rim)))
     start = flat.flat_vertices
     for index, work in enumerate(works):
         share = part_of(report, index / len(works), (index + 1) / len(works))
@@ -87,12 +99,10 @@ def model_band(flat: FlatPanel, *, report: Report = silent) -> ModelBand:
             left_out.append(work)
             continue
         start = layout if work.hardening < 1.0 else start
+        offsets[len(found)] = line.offsets(layout[flat.rim])
         found.append(work)
-        offsets.append(line.offsets(layout[flat.rim]))
     report(1.0, "how sure the size is")
-    spread = np.stack(offsets)
-    inward, outward = -spread.min(axis=0), spread.max(axis=0)
-    return ModelBand(locked(inward + 0.0), locked(outward + 0.0), tuple(found), tuple(left_out))
+    return ModelBand(locked(offsets[: len(found)]), tuple(found), tuple(left_out))
 
 
 def other_choices(work: Work) -> Iterator[Work]:

@@ -28,6 +28,7 @@ def test_every_choice_laid_out_afresh_lies_within_the_band_and_fills_it(work: Wo
     line = NetLine.of(flat.flat_vertices, flat.rim)
     assert work not in band.choices
     again = [line.offsets(flatten(mesh, other).flat_vertices[flat.rim]) for other in band.choices]
+    np.testing.assert_allclose(band.offsets, again, atol=1e-3)
     spread = np.stack([np.zeros(len(flat.rim)), *again])
     np.testing.assert_allclose(band.outward, spread.max(axis=0), atol=1e-3)
     np.testing.assert_allclose(band.inward, -spread.min(axis=0), atol=1e-3)

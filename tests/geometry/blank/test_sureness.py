@@ -11,6 +11,7 @@ from geometry.blank import (
     MeasuringErrors,
     ModelBand,
     Sureness,
+    Work,
     flatten,
     measuring_band,
     model_band,
@@ -26,7 +27,7 @@ def by_hand() -> Sureness:
     """Return bands written out by hand, a peak standing between two rows."""
     arc = np.array([0.0, 4.0, 8.0, 12.0, 30.0, 34.0])
     none = np.zeros(6)
-    model = ModelBand(none, np.array([0.0, 0.1, 2.0, 0.3, 0.4, 0.0]), (), ())
+    model = ModelBand(np.array([[0.0, 0.1, 2.0, 0.3, 0.4, -0.1]]), (Work("hencky"),), ())
     plus_minus = np.array([0.5, 0.5, 0.6, 0.5, 0.7, 0.5])
     return Sureness(arc, model, MeasuringBand(none, none, plus_minus, 0.0, 0.0, 0.0))
 
@@ -47,10 +48,16 @@ def test_the_cut_covers_both_bands_where_they_are_largest_together() -> None:
 
 def test_rows_along_the_rim_lose_no_peak() -> None:
     bands = by_hand().bands()
-    assert bands["model"]["rim"] == [[0.0, 0.0, 2.0], [12.0, 0.0, 0.3], [30.0, 0.0, 0.4]]
+    assert bands["model"]["rim"] == [[0.0, 0.0, 2.0], [12.0, 0.0, 0.3], [30.0, 0.1, 0.4]]
     assert bands["measuring"]["rim"] == [[0.0, 0.6], [12.0, 0.5], [30.0, 0.7]]
     assert bands["model"]["outward"] == 2.0
     assert json.loads(json.dumps(bands)) == bands
+
+
+def test_a_band_without_any_other_choice_is_no_band() -> None:
+    band = ModelBand(np.empty((0, 3)), (), (Work("hencky"),))
+    assert band.inward.tolist() == band.outward.tolist() == [0.0, 0.0, 0.0]
+    assert band.reach_mm == 0.0
 
 
 def test_both_bands_are_those_worked_out_alone() -> None:
