@@ -207,15 +207,16 @@ def sphere_patch(half_angles: tuple[float, float], cells: tuple[int, int]) -> Tr
 
 
 def tangent_sheet(
-    radius: float, rise: float, turn: float, reach: float, cells: tuple[int, int]
+    radius: float, rise: float, turn: float, reach: tuple[float, float], cells: tuple[int, int]
 ) -> TriMesh:
-    """Return the sheet swept by a helix's tangents, from the helix out to `reach` along each.
+    """Return the sheet swept by a helix's tangents, between two distances along each.
 
-    `rise` is the height won per radian. The sheet bends without stretch; its inner edge lays out
-    to a circle of radius (radius^2 + rise^2) / radius.
+    `rise` is the height won per radian. The sheet bends without stretch; the helix itself would lay
+    out to a circle of radius R = (radius^2 + rise^2) / radius, and the places at distance v along
+    the tangents to a circle of radius sqrt(R^2 + v^2) about the same middle.
     """
     t, v = np.meshgrid(
-        np.linspace(0.0, turn, cells[0] + 1), np.linspace(0.0, reach, cells[1] + 1), indexing="ij"
+        np.linspace(0.0, turn, cells[0] + 1), np.linspace(*reach, cells[1] + 1), indexing="ij"
     )
     along = v / np.hypot(radius, rise)
     return patch(
