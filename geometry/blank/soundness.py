@@ -1,13 +1,20 @@
 """Whether a blank can be trusted: faces past the limit of stability, overlap of far parts."""
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
-from shapely import STRtree, area, polygons, union_all
-from shapely.geometry import Polygon
+from shapely import area, get_coordinates, get_parts, point_on_surface, polygonize
+from shapely.geometry import LinearRing, Polygon
+from shapely.ops import polylabel, unary_union
 
 from geometry.arrays import BoolArray, FloatArray, IntArray
 from geometry.blank.work import Density
+
+PLACING = 0.01
+"""How near to the middle of an overlap its place is put, over the root of its area."""
+
+PAIRS_AT_ONCE = 4_000_000
 
 
 def unsound_faces(stretches: FloatArray, d: Density) -> BoolArray:
@@ -56,23 +63,45 @@ def overlap(
     float, mm2
         Sum of the faces' areas less the area they cover: 0 where the rim does not cross itself.
     (2,) float, mm
-        Where: the middle of the overlap; not-a-number where there is none.
+        Where: a point well inside the largest part of the overlap; not-a-number where there is
+        none.
+
+    Where no face is folded the faces on top of each other at a point are as many as the rims run
+    round it; so the rims alone, crossed with each other, tell the overlap exactly.
     """
-    outline = Polygon(flat_vertices[loops[0]], [flat_vertices[loop] for loop in loops[1:]])
-    if outline.is_valid:
-        return 0.0, np.full(2, np.nan)
-    triangles = polygons(flat_vertices[faces])
-    covered = union_all(triangles)
-    doubled = float(area(triangles).sum() - covered.area)
-    if doubled <= 1e-9 * covered.area:
-        return 0.0, np.full(2, np.nan)
-    return doubled, _doubled_place(flat_vertices, faces)
+    nowhere = np.full(2, np.nan)
+    rings = [flat_vertices[loop] for loop in loops]
+    if Polygon(rings[0], rings[1:]).is_valid:
+        return 0.0, nowhere
+    parts = get_parts(polygonize([unary_union([LinearRing(ring) for ring in rings])]))
+    extra = windings(rings, get_coordinates(point_on_surface(parts))) - 1
+    parts, extra = parts[extra > 0], extra[extra > 0]
+    if not len(parts):
+        return 0.0, nowhere
+    areas = area(parts)
+    largest = parts[int(np.argmax(areas))]
+    place = polylabel(largest, PLACING * math.sqrt(float(areas.max())))
+    return float(areas @ extra), np.array(place.coords[0])
 
 
-def _doubled_place(flat_vertices: FloatArray, faces: IntArray) -> FloatArray:
-    """Return the mean middle of faces that lie on a face they share no vertex with."""
-    triangles = [Polygon(corners) for corners in flat_vertices[faces]]
-    one, two = STRtree(triangles).query(triangles, predicate="overlaps")
-    strangers = ~(faces[one][:, :, None] == faces[two][:, None, :]).any(axis=(1, 2))
-    hit = np.unique(one[strangers])
-    return flat_vertices[faces[hit]].mean(axis=(0, 1)) if len(hit) else np.full(2, np.nan)
+def windings(rings: Sequence[FloatArray], points: FloatArray) -> IntArray:
+    """Return (k,): how often closed rings run counter-clockwise round points that lie on none.
+
+    >>> square = np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]])
+    >>> windings([square, square, square[::-1] + 0.6], np.array([[0.5, 0.5], [0.7, 0.7], [2, 0.5]]))
+    array([2, 1, 0])
+    """
+    x1, y1 = np.concatenate(rings).T
+    x2, y2 = np.concatenate([np.roll(ring, -1, axis=0) for ring in rings]).T
+    total = np.empty(len(points), np.int64)
+    at_once = max(1, PAIRS_AT_ONCE // len(x1))
+    for first in range(0, len(points), at_once):
+        x, y = points[first : first + at_once].T[:, :, None]
+        below, after = y1 <= y, y2 <= y
+        which, edge = np.nonzero(below != after)
+        px, py = x[which, 0], y[which, 0]
+        across = (x1[edge] - px) * (y2[edge] - py) - (y1[edge] - py) * (x2[edge] - px)
+        upward = np.where(below[which, edge], 1, -1)
+        counted = np.where(across * upward > 0.0, upward, 0)
+        total[first : first + at_once] = np.bincount(which, counted, len(x))
+    return total
