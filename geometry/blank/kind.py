@@ -2,7 +2,8 @@
 
 import numpy as np
 
-from geometry.arrays import IntArray
+from geometry.arrays import FloatArray, IntArray
+from geometry.blank.handle_loop import loop_round_a_handle
 from geometry.errors import GeometryError
 from geometry.mesh import (
     TriMesh,
@@ -16,6 +17,12 @@ from geometry.mesh import (
     rims,
 )
 
+LEAST_HEIGHT = 1e-10
+"""Height of a face over its longest side below which it has no area to speak of."""
+
+LEAST_AREA = 1e-14
+"""Area of a face over the largest face's below which it has none to speak of."""
+
 
 class NotADiskError(GeometryError):
     """The surface cannot be laid flat in one piece as it stands.
@@ -27,11 +34,27 @@ class NotADiskError(GeometryError):
         lays out has 1, 1 and 0.
     rim_lengths : tuple of float, mm
         Longest first.
+    rim_places : (rims, 3) float, mm
+        A vertex of each rim, in the same order.
+    place : (3,) float, mm
+        Where to look: on the largest piece too many, round a tunnel, on the longest rim too many,
+        or anywhere on a closed surface; not-a-number where there are no faces.
     """
 
-    def __init__(self, pieces: int, rim_lengths: tuple[float, ...], handle_count: int) -> None:
+    def __init__(
+        self,
+        pieces: int,
+        rim_lengths: tuple[float, ...],
+        handle_count: int,
+        *,
+        rim_places: FloatArray | None = None,
+        place: FloatArray | None = None,
+    ) -> None:
         self.pieces, self.rims, self.handles = pieces, len(rim_lengths), handle_count
         self.rim_lengths = rim_lengths
+        nowhere = np.full((self.rims, 3), np.nan)
+        self.rim_places = nowhere if rim_places is None else rim_places
+        self.place = np.full(3, np.nan) if place is None else place
         super().__init__(f"{pieces} pieces, {self.rims} rims, {handle_count} handles")
 
     @property
@@ -47,15 +70,18 @@ class NotADiskError(GeometryError):
 
 
 class NoAreaError(GeometryError):
-    """Faces without area, which no layout can keep.
+    """Faces without area, or as good as without, which no layout can keep.
 
     Attributes
     ----------
     faces : (k,) int
+    places : (k, 3) float, mm
+        The middles of them.
     """
 
-    def __init__(self, faces: IntArray) -> None:
+    def __init__(self, faces: IntArray, places: FloatArray | None = None) -> None:
         self.faces = faces
+        self.places = np.full((len(faces), 3), np.nan) if places is None else places
         super().__init__(f"{len(faces)} faces have no area")
 
 
@@ -81,18 +107,51 @@ def check_disk(mesh: TriMesh, *, open_holes: bool = False) -> IntArray:
         raise NotADiskError(0, (), 0)
     table = edge_table(mesh.faces)
     check_manifold(mesh, table)
-    areas = face_areas(mesh.vertices, mesh.faces)
-    flat = np.flatnonzero(areas <= 1e-14 * areas.max())
+    flat = faces_without_area(mesh)
     if len(flat):
-        raise NoAreaError(flat)
+        raise NoAreaError(flat, mesh.vertices[mesh.faces[flat]].mean(axis=1))
     loops = rims(mesh, table)
     pieces = int(piece_of_face(mesh.faces, table).max()) + 1
     through = handles(mesh, table) if pieces == 1 else 0
     holes = loops[1:] if open_holes and all(is_opening(mesh, rim) for rim in loops[1:]) else ()
     if pieces != 1 or len(loops) - len(holes) != 1 or through:
-        lengths = tuple(loop_length(mesh.vertices, loop) for loop in loops)
-        raise NotADiskError(pieces, lengths, through)
+        extra = loops[1] if len(loops) - len(holes) > 1 else None
+        raise NotADiskError(
+            pieces,
+            tuple(loop_length(mesh.vertices, loop) for loop in loops),
+            through,
+            rim_places=mesh.vertices[[loop[0] for loop in loops]].reshape(-1, 3),
+            place=_place_to_look(mesh, pieces, through, extra),
+        )
     return loops[0]
+
+
+def faces_without_area(mesh: TriMesh) -> IntArray:
+    """Return the faces so thin that rounding alone would turn them over.
+
+    Their height is below `LEAST_HEIGHT` of their longest side, or their area next to nothing
+    beside the largest's.
+    """
+    areas = face_areas(mesh.vertices, mesh.faces)
+    corner = mesh.vertices[mesh.faces]
+    longest = np.linalg.norm(corner - np.roll(corner, -1, axis=1), axis=2).max(axis=1)
+    thin = 2.0 * areas <= LEAST_HEIGHT * longest**2
+    return np.flatnonzero(thin | (areas <= LEAST_AREA * areas.max()))
+
+
+def _place_to_look(
+    mesh: TriMesh, pieces: int, handle_count: int, extra_rim: IntArray | None
+) -> FloatArray:
+    if pieces > 1:
+        piece = piece_of_face(mesh.faces)
+        second = np.argsort(np.bincount(piece), kind="stable")[-2]
+        corners = mesh.faces[int(np.flatnonzero(piece == second)[0])]
+    elif handle_count:
+        corners = loop_round_a_handle(mesh)
+    else:
+        corners = mesh.faces[0] if extra_rim is None else extra_rim[:1]
+    place: FloatArray = mesh.vertices[corners].mean(axis=0)
+    return place
 
 
 def rim_turning(mesh: TriMesh, rim: IntArray) -> float:
