@@ -4,7 +4,7 @@ The conformal start is quick and close; where it folds, or crowds faces together
 one with the rim on a circle stands in for it, which cannot fold.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import islice
 
 import numpy as np
@@ -63,6 +63,9 @@ def fold_free_start(mesh: TriMesh, rim: IntArray) -> tuple[FloatArray, FloatArra
     ------
     NoFoldFreeStartError
     """
+    used = np.unique(mesh.faces)
+    if len(used) < len(mesh.vertices):
+        return _with_loose_vertices(mesh, rim, used)
     order = nested_dissection(mesh.vertices, edge_table(mesh.faces).edges)
     convex = ConvexRim(mesh, rim, order)
     crowded: FloatArray | None = None
@@ -72,7 +75,7 @@ def fold_free_start(mesh: TriMesh, rim: IntArray) -> tuple[FloatArray, FloatArra
         folded = np.flatnonzero(folded_or_flat(flat, mesh.faces))
         if least is None or len(folded) < len(least):
             least = folded
-        if len(folded):
+        if len(folded) or not is_unfolded(flat, mesh.faces, [rim]):
             continue
         if scale_spread(flat, mesh) < CROWDED:
             return flat, flat
@@ -81,6 +84,44 @@ def fold_free_start(mesh: TriMesh, rim: IntArray) -> tuple[FloatArray, FloatArra
         faces = np.arange(0) if least is None else least
         raise NoFoldFreeStartError(faces, mesh.vertices[mesh.faces[faces[0]]].mean(axis=0))
     return crowded, crowded
+
+
+def _with_loose_vertices(
+    mesh: TriMesh, rim: IntArray, used: IntArray
+) -> tuple[FloatArray, FloatArray]:
+    """Lay the rest out and put vertices of no face in the middle."""
+    place = np.zeros(len(mesh.vertices), np.int64)
+    place[used] = np.arange(len(used))
+    start, ordering = fold_free_start(TriMesh(mesh.vertices[used], place[mesh.faces]), place[rim])
+    whole = np.zeros((2, len(mesh.vertices), 2))
+    whole[:, used] = start, ordering
+    return whole[0], whole[1]
+
+
+def is_unfolded(flat_vertices: FloatArray, faces: IntArray, loops: Sequence[IntArray]) -> bool:
+    """Return whether no face is folded and none are wound more than once round a vertex.
+
+    Parameters
+    ----------
+    flat_vertices : (n, 2) float
+    faces : (m, 3) int
+        One piece without handles.
+    loops : sequence of (k,) int
+        All its rims.
+
+    The first is decided exactly. Where it holds, angles round an inner vertex add to a whole
+    number of turns, which is one everywhere if all rims together turn by 2 pi (2 - rims).
+    """
+    if folded_or_flat(flat_vertices, faces).any():
+        return False
+    on_rim = np.zeros(len(flat_vertices), bool)
+    on_rim[np.concatenate(loops)] = True
+    at_rim = faces[on_rim[faces].any(axis=1)]
+    x, y = flat_vertices[at_rim].transpose(2, 0, 1)
+    one_x, one_y, two_x, two_y = (np.roll(c, k, axis=1) - c for k in (-1, 1) for c in (x, y))
+    angles = np.arctan2(one_x * two_y - one_y * two_x, one_x * two_x + one_y * two_y)
+    turning = np.pi * on_rim.sum() - angles[on_rim[at_rim]].sum()
+    return bool(abs(turning - 2.0 * np.pi * (2 - len(loops))) < np.pi)
 
 
 def _candidates(

@@ -188,6 +188,37 @@ def test_holes_are_capped_by_fans_that_keep_vertices_and_faces_first() -> None:
     assert not folded_or_flat(flat, closed.faces).any()
 
 
+def test_a_disk_wound_twice_round_its_middle_is_no_start_though_no_face_is_folded() -> None:
+    """Sent to its square (z to z^2) every face keeps its side, but the middle has 720 degrees."""
+    fraction, angle, faces = disk_rings(6)
+    once, twice = (
+        np.stack([fraction * np.cos(turns * angle), fraction * np.sin(turns * angle)], axis=1)
+        for turns in (1, 2)
+    )
+    loops = rims(TriMesh(np.pad(once, ((0, 0), (0, 1))), faces))
+    assert start.is_unfolded(once, faces, loops)
+    assert not folded_or_flat(twice, faces).any()
+    assert not start.is_unfolded(twice, faces, loops)
+
+
+def test_a_ring_is_unfolded_with_both_its_rims_counted() -> None:
+    fraction, angle, faces = disk_rings(6)
+    flat = np.stack([fraction * np.cos(angle), fraction * np.sin(angle)], axis=1)
+    whole = TriMesh(np.pad(flat, ((0, 0), (0, 1))), faces)
+    ring, _ = part_of_mesh(whole, np.flatnonzero((faces > 6).any(axis=1)))
+    assert start.is_unfolded(ring.vertices[:, :2], ring.faces, rims(ring))
+    assert not start.is_unfolded(ring.vertices[:, :2] * [1.0, -1.0], ring.faces, rims(ring))
+
+
+def test_vertices_of_no_face_do_not_stand_in_the_way() -> None:
+    mesh = tank_top(10)
+    loose = TriMesh(np.concatenate([[[9.0, 9.0, 9.0]], mesh.vertices]), mesh.faces + 1)
+    flat, _ = fold_free_start(loose, rims(loose)[0])
+    without, _ = fold_free_start(mesh, rims(mesh)[0])
+    np.testing.assert_allclose(flat[1:], without, atol=1e-9)
+    assert np.isfinite(flat[0]).all()
+
+
 def test_the_same_panel_always_starts_from_the_same_bytes() -> None:
     mesh = BODIES["noise"]
     one, _ = fold_free_start(mesh, rims(mesh)[0])
