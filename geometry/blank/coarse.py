@@ -11,62 +11,10 @@ from scipy.sparse import csr_array
 from scipy.sparse.csgraph import dijkstra
 
 from geometry.arrays import BoolArray, FloatArray, IntArray
-from geometry.blank.elements import Elements
-from geometry.blank.minimise import folded_faces, minimise
-from geometry.blank.start import capped, fold_free_start
-from geometry.blank.stiffness import StiffnessSolver
-from geometry.blank.work import Work
 from geometry.mesh import TriMesh, edge_lengths, edge_table, rims
-
-FEW = 3000
-"""Triangles up to which a panel is laid flat without the help of a coarser one."""
-
-ROUGH_GOAL = 1e-3
-"""Residual at which the few triangles lie well enough."""
-
-ROUGH_ITERATIONS = 30
 
 RIM_STEP = 3
 """Every so many vertices of a rim one stands for its neighbours."""
-
-
-def coarse_start(mesh: TriMesh, rim: IntArray, work: Work) -> FloatArray | None:
-    """Return a layout near the least work, or None where coarse triangles do not lead to one.
-
-    Parameters
-    ----------
-    mesh : TriMesh
-        One disk, or one with holes left open.
-    rim : (k,) int
-        Its outer rim.
-    work : Work
-        Of hardening 1.
-
-    Returns
-    -------
-    (n, 2) float, mm, or None
-        No face folded.
-    """
-    coarse = coarse_panel(mesh)
-    if coarse is None:
-        return None
-    outer = set(coarse.site_of_vertex[rim].tolist())
-    small = coarse.mesh
-    coarse_rim = next((loop for loop in rims(small) if outer.issuperset(loop.tolist())), None)
-    if coarse_rim is None:
-        return None
-    start = coarse_start(small, coarse_rim, work) if len(small.faces) > FEW else None
-    if start is None:
-        start = fold_free_start(capped(small, coarse_rim), coarse_rim)[0][: len(small.vertices)]
-    if folded_faces(start, small.faces).any():
-        return None
-    elements = Elements.of(small)
-    solver = StiffnessSolver(elements, start)
-    rough = minimise(
-        elements, work, start, solver, max_iterations=ROUGH_ITERATIONS, goal=ROUGH_GOAL
-    )
-    flat = coarse.carried(mesh, rough.flat_vertices)
-    return None if folded_faces(flat, mesh.faces).any() else flat
 
 
 @dataclass(frozen=True, eq=False)
@@ -77,18 +25,31 @@ class CoarsePanel:
     ----------
     mesh : TriMesh
         c vertices, all of them vertices of the panel.
-    site_of_vertex : (n,) int
-        The coarse vertex in whose cell each vertex of the panel lies.
+    sites : (c,) int
+        Which vertices of the panel they are.
+    face : (n,) int
+        The coarse triangle that stands below each vertex of the panel.
+    share : (n, 3) float
+        Where on it: how much each of its corners counts. They add up to 1 and may be below 0.
     """
 
     mesh: TriMesh
-    site_of_vertex: IntArray
+    sites: IntArray
+    face: IntArray
+    share: FloatArray
+
+    @property
+    def carrying(self) -> csr_array:
+        """Return the (n, c) matrix that carries coarse vertices' values over, straight between."""
+        n = len(self.face)
+        at = (np.repeat(np.arange(n), 3), self.mesh.faces[self.face].ravel())
+        return csr_array((self.share.ravel(), at), shape=(n, len(self.sites)))
 
     def carried(self, panel: TriMesh, flat_vertices: FloatArray) -> FloatArray:
         """Return (n, 2), mm: the panel's vertices laid out as its few triangles are.
 
-        Each vertex is placed from the three corners of the triangle nearest below it, by their
-        mean slopes, so that the layout bends as smoothly as the few triangles can tell.
+        Each vertex is placed from the three corners of the triangle below it, by their mean
+        slopes, so that the layout bends as smoothly as the few triangles can tell.
 
         Parameters
         ----------
@@ -96,39 +57,14 @@ class CoarsePanel:
             What this stands for.
         flat_vertices : (c, 2) float, mm
         """
-        face, share = self._below(panel.vertices)
         slopes = self._slopes(flat_vertices)
         flat = np.zeros((len(panel.vertices), 2))
         for corner in range(3):
-            at = self.mesh.faces[face, corner]
+            at = self.mesh.faces[self.face, corner]
             reach = panel.vertices - self.mesh.vertices[at]
             placed = flat_vertices[at] + np.einsum("nij,nj->ni", slopes[at], reach)
-            flat += share[:, corner, None] * placed
+            flat += self.share[:, corner, None] * placed
         return flat
-
-    def _below(self, points: FloatArray) -> tuple[IntArray, FloatArray]:
-        """Return, of the triangles about each point's site, the one it lies most within."""
-        faces = self.mesh.faces
-        corner_order = np.argsort(faces.ravel(), kind="stable")
-        count = np.bincount(faces.ravel(), minlength=len(self.mesh.vertices))
-        start = np.concatenate([[0], np.cumsum(count)[:-1]])
-        best = np.full(len(points), -np.inf)
-        face = np.zeros(len(points), np.int64)
-        share = np.zeros((len(points), 3))
-        for turn in range(int(count.max())):
-            there = np.flatnonzero(turn < count[self.site_of_vertex])
-            site = self.site_of_vertex[there]
-            candidate = corner_order[start[site] + turn] // 3
-            shares = _shares(points[there], self.mesh.vertices[faces[candidate]])
-            inside = shares.min(axis=1)
-            better = inside > best[there]
-            taken = there[better]
-            best[taken], face[taken], share[taken] = (
-                inside[better],
-                candidate[better],
-                shares[better],
-            )
-        return face, share
 
     def _slopes(self, flat_vertices: FloatArray) -> FloatArray:
         """Return (c, 2, 3): the mean slope of the layout at every coarse vertex, by area."""
@@ -146,6 +82,28 @@ class CoarsePanel:
             np.add.at(total, self.mesh.faces[:, corner], area * slope)
             np.add.at(weight, self.mesh.faces[:, corner], area)
         return total / weight
+
+
+def _below(
+    points: FloatArray, site_of_point: IntArray, coarse: TriMesh
+) -> tuple[IntArray, FloatArray]:
+    """Return, of the triangles about each point's site, the one it lies most within, and where."""
+    faces = coarse.faces
+    corner_order = np.argsort(faces.ravel(), kind="stable")
+    count = np.bincount(faces.ravel(), minlength=len(coarse.vertices))
+    start = np.concatenate([[0], np.cumsum(count)[:-1]])
+    best = np.full(len(points), -np.inf)
+    face = np.zeros(len(points), np.int64)
+    share = np.zeros((len(points), 3))
+    for turn in range(int(count.max())):
+        there = np.flatnonzero(turn < count[site_of_point])
+        candidate = corner_order[start[site_of_point[there]] + turn] // 3
+        shares = _shares(points[there], coarse.vertices[faces[candidate]])
+        inside = shares.min(axis=1)
+        better = inside > best[there]
+        taken = there[better]
+        best[taken], face[taken], share[taken] = inside[better], candidate[better], shares[better]
+    return face, share
 
 
 def _shares(points: FloatArray, corners: FloatArray) -> FloatArray:
@@ -232,4 +190,7 @@ def _of_cells(mesh: TriMesh, cell: IntArray, rim_count: int) -> CoarsePanel | No
     if not everywhere or len(sites) - edges + count != 2 - rim_count:  # Euler's count
         return None
     coarse = TriMesh(mesh.vertices[sites], faces)
-    return CoarsePanel(coarse, site_of_vertex) if len(rims(coarse, table)) == rim_count else None
+    if len(rims(coarse, table)) != rim_count:
+        return None
+    face, share = _below(mesh.vertices, site_of_vertex, coarse)
+    return CoarsePanel(coarse, sites, face, share)

@@ -2,11 +2,12 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import cached_property
 
 import numpy as np
 
 from geometry.arrays import FloatArray, locked
-from geometry.blank.coarse import FEW, coarse_start
+from geometry.blank.approach import Approach, approach
 from geometry.blank.elements import Elements
 from geometry.blank.flat_panel import FlatPanel, laid_along
 from geometry.blank.kind import check_disk
@@ -128,12 +129,14 @@ class Flattener:
     def _near(self, work: Work) -> FloatArray:
         """Return the best layout known to begin from."""
         if self._last is not None:
-            return self._last
-        if len(self.mesh.faces) > FEW:
-            start = coarse_start(self.mesh, self.rim, work)
-            if start is not None:
-                return start
-        return self._fold_free()[0]
+            moved = None if self._approach is None else self._approach.moved(self._last, work)
+            return self._last if moved is None else moved
+        start = None if self._approach is None else self._approach.start(work)
+        return self._fold_free()[0] if start is None else start
+
+    @cached_property
+    def _approach(self) -> Approach | None:
+        return approach(self.mesh, self.rim)
 
     def _fold_free(self) -> tuple[FloatArray, FloatArray]:
         """Return the start that cannot fold, and a layout for the order of elimination."""
@@ -146,10 +149,11 @@ class Flattener:
         """Minimise one work after another, each from where the last ended."""
         if self._solver is None:
             self._solver = StiffnessSolver(self.elements, flat)
+        levels = None if self._approach is None else self._approach.levels
         spent = 0
         for index, work in enumerate(works):
             share = part_of(report, index / len(works), (index + 1) / len(works))
-            best = minimise(self.elements, work, flat, self._solver, report=share)
+            best = minimise(self.elements, work, flat, self._solver, levels=levels, report=share)
             flat, spent = best.flat_vertices, spent + best.iterations
         return best, spent
 

@@ -11,13 +11,15 @@ import numpy as np
 from geometry.arrays import BoolArray, FloatArray, IntArray
 from geometry.blank.elements import (
     Elements,
+    FaceStiffness,
     Strained,
     face_stiffness,
     force_floor,
     largest_step,
     nodal_forces,
 )
-from geometry.blank.stiffness import StiffnessSolver
+from geometry.blank.stiffness import Factors, StiffnessSolver
+from geometry.blank.two_levels import TwoLevels
 from geometry.blank.work import Density, Work, density
 from geometry.progress import Report, silent
 
@@ -25,6 +27,9 @@ RESIDUAL_GOAL = 1e-8
 MAX_ITERATIONS = 200
 NEAR = 1e-3
 """Residual below which the second derivative itself is used, without raising its curvatures."""
+
+MOST_LEFT = 0.1
+"""Part of the forces that a step's movement may leave unanswered, at most."""
 
 ROUNDS = 12
 """Rounds of conjugate gradients on old factors, which cost as much as about one factorisation."""
@@ -87,6 +92,7 @@ def minimise(
     *,
     max_iterations: int = MAX_ITERATIONS,
     goal: float = RESIDUAL_GOAL,
+    levels: TwoLevels | None = None,
     report: Report = silent,
 ) -> Minimum:
     """Return the least-work layout reached from a start without folded faces.
@@ -101,10 +107,12 @@ def minimise(
     max_iterations : int
     goal : float
         Relative residual at which the layout counts as converged.
+    levels : TwoLevels, optional
+        The panel's few triangles, by whose help factors can be done without.
     report : Report
     """
     state = _state(elements, work, start, elements.strained(start))
-    descent = _Descent(elements, work, solver, goal)
+    descent = _Descent(elements, work, solver, goal, levels)
     first = max(state.residual, goal)
     done = 0.0
     iterations = 0
@@ -124,12 +132,19 @@ def minimise(
 
 
 class _Descent:
-    """Newton steps on one panel, which keep a stiffness's factors while they serve."""
+    """Newton steps on one panel: by its few triangles while these serve, else by factors kept."""
 
     def __init__(
-        self, elements: Elements, work: Work, solver: StiffnessSolver, goal: float
+        self,
+        elements: Elements,
+        work: Work,
+        solver: StiffnessSolver,
+        goal: float,
+        levels: TwoLevels | None,
     ) -> None:
         self._elements, self._work, self._solver, self._goal = elements, work, solver, goal
+        self._levels = levels
+        self._few: Factors | None = None
 
     def after(self, state: _State) -> _State | None:
         """Return the state one step on, or None where no step lowers the work."""
@@ -139,20 +154,36 @@ class _Descent:
                 following = _line_search(self._elements, self._work, state, step)
                 if following is not None:
                     return following
-            self._solver.kept = None
+            self._levels = self._solver.kept = None
         return _line_search(self._elements, self._work, state, self._step(state, least=0.0))
 
     def _step(self, state: _State, *, least: float) -> FloatArray:
         faces = face_stiffness(self._elements, state.strained, state.d, least=least)
+        enough = max(min(MOST_LEFT, state.residual), 0.1 * self._goal / state.residual)
+        step = self._step_by_few(state, faces, enough)
+        if step is not None:
+            return step
         stiffness = self._solver.assembled(faces)
         kept = self._solver.kept
         if kept is not None:
-            enough = max(min(0.1, state.residual), 0.1 * self._goal / state.residual)
             step = stiffness.solve_near(-state.forces, kept, tolerance=enough, max_rounds=ROUNDS)
             if step is not None:
                 return step
         self._solver.kept = stiffness.factorised()
         return -self._solver.kept.solve(state.forces)
+
+    def _step_by_few(self, state: _State, faces: FaceStiffness, enough: float) -> FloatArray | None:
+        """Return the step found with the few triangles' help; without it they are given up."""
+        if self._levels is None:
+            return None
+        if self._few is None or state.residual > NEAR:
+            self._few = self._levels.factors_of_few(self._work, state.flat)
+        step = None
+        if self._few is not None:
+            step = self._levels.movement(faces, -state.forces, self._few, tolerance=enough)
+        if step is None:
+            self._levels = None
+        return step
 
 
 def _line_search(elements: Elements, work: Work, state: _State, step: FloatArray) -> _State | None:

@@ -3,6 +3,8 @@
 How stiff each face is belongs to `elements`.
 """
 
+from functools import cached_property
+
 import numpy as np
 from scipy.sparse import bsr_array, csc_array, csr_array
 from scipy.sparse.linalg import LinearOperator, SuperLU, cg, splu
@@ -13,7 +15,7 @@ from geometry.blank.ordering import nested_dissection
 from geometry.mesh import edge_table
 
 DRIFT = 1e-11
-"""Part of the mean diagonal added to it: the blank may drift and turn."""
+"""Part of the mean diagonal added to it: nothing else stops the blank from drifting and turning."""
 
 
 class Stiffness:
@@ -21,18 +23,19 @@ class Stiffness:
 
     Attributes
     ----------
-    matrix : (2n, 2n) sparse
-        In elimination order.
+    matrix : (2n, 2n) sparse, by blocks of a vertex
+        In the solver's order.
+    own : (n, 2, 2) float
+        The blocks of each vertex with itself, in that order.
     """
 
-    def __init__(self, matrix: csr_array, of_vertex: IntArray) -> None:
-        self.matrix, self._of_vertex = matrix, of_vertex
+    def __init__(self, matrix: bsr_array, own: FloatArray, of_vertex: IntArray) -> None:
+        self.matrix, self.own, self._of_vertex = matrix, own, of_vertex
 
     def factorised(self) -> "Factors":
         """Return its factors."""
-        by_column = csc_array(
-            (self.matrix.data, self.matrix.indices, self.matrix.indptr), shape=self.matrix.shape
-        )  # symmetric: rows are columns
+        rows = self.matrix.tocsr()
+        by_column = csc_array((rows.data, rows.indices, rows.indptr), shape=rows.shape)  # symmetric
         factors = splu(
             by_column,
             permc_spec="NATURAL",
@@ -87,8 +90,11 @@ class StiffnessSolver:
     Parameters
     ----------
     elements : Elements
-    layout : (n, 2) or (n, 3) float
-        Places by which the panel is halved for the order of elimination.
+    layout : (n, 2) or (n, 3) float or None
+        Places by which the panel is halved for the order of elimination; None keeps the vertices
+        in their own order: good for multiplying, not for factors.
+    drift : float
+        Part of the mean diagonal added to the diagonal.
 
     Attributes
     ----------
@@ -96,62 +102,81 @@ class StiffnessSolver:
         The last ones made for a descent; they may serve the next.
     """
 
-    def __init__(self, elements: Elements, layout: FloatArray) -> None:
-        n = elements.vertex_count
-        table = edge_table(elements.faces)
-        order = nested_dissection(layout, table.edges)
-        place = np.empty(n, np.int64)
-        place[order] = np.arange(n)
-        self._of_vertex = 2 * place[:, None] + np.arange(2)  # (n, 2)
-        self._edge_of_side = np.ascontiguousarray(table.edge_of_side.T)  # (3, m)
-        self._forward = np.ascontiguousarray(table.side_runs_forward.T)
-        self._elements, self._edge_count = elements, len(table.edges)
-        one, two = place[table.edges.T]
-        rows = np.concatenate([place, one, two])
-        columns = np.concatenate([place, two, one])
-        numbers = csr_array((np.arange(1, len(rows) + 1), (rows, columns)), shape=(n, n))
-        numbers.sort_indices()
-        self._source = numbers.data - 1  # block of the matrix -> vertex, edge, edge the other way
-        self._indices, self._starts = numbers.indices, numbers.indptr
+    def __init__(
+        self, elements: Elements, layout: FloatArray | None, *, drift: float = DRIFT
+    ) -> None:
+        self._elements, self._layout, self._drift = elements, layout, drift
         self.kept: Factors | None = None
+
+    @cached_property
+    def _pattern(self) -> "_Pattern":
+        return _Pattern(self._elements, self._layout)
 
     def assembled(self, faces: FaceStiffness) -> Stiffness:
         """Return the sum of the faces' stiffness."""
-        n, e = self._elements.vertex_count, self._edge_count
-        at_vertex, along_edge = self._sums(faces)
+        pattern, n = self._pattern, self._elements.vertex_count
+        at_vertex, along_edge = _sums(self._elements, pattern, faces)
+        e = along_edge.shape[1]
         blocks = np.empty((n + 2 * e, 2, 2))
         blocks[:n] = at_vertex[[0, 1, 1, 2]].T.reshape(n, 2, 2)
         blocks[n : n + e] = along_edge.T.reshape(e, 2, 2)
         blocks[n + e :] = blocks[n : n + e].transpose(0, 2, 1)
-        drift = DRIFT * float(at_vertex[[0, 2]].mean())
+        drift = self._drift * float(at_vertex[[0, 2]].mean())
         blocks[:n, 0, 0] += drift
         blocks[:n, 1, 1] += drift
-        whole = bsr_array((blocks[self._source], self._indices, self._starts), shape=(2 * n, 2 * n))
-        return Stiffness(whole.tocsr(), self._of_vertex)
+        whole = bsr_array(
+            (blocks[pattern.source], pattern.indices, pattern.starts), shape=(2 * n, 2 * n)
+        )
+        return Stiffness(whole, blocks[pattern.order], pattern.of_vertex)
 
     def factorised(self, faces: FaceStiffness) -> Factors:
         """Return the factors of the sum of the faces' stiffness."""
         return self.assembled(faces).factorised()
 
-    def _sums(self, faces: FaceStiffness) -> tuple[FloatArray, FloatArray]:
-        """Return the sums (3, n) at the vertices and (4, e) along the edges, lower vertex first."""
-        k22, k33, k23 = faces.second, faces.third, faces.across
-        turned = k23[[0, 2, 1, 3]]
-        k21 = -(k22[[0, 1, 1, 2]] + k23)  # second with first, by row
-        k31 = -(k33[[0, 1, 1, 2]] + turned)
-        k11 = -(k21 + k31)[[0, 1, 3]]
-        sides = (k21[[0, 2, 1, 3]], k23, k31)  # first-second, second-third, third-first
-        edges = np.zeros((4, self._edge_count))
-        for k in range(4):
-            back = (0, 2, 1, 3)[k]
-            values = np.stack(
-                [
-                    np.where(self._forward[side], sides[side][k], sides[side][back])
-                    for side in range(3)
-                ]
-            )
-            edges[k] = np.bincount(
-                self._edge_of_side.ravel(), values.ravel(), minlength=self._edge_count
-            )
-        at = [self._elements.nodal_sum(np.stack([k11[k], k22[k], k33[k]])) for k in range(3)]
-        return np.stack(at), edges
+
+class _Pattern:
+    """Where every vertex and edge of a panel stands in its matrix."""
+
+    def __init__(self, elements: Elements, layout: FloatArray | None) -> None:
+        n = elements.vertex_count
+        table = edge_table(elements.faces)
+        self.order = (
+            np.arange(n) if layout is None else nested_dissection(layout, table.edges)
+        )  # vertex by place
+        place = np.empty(n, np.int64)
+        place[self.order] = np.arange(n)
+        self.of_vertex = 2 * place[:, None] + np.arange(2)  # (n, 2)
+        self.edge_of_side = np.ascontiguousarray(table.edge_of_side.T)  # (3, m)
+        self.forward = np.ascontiguousarray(table.side_runs_forward.T)
+        self.edge_count = len(table.edges)
+        one, two = place[table.edges.T]
+        rows = np.concatenate([place, one, two])
+        columns = np.concatenate([place, two, one])
+        numbers = csr_array((np.arange(1, len(rows) + 1), (rows, columns)), shape=(n, n))
+        numbers.sort_indices()
+        self.source = numbers.data - 1  # block of the matrix -> vertex, edge, edge the other way
+        self.indices, self.starts = numbers.indices, numbers.indptr
+
+
+def _sums(
+    elements: Elements, pattern: _Pattern, faces: FaceStiffness
+) -> tuple[FloatArray, FloatArray]:
+    """Return the sums (3, n) at the vertices and (4, e) along the edges, lower vertex first."""
+    k22, k33, k23 = faces.second, faces.third, faces.across
+    k21 = -(k22[[0, 1, 1, 2]] + k23)  # second with first, by row
+    k31 = -(k33[[0, 1, 1, 2]] + k23[[0, 2, 1, 3]])
+    k11 = -(k21 + k31)[[0, 1, 3]]
+    sides = (k21[[0, 2, 1, 3]], k23, k31)  # first-second, second-third, third-first
+    edges = np.zeros((4, pattern.edge_count))
+    for k, back in enumerate((0, 2, 1, 3)):
+        values = np.stack(
+            [
+                np.where(pattern.forward[side], sides[side][k], sides[side][back])
+                for side in range(3)
+            ]
+        )
+        edges[k] = np.bincount(
+            pattern.edge_of_side.ravel(), values.ravel(), minlength=pattern.edge_count
+        )
+    at = [elements.nodal_sum(np.stack([k11[k], k22[k], k33[k]])) for k in range(3)]
+    return np.stack(at), edges

@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from geometry.blank import Work, flatten
-from geometry.blank.coarse import coarse_panel, coarse_start
+from geometry.blank.approach import approach
+from geometry.blank.coarse import coarse_panel
 from geometry.blank.elements import Elements
 from geometry.blank.minimise import folded_faces
 from geometry.mesh import TriMesh, edge_lengths, edge_table, part_of_mesh, rims
@@ -34,8 +35,7 @@ def test_the_few_triangles_are_the_same_kind_of_surface(name: str) -> None:
     coarse = coarse_panel(mesh)
     assert coarse is not None
     assert len(rims(coarse.mesh)) == len(rims(mesh))
-    sites = np.unique(coarse.site_of_vertex, return_index=True)[1]
-    assert len(sites) == len(coarse.mesh.vertices)
+    np.testing.assert_array_equal(mesh.vertices[coarse.sites], coarse.mesh.vertices)
     assert 8 < len(mesh.faces) / len(coarse.mesh.faces) < 20
     length = edge_lengths(coarse.mesh.vertices, edge_table(coarse.mesh.faces).edges)
     assert length.min() > 0.2 * length.max()
@@ -45,7 +45,9 @@ def test_the_few_triangles_are_the_same_kind_of_surface(name: str) -> None:
 def test_the_start_lies_close_to_the_least_work(name: str) -> None:
     """Within a quarter, where the fold-free start needs several times as much."""
     mesh = BODIES[name]
-    start = coarse_start(mesh, rims(mesh)[0], Work())
+    beginning = approach(mesh, rims(mesh)[0])
+    assert beginning is not None
+    start = beginning.start(Work())
     assert start is not None
     assert not folded_faces(start, mesh.faces).any()
     elements = Elements.of(mesh)
@@ -64,13 +66,23 @@ def test_a_flat_sheet_is_carried_over_exactly() -> None:
     np.testing.assert_allclose(carried, flat_mesh.vertices[:, :2] @ turn, atol=1e-9)
 
 
+def test_straight_carrying_agrees_with_the_carried_layout_at_the_sites() -> None:
+    """Every coarse vertex carries its own value over to itself; shares add up to 1."""
+    coarse = coarse_panel(BODIES["dome"])
+    assert coarse is not None
+    values = np.random.default_rng(3).normal(size=len(coarse.sites))
+    over = coarse.carrying @ values
+    np.testing.assert_allclose(over[coarse.sites], values, atol=1e-9)
+    np.testing.assert_allclose(coarse.share.sum(axis=1), 1.0)
+
+
 def test_a_strip_too_narrow_for_it_is_left_to_the_safe_start() -> None:
     strip = TriMesh(
         np.array([[x, y, 0.0] for x in range(3) for y in (0.0, 1.0)]),
         np.array([[0, 2, 1], [1, 2, 3], [2, 4, 3], [3, 4, 5]]),
     )
     assert coarse_panel(strip) is None
-    assert coarse_start(strip, rims(strip)[0], Work()) is None
+    assert approach(strip, rims(strip)[0]) is None
 
 
 def test_the_same_panel_is_told_by_the_same_triangles_each_time() -> None:
