@@ -1,10 +1,14 @@
-"""Work density: derivatives, symmetry, and refusals of choices outside the model."""
+"""Work density: derivatives, symmetry, bias, and refusals of choices outside the model."""
+
+from typing import Literal
 
 import numpy as np
 import pytest
 
-from geometry.blank import Work, WorkChoiceError
+from geometry.blank import Work, WorkChoiceError, flatten
 from geometry.blank.work import density
+from geometry.mesh import TriMesh
+from tests.bodies import dome, hyperbolic_saddle, tank_top
 
 WORKS = [
     Work("hencky", "formed"),
@@ -17,7 +21,17 @@ WORKS = [
     Work("hencky", "formed", bias=-0.7),
     Work("von_mises", "blank", hardening=0.35, bias=0.3),
 ]
-STRETCHES = np.array([[1.3, 0.9], [1.004, 0.997], [0.95, 0.7], [1.6, 1.2], [1.02, 1.015]])
+STRETCHES = np.array(
+    [
+        [1.3, 0.9],
+        [1.004, 0.997],
+        [0.95, 0.7],
+        [1.6, 1.2],
+        [1.02, 1.015],
+        [1.0007, 1.0],
+        [1.01, 0.98],
+    ]
+)
 
 
 @pytest.mark.parametrize("work", WORKS, ids=str)
@@ -73,6 +87,65 @@ def test_positive_bias_makes_stretch_dear() -> None:
     stretch, shrink = biased
     assert stretch == pytest.approx(0.005 * np.exp(1.0), rel=1e-6)
     assert shrink == pytest.approx(0.005 * np.exp(-1.0), rel=1e-6)
+
+
+@pytest.mark.parametrize("bias", [-0.7, -0.3, 0.2, 0.7])
+@pytest.mark.parametrize("measure", ["von_mises", "hencky"])
+@pytest.mark.parametrize("hardening", [1.0, 0.5])
+def test_bias_enters_each_strain_by_its_law(
+    bias: float, measure: Literal["von_mises", "hencky"], hardening: float
+) -> None:
+    """Forming strain e enters as e exp(bias tanh(e / 0.01)); the rest is the unbiased formula."""
+    strains = np.array([[0.2, -0.1], [0.004, -0.003], [-0.3, -0.02], [0.0, 0.05], [0.011, 0.009]])
+    e1, e2 = (strains * np.exp(bias * np.tanh(strains / 0.01))).T
+    squared = {
+        "von_mises": 4.0 / 3.0 * (e1**2 + e1 * e2 + e2**2),
+        "hencky": e1**2 + e2**2,
+    }[measure]
+    if hardening < 1.0:
+        rounded = (squared + 1e-8) ** ((hardening + 1.0) / 2.0)
+        told = (rounded - 1e-4 ** (hardening + 1.0)) / (hardening + 1.0)
+    else:
+        told = squared / 2.0
+    told = told * np.exp(-strains.sum(axis=1))  # blank weight: flat area over formed
+    value = density(Work(measure, "blank", hardening, bias), np.exp(-strains)).value
+    np.testing.assert_allclose(value, told, rtol=1e-12)
+
+
+def test_bias_turned_over_costs_stretch_what_it_cost_shrink() -> None:
+    """The law is odd in the strain and the bias together: (e, b) costs what (-e, -b) does."""
+    strains = np.array([[0.2, -0.1], [0.004, -0.003], [-0.3, -0.02]])
+    for bias in (0.2, 0.7):
+        one = density(Work("von_mises", "formed", bias=bias), np.exp(-strains)).value
+        other = density(Work("von_mises", "formed", bias=-bias), np.exp(strains)).value
+        np.testing.assert_allclose(one, other, rtol=1e-13)
+
+
+BIASES = (-0.5, -0.3, -0.1, 0.0, 0.1, 0.3, 0.5)
+
+
+@pytest.mark.parametrize("measure", ["von_mises", "hencky"])
+@pytest.mark.parametrize("weight", ["blank", "formed"])
+@pytest.mark.parametrize(
+    "panel",
+    [dome(1.0, np.pi / 6, 8), hyperbolic_saddle(1.0, np.pi / 6, 8), tank_top(7)],
+    ids=["dome", "saddle", "tank top"],
+)
+def test_more_bias_gives_a_larger_and_thicker_blank(
+    panel: TriMesh, measure: Literal["von_mises", "hencky"], weight: Literal["blank", "formed"]
+) -> None:
+    """Positive bias makes stretch dear: the blank grows, its thinnest place gets thicker, and more
+    of the change is shrink, at every step of the bias.
+    """
+    blanks = [flatten(panel, Work(measure, weight, bias=bias)) for bias in BIASES]
+    assert np.all(np.diff([flat.blank_area for flat in blanks]) > 0.0)
+    assert np.all(np.diff([flat.thickness.min() for flat in blanks]) > 0.0)
+    assert np.all(np.diff([flat.thickness.max() for flat in blanks]) > 0.0)
+    assert np.all(np.diff([flat.rim_blank for flat in blanks]) > 0.0)
+    stretch = [
+        np.log(flat.stretches).clip(min=0.0).sum(axis=1) @ flat.formed_areas for flat in blanks
+    ]
+    assert np.all(np.diff(stretch) < 0.0)
 
 
 @pytest.mark.parametrize(
