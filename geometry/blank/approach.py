@@ -5,8 +5,8 @@ import numpy as np
 from geometry.arrays import FloatArray, IntArray
 from geometry.blank.coarse import CoarsePanel, coarse_panel
 from geometry.blank.elements import Elements
-from geometry.blank.minimise import folded_faces, minimise
-from geometry.blank.start import NoFoldFreeStartError, capped, fold_free_start
+from geometry.blank.minimise import minimise
+from geometry.blank.start import NoFoldFreeStartError, capped, fold_free_start, is_unfolded
 from geometry.blank.stiffness import StiffnessSolver
 from geometry.blank.two_levels import TwoLevels
 from geometry.blank.work import Work
@@ -41,6 +41,7 @@ class Approach:
 
     def __init__(self, mesh: TriMesh, coarse: CoarsePanel, rim: IntArray) -> None:
         self._mesh, self._coarse, self._rim = mesh, coarse, rim
+        self._loops = rims(mesh)
         self._elements = Elements.of(coarse.mesh)
         self._solver = StiffnessSolver(self._elements, coarse.mesh.vertices)
         self._deeper = approach(coarse.mesh, rim)
@@ -69,7 +70,7 @@ class Approach:
         return self._unfolded(flat_vertices + self._coarse.carried(self._mesh, few - before))
 
     def _unfolded(self, flat: FloatArray) -> FloatArray | None:
-        return None if folded_faces(flat, self._mesh.faces).any() else flat
+        return flat if is_unfolded(flat, self._mesh.faces, self._loops) else None
 
     def _few_laid(self, work: Work) -> FloatArray | None:
         """Return the few triangles' blank, from the last one's or from the bottom up."""

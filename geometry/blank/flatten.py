@@ -11,7 +11,8 @@ from geometry.blank.approach import Approach, approach
 from geometry.blank.elements import Elements
 from geometry.blank.flat_panel import FlatPanel, laid_along
 from geometry.blank.kind import check_disk
-from geometry.blank.minimise import Minimum, folded_faces, minimise
+from geometry.blank.minimise import Minimum, minimise
+from geometry.blank.orientation import folded_or_flat
 from geometry.blank.soundness import overlap, unsound_faces
 from geometry.blank.start import capped, fold_free_start
 from geometry.blank.stiffness import StiffnessSolver
@@ -25,6 +26,9 @@ COLLAPSED = 0.5
 
 BIAS_EASE = 0.1
 """By how much a bias that makes the blank unsound is eased towards none."""
+
+FAR = 2.0
+"""Largest log stretch of a start from which the asked work is not tried straight away."""
 
 HARDENING_STEPS = (0.75, 0.5, 0.35, 0.25)
 
@@ -116,10 +120,13 @@ class Flattener:
         harder += [work] if work.hardening < 1.0 else []
         report(0.0, "laying the panel out roughly")
         start = self._near(first)
-        best, spent = self._follow(start, [first, *harder], part_of(report, 0.2, 0.7))
-        if not best.converged:
+        best: Minimum | None = None
+        spent = 0
+        if self._log_stretch(start) < FAR:
+            best, spent = self._follow(start, [first, *harder], part_of(report, 0.2, 0.7))
+        if best is None or not best.converged:
             kinder = [Work("hencky", "formed"), Work("von_mises", "formed"), first]
-            safe = self._fold_free()[0]
+            safe = self._fold_free()
             best, more = self._follow(safe, [*kinder, *harder], part_of(report, 0.7, 1.0))
             spent += more
         self._check_not_collapsed(best.flat_vertices)
@@ -132,16 +139,16 @@ class Flattener:
             moved = None if self._approach is None else self._approach.moved(self._last, work)
             return self._last if moved is None else moved
         start = None if self._approach is None else self._approach.start(work)
-        return self._fold_free()[0] if start is None else start
+        return self._fold_free() if start is None else start
 
     @cached_property
     def _approach(self) -> Approach | None:
         return approach(self.mesh, self.rim)
 
-    def _fold_free(self) -> tuple[FloatArray, FloatArray]:
-        """Return the start that cannot fold, and a layout for the order of elimination."""
-        start, order = fold_free_start(capped(self.mesh, self.rim), self.rim)
-        return start[: len(self.mesh.vertices)], order[: len(self.mesh.vertices)]
+    def _fold_free(self) -> FloatArray:
+        """Return the start that cannot fold."""
+        start, _ = fold_free_start(capped(self.mesh, self.rim), self.rim)
+        return start[: len(self.mesh.vertices)]
 
     def _follow(
         self, flat: FloatArray, works: Sequence[Work], report: Report
@@ -156,6 +163,9 @@ class Flattener:
             best = minimise(self.elements, work, flat, self._solver, levels=levels, report=share)
             flat, spent = best.flat_vertices, spent + best.iterations
         return best, spent
+
+    def _log_stretch(self, flat: FloatArray) -> float:
+        return float(np.abs(np.log(self.elements.strained(flat).s)).max())
 
     def _check_not_collapsed(self, flat: FloatArray) -> None:
         formed = float(self.elements.areas.sum())
@@ -179,7 +189,7 @@ class Flattener:
             converged=best.converged and not unsound.any(),
             residual=best.residual,
             iterations=iterations,
-            inverted=int(folded_faces(best.flat_vertices, self.mesh.faces).sum()),
+            inverted=int(folded_or_flat(best.flat_vertices, self.mesh.faces).sum()),
             unsound=locked(unsound),
             overlap_area=overlap_area,
             overlap_place=place,

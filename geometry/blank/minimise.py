@@ -16,6 +16,7 @@ from geometry.blank.elements import (
     face_stiffness,
     force_floor,
     largest_step,
+    last_digit_force,
     nodal_forces,
 )
 from geometry.blank.stiffness import Factors, StiffnessSolver
@@ -48,6 +49,7 @@ class Minimum:
     iterations : int
         Newton steps made.
     converged : bool
+        Whether the residual is down to the goal, or to what the places' last digits make.
     """
 
     flat_vertices: FloatArray
@@ -64,6 +66,7 @@ class _State:
     d: Density
     energy: float
     forces: FloatArray  # (n, 2)
+    scale: float
     residual: float
 
 
@@ -72,7 +75,8 @@ def _state(elements: Elements, work: Work, flat: FloatArray, strained: Strained)
     forces, pulls = nodal_forces(elements, strained, d)
     scale = max(pulls, force_floor(elements, work, strained))
     largest = float(np.sqrt((forces * forces).sum(axis=1).max()))
-    return _State(flat, strained, d, float(elements.areas @ d.value), forces, largest / scale)
+    energy = float(elements.areas @ d.value)
+    return _State(flat, strained, d, energy, forces, scale, largest / scale)
 
 
 def relative_residual(elements: Elements, work: Work, flat_vertices: FloatArray) -> float:
@@ -126,9 +130,9 @@ def minimise(
             break
         state = following
     report(1.0, "finding the least work")
-    return Minimum(
-        state.flat, state.energy, state.residual, iterations, bool(state.residual <= goal)
-    )
+    settled = state.residual <= goal
+    settled = settled or state.residual * state.scale <= last_digit_force(elements, state.flat)
+    return Minimum(state.flat, state.energy, state.residual, iterations, settled)
 
 
 class _Descent:
