@@ -8,6 +8,7 @@ from geometry.pattern.contours import (
     vertex_average,
 )
 from geometry.pattern.edges import PatternEdge, WitnessMark, edge_letters
+from geometry.pattern.gather import Gather, GatherTape, GridSquares, stretch_from_readings
 from geometry.pattern.outlines import Region
 from geometry.pattern.pattern import (
     Pattern,
@@ -22,6 +23,9 @@ __all__ = [
     "Contour",
     "FlatSheet",
     "FormedPanel",
+    "Gather",
+    "GatherTape",
+    "GridSquares",
     "OpeningOnPanel",
     "Pattern",
     "PatternEdge",
@@ -36,5 +40,6 @@ __all__ = [
     "edge_letters",
     "flat_areas",
     "on_blank",
+    "stretch_from_readings",
     "vertex_average",
 ]

@@ -29,6 +29,8 @@ class PatternEdge:
         The seam's name and the panel on the other side; empty where free.
     points : (k, 2) float, mm
         Along the net line, counter-clockwise; first and last are the corners.
+    vertices : (k,) int
+        The panel's vertices there; the first again at the end where the edge is the whole rim.
     flat_mm, formed_mm : float
         Its length on the blank and on the finished panel.
     """
@@ -37,6 +39,7 @@ class PatternEdge:
     seam: str
     other: str
     points: FloatArray
+    vertices: IntArray
     flat_mm: float
     formed_mm: float
 
@@ -141,6 +144,7 @@ def rim_edges(
                 seam,
                 other,
                 locked(points),
+                locked(loop),
                 polyline_length(points),
                 polyline_length(flat.vertices[loop]),
             )
