@@ -93,7 +93,9 @@ class GatherTape:
             flat.faces.ravel(), angles.ravel(), minlength=len(flat.vertices)
         ).astype(np.float64, copy=False)
         third = np.repeat(face_areas(flat.vertices, flat.faces) / 3.0, 3)
-        area = np.bincount(flat.faces.ravel(), third, minlength=len(flat.vertices))
+        area: FloatArray = np.bincount(
+            flat.faces.ravel(), third, minlength=len(flat.vertices)
+        ).astype(np.float64, copy=False)
         self._bulge = _crown_beside(flat, around, area)
         # Of the formed rim at its vertices; the crown of the area they stand for is not turning.
         self._turning = np.pi - around - self._bulge * area
