@@ -200,21 +200,22 @@ def test_the_line_gives_the_tables_figures() -> None:
 @pytest.mark.parametrize("body", BODIES)
 @pytest.mark.parametrize("work", [*PLAIN, *BIASED], ids=_named)
 def test_every_work_agrees_with_the_line(body: str, work: Work) -> None:
-    """Both extrapolated to no size: 150 and 300 pieces, 16 and 32 rings.
+    """Both extrapolated to no size: 150 and 300 pieces, 16 and 32 rings or half as many again.
 
     The middle is read on six faces, and the bell's crown is hardly wider than that. Hencky's edge
     has no strain along the radius, and bias turns within a strain of 0.01 of none: a layer thinner
     than the three rings that the edge is read from.
     """
+    few = 24 if body == "bell" else 16
     told, found = (
         [extrapolated(*pair) for pair in zip(*two, strict=True)]
         for two in (
             (_on_a_line(body, work, 150), _on_a_line(body, work, 300)),
-            (_by_the_program(body, work, 16), _by_the_program(body, work, 32)),
+            (_by_the_program(body, work, few), _by_the_program(body, work, 2 * few)),
         )
     )
     assert found[0] == pytest.approx(told[0], rel=6e-6)
-    assert found[1] == pytest.approx(told[1], rel=4e-3 if body == "bell" else 1e-4)
+    assert found[1] == pytest.approx(told[1], rel=3e-3 if body == "bell" else 1e-4)
     hidden = work.measure == "hencky" and work.bias != 0.0
     assert found[2] == pytest.approx(told[2], rel=2e-3 if hidden else 2e-5)
-    assert found[3] == pytest.approx(told[3], rel=3e-4)
+    assert found[3] == pytest.approx(told[3], rel=1.5e-4)
