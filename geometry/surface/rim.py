@@ -17,6 +17,7 @@ _TURN_OF_FEW = np.radians(40.0)
 _LEAST_EDGES = 0.75
 _EDGES_A_TOOTH = 100.0
 _CALM_SHARE = 0.35
+_WITHIN_ONE = 0.6827
 
 
 @dataclass(frozen=True, eq=False)
@@ -29,10 +30,14 @@ class SmoothRim:
         The smooth place of every point of the raw rim, in its order.
     corners : (j,) int
         Which of them are corners, rising.
+    error_mm : (k,) float
+        Standard error of the smooth places across the rim, from how far the raw points scatter
+        about them and how many each is fitted to.
     """
 
     points: FloatArray
     corners: IntArray
+    error_mm: FloatArray
 
 
 def smoothed_rim(raw: FloatArray, *, window_mm: float) -> SmoothRim:
@@ -54,14 +59,14 @@ def smoothed_rim(raw: FloatArray, *, window_mm: float) -> SmoothRim:
     """
     turns = _sharp_points(raw)
     if len(raw) < _FEWEST_POINTS:
-        return SmoothRim(raw.copy(), turns)
+        return SmoothRim(raw.copy(), turns, np.zeros(len(raw)))
     run = np.linalg.norm(np.roll(raw, -1, axis=0) - raw, axis=1)
     at = np.concatenate([[0.0], np.cumsum(run)])
     length = float(at[-1])
     edge = float(np.median(run))
     needed = edge * (_LEAST_EDGES + _EDGES_A_TOOTH * _raggedness(raw) / edge)
     window = min(window_mm, _WINDOW_SHARE_OF_LOOP * length, needed)
-    count = max(12, int(np.ceil(length / window * _STEPS_A_WINDOW)))
+    count = max(12, int(np.ceil(length / min(window / _STEPS_A_WINDOW, edge))))
     step = length / count
     knots = np.arange(count, dtype=np.float64) * step
     closed = np.concatenate([raw, raw[:1]])
@@ -69,13 +74,27 @@ def smoothed_rim(raw: FloatArray, *, window_mm: float) -> SmoothRim:
     corner = np.empty(0, np.int64)
     if length > _SHORTEST_WITH_CORNERS * _CORNER_ARM * window:
         corner = _corners(even, max(3, round(_CORNER_ARM * window / step)))
-    smooth = _fitted(even, corner, window / step)
+    smooth, share = _fitted(even, corner, window / step)
     lap = np.concatenate([smooth, smooth[:1]])
     grid = np.append(knots, length)
     points = np.stack([np.interp(at[:-1], grid, lap[:, axis]) for axis in range(3)], axis=1)
+    share = np.interp(at[:-1], grid, np.append(share, share[0])) * (edge / step)
+    error = _scatter(raw, points) * np.sqrt(share)
     owner = _nearest_in_turn(at[:-1], knots[corner], length)
     points[owner] = smooth[corner]
-    return SmoothRim(points, np.sort(owner))
+    return SmoothRim(points, np.sort(owner), error)
+
+
+def _scatter(raw: FloatArray, smooth: FloatArray) -> float:
+    """Return the standard deviation of raw points across a smooth rim, mm, of most of them.
+
+    Two thirds of a normal distribution lie within its standard deviation; corners do not count.
+    """
+    chord = np.roll(smooth, -1, axis=0) - np.roll(smooth, 1, axis=0)
+    along = chord / np.maximum(np.linalg.norm(chord, axis=1, keepdims=True), 1e-300)
+    off = raw - smooth
+    off = off - (off * along).sum(axis=1, keepdims=True) * along
+    return float(np.quantile(np.linalg.norm(off, axis=1), _WITHIN_ONE))
 
 
 def _sharp_points(raw: FloatArray) -> IntArray:
@@ -141,38 +160,42 @@ def _corners(even: FloatArray, arm: int) -> IntArray:
     return found[np.diff(found, prepend=-count) > 1] if len(found) else found
 
 
-def _fitted(even: FloatArray, corner: IntArray, window: float) -> FloatArray:
+def _fitted(even: FloatArray, corner: IntArray, window: float) -> tuple[FloatArray, FloatArray]:
     """Return each point's place on the parabola through its surroundings, up to the next corner.
 
-    At a corner itself the mean of where both sides end.
+    At a corner itself the mean of where both sides end. With them, of each place, its variance
+    over that of the points, were these independent.
     """
     if not len(corner):
         return _local_parabolas(even, np.arange(len(even)), window, closed=True)
-    out = even.copy()
+    out, share = even.copy(), np.zeros(len(even))
     total = np.zeros((len(even), 3))
     count = len(even)
     for first, last in zip(corner, np.roll(corner, -1), strict=True):
         steps = (last - first - 1) % count + 1
         run = (first + np.arange(steps + 1)) % count
-        fitted = _local_parabolas(even, run, window, closed=False)
-        out[run[1:-1]] = fitted[1:-1]
+        fitted, part = _local_parabolas(even, run, window, closed=False)
+        out[run[1:-1]], share[run] = fitted[1:-1], part
         total[run[0]] += fitted[0]
         total[run[-1]] += fitted[-1]
     out[corner] = total[corner] / 2.0
-    return out
+    return out, share
 
 
-def _local_parabolas(even: FloatArray, run: IntArray, window: float, *, closed: bool) -> FloatArray:
+def _local_parabolas(
+    even: FloatArray, run: IntArray, window: float, *, closed: bool
+) -> tuple[FloatArray, FloatArray]:
     k = len(run)
     reach = int(np.ceil(3.0 * window))
     offset = np.arange(-reach, reach + 1)
     index = np.arange(k)[:, None] + offset
     inside = np.ones(index.shape, bool) if closed else (index >= 0) & (index < k)
-    points = even[run[index % k]]  # (k, j, 3)
     t = offset / max(window, 1e-9)
     weight = inside * np.exp(-0.5 * t * t)
     terms = np.stack([np.ones_like(t), t, t * t])  # (3, j)
     matrix = np.einsum("kj,aj,bj->kab", weight, terms, terms)
     matrix += 1e-9 * np.eye(3)
-    wanted = np.einsum("kj,aj,kjx->kax", weight, terms, points)
-    return np.asarray(np.linalg.solve(matrix, wanted)[:, 0])
+    to_place = np.linalg.solve(matrix, np.array([[1.0], [0.0], [0.0]]))[:, :, 0]
+    share = weight * (to_place @ terms)  # (k, j): what each point around counts
+    place = np.einsum("kj,kjx->kx", share, even[run[index % k]])
+    return place, (share * share).sum(axis=1)

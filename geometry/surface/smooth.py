@@ -5,8 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.spatial import cKDTree
 
-from geometry.arrays import FloatArray
-from geometry.fitting import fit_quadrics
+from geometry.arrays import FloatArray, IntArray
+from geometry.fitting import fit_quadrics, frames_of_normals
 from geometry.progress import Report, silent
 
 _NEIGHBOURS = 80
@@ -16,12 +16,33 @@ _AT_ONCE = 4096
 
 
 @dataclass(frozen=True, eq=False)
+class Shares:
+    """How the noise of points goes into heights fitted to them.
+
+    Attributes
+    ----------
+    variance : (k,) float
+        Of each height, over that of a point of the scan.
+    own : (k,) float
+        How much of itself a scan's point at the place would count in its own height.
+    reach_mm : (k,) float
+        How far points counted.
+    """
+
+    variance: FloatArray
+    own: FloatArray
+    reach_mm: FloatArray
+
+
+@dataclass(frozen=True, eq=False)
 class PointSurface:
     """What points with normals say about where the surface is.
 
     Attributes
     ----------
     points, normals : (n, 3) float
+    counts : (n,) float
+        How many of a scan's points each stands for.
     radius_mm : float
         How far from a place points still count; farther where fewer than thirty are as near.
     angle_rad : float
@@ -30,6 +51,7 @@ class PointSurface:
 
     points: FloatArray
     normals: FloatArray
+    counts: FloatArray
     radius_mm: float
     angle_rad: float
 
@@ -56,19 +78,34 @@ class PointSurface:
         report(1.0, "fit the surface")
         return out, up
 
+    def shares(self, places: FloatArray, normals: FloatArray) -> Shares:
+        """Return how the noise of the points goes into the heights fitted at (k, 3) places."""
+        tree = cKDTree(self.points)
+        parts = [
+            self._shares(tree, places[start : start + _AT_ONCE], normals[start : start + _AT_ONCE])
+            for start in range(0, max(len(places), 1), _AT_ONCE)
+        ]
+        return Shares(*(np.concatenate(column) for column in zip(*parts, strict=True)))
+
+    def _shares(
+        self, tree: cKDTree, places: FloatArray, normals: FloatArray
+    ) -> tuple[FloatArray, FloatArray, FloatArray]:
+        index, weight, reach = self._around(tree, places, normals)
+        away = (self.points[index] - places[:, None]) / reach[:, None, None]
+        u, v = np.matmul(away, frames_of_normals(normals)[:, :2].transpose(0, 2, 1)).transpose(
+            2, 0, 1
+        )
+        terms = np.stack([np.ones_like(u), u, v, u * u / 2.0, u * v, v * v / 2.0], axis=2)
+        matrix = np.matmul((terms * weight[..., None]).transpose(0, 2, 1), terms)
+        to_height = np.linalg.pinv(matrix, rcond=1e-10, hermitian=True)[:, 0]  # (k, 6)
+        share = weight * np.einsum("kjc,kc->kj", terms, to_height)
+        variance = (share**2 / self.counts[index]).sum(axis=1)
+        return variance, to_height[:, 0], reach
+
     def _once(
         self, tree: cKDTree, places: FloatArray, normals: FloatArray
     ) -> tuple[FloatArray, FloatArray]:
-        count = min(_NEIGHBOURS, len(self.points))
-        found = tree.query(places, k=count)
-        distance = np.asarray(found[0]).reshape(len(places), -1)
-        index = np.asarray(found[1]).reshape(len(places), -1)
-        sparse = distance[:, min(_LEAST_NEIGHBOURS, count) - 1]
-        reach = 1.05 * np.minimum(distance[:, -1], np.maximum(self.radius_mm, sparse))
-        share = distance / np.maximum(reach, 1e-9)[:, None]
-        near = np.clip(1.0 - share**2, 0.0, 1.0) ** 2
-        apart = ((self.normals[index] - normals[:, None, :]) ** 2).sum(axis=2)
-        weight = near * (np.exp(apart / (-2.0 * self.angle_rad**2)) + _LEAST_LIKENESS)
+        index, weight, reach = self._around(tree, places, normals)
         enough = weight.sum(axis=1) > 1e-6
         fit = fit_quadrics(places, normals, self.points[index], weight)
         height = np.where(enough, fit.height, 0.0)
@@ -79,3 +116,19 @@ class PointSurface:
         up = np.einsum("ki,kij->kj", steep, fit.frames)
         up /= np.linalg.norm(up, axis=1, keepdims=True)
         return moved, up
+
+    def _around(
+        self, tree: cKDTree, places: FloatArray, normals: FloatArray
+    ) -> tuple[IntArray, FloatArray, FloatArray]:
+        """Return the (k, j) points around places, what they weigh, and how far (k,) they count."""
+        count = min(_NEIGHBOURS, len(self.points))
+        found = tree.query(places, k=count)
+        distance = np.asarray(found[0]).reshape(len(places), -1)
+        index = np.asarray(found[1]).reshape(len(places), -1)
+        sparse = distance[:, min(_LEAST_NEIGHBOURS, count) - 1]
+        reach = 1.05 * np.minimum(distance[:, -1], np.maximum(self.radius_mm, sparse))
+        reach = np.maximum(reach, 1e-9)
+        near = np.clip(1.0 - (distance / reach[:, None]) ** 2, 0.0, 1.0) ** 2
+        apart = ((self.normals[index] - normals[:, None, :]) ** 2).sum(axis=2)
+        like = np.exp(apart / (-2.0 * self.angle_rad**2)) + _LEAST_LIKENESS
+        return index, near * like * self.counts[index], reach

@@ -21,6 +21,7 @@ from geometry.mesh import (
 from geometry.progress import Report, part_of, silent
 from geometry.surface.bays import bays_filled
 from geometry.surface.clean import CleanScan, cleaned
+from geometry.surface.error import errors_of
 from geometry.surface.fill import rims_filled
 from geometry.surface.flip import with_edges_flipped
 from geometry.surface.follow import Follower
@@ -28,9 +29,10 @@ from geometry.surface.lines import line_table
 from geometry.surface.net import FIXED, FREE, ON_LINE, Net, compacted, edges_of, with_lines
 from geometry.surface.offset import offset_inward, without_offset_folds
 from geometry.surface.opening import Opening, opening_within
+from geometry.surface.pool import pooled
 from geometry.surface.relax import relaxed, without_new_folds
 from geometry.surface.remesh import evened
-from geometry.surface.rim import smoothed_rim, spikes
+from geometry.surface.rim import SmoothRim, smoothed_rim, spikes
 from geometry.surface.size import wanted_size
 from geometry.surface.smooth import PointSurface
 from geometry.surface.untangle import outside_of, untangled
@@ -43,6 +45,9 @@ _REACH = 2.4
 _RIM_WINDOW = 1.5
 _NOISE_SAMPLE = 4000
 _FINEST_OF_SCAN = 0.6
+_LEAST_LEFT = 0.1
+_CELL = 2.0 / 3.0
+_CELL_TURN = 0.18
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,6 +70,14 @@ class WorkingSurface:
         Where on that face.
     noise_mm : float
         Standard deviation of the scan's points about the surface fitted to them.
+    error_mm : (n,) float, mm
+        Standard error of each vertex along the normal: the scan's noise, averaged over the points
+        fitted there. Over holes, where nothing was scanned, that of the nearest scanned vertex: how
+        good a guess is nobody knows. What a scanner gets wrong over a wider place is not in it.
+    rim_error_mm : (n,) float, mm
+        Standard error of each rim vertex across the rim, within the surface; elsewhere 0.
+    correlation_mm : float
+        How far apart the errors of two vertices go half together.
     """
 
     mesh: TriMesh
@@ -74,6 +87,9 @@ class WorkingSurface:
     scan_face: IntArray
     scan_barycentric: FloatArray
     noise_mm: float
+    error_mm: FloatArray
+    rim_error_mm: FloatArray
+    correlation_mm: float
     _scan_vertices: FloatArray
 
     def working_point_of_scan_vertex(self) -> Nearest:
@@ -111,16 +127,10 @@ def working_surface(
     pinhole = pinhole.copy()
     pinhole[: len(bay)] |= bay
     clean = cleaned(base, report=part_of(report, 0.0, 0.2))
-    reach = _REACH * max(spacing_mm, typical)
-    surface = PointSurface(
-        base.vertices[: len(scan.vertices)],
-        clean.vertex_normals[: len(scan.vertices)],
-        reach,
-        _LIKE_NORMALS,
-    )
-    net = _even_net(base, clean, pinhole, spacing_mm, part_of(report, 0.2, 0.6))
+    surface = _surface_of(base, clean, len(scan.vertices), spacing_mm)
+    net, smooth_rims = _even_net(base, clean, pinhole, spacing_mm, part_of(report, 0.2, 0.6))
     net = _fitted(net, surface, part_of(report, 0.6, 0.9))
-    noise = _noise(scan, surface)
+    noise = _noise(scan, clean.vertex_normals, surface)
     report(0.92, "fill the holes")
     mesh = TriMesh(net.vertices, net.faces)
     loops = _fillable(mesh, fill_rim_below_mm)
@@ -133,6 +143,7 @@ def working_surface(
     tidy = _tidied(closed, inner, patch, inward_mm, spacing_mm)
     outside = outside_of(tidy, closed, inward_mm)
     found = NearestPoint(scan).find(outside)
+    sure = errors_of(tidy, outside, surface, smooth_rims, noise)
     report(1.0, "move to the middle of the metal")
     return WorkingSurface(
         mesh=TriMesh(tidy.vertices, tidy.faces),
@@ -142,8 +153,23 @@ def working_surface(
         scan_face=found.faces,
         scan_barycentric=found.barycentric,
         noise_mm=noise,
+        error_mm=locked(sure.normal_mm),
+        rim_error_mm=locked(sure.rim_mm),
+        correlation_mm=sure.correlation_mm,
         _scan_vertices=scan.vertices,
     )
+
+
+def _surface_of(base: TriMesh, clean: CleanScan, measured: int, spacing_mm: float) -> PointSurface:
+    """Return what the first, measured vertices of a mesh say about where the surface is."""
+    points = pooled(
+        base.vertices[:measured],
+        clean.vertex_normals[:measured],
+        cell_mm=_CELL * spacing_mm,
+        turn_rad=_CELL_TURN * clean.spread,
+    )
+    reach = _REACH * max(spacing_mm, typical_edge_length(base))
+    return PointSurface(points.points, points.normals, points.counts, reach, _LIKE_NORMALS)
 
 
 def _without_rim_spikes(scan: TriMesh) -> TriMesh:
@@ -184,8 +210,8 @@ def _fillable(mesh: TriMesh, below_mm: float) -> list[IntArray]:
 
 def _even_net(
     base: TriMesh, clean: CleanScan, pinhole: BoolArray, spacing_mm: float, report: Report
-) -> Net:
-    """Return the cleaned scan as an even net, its rims smooth."""
+) -> tuple[Net, list[SmoothRim]]:
+    """Return the cleaned scan as an even net, its rims smooth, and those rims."""
     loops = rims(base)
     mesh = TriMesh(clean.vertices, clean.faces)
     size = wanted_size(
@@ -203,24 +229,25 @@ def _even_net(
         guessed=pinhole,
     )
     window = _RIM_WINDOW * max(spacing_mm, typical_edge_length(base))
-    net, smooth_place, runs = _with_rims(net, loops, window)
+    smoothed = [smoothed_rim(net.vertices[loop], window_mm=window) for loop in loops]
+    net, smooth_place, runs = _with_rims(net, list(zip(loops, smoothed, strict=True)))
     follow = Follower(mesh, clean.vertex_normals, size)
     raw = tuple(clean.vertices[run] for run in runs)
     net = evened(compacted(net), follow, raw, rounds=2, polish=0, report=part_of(report, 0.0, 0.5))
     smooth = tuple(smooth_place[run] for run in runs)
     net = _on_smooth_rims(net, smooth_place, smooth)
-    return evened(net, follow, smooth, rounds=3, polish=3, report=part_of(report, 0.5, 1.0))
+    net = evened(net, follow, smooth, rounds=3, polish=3, report=part_of(report, 0.5, 1.0))
+    return net, smoothed
 
 
 def _with_rims(
-    net: Net, loops: Sequence[IntArray], window_mm: float
+    net: Net, rims_smoothed: Sequence[tuple[IntArray, SmoothRim]]
 ) -> tuple[Net, FloatArray, list[IntArray]]:
     """Return the net with its rims as lines between corners, smooth places for all, the runs."""
     smooth = net.vertices.copy()
     kind = net.kind.copy()
     runs: list[IntArray] = []
-    for loop in loops:
-        rim = smoothed_rim(net.vertices[loop], window_mm=window_mm)
+    for loop, rim in rims_smoothed:
         smooth[loop] = rim.points
         kind[loop] = ON_LINE
         kind[loop[rim.corners]] = FIXED
@@ -250,15 +277,19 @@ def _fitted(net: Net, surface: PointSurface, report: Report) -> Net:
     return with_edges_flipped(moved)
 
 
-def _noise(scan: TriMesh, surface: PointSurface) -> float:
+def _noise(scan: TriMesh, normals: FloatArray, surface: PointSurface) -> float:
     """Return how far the scan's points scatter about the surface, from some of them evenly taken.
 
-    Half of a normal distribution lies within 0.6745 of its standard deviation.
+    Half of a normal distribution lies within 0.6745 of its standard deviation. A fit takes some of
+    a point's own error along; what is left of it is known from what each point counts.
     """
     some = np.unique(np.linspace(0, len(scan.vertices) - 1, _NOISE_SAMPLE).astype(np.int64))
     points = scan.vertices[some]
-    fitted, _ = surface.project(points, surface.normals[some], rounds=1)
-    return float(np.median(np.linalg.norm(fitted - points, axis=1)) / 0.6745)
+    fitted, up = surface.project(points, normals[some], rounds=1)
+    shares = surface.shares(fitted, up)
+    left = np.maximum(1.0 - 2.0 * shares.own + shares.variance, _LEAST_LEFT)
+    off = np.linalg.norm(fitted - points, axis=1) / np.sqrt(left)
+    return float(np.median(off) / 0.6745)
 
 
 def _tidied(

@@ -41,10 +41,18 @@ def rectangle_rim(width: float, height: float, spacing: float) -> FloatArray:
     return np.concatenate([np.stack(side, axis=1) for side in sides])
 
 
-def scanned(points: FloatArray, normals: FloatArray, faces: IntArray, noise: float) -> TriMesh:
+def scanned(
+    points: FloatArray, normals: FloatArray, faces: IntArray, noise: float, seed: int = 12
+) -> TriMesh:
     """Return the points moved along their normals by white noise of a standard deviation, mm."""
-    off = np.random.default_rng(12).normal(0.0, 1.0, len(points))
+    off = np.random.default_rng(seed).normal(0.0, 1.0, len(points))
     return TriMesh(points + noise * off[:, None] * normals, faces)
+
+
+def shaken(mesh: TriMesh, noise: float, seed: int) -> TriMesh:
+    """Return a mesh with white noise of a standard deviation, mm, on each coordinate."""
+    off = np.random.default_rng(seed).normal(0.0, noise, mesh.vertices.shape)
+    return TriMesh(mesh.vertices + off, mesh.faces)
 
 
 def sheet_scan(width: float, height: float, spacing: float = 1.0, noise: float = 0.1) -> TriMesh:
