@@ -71,6 +71,8 @@ def fold_free_start(mesh: TriMesh, rim: IntArray) -> tuple[FloatArray, FloatArra
     crowded: FloatArray | None = None
     least: IntArray | None = None
     for layout in _candidates(mesh, rim, order, convex):
+        if not (np.isfinite(layout).all() and np.ptp(layout, axis=0).all()):
+            continue
         flat = at_panel_area(layout, mesh)
         folded = np.flatnonzero(folded_or_flat(flat, mesh.faces))
         if least is None or len(folded) < len(least):

@@ -17,7 +17,7 @@ from geometry.blank.elements import Elements
 from geometry.blank.minimise import minimise
 from geometry.blank.ordering import nested_dissection
 from geometry.blank.soundness import unsound_faces
-from geometry.blank.start import at_panel_area, is_unfolded
+from geometry.blank.start import at_panel_area, fold_free_start, is_unfolded
 from geometry.blank.stiffness import StiffnessSolver
 from geometry.blank.work import density
 from geometry.mesh import TriMesh, edge_table, rims
@@ -30,6 +30,7 @@ from tests.bodies import (
     tank_top,
     torus_patch,
 )
+from tests.panels_of_every_kind import trial_panel
 
 LIMIT_MM = 0.01
 KINDER = (Work("hencky", "formed"), Work("von_mises", "formed"))
@@ -72,15 +73,14 @@ def ten_starts(mesh: TriMesh) -> list[FloatArray]:
     order = nested_dissection(mesh.vertices, edge_table(mesh.faces).edges)
     convex = ConvexRim(mesh, rim, order)
     k = len(rim)
-    held = [(0, k // 2), (0, k // 5), (k // 3, k // 3 + k // 4)]
+    held = [(0, k // 2), (0, 1 + k // 5), (k // 3, 1 + k // 3 + k // 4)]
     layouts = [conformal_layout(mesh, rim, order, held=(int(rim[i]), int(rim[j]))) for i, j in held]
     layouts += [convex.even(), *islice(convex.evened(), 2)]
     starts = [at_panel_area(layout, mesh) for layout in layouts]
     turn = np.array([[np.cos(2.0), -np.sin(2.0)], [np.sin(2.0), np.cos(2.0)]])
     starts.append(starts[0] @ turn + [1000.0, -300.0])
     starts.append(1.3 * starts[1])
-    starts += [jolted(starts[0], mesh, seed) for seed in (1, 2)]
-    return starts
+    return starts + [jolted(fold_free_start(mesh, rim)[0], mesh, seed) for seed in (1, 2)]
 
 
 def jolted(flat: FloatArray, mesh: TriMesh, seed: int) -> FloatArray:
@@ -101,25 +101,63 @@ def laid_onto(flat: FloatArray, other: FloatArray) -> FloatArray:
     return np.stack([placed.real, placed.imag], axis=1)
 
 
-@pytest.mark.parametrize("mesh", PANELS.values(), ids=PANELS.keys())
-def test_ten_starts_end_in_one_blank(mesh: TriMesh) -> None:
-    """Down the asked work; where that stalls, by way of the kinder ones as the program goes."""
+def ends(mesh: TriMesh, starts: list[FloatArray]) -> list[FloatArray]:
+    """Return the sound, converged layouts that the starts lead to.
+
+    Down the asked work; where that stalls, by way of the kinder ones as the program goes.
+    """
     elements, blanks = Elements.of(mesh), []
-    starts = ten_starts(mesh)
     solver = StiffnessSolver(elements, starts[0])
-    assert len(starts) == 10
     for start in starts:
-        assert is_unfolded(start, mesh.faces, rims(mesh))
         best = minimise(elements, Work(), start, solver, max_iterations=60)
         flat = start
         for work in (*KINDER, Work()) if not best.converged else ():
             best = minimise(elements, work, flat, solver)
             flat = best.flat_vertices
-        assert best.converged
         stretches = elements.strained(best.flat_vertices).s
-        assert not unsound_faces(stretches, density(Work(), stretches)).any()
-        blanks.append(best.flat_vertices)
-    apart = [
-        np.linalg.norm(laid_onto(flat, blanks[0]) - blanks[0], axis=1).max() for flat in blanks
-    ]
-    assert max(apart) < LIMIT_MM, apart
+        unsound = unsound_faces(stretches, density(Work(), stretches)).any()
+        if best.converged and not unsound:
+            blanks.append(best.flat_vertices)
+    return blanks
+
+
+def apart_mm(blanks: list[FloatArray]) -> float:
+    """Return how far any vertex of any blank lies from its place on the first."""
+    return max(
+        float(np.linalg.norm(laid_onto(flat, blanks[0]) - blanks[0], axis=1).max())
+        for flat in blanks
+    )
+
+
+@pytest.mark.parametrize("mesh", PANELS.values(), ids=PANELS.keys())
+def test_ten_starts_end_in_one_blank(mesh: TriMesh) -> None:
+    starts = ten_starts(mesh)
+    assert all(is_unfolded(start, mesh.faces, rims(mesh)) for start in starts)
+    blanks = ends(mesh, starts)
+    assert len(blanks) == 10
+    assert apart_mm(blanks) < LIMIT_MM
+
+
+@pytest.mark.slow
+def test_sound_blanks_of_the_thousand_do_not_hang_on_the_start() -> None:
+    """Every eleventh of the thousand, 200 mm across: all sound ends of its ten starts agree.
+
+    Where a start cannot be laid without folds (rough noise) the panel is left out; a start that
+    leads to no sound end says nothing about the others.
+    """
+    tried = agreeing = 0
+    worst = 0.0
+    for number in range(0, 1000, 11):
+        panel = trial_panel(number)
+        if not panel.is_panel or panel.kind in ("crumpled", "holes", "few"):
+            continue
+        reach = float(np.ptp(panel.mesh.vertices, axis=0).max())
+        mesh = TriMesh(panel.mesh.vertices * (200.0 / reach), panel.mesh.faces)
+        blanks = ends(mesh, [s for s in ten_starts(mesh) if is_unfolded(s, mesh.faces, rims(mesh))])
+        tried += 1
+        if len(blanks) > 1:
+            agreeing += 1
+            worst = max(worst, apart_mm(blanks))
+    print(f"{agreeing} of {tried} panels, worst {worst:.1e} mm")
+    assert agreeing > 0.85 * tried
+    assert worst < LIMIT_MM
