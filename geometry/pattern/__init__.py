@@ -1,4 +1,4 @@
-"""The blank dressed: net and trim line, openings, unscanned patches, grid, marks and contours."""
+"""The blank dressed: net, trim, openings, unscanned patches, grid, marks, contours, roll lines."""
 
 from geometry.pattern.contours import (
     Contour,
@@ -17,6 +17,7 @@ from geometry.pattern.pattern import (
     dress,
     on_blank,
 )
+from geometry.pattern.roll_lines import RollLine, roll_lines
 from geometry.pattern.sources import FlatSheet, FormedPanel, OpeningOnPanel, SeamHalf
 
 __all__ = [
@@ -31,6 +32,7 @@ __all__ = [
     "PatternEdge",
     "PatternOpening",
     "Region",
+    "RollLine",
     "SeamHalf",
     "ShapeField",
     "WitnessMark",
@@ -40,6 +42,7 @@ __all__ = [
     "edge_letters",
     "flat_areas",
     "on_blank",
+    "roll_lines",
     "stretch_from_readings",
     "vertex_average",
 ]
