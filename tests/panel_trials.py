@@ -18,6 +18,7 @@ from geometry.blank import (
     Work,
     flatten,
 )
+from geometry.blank.orientation import folded_or_flat
 from geometry.blank.start import NoFoldFreeStartError, is_unfolded
 from geometry.errors import GeometryError
 from geometry.mesh import NonManifoldError, TriMesh, rims
@@ -60,9 +61,8 @@ def tried(mesh: TriMesh, work: Work | None = None, *, open_holes: bool = False) 
         assert refusal is not None
         assert names_defect_and_place(refusal, mesh), refusal
         return Tried(type(refusal).__name__, np.nan, seconds, False)
-    loops = rims(mesh)
-    assert is_unfolded(flat.flat_vertices, mesh.faces, loops)
-    assert flat.inverted == 0
+    assert flat.inverted == folded_or_flat(flat.flat_vertices, mesh.faces).sum() == 0
+    assert is_unfolded(flat.flat_vertices, mesh.faces, rims(mesh))
     assert np.isfinite(flat.flat_vertices).all()
     assert np.isfinite(flat.stretches).all()
     overlaps = flat.overlap_area > 0.0

@@ -6,6 +6,7 @@ import numpy as np
 from shapely.geometry import MultiPoint
 
 from geometry.arrays import BoolArray, FloatArray, IntArray
+from geometry.blank.orientation import folded_or_flat
 from geometry.blank.work import Work
 from geometry.mesh import face_areas, loop_length
 
@@ -136,7 +137,9 @@ def laid_along(flat: FlatPanel, front: FloatArray | None = None) -> FlatPanel:
     place = (flat.overlap_place @ np.array([[cosine, -sine], [sine, cosine]])) - centre
     laid = turned - centre
     laid.setflags(write=False)
-    return replace(flat, flat_vertices=laid, overlap_place=place)
+    # The thinnest face may be turned over by the turning's own rounding: count again.
+    inverted = int(folded_or_flat(laid, flat.faces).sum())
+    return replace(flat, flat_vertices=laid, overlap_place=place, inverted=inverted)
 
 
 def _front_on_blank(flat: FlatPanel, front: FloatArray) -> FloatArray | None:

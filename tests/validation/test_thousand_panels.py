@@ -9,6 +9,8 @@ import numpy as np
 import pytest
 
 from geometry.blank import Work, flatten
+from geometry.blank.elements import Elements, face_stiffness
+from geometry.blank.work import density
 from tests.panel_trials import Tried, tried
 from tests.panels_of_every_kind import KINDS, TrialPanel, trial_panel
 
@@ -89,6 +91,26 @@ def test_every_dome_up_to_a_hundred_degrees_converges_with_either_weight() -> No
     for panel in domes:
         for work in (Work(), Work(weight="formed"), Work("hencky"), Work("hencky", "formed")):
             assert tried_one(panel, work).outcome == "converged", (panel.number, work)
+
+
+@pytest.mark.parametrize("number", [0, 45, 63, 81, 126, 135, 144, 198, 351, 432, 441, 666])
+def test_a_settled_blank_is_a_least_and_no_saddle(number: int) -> None:
+    """The second derivative, whole: nought for the three rigid moves, above it for all others."""
+    mesh = trial_panel(number).mesh
+    flat = flatten(mesh, open_holes=trial_panel(number).kind == "holes")
+    assert flat.converged
+    elements = Elements.of(mesh)
+    strained = elements.strained(flat.flat_vertices)
+    faces = face_stiffness(elements, strained, density(Work(), strained.s), least=-np.inf)
+    whole = np.zeros((2 * len(mesh.vertices),) * 2)
+    places = (2 * mesh.faces[:, :, None] + np.arange(2)).reshape(-1, 6)
+    for place, block in zip(places, faces.blocks, strict=True):
+        whole[np.ix_(place, place)] += block
+    curvature = np.linalg.eigvalsh(whole)
+    rounding = 1e-12 * curvature[-1]
+    assert curvature[0] > -rounding
+    assert curvature[2] < rounding
+    assert curvature[3] > rounding
 
 
 def test_the_thousand_are_the_same_ones_every_time() -> None:

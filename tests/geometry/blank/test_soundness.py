@@ -1,11 +1,14 @@
 """Whether a blank can be trusted: the stability limit by brute force, overlaps in closed form."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from shapely import area, polygons, union_all
 
 from geometry.arrays import FloatArray
-from geometry.blank import Work, flatten
+from geometry.blank import Work, flatten, laid_along
+from geometry.blank.orientation import folded_or_flat
 from geometry.blank.soundness import overlap, unsound_faces
 from geometry.blank.stretch import singular_values
 from geometry.blank.work import density
@@ -172,6 +175,20 @@ def test_a_sound_blank_has_no_overlap_and_no_place() -> None:
     assert flat.overlap_area == 0.0
     assert np.isnan(flat.overlap_place).all()
     assert flat.unsound_faces == 0
+
+
+def test_folded_faces_are_counted_on_the_blank_as_it_lies() -> None:
+    """A corner put past the side opposite; the answer said 0 before it was turned."""
+    flat = flatten(dome(100.0, 0.5, 4))
+    moved = flat.flat_vertices.copy()
+    face = flat.faces[0]
+    one, two = moved[face[0]], moved[face[1]]
+    moved[face[2]] += 2.0 * ((one + two) / 2.0 - moved[face[2]])
+    over = replace(flat, flat_vertices=moved)
+    folded = int(folded_or_flat(moved, flat.faces).sum())
+    assert over.inverted == 0
+    assert folded >= 1
+    assert laid_along(over, np.array([0.3, 0.8, 0.0])).inverted == folded
 
 
 def test_fifty_thousand_faces_are_tried_by_their_rim_alone() -> None:
