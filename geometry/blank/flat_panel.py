@@ -100,6 +100,19 @@ class FlatPanel:
         return int(self.unsound.sum())
 
     @property
+    def unsound_place(self) -> FloatArray:
+        """Return (3,), mm: the middle, on the panel, of the unsound face nearest to them all.
+
+        Not-a-number where every face is sound.
+        """
+        if not self.unsound.any():
+            return np.full(3, np.nan)
+        middles = self.vertices[self.faces[self.unsound]].mean(axis=1)
+        away = np.linalg.norm(middles - middles.mean(axis=0), axis=1)
+        place: FloatArray = middles[int(np.argmin(away))]
+        return place
+
+    @property
     def signed_change(self) -> FloatArray:
         """Return (m,): the principal stretch that differs most from 1, less 1.
 

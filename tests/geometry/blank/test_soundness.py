@@ -175,6 +175,14 @@ def test_a_sound_blank_has_no_overlap_and_no_place() -> None:
     assert flat.overlap_area == 0.0
     assert np.isnan(flat.overlap_place).all()
     assert flat.unsound_faces == 0
+    assert np.isnan(flat.unsound_place).all()
+
+
+def test_the_place_of_unsound_faces_is_the_middle_of_one_of_them() -> None:
+    flat = flatten(dome(100.0, np.radians(150.0), 12))
+    assert flat.unsound_faces > 1
+    middles = flat.vertices[flat.faces[flat.unsound]].mean(axis=1)
+    assert np.linalg.norm(middles - flat.unsound_place, axis=1).min() == 0.0
 
 
 def test_folded_faces_are_counted_on_the_blank_as_it_lies() -> None:
