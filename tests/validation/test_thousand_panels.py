@@ -8,9 +8,10 @@ from collections import Counter
 import numpy as np
 import pytest
 
-from geometry.blank import Work, flatten
+from geometry.blank import Weight, Work, flatten
 from geometry.blank.elements import Elements, face_stiffness
 from geometry.blank.work import density
+from tests.bodies import dome
 from tests.panel_trials import Tried, tried
 from tests.panels_of_every_kind import KINDS, TrialPanel, trial_panel
 
@@ -91,6 +92,14 @@ def test_every_dome_up_to_a_hundred_degrees_converges_with_either_weight() -> No
     for panel in domes:
         for work in (Work(), Work(weight="formed"), Work("hencky"), Work("hencky", "formed")):
             assert tried_one(panel, work).outcome == "converged", (panel.number, work)
+
+
+@pytest.mark.parametrize("half_angle", [60.0, 100.0, 135.0, 150.0])
+@pytest.mark.parametrize("weight", ["blank", "formed"])
+def test_finer_domes_fare_as_coarse_ones(half_angle: float, weight: Weight) -> None:
+    """6,144 triangles: the search begins on fewer. Up to 135 degrees they settle."""
+    outcome = tried(dome(100.0, np.radians(half_angle), 32), Work(weight=weight)).outcome
+    assert outcome == ("converged" if half_angle <= 135.0 else "unsound")
 
 
 @pytest.mark.parametrize("number", [0, 45, 63, 81, 126, 135, 144, 198, 351, 432, 441, 666])
