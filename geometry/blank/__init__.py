@@ -10,8 +10,10 @@ from geometry.blank.measuring_band import (
     scale_error_of_tapes,
 )
 from geometry.blank.model_band import ModelBand, model_band
+from geometry.blank.start import NoFoldFreeStartError
 from geometry.blank.stretch import InvertedFacesError, principal_stretches
 from geometry.blank.sureness import Sureness, sureness
+from geometry.blank.thickness_cases import ThicknessCase, ThicknessCases, thickness_cases
 from geometry.blank.work import Measure, Weight, Work, WorkChoiceError
 
 __all__ = [
@@ -24,8 +26,11 @@ __all__ = [
     "MeasuringErrors",
     "ModelBand",
     "NoAreaError",
+    "NoFoldFreeStartError",
     "NotADiskError",
     "Sureness",
+    "ThicknessCase",
+    "ThicknessCases",
     "Weight",
     "Work",
     "WorkChoiceError",
@@ -39,4 +44,5 @@ __all__ = [
     "rim_turning",
     "scale_error_of_tapes",
     "sureness",
+    "thickness_cases",
 ]
