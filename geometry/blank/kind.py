@@ -6,6 +6,8 @@ from geometry.arrays import FloatArray, IntArray
 from geometry.blank.handle_loop import loop_round_a_handle
 from geometry.errors import GeometryError
 from geometry.mesh import (
+    EdgeTable,
+    NotOrientableError,
     TriMesh,
     check_manifold,
     corner_angles,
@@ -100,6 +102,8 @@ def check_disk(mesh: TriMesh, *, open_holes: bool = False) -> IntArray:
         Not one piece, closed, a tube, or with a handle.
     NonManifoldError
         Faces meet where no sheet can.
+    NotOrientableError
+        Neighbouring faces disagree about which side is out.
     NoAreaError
         Faces are degenerate.
     """
@@ -107,6 +111,7 @@ def check_disk(mesh: TriMesh, *, open_holes: bool = False) -> IntArray:
         raise NotADiskError(0, (), 0)
     table = edge_table(mesh.faces)
     check_manifold(mesh, table)
+    _check_one_side_out(mesh, table)
     flat = faces_without_area(mesh)
     if len(flat):
         raise NoAreaError(flat, mesh.vertices[mesh.faces[flat]].mean(axis=1))
@@ -124,6 +129,14 @@ def check_disk(mesh: TriMesh, *, open_holes: bool = False) -> IntArray:
             place=_place_to_look(mesh, pieces, through, extra),
         )
     return loops[0]
+
+
+def _check_one_side_out(mesh: TriMesh, table: EdgeTable) -> None:
+    sense = np.where(table.side_runs_forward, 1.0, -1.0).ravel()
+    total = np.bincount(table.edge_of_side.ravel(), sense, len(table.edges))
+    clashing = table.edges[(table.face_count == 2) & (total != 0.0)]
+    if len(clashing):
+        raise NotOrientableError(clashing, mesh.vertices[clashing].mean(axis=1))
 
 
 def faces_without_area(mesh: TriMesh) -> IntArray:

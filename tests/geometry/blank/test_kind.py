@@ -7,7 +7,7 @@ from geometry.arrays import FloatArray
 from geometry.blank import NoAreaError, NotADiskError, check_disk
 from geometry.blank.handle_loop import loop_round_a_handle
 from geometry.blank.kind import faces_without_area
-from geometry.mesh import TriMesh, edge_table, loop_length, part_of_mesh, rims
+from geometry.mesh import NotOrientableError, TriMesh, edge_table, loop_length, part_of_mesh, rims
 from tests.bodies import cylinder_sheet, dome, grid_faces, mesh_of, tank_top
 
 
@@ -120,3 +120,15 @@ def test_a_sliver_a_million_times_as_long_as_high_is_no_defect() -> None:
     thin = mesh_of([[0, 0, 0], [1, 0, 0], [0, 1, 0], [0.5, -1e-6, 0]], [[0, 1, 2], [0, 3, 1]])
     assert not len(faces_without_area(thin))
     assert sorted(check_disk(thin).tolist()) == [0, 1, 2, 3]
+
+
+@pytest.mark.parametrize("face", [0, 150])
+def test_a_face_turned_inside_out_is_refused_with_its_edges(face: int) -> None:
+    mesh = tank_top(14)
+    faces = mesh.faces.copy()
+    faces[face] = faces[face][::-1]
+    with pytest.raises(NotOrientableError) as caught:
+        check_disk(TriMesh(mesh.vertices, faces))
+    assert set(caught.value.edges.ravel()) <= set(faces[face].tolist())
+    middle = mesh.vertices[faces[face]].mean(axis=0)
+    assert np.linalg.norm(caught.value.points - middle, axis=1).max() < 12.0
