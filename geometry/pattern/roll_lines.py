@@ -20,14 +20,14 @@ from geometry.pattern.folds import Fold, folds
 from geometry.pattern.sources import FlatSheet
 from geometry.progress import Report, part_of, silent
 
-FLATTEST_MM = 1500.0
-"""A bend of larger radius counts as flat."""
+FLATTEST = 10.0
+"""A bend counts as flat if its radius is more than this times the blank's length."""
 
 ONE_WAY = 0.1
 """The lesser curvature of a bend that is clearly one-way, over the greater."""
 
-FLAT_ENOUGH_MM = 5000.0
-"""A lesser bend of larger radius counts as none, whatever the greater."""
+FLAT_ENOUGH = 30.0
+"""A lesser bend of a radius more than this times the blank's length counts as none."""
 
 MOST_CHANGE = 0.005
 """Change of length, as a logarithm, up to which metal counts as only bent."""
@@ -38,6 +38,7 @@ _STRAIGHT = 0.02
 """How far off its chord a line may lie, over its length, to be drawn straight."""
 _CURVED = 0.06
 """Lines that lie farther off their chord are no lines of a roll."""
+_DRAWN = 2.0 / 3.0
 _POINTS_EVERY_MM = 10.0
 _CLEAR_OF_ENDS = 0.35
 """Of a line's length from its middle: what lies nearer its ends was fitted from one side."""
@@ -81,12 +82,13 @@ def roll_lines(
 ) -> tuple[RollLine, ...]:
     """Return the lines along which a panel is folded, then those along which it is rolled.
 
-    A place is rolled where the panel's greater curvature is above 1 / 1500 mm, the lesser at most
-    a tenth of it (or below 1 / 5000 mm), and lengths change by 0.005 at most; curvature is fitted
-    about each vertex and, to judge this, evened over its neighbours. Over such places the turn is
-    summed into one height, by least squares, whose level lines, evenly spaced, are the roll lines;
-    what the lines do not cross is flat, folded, or shaped both ways. A line is drawn straight
-    where it lies within a fiftieth of its length of its chord, and left out beyond thrice that.
+    A place is rolled where the panel's tighter radius is below ten times the blank's length, the
+    other at least ten times the tighter (or thirty times that length), and lengths change by 0.005
+    at most. Curvature is fitted about each vertex, the wider the gentler the bend, and, to judge
+    this, evened over its neighbours. Over such places the turn is summed into one height, by least
+    squares, whose level lines, evenly spaced, are the roll lines; what the lines do not cross is
+    flat, folded, or shaped both ways. A line is drawn straight where it lies within a fiftieth of
+    its length of its chord, and left out beyond thrice that.
 
     Parameters
     ----------
@@ -125,7 +127,8 @@ def roll_lines(
     panel = _OnPanel(flat, curvature)
     lines: list[RollLine | None] = [panel.fold(fold) for fold in sharp]
     for part in _rolled_parts(flat, evened, on_fold):
-        lines += [panel.rolled(*level) for level in _levels(flat, part, curvature, turn_rad)]
+        for pieces, turn in _levels(flat, part, curvature, turn_rad):
+            lines += [panel.rolled(piece, turn) for piece in panel.joined(pieces)]
     report(1.0, "roll lines")
     return tuple(line for line in lines if line is not None)
 
@@ -159,9 +162,10 @@ def _evened(
 def _rolled_parts(flat: FlatSheet, curvature: FloatArray, on_fold: BoolArray) -> Iterator[IntArray]:
     """Yield the faces of each part that bends one way only, the largest first."""
     bend = principal_bending(curvature)
+    length = _length(flat)
     greater, lesser = np.abs(bend.greater), np.abs(bend.lesser)
-    one_way = lesser <= np.maximum(ONE_WAY * greater, 1.0 / FLAT_ENOUGH_MM)
-    rolled = one_way & (greater >= 1.0 / FLATTEST_MM)
+    one_way = lesser <= np.maximum(ONE_WAY * greater, 1.0 / (FLAT_ENOUGH * length))
+    rolled = one_way & (greater >= 1.0 / (FLATTEST * length))
     change = np.abs(np.log(flat.stretches)).max(axis=1)
     faces = np.flatnonzero(
         (rolled[flat.faces].sum(axis=1) >= 2)
@@ -174,10 +178,16 @@ def _rolled_parts(flat: FlatSheet, curvature: FloatArray, on_fold: BoolArray) ->
             yield faces[piece == number]
 
 
+def _length(flat: FlatSheet) -> float:
+    """Return about how long the blank is, whichever way it lies, mm."""
+    net = flat.flat_vertices[flat.rim]
+    return 2.0 * float(np.linalg.norm(net - net.mean(axis=0), axis=1).max())
+
+
 def _levels(
     flat: FlatSheet, part: IntArray, curvature: FloatArray, turn_rad: float
-) -> Iterator[tuple[FloatArray, float]]:
-    """Yield (points (k, 2), turn it stands for) of every level line of the turn over a part."""
+) -> Iterator[tuple[list[FloatArray], float]]:
+    """Yield (pieces (k, 2) of the line, turn it stands for) for every level over a part."""
     used, corner = np.unique(flat.faces[part], return_inverse=True)
     faces = corner.reshape(-1, 3).astype(np.int64)
     places = flat.flat_vertices[used]
@@ -187,8 +197,8 @@ def _levels(
     sheet = TriMesh(np.column_stack([places, turned]), faces)
     for index in range(count):
         level = np.array([0.0, 0.0, turned.min() + (index + 0.5) * total / count])
-        for line in section(sheet, level, np.array([0.0, 0.0, 1.0])):
-            yield line[:, :2], total / count
+        pieces = section(sheet, level, np.array([0.0, 0.0, 1.0]))
+        yield [piece[:, :2] for piece in pieces], total / count
 
 
 def _turn_over(places: FloatArray, faces: IntArray, curvature: FloatArray) -> FloatArray:
@@ -251,29 +261,41 @@ class _OnPanel:
             towards_outside=fold.turn_rad > 0.0,
         )
 
+    def joined(self, pieces: list[FloatArray]) -> list[FloatArray]:
+        """Return the pieces of a line; all as one where that is straight, over metal, nearly whole.
+
+        Gaps may be a third of it: places bent a little both ways.
+        """
+        if len(pieces) < 2:
+            return pieces
+        together = np.concatenate(pieces)
+        straight, off = _straightened(together)
+        length = float(np.linalg.norm(straight[1] - straight[0]))
+        drawn = sum(float(np.linalg.norm(piece[-1] - piece[0])) for piece in pieces)
+        if off > _STRAIGHT * length or drawn < _DRAWN * length:
+            return pieces
+        points = _sampled(straight)
+        raised = np.column_stack([points, np.zeros(len(points))])
+        off_metal = self._nearest.find(raised).distances.max() > _STRAIGHT * length
+        return pieces if off_metal else [straight]
+
     def rolled(self, found: FloatArray, turn_rad: float) -> RollLine | None:
         """Return a level line of the turn as a roll line, if it is long and straight enough."""
-        chord = found[-1] - found[0]
-        length = float(np.linalg.norm(chord))
+        length = float(np.linalg.norm(found[-1] - found[0]))
         if length < _SHORTEST_MM:
             return None
-        centre = found.mean(axis=0)
-        direction = np.linalg.svd(found - centre, full_matrices=False)[2][0]
-        off = np.abs((found - centre) @ np.array([-direction[1], direction[0]])).max()
+        straight, off = _straightened(found)
         if off > _CURVED * length:
             return None
-        is_straight = bool(off <= _STRAIGHT * length)
-        if is_straight:
-            reach = (found - centre) @ direction
-            ends = np.array([reach[0], reach[-1]])
-            found = centre + ends[:, None] * direction
+        is_straight = off <= _STRAIGHT * length
+        found = straight if is_straight else found
         points = _sampled(found)
         formed, forms = self._read(points, self._flat.vertices, self._curvature)
         bend = _bend_across(points, forms)
         return RollLine(
             points=locked(points),
             formed=locked(formed),
-            radii=locked(_radii(points, bend, is_straight)),
+            radii=locked(_radii(points, bend, 2.0 * FLATTEST * _length(self._flat), is_straight)),
             is_fold=False,
             turn_rad=turn_rad,
             towards_outside=bool(np.median(bend) > 0.0),
@@ -286,6 +308,17 @@ class _OnPanel:
         return [np.einsum("kc,kcd->kd", at.barycentric, value[corners]) for value in values]
 
 
+def _straightened(line: FloatArray) -> tuple[FloatArray, float]:
+    """Return the (2, 2) straight line nearest to points, as long as they, and the farthest off."""
+    centre = line.mean(axis=0)
+    direction = np.linalg.svd(line - centre, full_matrices=False)[2][0]
+    reach = (line - centre) @ direction
+    off = np.abs((line - centre) @ np.array([-direction[1], direction[0]])).max()
+    ends = np.array([reach.min(), reach.max()])
+    ends = ends if reach[0] <= reach[-1] else ends[::-1]
+    return centre + ends[:, None] * direction, float(off)
+
+
 def _bend_across(points: FloatArray, forms: FloatArray) -> FloatArray:
     """Return the (k,) signed curvature across a line at its points, 1/mm."""
     along = np.gradient(points, axis=0)
@@ -294,9 +327,9 @@ def _bend_across(points: FloatArray, forms: FloatArray) -> FloatArray:
     return np.asarray(forms[:, 0] * x * x + 2.0 * forms[:, 1] * x * y + forms[:, 2] * y * y)
 
 
-def _radii(points: FloatArray, bend: FloatArray, is_straight: bool) -> FloatArray:
+def _radii(points: FloatArray, bend: FloatArray, largest: float, is_straight: bool) -> FloatArray:
     """Return the (k,) radii along a line; evenly changing along a straight one, as they must."""
-    size = np.maximum(np.abs(bend), 1.0 / (2.0 * FLATTEST_MM))
+    size = np.maximum(np.abs(bend), 1.0 / largest)
     if not is_straight or len(points) < 3:
         return np.asarray(1.0 / size)
     place = np.linalg.norm(points - points[0], axis=1)
