@@ -188,15 +188,16 @@ def _fold_of(flat: FlatSheet, at: EdgeTurns, sharp: IntArray, sheet_mm: float) -
     extent = float(reach[1] - reach[0])
     if extent < max(_SHORTEST_MM, 4.0 * edge_mm):
         return None
-    turn = _turned(flat, at, vertices, (centre, direction), reach) / extent
-    line, off = _line_through(at.middle[sharp] - centre, size, direction, reach, edge_mm / 2.0)
+    line = centre + _line_through(at.middle[sharp] - centre, size, direction, reach, edge_mm / 2.0)
+    turn = _turned(flat, at, vertices, line)
+    off = shapely.distance(shapely.LineString(line), shapely.points(at.middle[sharp]))
     width = float(np.sqrt(12.0 * np.average(off**2, weights=size)))
     radius = width / max(abs(turn), 1e-9) if width > 1e-3 * edge_mm else 0.0
     if abs(turn) < _LEAST_TURN or radius > SHEETS * sheet_mm:
         return None
-    if _change_beside(flat, centre + line, max(_BESIDE_MM, 2.0 * edge_mm)) > _MOST_CHANGE:
+    if _change_beside(flat, line, max(_BESIDE_MM, 2.0 * edge_mm)) > _MOST_CHANGE:
         return None
-    return Fold(centre + line, turn, radius, vertices, edge_mm)
+    return Fold(line, turn, radius, vertices, edge_mm)
 
 
 def _change_beside(flat: FlatSheet, line: FloatArray, reach_mm: float) -> float:
@@ -209,26 +210,28 @@ def _change_beside(flat: FlatSheet, line: FloatArray, reach_mm: float) -> float:
     return float(change[order][np.searchsorted(area, area[-1] / 2.0)])
 
 
-def _turned(
-    flat: FlatSheet,
-    at: EdgeTurns,
-    vertices: IntArray,
-    axis: tuple[FloatArray, FloatArray],
-    reach: FloatArray,
-) -> float:
-    """Return the turn about an axis times length, rad mm, of edges on and next to a fold."""
-    centre, direction = axis
+def _turned(flat: FlatSheet, at: EdgeTurns, vertices: IntArray, line: FloatArray) -> float:
+    """Return the mean turn about a line, rad, of the edges on and next to a fold."""
     ring = np.unique(flat.faces[np.isin(flat.faces, vertices).any(axis=1)])
-    place = (at.middle - centre) @ direction
-    beside = np.isin(at.edges, ring).all(axis=1)
-    beside &= (place >= reach[0] - 1e-9) & (place <= reach[1] + 1e-9)
-    return float((at.turn * at.length * (at.along @ direction) ** 2)[beside].sum())
+    beside = np.flatnonzero(np.isin(at.edges, ring).all(axis=1))
+    steps = np.diff(line, axis=0)
+    length = np.linalg.norm(steps, axis=1)
+    place = np.concatenate([[0.0], np.cumsum(length)])
+    at_mm = np.asarray(
+        shapely.line_locate_point(shapely.LineString(line), shapely.points(at.middle[beside]))
+    )
+    within = (at_mm > 0.0) & (at_mm < place[-1])  # others lie beyond an end
+    beside, at_mm = beside[within], at_mm[within]
+    piece = np.clip(np.searchsorted(place, at_mm, side="right") - 1, 0, len(length) - 1)
+    way = steps[piece] / length[piece][:, None]
+    along = (at.along[beside] * way).sum(axis=1)
+    return float((at.turn[beside] * at.length[beside] * along**2).sum() / place[-1])
 
 
 def _line_through(
     middle: FloatArray, size: FloatArray, direction: FloatArray, reach: FloatArray, off_mm: float
-) -> tuple[FloatArray, FloatArray]:
-    """Return the (k, 2) line of a fold from its centre, and how far (e,) edges lie off it.
+) -> FloatArray:
+    """Return the (k, 2) line of a fold, from its centre.
 
     Straight where the averages of edges along it stay within `off_mm` of the axis.
     """
@@ -240,10 +243,11 @@ def _line_through(
     filled = total > 0.0
     along = np.bincount(into, weights=size * s, minlength=bins)[filled] / total[filled]
     beside = np.bincount(into, weights=size * t, minlength=bins)[filled] / total[filled]
-    if np.abs(beside).max() <= off_mm:
+    if np.abs(beside).max() <= off_mm or len(along) < 3:
         along, beside = reach, np.zeros(2)
     else:
+        slope = np.diff(beside)[[0, -1]] / np.diff(along)[[0, -1]]
+        ends = beside[[0, -1]] + slope * (reach - along[[0, -1]])
         along = np.concatenate([reach[:1], along, reach[1:]])
-        beside = np.concatenate([beside[:1], beside, beside[-1:]])
-    line = along[:, None] * direction + beside[:, None] * square
-    return line, np.asarray(t - np.interp(s, along, beside))
+        beside = np.concatenate([ends[:1], beside, ends[1:]])
+    return np.asarray(along[:, None] * direction + beside[:, None] * square)

@@ -40,6 +40,7 @@ _CURVED = 0.06
 """Lines that lie farther off their chord are no lines of a roll."""
 _DRAWN = 2.0 / 3.0
 _POINTS_EVERY_MM = 10.0
+_MOST_POINTS = 200
 _CLEAR_OF_ENDS = 0.35
 """Of a line's length from its middle: what lies nearer its ends was fitted from one side."""
 
@@ -339,8 +340,9 @@ def _radii(points: FloatArray, bend: FloatArray, largest: float, is_straight: bo
 
 
 def _sampled(line: FloatArray) -> FloatArray:
-    """Return points along a line, 10 mm apart at most, with its ends."""
+    """Return points along a line, about 10 mm apart, 200 at most, with its ends."""
     length = np.linalg.norm(np.diff(line, axis=0), axis=1)
     place = np.concatenate([[0.0], np.cumsum(length)])
-    at = np.linspace(0.0, place[-1], int(np.ceil(place[-1] / _POINTS_EVERY_MM)) + 1)
+    count = min(int(np.ceil(place[-1] / _POINTS_EVERY_MM)) + 1, _MOST_POINTS)
+    at = np.linspace(0.0, place[-1], count)
     return np.stack([np.interp(at, place, line[:, axis]) for axis in (0, 1)], axis=1)

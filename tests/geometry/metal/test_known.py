@@ -1,6 +1,7 @@
 """Known metals: figures against published tables and worked masses."""
 
 import itertools
+from pathlib import Path
 
 import pytest
 
@@ -61,6 +62,16 @@ def test_every_figure_says_where_it_comes_from() -> None:
         rows = [*metal.elongation, *metal.annealed, *metal.bend_radius]
         figures = [figure for figure in single if figure is not None]
         assert all(figure.source for figure in [*figures, *(row.figure for row in rows)])
+
+
+def test_every_published_source_is_on_the_sources_page() -> None:
+    page = (Path(__file__).resolve().parents[3] / "docs" / "sources.md").read_text("utf-8")
+    for metal in METALS.values():
+        single = [metal.density, metal.usual_elongation, metal.hardening]
+        rows = [*metal.elongation, *metal.annealed, *metal.bend_radius]
+        for figure in [*single, *(row.figure for row in rows)]:
+            if figure is not None and figure.source != "from memory, not checked":
+                assert f"| [{figure.source}] |" in page
 
 
 def test_rows_follow_each_other_without_a_gap() -> None:

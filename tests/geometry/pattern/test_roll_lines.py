@@ -63,6 +63,20 @@ def open_cornered_pan(base: float, wall: float, cells: int) -> TriMesh:
     return mesh_of(places, faces)
 
 
+def curved_crease(slope: float) -> TriMesh:
+    """Return a rolled sheet R 100, 120 round and 160 long, mirrored in a plane across its middle.
+
+    The plane leans by `slope`; the crease it makes is a curve on the panel and on the blank.
+    """
+    s, w = np.meshgrid(np.linspace(-60.0, 60.0, 41), np.linspace(-80.0, 80.0, 51), indexing="ij")
+    y, z = 100.0 * np.sin(s / 100.0), 100.0 * np.cos(s / 100.0)
+    places = np.stack([slope * (z - 100.0) + w, y, z], axis=-1)
+    normal = np.array([1.0, 0.0, -slope]) / np.hypot(1.0, slope)
+    over = (places - [0.0, 0.0, 100.0]) @ normal
+    places -= 2.0 * np.where(w > 0.0, over, 0.0)[..., None] * normal
+    return patch(*places.transpose(2, 0, 1))
+
+
 def directions(lines: tuple[RollLine, ...]) -> FloatArray:
     """Return the (k, 3) unit ways of lines on the formed panel, end to end."""
     ways = np.array([line.formed[-1] - line.formed[0] for line in lines])
@@ -173,6 +187,26 @@ def test_a_pans_folds_end_at_its_corners() -> None:
         assert line.is_fold
         assert np.linalg.norm(line.points[-1] - line.points[0]) == pytest.approx(120.0, abs=1e-6)
         assert line.turn_rad == pytest.approx(np.pi / 2.0, abs=1e-9)
+
+
+@pytest.mark.parametrize("slope", [0.5, 1.0, 2.0])
+def test_a_crease_may_curve_between_two_rolled_sheets(slope: float) -> None:
+    """Half angle between the sheets at s round: asin(slope cos(s / R) / hypot(1, slope)); the fold
+    has the mean along it, within half a degree, and lies on the mirror within half a triangle.
+    """
+    lines = roll_lines(flatten(curved_crease(slope)))
+    fold, *rolled = lines
+    s = np.linspace(-0.6, 0.6, 2001)
+    between = np.arcsin(slope * np.cos(s) / np.hypot(1.0, slope))
+    arc = np.hypot(1.0, slope * np.sin(s))  # of the crease, by the turn round the cylinder
+    mean = float((arc * (np.pi - 2.0 * between)).sum() / arc.sum())
+    assert fold.is_fold
+    assert fold.turn_rad == pytest.approx(mean, abs=np.radians(0.5))
+    off = fold.formed @ [1.0, 0.0, -slope] + 100.0 * slope
+    assert np.abs(off / np.hypot(1.0, slope)).max() < 1.6
+    assert len(rolled) == 12
+    for line in rolled:
+        assert line.radii == pytest.approx(np.full(len(line.radii), 100.0), rel=0.01)
 
 
 def test_up_and_down_are_told_from_the_outside() -> None:
