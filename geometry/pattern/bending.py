@@ -45,7 +45,7 @@ class Bending:
     curvature : (n, 3) float, 1/mm
         Along u twice, mixed, along v twice; above 0 the panel is hollow seen from outside.
     known : (n,) bool
-        Whether enough neighbours fixed it; where not it is 0.
+        Whether it was looked at and enough neighbours fixed it; where not it is 0.
     """
 
     curvature: FloatArray
@@ -89,16 +89,19 @@ def bending(
     flat: FlatSheet,
     *,
     left_out: BoolArray,
+    looked_at: BoolArray,
     barriers: Sequence[FloatArray] = (),
     report: Report = silent,
 ) -> Bending:
-    """Return how the panel bends at every vertex.
+    """Return how the panel bends at the vertices looked at.
 
     Parameters
     ----------
     flat : FlatSheet
     left_out : (n,) bool
         Vertices that say nothing about the surface: guessed, or on a fold.
+    looked_at : (n,) bool
+        Vertices about which it is fitted.
     barriers : sequence of (k, 2) float, mm
         Lines on the blank across which nothing is fitted: folds.
     report : Report
@@ -109,9 +112,10 @@ def bending(
         return Bending(curvature, known)
     normals = vertex_normals(flat.vertices, flat.faces)
     levels = [_Told(flat, some, normals, barriers) for some in _thinned(flat, said)]
-    for start in range(0, len(left_out), _AT_ONCE):
-        report(start / len(left_out), "how the panel bends")
-        part = np.arange(start, min(start + _AT_ONCE, len(left_out)))
+    wanted = np.flatnonzero(looked_at)
+    for start in range(0, len(wanted), _AT_ONCE):
+        report(start / len(wanted), "how the panel bends")
+        part = wanted[start : start + _AT_ONCE]
         curvature[part], known[part] = _fitted(part, levels)
     report(1.0, "how the panel bends")
     return Bending(curvature, known)

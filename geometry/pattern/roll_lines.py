@@ -118,6 +118,7 @@ def roll_lines(
     fitted = bending(
         flat,
         left_out=on_fold | guessed,
+        looked_at=_only_bent(flat),
         barriers=[fold.barrier for fold in sharp],
         report=part_of(report, 0.1, 0.6),
     )
@@ -132,6 +133,18 @@ def roll_lines(
             lines += [panel.rolled(piece, turn) for piece in panel.joined(pieces)]
     report(1.0, "roll lines")
     return tuple(line for line in lines if line is not None)
+
+
+def _change(flat: FlatSheet) -> FloatArray:
+    """Return the (m,) change of length of each face, as a logarithm, without sign."""
+    return np.asarray(np.abs(np.log(flat.stretches)).max(axis=1))
+
+
+def _only_bent(flat: FlatSheet) -> BoolArray:
+    """Return the (n,) vertices with a face beside them that is only bent."""
+    bent = np.zeros(len(flat.vertices), bool)
+    bent[flat.faces[_change(flat) <= MOST_CHANGE]] = True
+    return bent
 
 
 def _evened(
@@ -167,11 +180,10 @@ def _rolled_parts(flat: FlatSheet, curvature: FloatArray, on_fold: BoolArray) ->
     greater, lesser = np.abs(bend.greater), np.abs(bend.lesser)
     one_way = lesser <= np.maximum(ONE_WAY * greater, 1.0 / (FLAT_ENOUGH * length))
     rolled = one_way & (greater >= 1.0 / (FLATTEST * length))
-    change = np.abs(np.log(flat.stretches)).max(axis=1)
     faces = np.flatnonzero(
         (rolled[flat.faces].sum(axis=1) >= 2)
         & ~on_fold[flat.faces].any(axis=1)
-        & (change <= MOST_CHANGE)
+        & (_change(flat) <= MOST_CHANGE)
     )
     if len(faces):
         piece = piece_of_face(flat.faces[faces])
