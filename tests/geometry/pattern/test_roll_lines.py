@@ -248,6 +248,24 @@ def test_a_panel_shaped_both_ways_has_none(mesh: TriMesh) -> None:
     assert roll_lines(flatten(mesh)) == ()
 
 
+def test_a_top_that_is_hardly_crowned_is_rolled_to_its_profile() -> None:
+    """Height -(x^2 / 20000 + y^2 / 240): across, a parabola, of radius 120 / cos^3 of its slope.
+
+    The lines stand at slopes of whole turns either side of the ridge.
+    """
+    x, y = np.meshgrid(np.linspace(-200, 200, 101), np.linspace(-70, 70, 36), indexing="ij")
+    lines = roll_lines(flatten(patch(x, y, -(x**2 / 20000.0 + y**2 / 240.0))))
+    assert len(lines) == 5
+    for line in lines:
+        slope = np.arctan(line.formed[:, 1].mean() / 120.0)
+        assert line.radii == pytest.approx(
+            np.full(len(line.radii), 120.0 / np.cos(slope) ** 3), rel=0.015
+        )
+        nearest_turn = line.turn_rad * round(slope / line.turn_rad)
+        assert slope == pytest.approx(nearest_turn, abs=np.radians(0.5))
+        assert np.ptp(line.formed[:, 0]) == pytest.approx(400.0, abs=2.0)
+
+
 def test_a_flat_panel_has_none() -> None:
     assert roll_lines(flatten(cylinder_sheet(1e6, 3e-4, 150.0, 30, 15))) == ()
 
