@@ -140,6 +140,13 @@ BODIES: dict[str, tuple[float, Callable[[FloatArray], FloatArray], Callable[[int
     # length of the profile, distance from the axis along it, the mesh of so many rings
     "dome": (np.pi / 4, np.sin, lambda rings: dome(1.0, np.pi / 4, rings)),
     "saddle": (np.pi / 4, np.sinh, lambda rings: hyperbolic_saddle(1.0, np.pi / 4, rings)),
+    "dome 100": (np.radians(100), np.sin, lambda rings: dome(1.0, np.radians(100), rings)),
+    "dome 130": (np.radians(130), np.sin, lambda rings: dome(1.0, np.radians(130), rings)),
+    "saddle 55": (
+        np.radians(55),
+        np.sinh,
+        lambda rings: hyperbolic_saddle(1.0, np.radians(55), rings),
+    ),
     "bell": (float(_bell()[0][-1]), lambda t: np.interp(t, *_bell()[:2]), _bell_of_rings),
 }
 
@@ -197,8 +204,19 @@ def test_the_line_gives_the_tables_figures() -> None:
         assert extrapolated(coarse, fine) == pytest.approx(radius, abs=1e-8)
 
 
-@pytest.mark.parametrize("body", BODIES)
-@pytest.mark.parametrize("work", [*PLAIN, *BIASED], ids=_named)
+@pytest.mark.parametrize(
+    ("body", "work"),
+    [
+        pytest.param(
+            body,
+            work,
+            id=f"{body} {_named(work)}",
+            marks=[pytest.mark.slow] if work.hardening < 1.0 and body != "dome" else [],
+        )
+        for body in ("dome", "saddle", "bell")
+        for work in [*PLAIN, *BIASED]
+    ],
+)
 def test_every_work_agrees_with_the_line(body: str, work: Work) -> None:
     """Both extrapolated to no size: 150 and 300 pieces, 16 and 32 rings or half as many again.
 
@@ -219,3 +237,32 @@ def test_every_work_agrees_with_the_line(body: str, work: Work) -> None:
     hidden = work.measure == "hencky" and work.bias != 0.0
     assert found[2] == pytest.approx(told[2], rel=2e-3 if hidden else 2e-5)
     assert found[3] == pytest.approx(told[3], rel=1.5e-4)
+
+
+@pytest.mark.parametrize(
+    ("body", "degrees", "work"),
+    [
+        ("dome", 100, Work()),
+        ("dome", 100, Work("hencky", "blank")),
+        ("dome", 100, Work(hardening=0.5)),
+        ("dome", 130, Work()),
+        ("dome", 130, Work("hencky", "formed")),
+        ("saddle", 55, Work()),
+        ("saddle", 55, Work("hencky", "formed")),
+    ],
+    ids=lambda value: _named(value) if isinstance(value, Work) else str(value),
+)
+def test_deep_panels_agree_with_the_line(body: str, degrees: int, work: Work) -> None:
+    """Domes closed in past the half ball, and a saddle as deep as its surface in space reaches."""
+    deep = f"{body} {degrees}"
+    told, found = (
+        [extrapolated(*pair) for pair in zip(*two, strict=True)]
+        for two in (
+            (_on_a_line(deep, work, 150), _on_a_line(deep, work, 300)),
+            (_by_the_program(deep, work, 24), _by_the_program(deep, work, 48)),
+        )
+    )
+    assert found[0] == pytest.approx(told[0], rel=6e-6)
+    assert found[1] == pytest.approx(told[1], rel=3e-4)
+    assert found[2] == pytest.approx(told[2], rel=1e-3)
+    assert found[3] == pytest.approx(told[3], rel=4e-5)
