@@ -25,6 +25,8 @@ from geometry.mesh import NonManifoldError, TriMesh, rims
 from tests.blank_by_itself import balance
 
 RESIDUAL_LIMIT = 1e-8
+ROUNDED_LIMIT = 2e-6
+"""However thin the slivers, a residual above this is no balance."""
 
 
 @dataclass(frozen=True)
@@ -78,7 +80,7 @@ def settled_residual(mesh: TriMesh, flat: FlatPanel) -> float:
     work = flat.work
     found = balance(mesh.vertices, flat.flat_vertices, mesh.faces, work.measure, work.weight)
     assert found.residual < RESIDUAL_LIMIT + found.rounding, found
-    assert found.rounding < 1e-6
+    assert found.residual < ROUNDED_LIMIT, found
     assert flat.unsound_faces == 0
     assert 0.5 < flat.blank_area / flat.formed_area < 2.0
     return found.residual

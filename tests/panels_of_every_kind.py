@@ -169,6 +169,15 @@ def slivers(random: Random) -> TriMesh:
     return patch(100 * x, 100 * y, 100 * bumps(x, y, random, 0.4))
 
 
+def thin_rows(random: Random, aspect: float) -> TriMesh:
+    """Return a bumpy panel of 14 x 12 points, two of its rows of triangles so thin."""
+    x, y = np.meshgrid(np.linspace(-1, 1, 14), np.linspace(-0.5, 0.5, 12), indexing="ij")
+    pitch = np.diff(y[0]).copy()
+    pitch[[3, 7]] = np.diff(x[:, 0])[0] / aspect
+    y = np.broadcast_to(np.concatenate([[0.0], np.cumsum(pitch)]) - pitch.sum() / 2, x.shape)
+    return patch(100 * x, 100 * y, 100 * bumps(x, y, random, 0.4))
+
+
 def split_slivers(random: Random) -> TriMesh:
     """Return random triangles, some split by a new vertex 1e-4 of their height from a side."""
     base = scattered(random)

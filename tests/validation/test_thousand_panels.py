@@ -13,7 +13,7 @@ from geometry.blank.elements import Elements, face_stiffness
 from geometry.blank.work import density
 from tests.bodies import dome
 from tests.panel_trials import Tried, tried
-from tests.panels_of_every_kind import KINDS, TrialPanel, trial_panel
+from tests.panels_of_every_kind import KINDS, TrialPanel, somewhere, thin_rows, trial_panel
 
 COUNT = 1000
 TOO_DEEP = ("deep dome", "drawn tube")
@@ -120,6 +120,20 @@ def test_a_settled_blank_is_a_least_and_no_saddle(number: int) -> None:
     assert curvature[0] > -rounding
     assert curvature[2] < rounding
     assert curvature[3] > rounding
+
+
+@pytest.mark.parametrize("seed", [1, 2])
+@pytest.mark.parametrize("aspect", [1e4, 1e5, 1e6, 1e10, 1e11])
+def test_ever_thinner_slivers_settle_or_say_that_they_do_not(aspect: float, seed: int) -> None:
+    """To 1e5 they settle; from 1e10 they are faces without area; between, no false balance."""
+    random = np.random.default_rng(seed)
+    outcome = tried(somewhere(thin_rows(random, aspect), random)).outcome
+    if aspect <= 1e5:
+        assert outcome == "converged"
+    elif aspect >= 1e10:
+        assert outcome == "NoAreaError"
+    else:
+        assert outcome in ("converged", "not settled")
 
 
 def test_the_thousand_are_the_same_ones_every_time() -> None:
