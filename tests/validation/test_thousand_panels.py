@@ -18,7 +18,7 @@ from tests.panels_of_every_kind import KINDS, TrialPanel, somewhere, thin_rows, 
 COUNT = 1000
 TOO_DEEP = ("deep dome", "drawn tube")
 HARDLY_A_SURFACE = ("crumpled", "noise", "larger")
-NEVER_ODD = ("dome", "saddle", "band", "spiral", "tank", "unrolls", "few", "holes", "scattered")
+NEVER_ODD = tuple(kind for kind in KINDS if kind != "ragged rim")
 REFUSALS = ("NotADiskError", "NonManifoldError", "NoAreaError")
 SECONDS_LIMIT = 30.0
 
@@ -50,7 +50,7 @@ def test_the_thousand() -> None:
     """All of them: the claims panel by panel, then the tally.
 
     Outside the kinds that are too deep or hardly a surface, two in a thousand may be unsound by
-    their own steepness (a torn rim on a slope) or end short of the goal by rounding (slivers).
+    their own steepness: a torn rim on a slope.
     """
     results = []
     for number in range(COUNT):
@@ -58,7 +58,7 @@ def test_the_thousand() -> None:
         results.append((panel, tried_one(panel)))
     odd = [(p.number, p.kind, r.outcome) for p, r in results if not expected(p, r.outcome)]
     assert all(p.is_panel for p, r in results if not expected(p, r.outcome)), odd
-    assert len(odd) <= 4, odd
+    assert len(odd) <= 2, odd
     assert not [kind for _, kind, _ in odd if kind in NEVER_ODD], odd
     tally = Counter(result.outcome for _, result in results)
     print(dict(tally), told(results))
