@@ -1,6 +1,7 @@
 """From a formed panel to its blank: the two doors, `flatten` for one call, `Flattener` for many."""
 
 from collections.abc import Sequence
+from copy import copy
 from dataclasses import replace
 from functools import cached_property
 
@@ -11,7 +12,7 @@ from geometry.blank.approach import Approach, approach
 from geometry.blank.elements import Elements
 from geometry.blank.flat_panel import FlatPanel, laid_along
 from geometry.blank.kind import check_disk
-from geometry.blank.minimise import Minimum, minimise
+from geometry.blank.minimise import MAX_ITERATIONS, Minimum, minimise
 from geometry.blank.orientation import folded_or_flat
 from geometry.blank.soundness import overlap, unsound_faces
 from geometry.blank.start import capped, fold_free_start
@@ -24,8 +25,11 @@ from geometry.progress import Report, part_of, silent
 COLLAPSED = 0.5
 """Blank area over panel area below which the blank has collapsed (least work towards nothing)."""
 
-BIAS_EASE = 0.1
-"""By how much a bias that makes the blank unsound is eased towards none."""
+BIAS_STEP = 0.1
+"""By how much a bias is raised at a time while the blank stays sound."""
+
+STEP_ITERATIONS = 30
+"""Newton steps after which a raised bias counts as not sound; sound ones take under a dozen."""
 
 FAR = 2.0
 """Largest log stretch of a start from which the asked work is not tried straight away."""
@@ -91,26 +95,50 @@ class Flattener:
         return flat
 
     def flatten_as_far(self, work: Work, *, report: Report = silent) -> FlatPanel:
-        """Return the blank for the asked bias or the nearest to it that is sound.
+        """Return the blank for the asked bias or as near to it as blanks stay sound.
 
         A bias pulls the sheet apart where one principal strain passes through nothing and the
-        other is large: the work then has no stable least there, and the blank is unsound. Each
-        ease is `BIAS_EASE` towards 0; the answer's `work` tells what was reached, and where no
-        bias at all is sound it is the blank without one.
+        other is large: the work then has no stable least there, and the blank is unsound. From no
+        bias on it is raised by `BIAS_STEP` at a time while the blank stays sound; the answer's
+        `work` tells what was reached. Where no blank is sound it is the one without bias.
 
         Raises
         ------
         CollapsedBlankError
         """
-        eases = int(np.ceil(abs(work.bias) / BIAS_EASE - 1e-9))
-        sizes = [abs(work.bias) - BIAS_EASE * k for k in range(eases)] + [0.0]
-        for index, size in enumerate(sizes):
-            eased = replace(work, bias=round(float(np.copysign(size, work.bias)), 12) + 0.0)
-            share = part_of(report, index / len(sizes), (index + 1) / len(sizes))
-            flat = self.flatten(eased, report=share)
-            if flat.converged:
+        steps = int(np.ceil(abs(work.bias) / BIAS_STEP - 1e-9))
+        flat = self.flatten(replace(work, bias=0.0), report=part_of(report, 0.0, 0.4))
+        for step in range(1, steps + 1) if flat.converged else ():
+            size = float(np.copysign(min(step * BIAS_STEP, abs(work.bias)), work.bias))
+            share = part_of(report, 0.4 + 0.6 * (step - 1) / steps, 0.4 + 0.6 * step / steps)
+            further = self._one_step_further(replace(work, bias=round(size, 12)), share)
+            if further is None:
                 break
+            flat = further
         report(1.0, "finding the least work")
+        return flat
+
+    def twin(self) -> "Flattener":
+        """Return another with the same set-up, standing where this one stands.
+
+        What is asked of the one does not change where the other starts from.
+        """
+        other = copy(self)
+        if self._approach is not None:
+            other._approach = copy(self._approach)
+        return other
+
+    def _one_step_further(self, work: Work, report: Report) -> FlatPanel | None:
+        """Return the sound blank for a work near the last one's, or None."""
+        first = replace(work, hardening=1.0)
+        works = [first] if work.hardening == 1.0 else [first, work]
+        best, spent = self._follow(self._near(first), works, report, max_iterations=STEP_ITERATIONS)
+        if not best.converged:
+            return None
+        flat = self._answer(work, best, spent)
+        if not flat.converged:
+            return None
+        self._last = best.flat_vertices
         return flat
 
     def _descend(self, work: Work, report: Report) -> tuple[Minimum, int]:
@@ -151,7 +179,12 @@ class Flattener:
         return start[: len(self.mesh.vertices)]
 
     def _follow(
-        self, flat: FloatArray, works: Sequence[Work], report: Report
+        self,
+        flat: FloatArray,
+        works: Sequence[Work],
+        report: Report,
+        *,
+        max_iterations: int = MAX_ITERATIONS,
     ) -> tuple[Minimum, int]:
         """Minimise one work after another, each from where the last ended."""
         if self._solver is None:
@@ -160,7 +193,15 @@ class Flattener:
         spent = 0
         for index, work in enumerate(works):
             share = part_of(report, index / len(works), (index + 1) / len(works))
-            best = minimise(self.elements, work, flat, self._solver, levels=levels, report=share)
+            best = minimise(
+                self.elements,
+                work,
+                flat,
+                self._solver,
+                max_iterations=max_iterations,
+                levels=levels,
+                report=share,
+            )
             flat, spent = best.flat_vertices, spent + best.iterations
         return best, spent
 

@@ -25,7 +25,13 @@ from geometry.blank.work import Density, Work, density
 from geometry.progress import Report, silent
 
 RESIDUAL_GOAL = 1e-8
+LAST_DIGIT_GOAL = 1e-6
+"""Residual up to which what the last digits of the places make is let pass."""
+
 MAX_ITERATIONS = 200
+PATIENCE = 40
+"""Steps within which the residual has to halve, or the search has stalled."""
+
 NEAR = 1e-3
 """Residual below which the second derivative itself is used, without raising its curvatures."""
 
@@ -118,9 +124,14 @@ def minimise(
     state = _state(elements, work, start, elements.strained(start))
     descent = _Descent(elements, work, solver, goal, levels)
     first = max(state.residual, goal)
+    best, best_at = np.inf, 0
     done = 0.0
     iterations = 0
     while state.residual > goal and iterations < max_iterations:
+        if state.residual < best / 2.0:
+            best, best_at = state.residual, iterations
+        elif iterations - best_at > PATIENCE:
+            break
         if first > goal:
             done = max(done, np.log(first / state.residual) / np.log(first / goal))
         report(float(np.clip(done, 0.0, 1.0)), "finding the least work")
@@ -131,7 +142,8 @@ def minimise(
         state = following
     report(1.0, "finding the least work")
     settled = state.residual <= goal
-    settled = settled or state.residual * state.scale <= last_digit_force(elements, state.flat)
+    if not settled and state.residual <= LAST_DIGIT_GOAL:
+        settled = state.residual * state.scale <= last_digit_force(elements, state.flat)
     return Minimum(state.flat, state.energy, state.residual, iterations, settled)
 
 
@@ -148,6 +160,7 @@ class _Descent:
     ) -> None:
         self._elements, self._work, self._solver, self._goal = elements, work, solver, goal
         self._levels = levels
+        solver.kept = None  # what was asked before must not change an answer's last digits
         self._few: Factors | None = None
 
     def after(self, state: _State) -> _State | None:

@@ -99,7 +99,7 @@ class StiffnessSolver:
     Attributes
     ----------
     kept : Factors or None
-        The last ones made for a descent; they may serve the next.
+        The last ones made in a descent; they may serve its next step.
     """
 
     def __init__(

@@ -250,7 +250,7 @@ def test_a_hole_left_open_lets_the_metal_round_it_go() -> None:
     assert flat.formed_area == pytest.approx(whole.formed_areas[kept].sum(), rel=0.05)
 
 
-def test_a_bias_too_strong_for_the_panel_is_eased_until_the_blank_is_sound() -> None:
+def test_a_bias_too_strong_for_the_panel_goes_as_far_as_blanks_stay_sound() -> None:
     """On a dome of 30 degrees a bias of -0.7 pulls a ring apart; less of it does not."""
     flattener = Flattener(dome(100.0, np.radians(30.0), 12))
     asked = Work(bias=-0.7)
@@ -264,3 +264,12 @@ def test_a_bias_that_is_sound_is_left_alone() -> None:
     """0.5 on the same dome."""
     flattener = Flattener(dome(100.0, np.radians(30.0), 12))
     assert flattener.flatten_as_far(Work(bias=0.5)).work.bias == 0.5
+
+
+def test_a_twin_answers_the_same_whatever_the_other_was_asked() -> None:
+    first = Flattener(tank_top(28))
+    first.flatten()
+    second = first.twin()
+    first.flatten(Work(bias=0.4))
+    asked, alone = Work(bias=-0.1), second.twin().flatten(Work(bias=-0.1))
+    np.testing.assert_array_equal(second.flatten(asked).flat_vertices, alone.flat_vertices)
