@@ -18,6 +18,7 @@ from geometry.blank import (
     CollapsedBlankError,
     InvertedFacesError,
     NoAreaError,
+    NoFoldFreeStartError,
     NotADiskError,
     WorkChoiceError,
 )
@@ -31,6 +32,7 @@ from geometry.datum import (
 )
 from geometry.fitting import TooFewPointsError
 from geometry.mesh import BadMeshError, NonManifoldError, NoPathError, NotOrientableError
+from geometry.metal import BadFactError, MissingFactError, UnknownMetalError
 from geometry.panels import (
     PanelPointError,
     SeamCrossesItselfError,
@@ -240,6 +242,10 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
         f"The surface has {counted(len(e.faces), 'triangle')} without an area. "
         "Export the scan again."
     ),
+    NoFoldFreeStartError: lambda e: (
+        f"The panel could not be laid out without a fold at {counted(len(e.faces), 'triangle')}, "
+        f"first near {_place(e.place)}. Add a seam there, or export the scan again."
+    ),
     InvertedFacesError: lambda e: (
         f"The blank is folded over at {counted(len(e.faces), 'triangle')}. Add a seam there."
     ),
@@ -250,6 +256,15 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
     TooFewPointsError: lambda e: (
         f"{counted(e.points, 'point')} on one line or spot cannot fix a shape: "
         f"{e.needed} apart from each other can. Choose more points, farther apart."
+    ),
+    MissingFactError: lambda e: (
+        f"The metal cannot be taken on: {e.fact} is missing. Give it, with where it comes from."
+    ),
+    BadFactError: lambda e: (
+        f"The metal cannot be taken on: {e.fact} is {e.found!r}; it has to be {e.wanted}."
+    ),
+    UnknownMetalError: lambda e: (
+        f"No metal is called {e.name}. Known are: {', '.join(e.known)}. Give one of these."
     ),
     WorkChoiceError: lambda e: f"{e.choice} cannot be {e.value!r}: it may be {e.allowed}.",
     BadSeamsFileError: lambda e: (

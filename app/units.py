@@ -4,6 +4,7 @@ Everything inside the program is millimetres, square millimetres and ratios; inc
 percent exist only here.
 """
 
+import math
 import re
 from fractions import Fraction
 
@@ -209,6 +210,19 @@ def length_text(
     return f"{first} ({second})"
 
 
+def upward_text(length_mm: float, show: str = "mm") -> str:
+    """Return a short length rounded up, to a tenth of a mm and a hundredth of an inch.
+
+    >>> upward_text(0.41), upward_text(2.0, "in")
+    ('0.5 mm (.02 in)', '.08 in (2 mm)')
+    """
+    tenths = math.ceil(length_mm * 10.0 - 1e-9) / 10.0
+    inches = math.ceil(length_mm / MM_PER_INCH * 100.0 - 1e-9) / 100.0
+    pair = (mm_text(tenths), f"{_dot(inches, 2)} in")
+    first, second = pair if show == "mm" else pair[::-1]
+    return f"{first} ({second})"
+
+
 def size_text(width_mm: float, height_mm: float, show: str = "mm") -> str:
     """Return a size across both ways, in both units.
 
@@ -231,13 +245,16 @@ def thickness_text(thickness_mm: float, show: str = "mm") -> str:
     return f"{first} ({second})"
 
 
-def area_text(area_mm2: float, show: str = "mm") -> str:
+def area_text(area_mm2: float, show: str = "mm", digits: int = 0) -> str:
     """Return an area in square centimetres and square inches.
 
-    >>> area_text(125600.0)
-    '1256 cm\u00b2 (195 sq in)'
+    >>> area_text(125600.0), area_text(130.0, "in", 1)
+    ('1256 cm\u00b2 (195 sq in)', '0.2 sq in (1.3 cm\u00b2)')
     """
-    pair = (f"{area_mm2 / 100.0:.0f} cm\u00b2", f"{area_mm2 / MM_PER_INCH**2:.0f} sq in")
+    pair = (
+        f"{area_mm2 / 100.0:.{digits}f} cm\u00b2",
+        f"{area_mm2 / MM_PER_INCH**2:.{digits}f} sq in",
+    )
     first, second = pair if show == "mm" else pair[::-1]
     return f"{first} ({second})"
 

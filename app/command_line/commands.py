@@ -21,6 +21,7 @@ from app.delivery import (
     single_blank,
     single_panel,
     single_sheet,
+    single_sure,
 )
 from app.exports import Show
 from app.job import (
@@ -30,6 +31,7 @@ from app.job import (
     JobState,
     MetalChoice,
     SizeChoice,
+    Sure,
     Task,
     answer_for,
     answer_words,
@@ -38,8 +40,10 @@ from app.job import (
     eased_words,
     equal_area_words,
     made,
+    overlap_words,
     read_scan_file,
     read_seams,
+    sure_words,
     thin_words,
     with_blank_choice,
     with_marked_face,
@@ -218,15 +222,17 @@ def blank(doing: Doing) -> Json:
         single = single_panel(doing.state, report=report)
     with bar("Blank") as report:
         flat = single_blank(single, doing.state, open_holes=asked.open_holes, report=report)
-    sheet = single_sheet(doing.state, single, flat, dated=dated(), show=doing.show)
+    with bar("How sure") as report:
+        sure = single_sure(doing.state, single, flat, report=report)
+    sheet = single_sheet(doing.state, single, flat, sure, dated=dated(), show=doing.show)
     with bar("Files") as report:
-        found = deliver_single(sheet, flat, asked.out, replace=asked.replace, report=report)
-    _tell_single(doing, single, flat)
+        found = deliver_single(sheet, flat, sure, asked.out, replace=asked.replace, report=report)
+    _tell_single(doing, single, flat, sure)
     _tell_files(doing, found["files"])
     return {**found, "seconds": round(time.perf_counter() - begun, 3)}
 
 
-def _tell_single(doing: Doing, single: SinglePanel, flat: Blank) -> None:
+def _tell_single(doing: Doing, single: SinglePanel, flat: Blank, sure: Sure) -> None:
     asked = doing.asked
     if asked.metal is None and asked.face != "outside":
         sheet = thickness_text(doing.state.metal.thickness_mm, doing.show)
@@ -242,12 +248,12 @@ def _tell_single(doing: Doing, single: SinglePanel, flat: Blank) -> None:
     _tell_dropped(doing, single.dropped)
     if flat.openings:
         doing.tell(f"{len(flat.openings)} holes stay solid metal: cut them after forming.")
-    _tell_blank(doing, flat)
+    _tell_blank(doing, flat, sure)
     size: TrueSize = made(doing.state, "Size")
     _tell_size(doing, size)
 
 
-def _tell_blank(doing: Doing, blank: Blank) -> None:
+def _tell_blank(doing: Doing, blank: Blank, sure: Sure) -> None:
     flat = blank.flat
     change = ShapeField(flat.flat_vertices, flat.faces, flat.stretches).change
     doing.tell(
@@ -255,11 +261,12 @@ def _tell_blank(doing: Doing, blank: Blank) -> None:
         f"{signed_change_text(max(float(change.max()), 0.0), doing.show)}, most shrink "
         f"{signed_change_text(min(float(change.min()), 0.0), doing.show)}"
     )
-    told = answer_for(doing.state, blank)
+    told = answer_for(doing.state, blank, sure)
     least_mm = load_settings().least_thickness_mm
     for words in (
         answer_words(told, doing.show),
         equal_area_words(told, doing.show),
+        sure_words(sure, doing.state.trim_mm, doing.show),
         eased_words(told),
         thin_words(told, least_mm, doing.show),
     ):
@@ -267,8 +274,9 @@ def _tell_blank(doing: Doing, blank: Blank) -> None:
             doing.tell(f"    {words}")
     if not flat.converged or flat.unsound_faces:
         doing.tell("    NOT SETTLED: too deep for one piece. Not to be cut from: add a seam.")
-    if flat.overlap_area > 0.0:
-        doing.tell("    LIES OVER ITSELF: not to be cut from. Add a seam.")
+    doubled = overlap_words(flat, doing.show)
+    if doubled:
+        doing.tell(f"    NOT TO BE CUT FROM: {doubled}")
 
 
 def _tell_files(doing: Doing, files: list[str]) -> None:
@@ -325,7 +333,8 @@ def _carried_out(doing: Doing, out: Path, *, job_file: str = "") -> Json:
             report=report,
         )
     for panel in summary["panels"]:
-        _tell_blank(doing, made(doing.state, "Blanks", panel["panel"]))
+        name = panel["panel"]
+        _tell_blank(doing, made(doing.state, "Blanks", name), made(doing.state, "Sure", name))
     _tell_mended(doing)
     surface = made(doing.state, "Surface")
     if surface.tidy.shells_joined:

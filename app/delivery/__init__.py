@@ -17,7 +17,7 @@ from app.delivery.results import (
     summary_result,
 )
 from app.delivery.sheets import NotReadyError, job_facts, panel_sheet, tank_model, unit_words
-from app.delivery.single import SinglePanel, single_blank, single_panel, single_sheet
+from app.delivery.single import SinglePanel, single_blank, single_panel, single_sheet, single_sure
 
 __all__ = [
     "SCHEMA",
@@ -39,6 +39,7 @@ __all__ = [
     "single_blank",
     "single_panel",
     "single_sheet",
+    "single_sure",
     "summary_result",
     "tank_model",
     "unit_words",

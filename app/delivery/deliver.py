@@ -16,7 +16,7 @@ from app.exports import (
     write_overview,
     write_panel,
 )
-from app.job import Blank, JobState, made, panel_names, save_job
+from app.job import Blank, JobState, Sure, made, panel_names, save_job
 from geometry.progress import Report, part_of, silent
 
 
@@ -62,7 +62,8 @@ def deliver(
     results = []
     for name, sheet, paths in zip(names, sheets, per_panel, strict=True):
         blank: Blank = made(state, "Blanks", name)
-        results.append(blank_result(name, blank.flat, sheet.filled, paths))
+        found: Sure | None = made(state, "Sure", name)
+        results.append(blank_result(name, blank.flat, sheet.filled, paths, sure=found))
     if job_file:
         files[job_file] = _job_bytes(state)
     summary = summary_result(results, size, [*files, SUMMARY])
@@ -75,6 +76,7 @@ def deliver(
 def deliver_single(
     sheet: PanelSheet,
     blank: Blank,
+    sure: Sure,
     folder: Path | None,
     *,
     replace: bool = False,
@@ -90,7 +92,9 @@ def deliver_single(
     if folder is not None:
         check_folder(folder, replace=replace)
         files, _ = _made_files((sheet,), None, report)
-    result = blank_result(blank.panel, blank.flat, sheet.filled, list(files), schema=True)
+    result = blank_result(
+        blank.panel, blank.flat, sheet.filled, list(files), sure=sure, schema=True
+    )
     if folder is not None:
         write_result(folder, files, replace=replace)
     report(1.0, "files written")

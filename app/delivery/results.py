@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from app.job import Sure
 from geometry.arrays import BoolArray, FloatArray
 from geometry.blank import FlatPanel
 from geometry.datum import TrueSize
@@ -53,7 +54,13 @@ def scan_result(report: ScanReport, size: TrueSize | None) -> Json:
 
 
 def blank_result(
-    panel: str, flat: FlatPanel, filled: BoolArray, files: Sequence[str], *, schema: bool = False
+    panel: str,
+    flat: FlatPanel,
+    filled: BoolArray,
+    files: Sequence[str],
+    *,
+    sure: Sure | None = None,
+    schema: bool = False,
 ) -> Json:
     """Return the numbers of one blank.
 
@@ -65,6 +72,8 @@ def blank_result(
         Faces nobody scanned.
     files : sequence of str
         Names of the files written for it.
+    sure : Sure, optional
+        How sure the size is; both bands are null where that is not known.
     schema : bool
         Whether the object stands alone and names its schema.
     """
@@ -101,11 +110,17 @@ def blank_result(
         "inverted": int(flat.inverted),
         "unsound_faces": int(flat.unsound_faces),
         "overlap_area": float(flat.overlap_area),
-        "bands": {"model": None, "measuring": None},
+        "bands": _bands(sure),
         "no_data_area": float(face_areas(flat.vertices, flat.faces)[filled].sum()),
         "files": list(files),
     }
     return {"schema": SCHEMA, **found} if schema else found
+
+
+def _bands(sure: Sure | None) -> Json:
+    if sure is None or sure.bands is None:
+        return {"model": None, "measuring": None}
+    return dict(sure.bands.bands())
 
 
 def weighted_share(values: FloatArray, weights: FloatArray, share: float) -> float:

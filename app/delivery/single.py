@@ -8,9 +8,9 @@ import numpy as np
 
 from app.delivery.sheets import job_facts
 from app.exports import PanelSheet, Show, TankModel
-from app.job import KEPT, Blank, JobState, made
+from app.job import KEPT, Blank, JobState, Sure, made, scale_error, sure
 from geometry.arrays import FloatArray, IntArray
-from geometry.blank import is_opening, laid_along
+from geometry.blank import MeasuringErrors, is_opening, laid_along
 from geometry.mesh import TriMesh, rims
 from geometry.panels import Panel
 from geometry.pattern import dress
@@ -111,8 +111,23 @@ def single_blank(
     return Blank(single.panel.name, mesh, filled, openings, flat, state.work)
 
 
+def single_sure(
+    state: JobState, single: SinglePanel, blank: Blank, *, report: Report = silent
+) -> Sure:
+    """Return how sure the blank's size is: its rim is the file's own, as sure as its points."""
+    tapes = [check.tape.length_mm for check in made(state, "Size").checks]
+    errors = MeasuringErrors(single.noise_mm, 0.0, single.noise_mm, scale_error(tapes))
+    return sure(blank.flat, errors, report=report)
+
+
 def single_sheet(
-    state: JobState, single: SinglePanel, blank: Blank, *, dated: date, show: Show = "mm"
+    state: JobState,
+    single: SinglePanel,
+    blank: Blank,
+    found: Sure,
+    *,
+    dated: date,
+    show: Show = "mm",
 ) -> PanelSheet:
     """Return the panel ready for paper."""
     panel = single.panel
@@ -128,7 +143,7 @@ def single_sheet(
         job=facts,
         panel=panel.name,
         flat=blank.flat,
-        pattern=dress(blank.flat, dressed, trim_mm=state.trim_mm),
+        pattern=dress(blank.flat, dressed, trim_mm=found.trim_mm(state.trim_mm)),
         filled=blank.filled,
         tank=tank,
     )

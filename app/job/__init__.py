@@ -12,7 +12,7 @@ from app.job.answer import (
     thinnest_words,
 )
 from app.job.compare import ComparedRow, Comparison, compared, compared_rows
-from app.job.cutting import LEAST_TRIM_MM, TOO_LITTLE_OVERLAP_MM2, NoCut, no_cut
+from app.job.cutting import LEAST_TRIM_MM, TOO_LITTLE_OVERLAP_MM2, NoCut, no_cut, overlap_words
 from app.job.edits import (
     with_blank_choice,
     with_directions,
@@ -102,6 +102,7 @@ from app.job.steps import (
     with_failure,
     with_result,
 )
+from app.job.sure import Sure, scale_error, sure, sure_words
 
 __all__ = [
     "KEPT",
@@ -139,6 +140,7 @@ __all__ = [
     "SizeChoice",
     "Step",
     "StepState",
+    "Sure",
     "Surface",
     "Task",
     "all_made",
@@ -162,6 +164,7 @@ __all__ = [
     "next_tasks",
     "no_cut",
     "open_job",
+    "overlap_words",
     "panel_names",
     "paper_kind",
     "paper_step",
@@ -173,8 +176,11 @@ __all__ = [
     "recovered",
     "save_job",
     "save_seams",
+    "scale_error",
     "state_of",
     "step",
+    "sure",
+    "sure_words",
     "task_for",
     "thin_words",
     "thinnest_words",

@@ -11,6 +11,7 @@ from scipy.spatial import cKDTree
 from app.job.cutting import no_cut
 from app.job.state import Directions, JobState
 from app.job.steps import Blank, made
+from app.job.sure import Sure
 from app.units import area_text, length_text, plain_number, size_text, thickness_text
 from geometry.arrays import FloatArray
 from geometry.blank import FlatPanel
@@ -123,15 +124,20 @@ def answer(
     )
 
 
-def answer_for(state: JobState, blank: Blank) -> Answer:
-    """Return what comes of a blank of a job, by the job's sheet, trim and proof of size."""
+def answer_for(state: JobState, blank: Blank, sure: Sure | None = None) -> Answer:
+    """Return what comes of a blank of a job, by the job's sheet, trim and proof of size.
+
+    The trim is the one the cut line has: wider where it has to cover what is not sure.
+    """
     size = made(state, "Size")
     proved = size is not None and size.proved
-    reason = no_cut(blank.flat, size_proved=proved, trim_mm=state.trim_mm)
+    known = made(state, "Sure", blank.panel) if sure is None else sure
+    trim_mm = state.trim_mm if known is None else known.trim_mm(state.trim_mm)
+    reason = no_cut(blank.flat, size_proved=proved, trim_mm=trim_mm)
     return answer(
         blank,
         sheet_mm=state.metal.thickness_mm,
-        trim_mm=state.trim_mm,
+        trim_mm=trim_mm,
         directions=state.directions,
         may_cut=reason is None,
     )

@@ -3,6 +3,11 @@
 from enum import Enum
 from typing import Protocol
 
+import numpy as np
+
+from app.units import area_text, length_text
+from geometry.arrays import FloatArray
+
 LEAST_TRIM_MM = 12.7
 """Half an inch: no cutting line leaves closer to the net line than this."""
 
@@ -28,6 +33,10 @@ class LaidOut(Protocol):
     @property
     def overlap_area(self) -> float:
         """Metal counted twice, mm2."""
+
+    @property
+    def overlap_place(self) -> FloatArray:
+        """(2,) a point of it on the blank, mm."""
 
 
 class NoCut(Enum):
@@ -90,3 +99,17 @@ def no_cut(
         NoCut.UNSETTLED: not flat.converged,
     }
     return next((reason for reason, holds in reasons.items() if holds), None)
+
+
+def overlap_words(flat: LaidOut, show: str = "mm") -> str:
+    """Return where and by how much a blank lies over itself, in a sentence; "" where it does not.
+
+    The place is on the blank seen from the outside, from its middle.
+    """
+    if not flat.overlap_area > TOO_LITTLE_OVERLAP_MM2:
+        return ""
+    told = f"The blank lies over itself by {area_text(flat.overlap_area, show, 1)}"
+    u, v = flat.overlap_place
+    if np.isfinite(u + v):
+        told += f", {length_text(u, show)} along and {length_text(v, show)} up from its middle"
+    return f"{told}: it needs another seam."

@@ -14,10 +14,11 @@ from typing import Any
 
 import numpy as np
 
-from app.job.cutting import no_cut
+from app.job.cutting import NoCut, no_cut, overlap_words
 from app.job.flatteners import KEPT
 from app.job.state import JobState, Made, PanelName, ScanFile, SeamLine, SizeChoice
-from app.units import counted
+from app.job.sure import Sure, errors_of_panel, sure
+from app.units import counted, upward_text
 from geometry.arrays import BoolArray
 from geometry.blank import FlatPanel, Work, laid_along
 from geometry.datum import Point3, TrueSize, true_size
@@ -186,10 +187,29 @@ def is_fitting(opening: Opening) -> bool:
     return opening.is_round and opening.diameter_mm >= SMALLEST_FITTING_MM
 
 
+def sure_step(
+    surface: Surface,
+    panel: Panel,
+    blank: Blank,
+    spacing_mm: float,
+    tapes_mm: tuple[float, ...],
+    *,
+    report: Report = silent,
+) -> Sure:
+    """Return how sure a blank's size is, by how it is worked and how it was measured."""
+    errors = errors_of_panel(
+        surface.working, panel, blank.flat, spacing_mm=spacing_mm, tapes_mm=tapes_mm
+    )
+    return sure(blank.flat, errors, report=report)
+
+
 def paper_step(
     cut: Panels, panel: Panel, blank: Blank, trim_mm: float, *, report: Report = silent
 ) -> Pattern:
-    """Return the blank dressed: net, trim, marks; both sides of a seam carry the same letter."""
+    """Return the blank dressed: net, trim, marks; both sides of a seam carry the same letter.
+
+    The trim is the maker's, or as much more as makes the cut line cover what is not sure.
+    """
     letters = edge_letters([(each, each.mesh.vertices) for each in cut.panels])
     dressed = replace(panel, filled=blank.filled, openings=blank.openings)
     return dress(blank.flat, dressed, letters=letters[panel.name], trim_mm=trim_mm, report=report)
@@ -274,10 +294,21 @@ def _blank_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
     return (panel, choice.work, choice.exact, state.directions.front)
 
 
+def _sure_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
+    surface, panel, blank = made(state, "Surface"), _panel(state, part), made(state, "Blanks", part)
+    if surface is None or panel is None or blank is None:
+        return None
+    size, scanned = made(state, "Size"), made(state, "Scan")
+    tapes = tuple(check.tape.length_mm for check in size.checks)
+    return (surface, panel, blank, scanned.report.spacing * size.mm_per_unit, tapes)
+
+
 def _paper_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
     cut, panel = made(state, "Seams"), _panel(state, part)
-    blank = made(state, "Blanks", part)
-    return None if panel is None or blank is None else (cut, panel, blank, state.trim_mm)
+    blank, found = made(state, "Blanks", part), made(state, "Sure", part)
+    if panel is None or blank is None or found is None:
+        return None
+    return (cut, panel, blank, found.trim_mm(state.trim_mm))
 
 
 def _ask_for_scan(state: JobState) -> str:
@@ -329,6 +360,12 @@ def _blanks_line(state: JobState) -> str:
     return f"{counted(len(blanks), 'blank')}, {area:.2f} m2 of sheet"
 
 
+def _sure_line(state: JobState) -> str:
+    found = [made(state, "Sure", name).bands for name in panel_names(state)]
+    least = max((bands.measuring_mm for bands in found if bands is not None), default=None)
+    return "not known" if least is None else f"sizes sure to {upward_text(least)}"
+
+
 def _paper_line(state: JobState) -> str:
     kinds = {paper_kind(state, name) for name in panel_names(state)}
     if kinds == {PaperKind.ALL}:
@@ -358,7 +395,11 @@ STEPS: tuple[Step, ...] = (
         _blank_inputs, blank_step, _ask_nothing, _blanks_line,
     ),
     Step(
-        "Paper", "Dress the blanks for paper and cutting.", ("Seams", "Blanks"), True, True,
+        "Sure", "Work out how sure every blank's size is.", ("Surface", "Seams", "Blanks"),
+        False, True, _sure_inputs, sure_step, _ask_nothing, _sure_line,
+    ),
+    Step(
+        "Paper", "Dress the blanks for paper and cutting.", ("Seams", "Blanks", "Sure"), True, True,
         _paper_inputs, paper_step, _ask_nothing, _paper_line,
     ),
 )  # fmt: skip
@@ -579,7 +620,10 @@ def why_no_cut(state: JobState, panel: str) -> str:
         trim_mm=pattern.trim_mm,
         has_trim=pattern.trim is not None,
     )
-    return "" if reason is None else reason.sentence
+    if reason is None:
+        return ""
+    where = overlap_words(blank.flat) if reason is NoCut.OVERLAP else ""
+    return where or reason.sentence
 
 
 def paper_kind(state: JobState, panel: str) -> PaperKind:

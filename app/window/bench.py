@@ -39,8 +39,12 @@ DOING = {
     "Surface": "Laying a smooth surface",
     "Seams": "Cutting along the seams",
     "Blanks": "Laying flat",
+    "Sure": "Working out how sure the size is",
     "Paper": "Dressing the pattern",
 }
+
+ON_THE_WAY = ("Blanks", "Sure", "Paper")
+"""Steps made for a panel when it is asked for, in their order."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -179,9 +183,7 @@ class Bench(QObject):
         due = list(next_tasks(state, BY_ITSELF))
         self._forget_made()
         for step, part in sorted(self._wanted, key=self._order):
-            ahead = task_for(state, "Blanks", part) if step == "Paper" else None
-            blank_due = ahead is not None and made(state, "Blanks", part) is None
-            task = ahead if blank_due else task_for(state, step, part)
+            task = self._on_the_way(step, part)
             if task is not None and task not in due:
                 due.append(task)
         for task in due:
@@ -189,6 +191,14 @@ class Bench(QObject):
             if not declined and (task.step in LIGHT_STEPS) == light_lane:
                 return task
         return None
+
+    def _on_the_way(self, step: str, part: str) -> Task | None:
+        """Return the first task still to be done for a part of a step."""
+        state = self._document.state
+        for name in ON_THE_WAY[: ON_THE_WAY.index(step)]:
+            if made(state, name, part) is None:
+                return task_for(state, name, part)
+        return task_for(state, step, part)
 
     def _order(self, wanted: tuple[str, str]) -> tuple[int, int]:
         names = panel_names(self._document.state)

@@ -30,6 +30,7 @@ from geometry.blank import (
     CollapsedBlankError,
     InvertedFacesError,
     NoAreaError,
+    NoFoldFreeStartError,
     NotADiskError,
     WorkChoiceError,
 )
@@ -45,6 +46,7 @@ from geometry.datum import (
 from geometry.errors import GeometryError
 from geometry.fitting import TooFewPointsError
 from geometry.mesh import BadMeshError, NonManifoldError, NoPathError, NotOrientableError
+from geometry.metal import BadFactError, MetalFactsError, MissingFactError, UnknownMetalError
 from geometry.panels import (
     PanelPointError,
     SeamCrossesItselfError,
@@ -138,7 +140,11 @@ ERRORS: tuple[Exception, ...] = (
     InvertedFacesError(ONE),
     InvertedFacesError(TWO),
     CollapsedBlankError(50000.0, 12000.0),
+    NoFoldFreeStartError(np.array([3, 4]), np.array([1.0, 2.0, 3.0])),
     WorkChoiceError("bias", 0.9, "-0.7 to 0.7"),
+    MissingFactError("density"),
+    BadFactError("density", -2.0, "a number above 0, g/cm3"),
+    UnknownMetalError("3003-Q", ("3003-O", "3003-H14")),
     BadSeamsFileError(PATH, "seams[0]", 'has the unknown field "a"'),
     BadSeamsFileError(PATH, "", "is not text in UTF-8"),
     NoSuchPanelError("lid", ("left side", "top")),
@@ -155,7 +161,7 @@ ERRORS: tuple[Exception, ...] = (
     NotALengthError("3 parsecs", "the unit is not known"),
 )
 
-ROOTS = {GeometryError, UnreadableScanError, SeamError, JobFileError}
+ROOTS = {GeometryError, UnreadableScanError, SeamError, JobFileError, MetalFactsError}
 """Never raised themselves, only caught."""
 
 INSIDE = {BadFieldError, ChainsCrossError}

@@ -10,6 +10,7 @@ from app.job import (
     JobState,
     MetalChoice,
     StepState,
+    Sure,
     answer_for,
     answer_words,
     eased_words,
@@ -17,15 +18,17 @@ from app.job import (
     how_made,
     latest,
     made,
+    overlap_words,
     panel_names,
     part_state,
+    sure_words,
     thin_words,
     why_no_cut,
 )
 from app.units import mm_text, thickness_text
 from app.window.steps.standing import Desk
 from app.window.steps.step_view import LengthEdit, StepView
-from app.window.steps.worked_out import WorkedOut
+from app.window.steps.worked_out import WorkedOut, band_facts
 from app.window.words import worst_words
 from geometry.blank import Work
 
@@ -175,17 +178,23 @@ class BlanksView(StepView):
 
     def _show_blank(self, state: JobState, desk: Desk) -> None:
         blank: Blank | None = latest(state, "Blanks", desk.panel) if desk.panel else None
+        known: Sure | None = made(state, "Sure", desk.panel) if desk.panel else None
         for value in self._values:
             value.setText("\u2013")
         for part in (self._answer, self._warning, self._beside):
             part.setVisible(False)
-        self._worked_out.refresh(state.choice_for(desk.panel), blank, ())
+        further = () if known is None else band_facts(known)
+        self._worked_out.refresh(state.choice_for(desk.panel), blank, further)
         if blank is None:
             return
         found = answer_for(state, blank)
         self._answer.setText(answer_words(found, desk.show))
         self._answer.setVisible(True)
-        beside = [equal_area_words(found, desk.show), eased_words(found)]
+        beside = [
+            sure_words(known, state.trim_mm, desk.show),
+            equal_area_words(found, desk.show),
+            eased_words(found),
+        ]
         self._beside.setText("\n".join(words for words in beside if words))
         self._beside.setVisible(True)
         stretch, shrink = worst_words(blank, desk.show)
@@ -206,8 +215,8 @@ class BlanksView(StepView):
         if made(state, "Paper", desk.panel) is not None:
             reason = why_no_cut(state, desk.panel)
             words += [f"No cut line: {reason}"] if reason else []
-        elif blank.flat.overlap_area > 0.0:
-            words.append("The blank lies over itself: it needs another seam.")
+        else:
+            words.append(overlap_words(blank.flat, desk.show))
         if blank.filled.any():
             words.append("Hatched: NOT SCANNED, filled by guess.")
         told = "\n".join(line for line in words if line)

@@ -12,7 +12,7 @@ from PySide6.QtWidgets import (
     QVBoxLayout,
 )
 
-from app.job import Blank, BlankChoice
+from app.job import Blank, BlankChoice, Sure
 from app.units import plain_number
 from geometry.blank import Work, WorkChoiceError
 
@@ -163,4 +163,18 @@ def blank_facts(blank: Blank) -> tuple[str, ...]:
         f"Mean work {flat.mean_work:.3g}",
         f"Unsound triangles {flat.unsound_faces}, folded {flat.inverted}, of {len(flat.faces)}",
         f"Lies over itself by {plain_number(flat.overlap_area, 2)} mm\u00b2",
+    )
+
+
+def band_facts(found: Sure) -> tuple[str, ...]:
+    """Return the bands behind the one sentence that says how sure the size is."""
+    bands = found.bands
+    if bands is None:
+        return ("No bands: the blank is not settled",)
+    model, measuring = bands.model, bands.measuring
+    return (
+        f"Model band, over measure, weight and hardening ({len(model.choices) + 1} ways): net line "
+        f"{model.inward.max():.2f} mm inward to {model.outward.max():.2f} mm outward at most",
+        f"Measuring band, 95 in 100: \u00b1{bands.measuring_mm:.2f} mm at the least sure place, "
+        f"\u00b1{measuring.average_plus_minus:.2f} mm on the mean of the rim",
     )

@@ -74,6 +74,13 @@ def test_the_numbers_are_the_jobs_own(delivered: Path) -> None:
         assert told["rim_formed"] == flat.rim_formed
         assert told["stretch"]["largest"] == flat.stretches.max()
         assert told["no_data_area"] == 0.0
+        sure = made(carried(), "Sure", told["panel"]).bands
+        assert told["bands"]["measuring"]["plus_minus"] == sure.measuring_mm
+        assert told["bands"]["model"]["outward"] == sure.model.outward.max()
+        arc = [row[0] for row in told["bands"]["model"]["rim"]]
+        assert arc == sorted(arc)
+        assert arc[0] == 0.0
+        assert arc[-1] < told["rim_blank"]
         shares = [told["stretch"][k] for k in ("smallest", "p01", "median", "p99", "largest")]
         assert shares == sorted(shares)
     tapes = summary["size"]["tapes"]

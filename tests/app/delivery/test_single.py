@@ -13,6 +13,7 @@ from app.delivery import (
     single_blank,
     single_panel,
     single_sheet,
+    single_sure,
 )
 from app.job import (
     JobState,
@@ -107,14 +108,25 @@ def test_a_tube_cannot_be_laid_flat_and_says_so(tmp_path: Path) -> None:
 def test_its_files_are_written_once_and_only_where_a_folder_is_named(tmp_path: Path) -> None:
     state, single = rolled(tmp_path, MetalChoice(face="middle"))
     blank = single_blank(single, state)
-    sheet = single_sheet(state, single, blank, dated=DATED)
-    told = deliver_single(sheet, blank, None)
+    sure = single_sure(state, single, blank)
+    sheet = single_sheet(state, single, blank, sure, dated=DATED)
+    told = deliver_single(sheet, blank, sure, None)
     assert told["files"] == []
     assert told["schema"] == "lowcrown/1"
     assert told["blank_area"] == blank.flat.blank_area
     assert [path.name for path in tmp_path.iterdir()] == ["sheet.off"]
-    told = deliver_single(sheet, blank, tmp_path / "r")
+    told = deliver_single(sheet, blank, sure, tmp_path / "r")
     assert sorted(told["files"]) == sorted(path.name for path in (tmp_path / "r").iterdir())
     assert "sheet.dxf" not in told["files"]  # its size is not taped
     with pytest.raises(ResultExistsError):
-        deliver_single(sheet, blank, tmp_path / "r")
+        deliver_single(sheet, blank, sure, tmp_path / "r")
+
+
+def test_an_exact_rolled_sheet_is_sure_to_nothing_at_all(tmp_path: Path) -> None:
+    """It rolls out without strain whatever counts as work, and its file has no noise to carry."""
+    state, single = rolled(tmp_path, MetalChoice(face="middle"))
+    found = single_sure(state, single, single_blank(single, state)).bands
+    assert found is not None
+    assert found.model_mm < 1e-6
+    assert found.measuring_mm < 1e-3
+    assert single_sure(state, single, single_blank(single, state)).trim_mm(12.7) == 12.7

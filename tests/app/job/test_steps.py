@@ -2,6 +2,7 @@
 
 import pickle
 from dataclasses import replace
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -14,6 +15,7 @@ from app.job import (
     PaperKind,
     SizeChoice,
     StepState,
+    Sure,
     Task,
     all_made,
     carried_through,
@@ -23,12 +25,14 @@ from app.job import (
     made,
     needed,
     next_tasks,
+    overlap_words,
     panel_names,
     paper_kind,
     part_state,
     parts_of,
     state_of,
     step,
+    sure_words,
     task_for,
     why_no_cut,
     with_blank_choice,
@@ -44,6 +48,7 @@ from app.job import (
     with_trim,
 )
 from app.job.steps import is_fitting
+from app.job.sure import errors_of_panel
 from geometry.blank import Work
 from geometry.datum import Tape, TapeOffError
 from geometry.progress import Cancelled, Report, silent
@@ -67,8 +72,8 @@ def standing(state: JobState) -> dict[str, StepState]:
 
 
 def test_the_table_runs_from_scan_to_paper_and_hangs_only_on_rows_above() -> None:
-    assert NAMES == ["Scan", "Size", "Surface", "Seams", "Blanks", "Paper"]
-    assert [row.name for row in STEPS if not row.shown] == ["Surface"]
+    assert NAMES == ["Scan", "Size", "Surface", "Seams", "Blanks", "Sure", "Paper"]
+    assert [row.name for row in STEPS if not row.shown] == ["Surface", "Sure"]
     for place, row in enumerate(STEPS):
         assert set(row.hangs_on) <= set(NAMES[:place])
         assert step(row.name) is row
@@ -82,7 +87,7 @@ def test_an_empty_job_needs_a_scan_and_can_do_nothing() -> None:
     state = JobState()
     assert standing(state) == dict.fromkeys(NAMES, TO_DO) | {"Scan": NEEDS_YOU}
     assert "Open a scan" in needed(state, "Scan")
-    assert [needed(state, name) for name in NAMES[1:]] == [""] * 5
+    assert [needed(state, name) for name in NAMES[1:]] == [""] * 6
     assert next_tasks(state) == ()
     assert parts_of(state, "Blanks") == ()
 
@@ -101,7 +106,7 @@ def test_a_scan_alone_asks_for_its_size_and_then_for_a_seam() -> None:
 def test_a_job_carried_through_is_made_in_every_step_and_needs_nothing() -> None:
     state = carried()
     assert standing(state) == dict.fromkeys(NAMES, MADE)
-    assert [needed(state, name) for name in NAMES] == [""] * 6
+    assert [needed(state, name) for name in NAMES] == [""] * 7
     assert all(line_of(state, name) for name in NAMES)
     assert next_tasks(state) == ()
     assert set(panel_names(state)) == {"left", "top", "right"}
@@ -132,7 +137,7 @@ def test_the_two_outer_panels_mirror_each_other() -> None:
 def test_a_moved_seam_puts_seams_and_all_after_it_out_of_date_and_nothing_before() -> None:
     seams = (straight_seam("left rail", 18.0), decided().seams[1])
     state = with_seams(carried(), seams)
-    late = {"Seams", "Blanks", "Paper"}
+    late = {"Seams", "Blanks", "Sure", "Paper"}
     assert standing(state) == {n: OUT_OF_DATE if n in late else MADE for n in NAMES}
     assert made(state, "Seams") is None
     assert latest(state, "Seams") is made(carried(), "Seams")
@@ -227,8 +232,59 @@ def test_a_task_can_be_pickled_and_runs_to_the_same_result_elsewhere() -> None:
     np.testing.assert_array_equal(there.flat.flat_vertices, here.flat.flat_vertices)
 
 
+def test_more_tapes_make_sizes_surer_and_paper_of_the_same_trim_stays() -> None:
+    """Their scale error falls as 1 / sqrt of the sum of squared lengths; the trim covers both."""
+    state = with_tape(carried(), decided().size.tapes[0])
+    state = carried_through(state, "Sure")
+    assert part_state(state, "Sure", "top") is MADE
+    before, after = (made(s, "Sure", "top").bands for s in (carried(), state))
+    assert after.measuring_mm < before.measuring_mm
+    assert after.model_mm == before.model_mm
+    assert made(state, "Paper", "top") is made(carried(), "Paper", "top")
+
+
+def test_a_trim_too_narrow_for_what_is_not_sure_is_widened_and_said() -> None:
+    sure: Sure = made(carried(), "Sure", "top")
+    assert sure.bands is not None
+    needed_mm = float(sure.bands.cut_allowance.max())
+    state = carried_through(with_trim(carried(), needed_mm / 2.0), "Paper")
+    assert made(state, "Paper", "top").trim_mm == needed_mm
+    assert "to cover both" in sure_words(sure, needed_mm / 2.0)
+    assert made(carried(), "Paper", "top").trim_mm == 12.7
+    words = sure_words(sure, 12.7)
+    assert words.startswith("Size sure to \u00b1")
+    assert "; depending on how you work it \u00b1" in words
+    assert words.endswith("The cut line covers both.")
+
+
+def test_a_blank_that_is_not_settled_is_sure_of_nothing() -> None:
+    blank: Blank = made(carried(), "Blanks", "top")
+    bad = replace(blank, flat=replace(blank.flat, converged=False))
+    task = task_for(carried(), "Blanks", "top")
+    assert task is not None
+    state = carried_through(with_result(carried(), task, bad), "Sure")
+    sure: Sure = made(state, "Sure", "top")
+    assert sure.bands is None
+    assert sure_words(sure, 12.7) == ""
+    assert sure.trim_mm(12.7) == 12.7
+
+
+def test_the_rim_is_exact_where_a_seam_was_cut_and_the_scans_own_elsewhere() -> None:
+    """The scan's edge lies anywhere within half a spacing h: standard error h / sqrt(12)."""
+    task = task_for(carried(), "Sure", "left")
+    assert task is not None
+    surface, panel, blank, spacing_mm, tapes_mm = task.inputs
+    errors = errors_of_panel(
+        surface.working, panel, blank.flat, spacing_mm=spacing_mm, tapes_mm=tapes_mm
+    )
+    on_seam = np.isin(blank.flat.rim, panel.seam_halves[0].vertices)
+    assert 0 < on_seam.sum() < len(on_seam)
+    np.testing.assert_array_equal(errors.rim_mm, np.where(on_seam, 0.0, spacing_mm / 12**0.5))
+    assert errors.scale == pytest.approx(0.5 / np.hypot(80.0, 80.0), rel=1e-6)
+
+
 def test_a_task_is_not_to_be_had_before_what_it_hangs_on() -> None:
-    assert [task_for(decided(), name) for name in NAMES[1:]] == [None] * 5
+    assert [task_for(decided(), name) for name in NAMES[1:]] == [None] * 6
     assert task_for(carried(), "Blanks", "no such panel") is None
 
 
@@ -376,3 +432,13 @@ def test_the_one_line_results_count_in_words() -> None:
     assert line_of(carried(), "Paper") == "ready to print and cut"
     one = with_panel_names(with_seams(carried(), decided().seams[:1]), ())
     assert line_of(carried_through(one, "Seams"), "Seams") == "1 seam, 2 panels"
+
+
+def test_a_blank_over_itself_is_told_with_area_and_place() -> None:
+    blank = SimpleNamespace(overlap_area=250.0, overlap_place=np.array([34.0, -78.0]))
+    told = overlap_words(blank)
+    assert "2.5 cm" in told
+    assert "34 mm" in told
+    assert "78 mm" in told
+    flat = SimpleNamespace(overlap_area=0.0, overlap_place=np.full(2, np.nan))
+    assert not overlap_words(flat)
