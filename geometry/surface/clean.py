@@ -16,6 +16,7 @@ from geometry.surface.net import edges_of
 
 _NORMAL_ROUNDS = 8
 _PLACE_ROUNDS = 12
+_CALMING_ROUNDS = 2
 _LEAST_SPREAD, _MOST_SPREAD = 0.12, 0.5
 
 
@@ -46,20 +47,42 @@ def cleaned(scan: TriMesh, *, report: Report = silent) -> CleanScan:
     Source: own derivation of the two-step scheme common in the literature (bilateral filter of
     face normals, then least squares of vertices to the faces' planes).
     """
-    area = face_areas(scan.vertices, scan.faces)
-    normals = face_normals(scan.vertices, scan.faces)
+    vertices = scan.vertices
+    normals = face_normals(vertices, scan.faces)
     spread = _noise_spread(scan.faces, normals)
+    for _ in range(_CALMING_ROUNDS if spread >= _MOST_SPREAD else 0):
+        vertices = _calmed(vertices, scan.faces)
+        normals = face_normals(vertices, scan.faces)
+    area = face_areas(vertices, scan.faces)
     near = _faces_sharing_a_vertex(scan.faces, len(scan.vertices))
     for turn in range(_NORMAL_ROUNDS):
         report(0.7 * turn / _NORMAL_ROUNDS, "filter the normals")
         normals = _averaged_with_like(normals, area, near, spread)
-    vertices = scan.vertices.copy()
+    vertices = vertices.copy()
     for turn in range(_PLACE_ROUNDS):
         report(0.7 + 0.3 * turn / _PLACE_ROUNDS, "clean the scan")
         vertices += _towards_planes(vertices, scan.faces, normals)
     at_vertex = _mean_at_vertices(normals * area[:, None], scan.faces, len(vertices))
     report(1.0, "clean the scan")
     return CleanScan(vertices, scan.faces, normals, at_vertex, spread)
+
+
+def _calmed(vertices: FloatArray, faces: IntArray) -> FloatArray:
+    """Return the vertices drawn halfway to the middle of their neighbours, those of rims left.
+
+    For scans whose noise is so near to their spacing that faces lie folded over one another: they
+    give no normals to begin with.
+    """
+    table = edges_of(faces)
+    ends = table.ends.ravel()
+    across = table.ends[:, ::-1].ravel()
+    n = len(vertices)
+    count = np.bincount(ends, minlength=n)
+    total = np.stack([np.bincount(ends, vertices[across, k], n) for k in range(3)], axis=1)
+    middle = total / np.maximum(count, 1)[:, None]
+    held = count == 0
+    held[table.ends[table.is_rim]] = True
+    return np.where(held[:, None], vertices, (vertices + middle) / 2.0)
 
 
 def _noise_spread(faces: IntArray, normals: FloatArray) -> float:
