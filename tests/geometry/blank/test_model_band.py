@@ -1,12 +1,13 @@
 """The model band: what the net line spans over the choices of work."""
 
+import sys
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from geometry.blank import Work, flatten, model_band
-from geometry.blank.model_band import other_choices
+from geometry.blank.model_band import ENOUGH, other_choices
 from geometry.blank.net_line import NetLine
 from geometry.progress import Cancelled
 from tests.bodies import cylinder_sheet, dome, tank_top
@@ -85,3 +86,16 @@ def test_it_tells_how_far_it_is_and_stops_when_asked() -> None:
 
     with pytest.raises(Cancelled):
         model_band(flat, report=stop)
+
+
+def test_few_triangles_tell_the_band_of_many(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Within a twentieth of the band's size: differences between works need no fine triangles."""
+    flat = flatten(dome(100.0, 0.7, 36))
+    assert len(flat.faces) > ENOUGH
+    by_few = model_band(flat)
+    monkeypatch.setattr(sys.modules["geometry.blank.model_band"], "ENOUGH", 10**9)
+    by_all = model_band(flat)
+    size = max(by_all.outward.max(), by_all.inward.max())
+    assert size > 0.05
+    np.testing.assert_allclose(by_few.outward, by_all.outward, atol=0.05 * size)
+    np.testing.assert_allclose(by_few.inward, by_all.inward, atol=0.05 * size)
