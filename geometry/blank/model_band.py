@@ -100,13 +100,14 @@ def model_band(flat: FlatPanel, *, report: Report = silent) -> ModelBand:
     offsets = np.empty((len(works), len(flat.rim)))
     line = NetLine.of(flat.flat_vertices, flat.rim)
     for index, work in enumerate(works):
-        there = stand_in.offsets(work, part_of(told, index / len(works), (index + 1) / len(works)))
-        if there is None:
+        share = part_of(told, index / len(works), (index + 1) / len(works))
+        moved = stand_in.movements(work, share)
+        if moved is None:
             left_out.append(work)
             continue
-        offsets[len(found)] = np.interp(
-            line.arc_mm, line.arc_mm[stand_in.place], there, period=line.length_mm
-        )
+        arc, at = line.arc_mm, line.arc_mm[stand_in.place]
+        along = [np.interp(arc, at, axis, period=line.length_mm) for axis in moved.T]
+        offsets[len(found)] = line.offsets(line.points + np.stack(along, axis=1))
         found.append(work)
     told(1.0, "")
     return ModelBand(locked(offsets[: len(found)]), tuple(found), tuple(left_out))
@@ -163,7 +164,6 @@ class _Choosing:
         self._solver = StiffnessSolver(self._elements, flat_vertices)
         self._flat = self._harder = flat_vertices
         self._rim = rim
-        self._line = NetLine.of(flat_vertices, rim)
         self.place = np.arange(len(rim)) if place is None else place
 
     def settle(self, work: Work) -> bool:
@@ -172,18 +172,17 @@ class _Choosing:
         if layout is None:
             return False
         self._flat = self._harder = layout
-        self._line = NetLine.of(layout, self._rim)
         return True
 
-    def offsets(self, work: Work, report: Report) -> FloatArray | None:
-        """Return (c,), mm, how far outside another work's net line lies, or None without one."""
+    def movements(self, work: Work, report: Report) -> FloatArray | None:
+        """Return (c, 2), mm, where another work moves the rim, or None where it has no layout."""
         hard = work.hardening < 1.0
         layout = self._settled(work, self._harder if hard else self._flat, report)
         if layout is None:
             return None
         if hard:
             self._harder = layout
-        return self._line.offsets(layout[self._rim])
+        return np.asarray(layout[self._rim] - self._flat[self._rim])
 
     def _settled(self, work: Work, start: FloatArray, report: Report) -> FloatArray | None:
         """Return the least-work layout, or None where it is not found, unsound or collapsed."""
