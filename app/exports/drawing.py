@@ -26,6 +26,7 @@ class Meaning(StrEnum):
     AFTER_FORMING = "after forming"
     BEND = "bend"
     MARK = "witness mark"
+    TICK = "tick for a soft tape"
     CENTRE = "centre line"
     GRID = "grid"
     STRETCH_CONTOUR = "contour of stretch"

@@ -14,17 +14,32 @@ from app.exports.words import (
     AFTER_FORMING,
     FILLED_BY_GUESS,
     face_words,
+    gather_words,
     makes_words,
     revision_words,
+    roll_words,
     sheet_words,
 )
 from app.units import length_text, signed_change_text
 from geometry.arrays import FloatArray
-from geometry.pattern import PatternOpening, Region
+from geometry.pattern import Pattern, PatternOpening, Region
 
 NO_DATA_PITCH_MM = 5.0
 _MARK_TEXT_MM = 3.0
 _CONTOUR_TEXT_MM = 2.4
+_TICK_MM = 5.0
+_GATHER_TEXT_MM = 2.5
+_LEAST_GATHER_MM = 0.5
+"""What a soft tape can still prove."""
+
+_NOT_UNDER_TEXT = {
+    Meaning.CUT,
+    Meaning.MARK,
+    Meaning.TICK,
+    Meaning.BEND,
+    Meaning.AFTER_FORMING,
+    Meaning.CENTRE,
+}
 
 
 def as_marked(points: FloatArray, face: Face) -> FloatArray:
@@ -45,7 +60,7 @@ def pattern_drawing(sheet: PanelSheet) -> Drawing:
     barriers += [
         _ring(line.points) if line.closed else line.points
         for line in lines
-        if line.meaning in {Meaning.CUT, Meaning.MARK, Meaning.AFTER_FORMING, Meaning.CENTRE}
+        if line.meaning in _NOT_UNDER_TEXT
     ]
     space = FreeSpace(net, barriers)
     texts = [*_opening_texts(sheet, space), *_mark_texts(sheet, space)]
@@ -56,6 +71,8 @@ def pattern_drawing(sheet: PanelSheet) -> Drawing:
         texts = [*_opening_texts(sheet, space), *_mark_texts(sheet, space)]
     texts += label
     texts += _edge_texts(sheet, space)
+    texts += _roll_texts(sheet, space)
+    texts += _gather_texts(sheet, space)
     texts += _no_data_texts(sheet, space)
     texts += _contour_texts(sheet, space)
     return Drawing((*lines, *arrow), tuple(texts))
@@ -81,12 +98,24 @@ def pattern_lines(sheet: PanelSheet) -> tuple[Line, ...]:
         arm = np.eye(2)[axis] * reach
         lines.append(Line(Meaning.CENTRE, np.stack([centre - arm, centre + arm])))
     lines += [Line(Meaning.MARK, as_marked(mark.line, face)) for mark in pattern.marks]
+    lines += _tick_lines(pattern, face)
+    lines += [Line(Meaning.BEND, as_marked(roll.points, face)) for roll in pattern.rolls]
     for opening in pattern.openings:
         lines += _opening_lines(opening, face)
     lines.append(Line(Meaning.NET, as_marked(pattern.net, face), closed=True))
     if reason_not_to_cut(sheet) is None and pattern.trim is not None:
         lines.append(Line(Meaning.CUT, as_marked(pattern.trim, face), closed=True))
     return tuple(lines)
+
+
+def _tick_lines(pattern: Pattern, face: Face) -> list[Line]:
+    """Return a short line inward from the net line at every tick, the corners left out."""
+    ticks: list[Line] = []
+    for gather in pattern.gathers:
+        for place, outward in zip(gather.places[1:-1], gather.outward[1:-1], strict=True):
+            ends = np.stack([place, place - _TICK_MM * outward])
+            ticks.append(Line(Meaning.TICK, as_marked(ends, face)))
+    return ticks
 
 
 def as_marked_region(region: Region, face: Face) -> Region:
@@ -208,6 +237,35 @@ def _edge_texts(sheet: PanelSheet, space: FreeSpace) -> list[Text]:
             if found:
                 texts += found
                 break
+    return texts
+
+
+def _gather_texts(sheet: PanelSheet, space: FreeSpace) -> list[Text]:
+    """Return what each piece between ticks forms to, where a soft tape can tell a difference."""
+    texts: list[Text] = []
+    show = sheet.job.show
+    for gather in sheet.pattern.gathers:
+        middles = (gather.places[1:] + gather.places[:-1]) / 2.0
+        inward = -(gather.outward[1:] + gather.outward[:-1]) / 2.0
+        for middle, into, flat, formed in zip(
+            middles, inward, gather.flat_mm, gather.formed_mm, strict=True
+        ):
+            if abs(formed - flat) < _LEAST_GATHER_MM:
+                continue
+            near = as_marked(middle + 7.0 * into, sheet.job.marked_face)
+            words = gather_words(float(flat), float(formed), show)
+            texts += place_text(space, words, near, _GATHER_TEXT_MM, 16.0)
+    return texts
+
+
+def _roll_texts(sheet: PanelSheet, space: FreeSpace) -> list[Text]:
+    texts: list[Text] = []
+    for roll in sheet.pattern.rolls:
+        middle = as_marked(roll.points[len(roll.points) // 2], sheet.job.marked_face)
+        radius = float(np.median(roll.radii))
+        up = roll.towards_outside != (sheet.job.marked_face == "inside")
+        words = roll_words(radius, roll.turn_rad, up=up, is_fold=roll.is_fold, show=sheet.job.show)
+        texts += place_text(space, words, middle, _GATHER_TEXT_MM, 40.0)
     return texts
 
 

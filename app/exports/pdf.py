@@ -30,6 +30,7 @@ STROKES: dict[Meaning, Stroke] = {
     Meaning.AFTER_FORMING: Stroke(0.35, (4.0, 1.2, 0.6, 1.2)),
     Meaning.BEND: Stroke(0.30, (9.0, 1.5, 1.0, 1.5, 1.0, 1.5)),
     Meaning.MARK: Stroke(0.40),
+    Meaning.TICK: Stroke(0.20),
     Meaning.CENTRE: Stroke(0.25, (8.0, 1.5, 1.5, 1.5)),
     Meaning.GRID: Stroke(0.09, (), 0.55),
     Meaning.STRETCH_CONTOUR: Stroke(0.20),

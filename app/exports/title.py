@@ -23,6 +23,7 @@ from app.exports.lettering import fitted, text_width, wrapped
 from app.exports.tank_picture import best_view_of_panel, one_panel_black
 from app.exports.words import (
     CAUTION,
+    cut_edge_words,
     edge_words,
     face_words,
     fact_words,
@@ -190,7 +191,7 @@ def legend_cell(legend: Sequence[tuple[Meaning, str]], width_mm: float) -> Cell:
             down += _LEADING * _BODY_MM
             if first:
                 level = -down + 0.45 * _BODY_MM
-                reach = 8.0 if meaning is Meaning.MARK else 21.0
+                reach = 8.0 if meaning in {Meaning.MARK, Meaning.TICK} else 21.0
                 lines.append(straight(0.0, level, reach, level, meaning))
             first = False
             texts.append(Text(row, (24.0, -down), _BODY_MM))
@@ -219,7 +220,10 @@ def bars(*, vertical: bool) -> Drawing:
 def edges_cell(sheet: PanelSheet, width_mm: float) -> Cell:
     """Return the table of edges: letter, neighbour, flat and formed length."""
     rows = ["Edges between seam corners. Numbered marks meet their own number on the other panel:"]
-    rows += [edge_words(edge, sheet.job) for edge in sheet.pattern.edges]
+    rows += [
+        edge_words(edge, sheet.job) + cut_edge_words(sheet.pattern, edge.letter, sheet.job.show)
+        for edge in sheet.pattern.edges
+    ]
     return paragraph(rows, width_mm)
 
 
@@ -284,6 +288,11 @@ def line_legend(sheet: PanelSheet, *, with_cut: bool) -> list[tuple[Meaning, str
         )
     if pattern.marks:
         legend.append((Meaning.MARK, "witness marks, in pen; same number on the other panel"))
+    if any(len(gather.places) > 2 for gather in pattern.gathers):
+        apart = length_text(float(pattern.gathers[0].flat_mm[0]), job.show, decimals=0)
+        legend.append((Meaning.TICK, f"ticks every {apart}: what the edge between forms to"))
+    if pattern.rolls:
+        legend.append((Meaning.BEND, "roll or fold along here; no metal is worked"))
     if pattern.openings:
         legend.append((Meaning.AFTER_FORMING, "CUT AFTER FORMING"))
     per = "100" if job.show == "mm" else "foot, in inches"

@@ -1,5 +1,7 @@
 """The sentences every page carries, made from the facts."""
 
+import numpy as np
+
 from app.exports.facts import JobFacts, PanelSheet, reason_not_to_cut, thinnest_mm
 from app.units import (
     area_text,
@@ -13,7 +15,10 @@ from app.units import (
     thickness_text,
 )
 from geometry.arrays import FloatArray
-from geometry.pattern import PatternEdge
+from geometry.pattern import Pattern, PatternEdge
+
+_LEAST_TOLD_MM = 0.5
+"""A soft tape tells no less."""
 
 CAUTION = "Shop aid, not an approval. Check fit and safety on the machine; follow local code."
 FILLED_BY_GUESS = "NOT SCANNED - FILLED BY GUESS"
@@ -122,3 +127,49 @@ def worst_changes(sheet: PanelSheet) -> tuple[float, float]:
     """Return the largest and the smallest stretch over the blank, as the shape map shows them."""
     change = sheet.pattern.shape.change
     return 1.0 + max(0.0, float(change.max())), 1.0 + min(0.0, float(change.min()))
+
+
+def _tape_number(length_mm: float, show: str) -> str:
+    """Return a length as a soft tape reads: to half a millimetre, or to a sixteenth."""
+    if show == "in":
+        return fraction_text(length_mm)
+    return plain_number(round(2.0 * length_mm) / 2.0)
+
+
+def gather_words(flat_mm: float, formed_mm: float, show: str = "mm") -> str:
+    """Return what a piece of an edge forms to.
+
+    >>> gather_words(100.0, 93.6), gather_words(101.6, 108.0, "in")
+    ('100 \u2192 93.5 shrink 6.5', '4 in \u2192 4 1/4 in stretch 1/4 in')
+    """
+    change = formed_mm - flat_mm
+    way = "stretch" if change > 0.0 else "shrink"
+    return (
+        f"{_tape_number(flat_mm, show)} \u2192 {_tape_number(formed_mm, show)} "
+        f"{way} {_tape_number(abs(change), show)}"
+    )
+
+
+def cut_edge_words(pattern: Pattern, letter: str, show: str = "mm") -> str:
+    """Return what the margin along a whole edge gathers at the cut line, or nothing."""
+    gather = next((each for each in pattern.cut_gathers if each.letter == letter), None)
+    if gather is None or abs(gather.total_mm[2]) < _LEAST_TOLD_MM:
+        return ""
+    flat, formed, _ = gather.total_mm
+    return f"; along the cut line {gather_words(flat, formed, show)}"
+
+
+def roll_words(
+    radius_mm: float, turn_rad: float, *, up: bool, is_fold: bool, show: str = "mm"
+) -> str:
+    """Return what to do along a roll line or a fold.
+
+    >>> roll_words(120.0, 0.2, up=True, is_fold=False)
+    'roll up, sweep R 120 mm (4 3/4 in)'
+    >>> roll_words(0.0, 1.5707963, up=False, is_fold=True)
+    'fold down 90\u00b0'
+    """
+    way = "up" if up else "down"
+    if is_fold:
+        return f"fold {way} {np.degrees(turn_rad):.0f}\u00b0"
+    return f"roll {way}, sweep R {length_text(radius_mm, show, decimals=0)}"

@@ -12,11 +12,14 @@ from geometry.pattern.edges import (
     PatternEdge,
     WitnessMark,
     first_letters,
+    polyline_length,
     rim_edges,
     witness_marks,
 )
+from geometry.pattern.gather import Gather, GatherTape
 from geometry.pattern.grid import centre_of, grid_lines
 from geometry.pattern.outlines import Region, closes_over, patches, trim_outline
+from geometry.pattern.roll_lines import RollLine, roll_lines
 from geometry.pattern.sources import FlatSheet, FormedPanel, OpeningOnPanel
 from geometry.progress import Report, silent
 
@@ -69,6 +72,11 @@ class Pattern:
         What contours and bands are drawn from.
     levels : (l,) float
         Values of the contours.
+    gathers, cut_gathers : tuple of Gather
+        What each edge's pieces form to, along the net line and along the trim line; the latter
+        empty without a trim line.
+    rolls : tuple of RollLine
+        Lines to roll or fold along, where the panel is only bent.
     """
 
     net: FloatArray
@@ -85,6 +93,9 @@ class Pattern:
     contours: tuple[Contour, ...]
     shape: ShapeField
     levels: FloatArray
+    gathers: tuple[Gather, ...] = ()
+    cut_gathers: tuple[Gather, ...] = ()
+    rolls: tuple[RollLine, ...] = ()
 
 
 def dress(
@@ -96,6 +107,7 @@ def dress(
     grid_mm: float = 25.0,
     mark_spacing_mm: float = 50.0,
     mark_inward_mm: float = 15.0,
+    tick_mm: float = 100.0,
     report: Report = silent,
 ) -> Pattern:
     """Return the pattern of a flat panel.
@@ -112,6 +124,8 @@ def dress(
     trim_mm : float
         Metal left outside the net line, everywhere.
     grid_mm, mark_spacing_mm, mark_inward_mm : float
+    tick_mm : float
+        From tick to tick along the edges, for a soft tape.
     report : Report
     """
     halves = () if panel is None else tuple(panel.seam_halves)
@@ -122,18 +136,18 @@ def dress(
     centre = centre_of(net)
     report(0.3, "grid and marks")
     reach = (mark_inward_mm, min(4.0, trim_mm / 3.0))
-    marks = [
+    marks = tuple(
         mark
         for half, letter in zip(halves, names, strict=True)
         for mark in witness_marks(flat, half, letter, spacing_mm=mark_spacing_mm, reach_mm=reach)
-    ]
+    )
     grid = grid_lines(net, centre, grid_mm)
     report(0.6, "contours")
-    field = ShapeField(flat.flat_vertices, flat.faces, flat.stretches)
-    levels = contour_levels(field.change)
-    lines = tuple(line for level in levels for line in field.contours(float(level)))
+    field, levels, lines = _shape(flat)
     report(0.9, "openings")
     filled = np.zeros(len(flat.faces), bool) if panel is None else panel.filled
+    edges = rim_edges(flat, halves, names)
+    gathers, cut = _gathers(flat, edges, None if trim is None else trim_mm, tick_mm)
     pattern = Pattern(
         net=locked(np.ascontiguousarray(net)),
         trim=trim,
@@ -144,14 +158,41 @@ def dress(
         grid=grid,
         grid_mm=grid_mm,
         centre=centre,
-        edges=rim_edges(flat, halves, names),
-        marks=tuple(marks),
+        edges=edges,
+        marks=marks,
         contours=lines,
         shape=field,
         levels=locked(levels),
+        gathers=gathers,
+        cut_gathers=cut,
+        rolls=_long_enough(roll_lines(flat, filled=filled), net),
     )
     report(1.0, "pattern")
     return pattern
+
+
+def _shape(flat: FlatSheet) -> tuple[ShapeField, FloatArray, tuple[Contour, ...]]:
+    """Return where the sheet is worked how much, the levels worth drawing, and their contours."""
+    field = ShapeField(flat.flat_vertices, flat.faces, flat.stretches)
+    levels = contour_levels(field.change)
+    return field, levels, tuple(line for level in levels for line in field.contours(float(level)))
+
+
+def _long_enough(rolls: tuple[RollLine, ...], net: FloatArray) -> tuple[RollLine, ...]:
+    """Return the lines that reach at least half across the blank: shorter ones guide no roller."""
+    least = 0.5 * float(np.ptp(net, axis=0).min())
+    return tuple(roll for roll in rolls if polyline_length(roll.points) >= least)
+
+
+def _gathers(
+    flat: FlatSheet, edges: Sequence[PatternEdge], trim_mm: float | None, tick_mm: float
+) -> tuple[tuple[Gather, ...], tuple[Gather, ...]]:
+    """Return the gather of every edge along the net line and along the trim line, if any."""
+    tape = GatherTape(flat)
+    net = tuple(tape.along(edge, spacing_mm=tick_mm) for edge in edges)
+    if trim_mm is None:
+        return net, ()
+    return net, tuple(tape.along(edge, outside_mm=trim_mm, spacing_mm=tick_mm) for edge in edges)
 
 
 def carried_points(flat: FlatSheet, points: FloatArray) -> FloatArray:

@@ -95,3 +95,16 @@ def test_ten_squares_read_with_a_tape_tell_the_stretch_within_a_hundredth() -> N
     along, across, rising, falling = (np.array([reading]) for reading in readings)
     told = stretch_from_readings(25.0, along, across, (rising, falling))
     np.testing.assert_allclose(told[0], true, rtol=0.01)
+
+
+def test_a_pattern_carries_ticks_and_roll_lines() -> None:
+    """A rolled sheet is rolled along its straight sides and gathers nothing; a dome the reverse."""
+    rolled = dress(flatten(cylinder_sheet(100.0, np.pi, 250.0, 48, 24)))
+    assert len(rolled.rolls) >= 5
+    for roll in rolled.rolls:
+        np.testing.assert_allclose(np.median(roll.radii), 100.0, rtol=0.02)
+    assert max(abs(gather.total_mm[2]) for gather in rolled.gathers) < 1e-6
+    crowned = cap()[1]
+    assert crowned.rolls == ()
+    assert crowned.gathers[0].total_mm[2] < -5.0
+    assert crowned.cut_gathers[0].total_mm[2] < crowned.gathers[0].total_mm[2]
