@@ -1,6 +1,6 @@
 """`Pattern`, the blank with everything drawn on it, and `dress`, which draws it."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,7 +20,7 @@ from geometry.pattern.gather import Gather, GatherTape
 from geometry.pattern.grid import centre_of, grid_lines
 from geometry.pattern.outlines import Region, closes_over, patches, trim_outline
 from geometry.pattern.roll_lines import RollLine, roll_lines
-from geometry.pattern.sources import FlatSheet, FormedPanel, OpeningOnPanel
+from geometry.pattern.sources import FlatSheet, FormedPanel, OpeningOnPanel, SeamHalf
 from geometry.progress import Report, silent
 
 
@@ -136,11 +136,7 @@ def dress(
     centre = centre_of(net)
     report(0.3, "grid and marks")
     reach = (mark_inward_mm, min(4.0, trim_mm / 3.0))
-    marks = tuple(
-        mark
-        for half, letter in zip(halves, names, strict=True)
-        for mark in witness_marks(flat, half, letter, spacing_mm=mark_spacing_mm, reach_mm=reach)
-    )
+    marks = _marks(flat, zip(halves, names, strict=True), mark_spacing_mm, reach)
     grid = grid_lines(net, centre, grid_mm)
     report(0.6, "contours")
     field, levels, lines = _shape(flat)
@@ -169,6 +165,20 @@ def dress(
     )
     report(1.0, "pattern")
     return pattern
+
+
+def _marks(
+    flat: FlatSheet,
+    edges: Iterable[tuple[SeamHalf, str]],
+    spacing_mm: float,
+    reach_mm: tuple[float, float],
+) -> tuple[WitnessMark, ...]:
+    """Return the witness marks of every seam half, each with its letter."""
+    return tuple(
+        mark
+        for half, letter in edges
+        for mark in witness_marks(flat, half, letter, spacing_mm=spacing_mm, reach_mm=reach_mm)
+    )
 
 
 def _shape(flat: FlatSheet) -> tuple[ShapeField, FloatArray, tuple[Contour, ...]]:
