@@ -5,7 +5,7 @@ from datetime import date
 import numpy as np
 
 from app.exports import JobFacts, PanelSheet, ProofTape, Show, TankModel
-from app.job import Blank, JobState, Panels, made, panel_names
+from app.job import Blank, JobState, Panels, Sure, made, panel_names, sure_words, why_no_cut
 from geometry.arrays import FloatArray
 from geometry.datum import Point3, TrueSize
 from geometry.scan import UNIT_WORDS
@@ -106,4 +106,13 @@ def panel_sheet(state: JobState, facts: JobFacts, tank: TankModel, panel: str) -
         filled=blank.filled,
         tank=tank,
         front_along_u=state.directions.front is not None,
+        remarks=how_sure(
+            state, made(state, "Sure", panel), facts.show, may_cut=not why_no_cut(state, panel)
+        ),
     )
+
+
+def how_sure(state: JobState, found: Sure | None, show: Show, *, may_cut: bool) -> tuple[str, ...]:
+    """Return the one sentence about how sure a size is, where there is a cut line to speak of."""
+    words = sure_words(found, state.trim_mm, show) if may_cut else ""
+    return (words,) if words else ()

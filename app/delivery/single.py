@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 
-from app.delivery.sheets import job_facts
+from app.delivery.sheets import how_sure, job_facts
 from app.exports import PanelSheet, Show, TankModel
 from app.job import KEPT, Blank, JobState, Sure, made, scale_error, sure
 from geometry.arrays import FloatArray, IntArray
@@ -146,4 +146,5 @@ def single_sheet(
         pattern=dress(blank.flat, dressed, trim_mm=found.trim_mm(state.trim_mm)),
         filled=blank.filled,
         tank=tank,
+        remarks=how_sure(state, found, show, may_cut=facts.size_proved and blank.flat.converged),
     )

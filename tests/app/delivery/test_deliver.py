@@ -26,6 +26,7 @@ from app.delivery import (
     unit_words,
 )
 from app.delivery.results import weighted_share
+from app.delivery.sheets import how_sure
 from app.job import (
     JobState,
     MetalChoice,
@@ -131,6 +132,15 @@ def test_a_sheet_out_of_date_is_refused_by_its_panel() -> None:
     facts = job_facts(state, made(state, "Size"), dated=DATED)
     with pytest.raises(NotReadyError, match="top"):
         panel_sheet(state, facts, tank_model(state), "top")
+
+
+def test_a_page_to_cut_from_says_how_sure_its_size_is_and_others_do_not() -> None:
+    state = carried()
+    facts = job_facts(state, made(state, "Size"), dated=DATED)
+    (remark,) = panel_sheet(state, facts, tank_model(state), "top").remarks
+    assert remark.startswith("Size sure to \u00b1")
+    assert remark.endswith("cover both.") or remark.endswith("covers both.")
+    assert how_sure(state, made(state, "Sure", "top"), "mm", may_cut=False) == ()
 
 
 def test_a_stop_half_way_leaves_nothing(tmp_path: Path) -> None:
