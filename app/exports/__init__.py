@@ -2,7 +2,6 @@
 
 from app.exports.dxf import NothingToCutError
 from app.exports.facts import (
-    LEAST_TRIM_MM,
     JobFacts,
     OverviewSheet,
     PanelSheet,
@@ -22,7 +21,6 @@ from app.exports.write import (
 )
 
 __all__ = [
-    "LEAST_TRIM_MM",
     "FileInTheWayError",
     "JobFacts",
     "NothingToCutError",

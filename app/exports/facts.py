@@ -7,17 +7,12 @@ from typing import Literal, Protocol
 
 import numpy as np
 
+from app.job import no_cut
 from geometry.arrays import BoolArray, FloatArray, IntArray
 from geometry.pattern import FlatSheet, Pattern, flat_areas, vertex_average
 
 Face = Literal["inside", "outside"]
 Show = Literal["mm", "in"]
-
-LEAST_TRIM_MM = 12.7
-"""Half an inch: no cutting line leaves closer to the net line than this."""
-
-TOO_LITTLE_OVERLAP_MM2 = 1e-6
-"""Overlap of a blank with itself below this is rounding."""
 
 
 class FlatResult(FlatSheet, Protocol):
@@ -167,17 +162,13 @@ class OverviewSheet:
 
 def reason_not_to_cut(sheet: PanelSheet) -> str | None:
     """Return why no CUT line may be drawn, in capitals for the page; None when one may."""
-    flat, pattern = sheet.flat, sheet.pattern
-    doubled = flat.overlap_area > TOO_LITTLE_OVERLAP_MM2 or pattern.trim is None
-    reasons = {
-        "SIZE NOT TAPED": not sheet.job.size_proved,
-        "TRIM UNDER 12.7 mm (1/2 in)": pattern.trim_mm < LEAST_TRIM_MM - 1e-6,
-        "THE BLANK IS FOLDED": flat.inverted > 0,
-        "THE BLANK LIES OVER ITSELF: ADD A SEAM": doubled,
-        "TOO DEEP FOR ONE PIECE: ADD A SEAM": flat.unsound_faces > 0,
-        "THE BLANK IS NOT SETTLED": not flat.converged,
-    }
-    return next((reason for reason, holds in reasons.items() if holds), None)
+    reason = no_cut(
+        sheet.flat,
+        size_proved=sheet.job.size_proved,
+        trim_mm=sheet.pattern.trim_mm,
+        has_trim=sheet.pattern.trim is not None,
+    )
+    return None if reason is None else reason.capitals
 
 
 def thinnest_mm(flat: FlatResult, sheet_mm: float) -> float:

@@ -34,6 +34,10 @@ class LaidOut(Protocol):
     def overlap_area(self) -> float:
         """Metal counted twice, mm2."""
 
+
+class Overlapping(LaidOut, Protocol):
+    """And where it lies over itself."""
+
     @property
     def overlap_place(self) -> FloatArray:
         """(2,) a point of it on the blank, mm."""
@@ -101,7 +105,7 @@ def no_cut(
     return next((reason for reason, holds in reasons.items() if holds), None)
 
 
-def overlap_words(flat: LaidOut, show: str = "mm") -> str:
+def overlap_words(flat: Overlapping, show: str = "mm") -> str:
     """Return where and by how much a blank lies over itself, in a sentence; "" where it does not.
 
     The place is on the blank seen from the outside, from its middle.

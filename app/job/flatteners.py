@@ -4,43 +4,16 @@ Kept where the task runs: in this process, or in the worker. Every answer starts
 plain work, whatever was asked before, so the same panel made the same way is the same blank.
 """
 
-import copy
 from collections import OrderedDict
-from dataclasses import replace
 from hashlib import sha256
-
-import numpy as np
 
 from geometry.blank import CollapsedBlankError, FlatPanel, Flattener, Work
 from geometry.mesh import TriMesh
 from geometry.progress import Report, part_of, silent
 
-BIAS_STEP = 0.1
 MOST_PANELS = 8
 MOST_FACES = 400_000
 """Of all panels kept: their factors' pattern takes about 1 kB a face."""
-
-
-def as_far(flattener: Flattener, work: Work, *, report: Report = silent) -> FlatPanel:
-    """Return the blank with as much of the asked bias as leaves it sound.
-
-    Goes outwards from no bias by tenths, each from the last layout, and stops before the first
-    that does not stand: two steps past that edge a layout takes ten times as long to settle.
-    Where not even no bias is sound the answer is the one without.
-    """
-    count = int(np.ceil(abs(work.bias) / BIAS_STEP - 1e-9))
-    sizes = [BIAS_STEP * step for step in range(1, count)] + [abs(work.bias)] * (count > 0)
-    share = part_of(report, 0.0, 1.0 / (count + 1))
-    reached = flattener.flatten(replace(work, bias=0.0), report=share)
-    for index, size in enumerate(sizes if reached.converged else [], start=1):
-        share = part_of(report, index / (count + 1), (index + 1) / (count + 1))
-        eased = replace(work, bias=round(float(np.copysign(size, work.bias)), 12))
-        flat = flattener.flatten(eased, report=share)
-        if not flat.converged:
-            break
-        reached = flat
-    report(1.0, "finding the least work")
-    return reached
 
 
 class KeptPanel:
@@ -59,10 +32,8 @@ class KeptPanel:
         """Return the blank for a work; see `Flatteners.laid`."""
         if (work, exact) not in self._answers:
             fresh = self.flattener()
-            way = (
-                fresh.flatten(work, report=report) if exact else as_far(fresh, work, report=report)
-            )
-            self._answers[work, exact] = way
+            way = fresh.flatten if exact else fresh.flatten_as_far
+            self._answers[work, exact] = way(work, report=report)
         return self._answers[work, exact]
 
     def flattener(self) -> Flattener:
@@ -70,9 +41,7 @@ class KeptPanel:
 
         Its layout and its kept factors are its own, so that no answer depends on another.
         """
-        twin = copy.copy(self._ready)
-        twin._solver = copy.copy(twin._solver)
-        return twin
+        return self._ready.twin()
 
 
 class Flatteners:

@@ -3,8 +3,7 @@
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QLineEdit, QListWidget
 
-from app.exports import LEAST_TRIM_MM
-from app.job import JobState, PaperKind, made, panel_names, paper_kind, why_no_cut
+from app.job import LEAST_TRIM_MM, JobState, PaperKind, made, panel_names, paper_kind, why_no_cut
 from app.units import mm_text
 from app.window.steps.standing import Desk
 from app.window.steps.step_view import LengthEdit, StepView

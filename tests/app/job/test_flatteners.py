@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from app.job import Flatteners, how_made
-from app.job.flatteners import MOST_PANELS, as_far
-from geometry.blank import FlatPanel, Flattener, Work
+from app.job.flatteners import MOST_PANELS
+from geometry.blank import FlatPanel, Work
 from geometry.mesh import TriMesh
 from geometry.progress import Cancelled
 from tests.bodies import dome
@@ -69,7 +69,7 @@ def test_a_bias_the_panel_does_not_stand_is_eased_to_the_last_tenth_that_is_soun
 
 def test_a_bias_the_panel_stands_is_not_eased_and_ends_where_it_was_asked() -> None:
     for bias in (0.5, 0.45, 0.05, 0.0, -0.05):
-        assert as_far(Flattener(SHALLOW), Work(bias=bias)).work == Work(bias=bias)
+        assert Flatteners().laid(SHALLOW, Work(bias=bias)).work == Work(bias=bias)
     assert how_made(Flatteners().laid(SHALLOW, Work(bias=0.5)).work) == "mostly shrink"
 
 
