@@ -28,6 +28,8 @@ class Approach:
     ----------
     mesh : TriMesh
         The panel.
+    elements : Elements
+        Its own.
     coarse : CoarsePanel
         Its few triangles.
     rim : (k,) int
@@ -39,14 +41,16 @@ class Approach:
         For descending from here.
     """
 
-    def __init__(self, mesh: TriMesh, coarse: CoarsePanel, rim: IntArray) -> None:
+    def __init__(
+        self, mesh: TriMesh, elements: Elements, coarse: CoarsePanel, rim: IntArray
+    ) -> None:
         self._mesh, self._coarse, self._rim = mesh, coarse, rim
         self._loops = rims(mesh)
-        self._elements = Elements.of(coarse.mesh)
+        self.levels = TwoLevels(elements, coarse)
+        self._elements = self.levels.few_elements
         self._solver = StiffnessSolver(self._elements, coarse.mesh.vertices)
-        self._deeper = approach(coarse.mesh, rim)
+        self._deeper = approach(coarse.mesh, self._elements, rim)
         self._laid: FloatArray | None = None
-        self.levels = TwoLevels(Elements.of(mesh), coarse)
 
     def start(self, work: Work) -> FloatArray | None:
         """Return (n, 2), mm: a layout near the least work, no face folded, or None."""
@@ -96,13 +100,15 @@ class Approach:
         return self._laid
 
 
-def approach(mesh: TriMesh, rim: IntArray) -> Approach | None:
+def approach(mesh: TriMesh, elements: Elements, rim: IntArray) -> Approach | None:
     """Return the way to begin on a panel by few triangles, or None where it has few or none fit.
 
     Parameters
     ----------
     mesh : TriMesh
         One disk, or one with holes left open.
+    elements : Elements
+        Its own.
     rim : (k,) int
         Its outer rim.
     """
@@ -113,5 +119,5 @@ def approach(mesh: TriMesh, rim: IntArray) -> Approach | None:
     on_rim[rim] = True
     for loop in rims(coarse.mesh):
         if on_rim[coarse.sites[loop]].all():
-            return Approach(mesh, coarse, loop)
+            return Approach(mesh, elements, coarse, loop)
     return None

@@ -171,7 +171,7 @@ class Flattener:
 
     @cached_property
     def _approach(self) -> Approach | None:
-        return approach(self.mesh, self.rim)
+        return approach(self.mesh, self.elements, self.rim)
 
     def _fold_free(self) -> FloatArray:
         """Return the start that cannot fold."""

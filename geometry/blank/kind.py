@@ -9,8 +9,8 @@ from geometry.mesh import (
     EdgeTable,
     NotOrientableError,
     TriMesh,
+    angles_around,
     check_manifold,
-    corner_angles,
     edge_table,
     face_areas,
     handles,
@@ -173,11 +173,7 @@ def rim_turning(mesh: TriMesh, rim: IntArray) -> float:
     2 pi for the rim of a flat disk, -2 pi for a hole in a flat sheet, 0 for the end of a tube: it
     tells a hole from the end of a band. Source: Gauss-Bonnet; see docs/glossary.md, turning.
     """
-    angles = corner_angles(mesh.vertices, mesh.faces)
-    at_vertex = np.bincount(
-        mesh.faces.ravel(), weights=angles.ravel(), minlength=len(mesh.vertices)
-    )
-    return float((np.pi - at_vertex[rim]).sum())
+    return float((np.pi - angles_around(mesh.vertices, mesh.faces)[rim]).sum())
 
 
 def is_opening(mesh: TriMesh, rim: IntArray) -> bool:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.arrays import BoolArray, FloatArray, IntArray
+from geometry.arrays import FloatArray
 from geometry.blank.elements import (
     Elements,
     FaceStiffness,
@@ -232,10 +232,3 @@ def _trial(elements: Elements, work: Work, flat: FloatArray) -> _State | None:
     if not (strained.s[:, 1] > 0.0).all():  # by its own, other rounding
         return None
     return _state(elements, work, flat, strained)
-
-
-def folded_faces(flat_vertices: FloatArray, faces: IntArray) -> BoolArray:
-    """Return (m,) whether each face is clockwise or has no area on the blank."""
-    corner = flat_vertices[faces]
-    e1, e2 = corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]
-    return np.asarray(~(e1[:, 0] * e2[:, 1] - e1[:, 1] * e2[:, 0] > 0.0))

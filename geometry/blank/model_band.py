@@ -14,8 +14,9 @@ from geometry.blank.coarse import coarse_panel
 from geometry.blank.elements import Elements
 from geometry.blank.flat_panel import FlatPanel
 from geometry.blank.flatten import COLLAPSED
-from geometry.blank.minimise import folded_faces, minimise
+from geometry.blank.minimise import minimise
 from geometry.blank.net_line import NetLine
+from geometry.blank.orientation import folded_or_flat
 from geometry.blank.soundness import unsound_faces
 from geometry.blank.stiffness import StiffnessSolver
 from geometry.blank.work import Measure, Weight, Work, density
@@ -213,7 +214,7 @@ def _of_few(flat: FlatPanel) -> _Choosing | None:
     if coarse is None:
         return None
     start, faces = flat.flat_vertices[coarse.sites], coarse.mesh.faces
-    if folded_faces(start, faces).any():
+    if folded_or_flat(start, faces).any():
         return None
     place_of_vertex = np.full(len(flat.vertices), -1)
     place_of_vertex[flat.rim] = np.arange(len(flat.rim))

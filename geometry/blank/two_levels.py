@@ -40,6 +40,11 @@ class TwoLevels:
         Of the panel.
     coarse : CoarsePanel
         The few triangles.
+
+    Attributes
+    ----------
+    few_elements : Elements
+        Of the few triangles.
     """
 
     def __init__(self, elements: Elements, coarse: CoarsePanel) -> None:
@@ -47,18 +52,18 @@ class TwoLevels:
         self._carrying = coarse.carrying  # (n, c)
         self._gathering = csr_array(coarse.carrying.T)
         self._many = StiffnessSolver(elements, None)
-        self._few_elements = Elements.of(coarse.mesh)
-        self._few = StiffnessSolver(self._few_elements, coarse.mesh.vertices, drift=DRIFT_OF_FEW)
+        self.few_elements = Elements.of(coarse.mesh)
+        self._few = StiffnessSolver(self.few_elements, coarse.mesh.vertices, drift=DRIFT_OF_FEW)
 
     def factors_of_few(self, work: Work, flat_vertices: FloatArray) -> Factors | None:
         """Return the factors of the few triangles' stiffness at a panel's layout.
 
         None where that layout folds them.
         """
-        strained = self._few_elements.strained(flat_vertices[self._sites])
+        strained = self.few_elements.strained(flat_vertices[self._sites])
         if not (strained.s[:, 1] > 0.0).all():
             return None
-        faces = face_stiffness(self._few_elements, strained, density(work, strained.s))
+        faces = face_stiffness(self.few_elements, strained, density(work, strained.s))
         return self._few.factorised(faces)
 
     def movement(

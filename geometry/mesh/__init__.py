@@ -2,6 +2,7 @@
 
 from geometry.mesh.edge_walk import NoPathError
 from geometry.mesh.measure import (
+    angles_around,
     corner_angles,
     edge_lengths,
     enclosed_volume,
@@ -45,6 +46,7 @@ __all__ = [
     "SurfacePath",
     "SurfacePoint",
     "TriMesh",
+    "angles_around",
     "check_manifold",
     "corner_angles",
     "edge_lengths",

@@ -40,6 +40,14 @@ def corner_angles(vertices: FloatArray, faces: IntArray) -> FloatArray:
     return angles
 
 
+def angles_around(vertices: FloatArray, faces: IntArray) -> FloatArray:
+    """Return the (n,) sums of the faces' angles at each vertex, radians: 2 pi on flat sheet."""
+    total: FloatArray = np.bincount(
+        faces.ravel(), weights=corner_angles(vertices, faces).ravel(), minlength=len(vertices)
+    ).astype(np.float64, copy=False)
+    return total
+
+
 def vertex_normals(vertices: FloatArray, faces: IntArray) -> FloatArray:
     """Return the (n, 3) unit normals of vertices, faces weighted by their angle there."""
     weight = corner_angles(vertices, faces)

@@ -10,7 +10,7 @@ import shapely
 from scipy.spatial import cKDTree
 
 from geometry.arrays import FloatArray, locked
-from geometry.mesh import NearestPoint, TriMesh, corner_angles, face_areas
+from geometry.mesh import NearestPoint, TriMesh, angles_around, face_areas
 from geometry.pattern.edges import PatternEdge
 from geometry.pattern.sources import FlatSheet
 
@@ -88,10 +88,7 @@ class GatherTape:
 
     def __init__(self, flat: FlatSheet) -> None:
         self._flat = flat
-        angles = corner_angles(flat.vertices, flat.faces)
-        around: FloatArray = np.bincount(
-            flat.faces.ravel(), angles.ravel(), minlength=len(flat.vertices)
-        ).astype(np.float64, copy=False)
+        around = angles_around(flat.vertices, flat.faces)
         third = np.repeat(face_areas(flat.vertices, flat.faces) / 3.0, 3)
         area: FloatArray = np.bincount(
             flat.faces.ravel(), third, minlength=len(flat.vertices)

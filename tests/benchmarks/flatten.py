@@ -19,7 +19,7 @@ import numpy as np
 from geometry.arrays import FloatArray
 from geometry.blank import Flattener, Work, flatten
 from geometry.blank.elements import Elements
-from geometry.blank.minimise import folded_faces
+from geometry.blank.orientation import folded_or_flat
 from geometry.blank.start import at_panel_area, fold_free_start
 from geometry.mesh import TriMesh, rims
 from tests.bodies import dome, tank_top, torus_patch
@@ -95,7 +95,7 @@ def starts(mesh: TriMesh) -> Iterator[tuple[str, float, FloatArray]]:
     conformal, _ = fold_free_start(mesh, rims(mesh)[0])
     yield "from conformal", time.perf_counter() - begun, conformal
     dropped = at_panel_area(mesh.vertices[:, :2], mesh)
-    if not folded_faces(dropped, mesh.faces).any():
+    if not folded_or_flat(dropped, mesh.faces).any():
         yield "from dropped", 0.0, dropped
 
 

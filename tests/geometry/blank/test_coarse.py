@@ -7,7 +7,7 @@ from geometry.blank import Work, flatten
 from geometry.blank.approach import approach
 from geometry.blank.coarse import coarse_panel
 from geometry.blank.elements import Elements
-from geometry.blank.minimise import folded_faces
+from geometry.blank.orientation import folded_or_flat
 from geometry.mesh import TriMesh, edge_lengths, edge_table, part_of_mesh, rims
 from tests.bodies import dome, tank_top, torus_patch
 
@@ -45,11 +45,11 @@ def test_the_few_triangles_are_the_same_kind_of_surface(name: str) -> None:
 def test_the_start_lies_close_to_the_least_work(name: str) -> None:
     """Within a quarter, where the fold-free start needs several times as much."""
     mesh = BODIES[name]
-    beginning = approach(mesh, rims(mesh)[0])
+    beginning = approach(mesh, Elements.of(mesh), rims(mesh)[0])
     assert beginning is not None
     start = beginning.start(Work())
     assert start is not None
-    assert not folded_faces(start, mesh.faces).any()
+    assert not folded_or_flat(start, mesh.faces).any()
     elements = Elements.of(mesh)
     least = flatten(mesh, open_holes=True).energy
     assert elements.energy(Work(), elements.strained(start).s) < 1.25 * least
@@ -82,7 +82,7 @@ def test_a_strip_too_narrow_for_it_is_left_to_the_safe_start() -> None:
         np.array([[0, 2, 1], [1, 2, 3], [2, 4, 3], [3, 4, 5]]),
     )
     assert coarse_panel(strip) is None
-    assert approach(strip, rims(strip)[0]) is None
+    assert approach(strip, Elements.of(strip), rims(strip)[0]) is None
 
 
 def test_the_same_panel_is_told_by_the_same_triangles_each_time() -> None:
