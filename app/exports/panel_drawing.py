@@ -13,6 +13,7 @@ from app.exports.lettering import fitted, text_width
 from app.exports.words import (
     AFTER_FORMING,
     FILLED_BY_GUESS,
+    LEAST_TOLD_MM,
     face_words,
     gather_words,
     makes_words,
@@ -29,9 +30,6 @@ _MARK_TEXT_MM = 3.0
 _CONTOUR_TEXT_MM = 2.4
 _TICK_MM = 5.0
 _GATHER_TEXT_MM = 2.5
-_LEAST_GATHER_MM = 0.5
-"""What a soft tape can still prove."""
-
 _NOT_UNDER_TEXT = {
     Meaning.CUT,
     Meaning.MARK,
@@ -250,7 +248,7 @@ def _gather_texts(sheet: PanelSheet, space: FreeSpace) -> list[Text]:
         for middle, into, flat, formed in zip(
             middles, inward, gather.flat_mm, gather.formed_mm, strict=True
         ):
-            if abs(formed - flat) < _LEAST_GATHER_MM:
+            if abs(formed - flat) < LEAST_TOLD_MM:
                 continue
             near = as_marked(middle + 7.0 * into, sheet.job.marked_face)
             words = gather_words(float(flat), float(formed), show)

@@ -17,7 +17,7 @@ from app.units import (
 from geometry.arrays import FloatArray
 from geometry.pattern import Pattern, PatternEdge
 
-_LEAST_TOLD_MM = 0.5
+LEAST_TOLD_MM = 0.5
 """A soft tape tells no less."""
 
 CAUTION = "Shop aid, not an approval. Check fit and safety on the machine; follow local code."
@@ -153,7 +153,7 @@ def gather_words(flat_mm: float, formed_mm: float, show: str = "mm") -> str:
 def cut_edge_words(pattern: Pattern, letter: str, show: str = "mm") -> str:
     """Return what the margin along a whole edge gathers at the cut line, or nothing."""
     gather = next((each for each in pattern.cut_gathers if each.letter == letter), None)
-    if gather is None or abs(gather.total_mm[2]) < _LEAST_TOLD_MM:
+    if gather is None or abs(gather.total_mm[2]) < LEAST_TOLD_MM:
         return ""
     flat, formed, _ = gather.total_mm
     return f"; along the cut line {gather_words(flat, formed, show)}"
