@@ -8,7 +8,7 @@ import numpy as np
 
 from app.delivery.sheets import how_sure, job_facts
 from app.exports import PanelSheet, Show, TankModel
-from app.job import KEPT, Blank, JobState, Sure, made, scale_error, sure
+from app.job import KEPT, Blank, JobState, Sure, errors_of_scan, made, scale_error, sure
 from geometry.arrays import FloatArray, IntArray
 from geometry.blank import MeasuringErrors, is_opening, laid_along
 from geometry.mesh import TriMesh, rims
@@ -16,7 +16,13 @@ from geometry.panels import Panel
 from geometry.pattern import dress
 from geometry.progress import Report, part_of, silent
 from geometry.scan import Piece, scaled, tidy_for_panels
-from geometry.surface import Opening, filled_openings, offset_inward, working_surface
+from geometry.surface import (
+    Opening,
+    WorkingSurface,
+    filled_openings,
+    offset_inward,
+    working_surface,
+)
 
 LET_PASS = 1e-4
 """Part by which scan noise may lengthen a panel's area before it is taken out: 2 s^2 / h^2."""
@@ -29,17 +35,25 @@ class SinglePanel:
     Attributes
     ----------
     panel : Panel
-    evened : bool
-        Whether scan noise was taken out and triangles evened; otherwise the file's own triangles.
-    noise_mm : float
+    working : WorkingSurface or None
+        What it is where scan noise was taken out and triangles evened; otherwise it has the file's
+        own triangles.
+    noise_mm, spacing_mm : float
+        Of the file's points.
     dropped : tuple of Piece
         Scraps of the file left out.
     """
 
     panel: Panel
-    evened: bool
+    working: WorkingSurface | None
     noise_mm: float
+    spacing_mm: float
     dropped: tuple[Piece, ...] = ()
+
+    @property
+    def evened(self) -> bool:
+        """Return whether scan noise was taken out and triangles evened."""
+        return self.working is not None
 
 
 def single_panel(state: JobState, *, report: Report = silent) -> SinglePanel:
@@ -66,10 +80,10 @@ def single_panel(state: JobState, *, report: Report = silent) -> SinglePanel:
         )
         near = work.scan_face[work.mesh.faces[:, 0]]
         panel = _as_panel(name, work.mesh, work.outside, near)
-        return SinglePanel(panel, True, noise_mm, dropped)
+        return SinglePanel(panel, work, noise_mm, spacing_mm, dropped)
     middle = offset_inward(mesh, state.metal.inward_mm) if state.metal.inward_mm else mesh.vertices
     panel = _as_panel(name, TriMesh(middle, mesh.faces), mesh.vertices, np.arange(len(mesh.faces)))
-    return SinglePanel(panel, False, noise_mm, dropped)
+    return SinglePanel(panel, None, noise_mm, spacing_mm, dropped)
 
 
 def _as_panel(name: str, mesh: TriMesh, outside: FloatArray, scan_face: IntArray) -> Panel:
@@ -114,9 +128,22 @@ def single_blank(
 def single_sure(
     state: JobState, single: SinglePanel, blank: Blank, *, report: Report = silent
 ) -> Sure:
-    """Return how sure the blank's size is: its rim is the file's own, as sure as its points."""
+    """Return how sure the blank's size is.
+
+    A scan that was evened is as sure as its working surface, its rim the scan's own edge. Another
+    file is as sure as its points, its rim too.
+    """
     tapes = [check.tape.length_mm for check in made(state, "Size").checks]
     errors = MeasuringErrors(single.noise_mm, 0.0, single.noise_mm, scale_error(tapes))
+    if single.working is not None:
+        errors = errors_of_scan(
+            single.working,
+            single.panel.outside,
+            blank.flat,
+            is_scans_edge=np.ones(len(blank.flat.rim), bool),
+            spacing_mm=single.spacing_mm,
+            tapes_mm=tapes,
+        )
     return sure(blank.flat, errors, report=report)
 
 

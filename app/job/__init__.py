@@ -12,7 +12,14 @@ from app.job.answer import (
     thinnest_words,
 )
 from app.job.compare import ComparedRow, Comparison, compared, compared_rows
-from app.job.cutting import LEAST_TRIM_MM, TOO_LITTLE_OVERLAP_MM2, NoCut, no_cut, overlap_words
+from app.job.cutting import (
+    LEAST_TRIM_MM,
+    TOO_LITTLE_OVERLAP_MM2,
+    NoCut,
+    deep_words,
+    no_cut,
+    overlap_words,
+)
 from app.job.edits import (
     with_blank_choice,
     with_directions,
@@ -102,7 +109,7 @@ from app.job.steps import (
     with_failure,
     with_result,
 )
-from app.job.sure import Sure, scale_error, sure, sure_words
+from app.job.sure import Sure, errors_of_scan, scale_error, sure, sure_words
 
 __all__ = [
     "KEPT",
@@ -151,10 +158,12 @@ __all__ = [
     "check_choices",
     "compared",
     "compared_rows",
+    "deep_words",
     "discard",
     "eased_words",
     "edge_words",
     "equal_area_words",
+    "errors_of_scan",
     "failure",
     "how_made",
     "latest",

@@ -7,11 +7,16 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from app.units import upward_text
-from geometry.arrays import FloatArray
+from geometry.arrays import BoolArray, FloatArray
 from geometry.blank import FlatPanel, MeasuringErrors, Sureness, scale_error_of_tapes, sureness
+from geometry.mesh import TriMesh
 from geometry.panels import Panel
 from geometry.progress import Report, silent
-from geometry.surface import WorkingSurface
+from geometry.surface import WorkingSurface, sag_between_points
+
+WIDE_MM = 40.0
+"""Over half of what distance errors of a scanner's passes go together; common practice, no source.
+"""
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,9 +61,8 @@ def errors_of_panel(
 ) -> MeasuringErrors:
     """Return what a panel cut from a working surface was measured with.
 
-    The rim is exact where it was cut along a seam. Elsewhere it is the scan's own edge, which lies
-    anywhere within half the scan's spacing h of the tank's: its standard error is h / sqrt(12), as
-    of any even distribution h wide.
+    Every vertex is as sure as the nearest of the working surface. The rim is exact where it was cut
+    along a seam; elsewhere it is the scan's own edge.
 
     Parameters
     ----------
@@ -70,25 +74,67 @@ def errors_of_panel(
         The scan's own.
     tapes_mm : sequence of float
     """
-    beside = np.asarray(cKDTree(working.outside).query(panel.outside)[1], np.int64)
-    of_panel = working_errors(working)[beside]
-    surface = np.full(len(flat.vertices), float(of_panel.max(initial=0.0)))
-    surface[: len(of_panel)] = of_panel
     on_seam = np.zeros(len(flat.vertices), bool)
     for half in panel.seam_halves:
         on_seam[half.vertices] = True
-    rim_mm = np.where(on_seam[flat.rim], 0.0, spacing_mm / np.sqrt(12.0))
-    return MeasuringErrors(surface, correlation(working), rim_mm, scale_error(tapes_mm))
+    return errors_of_scan(
+        working,
+        panel.outside,
+        flat,
+        is_scans_edge=~on_seam[flat.rim],
+        spacing_mm=spacing_mm,
+        tapes_mm=tapes_mm,
+    )
 
 
-def working_errors(working: WorkingSurface) -> FloatArray:
-    """Return the (n,) standard error of a working surface along its normal, mm."""
-    return np.full(len(working.outside), working.noise_mm)
+def errors_of_scan(
+    working: WorkingSurface,
+    outside: FloatArray,
+    flat: FlatPanel,
+    *,
+    is_scans_edge: BoolArray,
+    spacing_mm: float,
+    tapes_mm: Sequence[float],
+) -> MeasuringErrors:
+    """Return what a blank was measured with, laid out from some of a working surface.
 
+    Chance is the working surface's. Passes of a scanner lie off one another by about as much as
+    points of one pass scatter (common practice, no source), over wide places. Where the scan is too
+    coarse for a crease, and where beside its last points an edge lies, no averaging helps: an edge
+    lies anywhere within half the scan's spacing h of its points, with standard error h / sqrt(12).
 
-def correlation(working: WorkingSurface) -> float:
-    """Return how far apart errors of a working surface go half together, mm."""
-    return 0.0
+    Parameters
+    ----------
+    working : WorkingSurface
+    outside : (j, 3) float, mm
+        Places on the scanned face of the blank's first vertices; the rest fill openings, and are as
+        little sure as the least sure of them.
+    flat : FlatPanel
+    is_scans_edge : (k,) bool
+        Where the rim is the scan's own edge.
+    spacing_mm : float
+        The scan's own.
+    tapes_mm : sequence of float
+    """
+    near = np.asarray(cKDTree(working.outside).query(outside)[1], np.int64)
+    unseen = sag_between_points(TriMesh(working.outside, working.mesh.faces), spacing_mm)
+
+    def at_vertices(of_working: FloatArray) -> FloatArray:
+        known = of_working[near]
+        out = np.full(len(flat.vertices), float(known.max(initial=0.0)))
+        out[: len(known)] = known
+        return out
+
+    return MeasuringErrors(
+        surface_mm=at_vertices(working.error_mm),
+        correlation_mm=working.correlation_mm,
+        rim_mm=np.where(is_scans_edge, at_vertices(working.rim_error_mm)[flat.rim], 0.0),
+        scale=scale_error(tapes_mm),
+        wide_mm=working.noise_mm,
+        wide_correlation_mm=WIDE_MM,
+        unseen_mm=at_vertices(unseen),
+        rim_shift_mm=np.where(is_scans_edge, spacing_mm / np.sqrt(12.0), 0.0),
+    )
 
 
 def sure_words(found: Sure | None, trim_mm: float, show: str = "mm") -> str:

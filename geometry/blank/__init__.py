@@ -3,12 +3,8 @@
 from geometry.blank.flat_panel import FlatPanel, laid_along
 from geometry.blank.flatten import CollapsedBlankError, Flattener, flatten
 from geometry.blank.kind import NoAreaError, NotADiskError, check_disk, is_opening, rim_turning
-from geometry.blank.measuring_band import (
-    MeasuringBand,
-    MeasuringErrors,
-    measuring_band,
-    scale_error_of_tapes,
-)
+from geometry.blank.measuring_band import MeasuringBand, measuring_band
+from geometry.blank.measuring_errors import MeasuringErrors, scale_error_of_tapes
 from geometry.blank.model_band import ModelBand, model_band
 from geometry.blank.start import NoFoldFreeStartError
 from geometry.blank.stretch import InvertedFacesError, principal_stretches

@@ -2,9 +2,9 @@
 
 At least work H dx = -(dF/dX) dX, with H the stiffness, F the nodal forces, X the formed panel and
 x the layout. One solve for each spot of the rim, with the load that reads off its offset, gives
-the weights of all the errors there. Scatter also adds to the panel's size, for a rough surface is
-longer than the smooth one: that is of second order, but does not vanish on a panel that is flat or
-only bent as the rest does. Its mean is carried exactly, its spread by a few samples.
+the weights of all the errors there. Scatter by chance also adds to the panel's size, for a rough
+surface is longer than the smooth one: that is of second order, but does not vanish on a panel that
+is flat or only bent as the rest does. Its mean is carried exactly, its spread by a few samples.
 """
 
 import numpy as np
@@ -13,6 +13,7 @@ from scipy.sparse import coo_array, csr_array
 from geometry.arrays import FloatArray
 from geometry.blank.elements import Elements, face_stiffness
 from geometry.blank.flat_panel import FlatPanel
+from geometry.blank.measuring_errors import VertexErrors
 from geometry.blank.net_line import NetLine
 from geometry.blank.scatter import Scatter, correlation, scattered
 from geometry.blank.stiffness import Factors, StiffnessSolver
@@ -36,20 +37,12 @@ class CarriedErrors:
     ----------
     flat : FlatPanel
         Converged.
-    surface_mm : (n,) float
-        Standard error of each vertex along the surface's normal.
-    rim_mm : (k,) float
-        Standard error of each rim vertex outward in the surface.
-    correlation_mm : float
-        Where the correlation of two errors has fallen to one half.
+    errors : VertexErrors
     """
 
-    def __init__(
-        self, flat: FlatPanel, surface_mm: FloatArray, rim_mm: FloatArray, correlation_mm: float
-    ) -> None:
+    def __init__(self, flat: FlatPanel, errors: VertexErrors) -> None:
         mesh = TriMesh(flat.vertices, flat.faces)
-        self._flat, self._half = flat, correlation_mm
-        self._surface_mm, self._rim_mm = surface_mm, rim_mm
+        self._flat, self._errors = flat, errors
         self._line = NetLine.of(flat.flat_vertices, flat.rim)
         self._elements = elements = Elements.of(mesh)
         strained = elements.strained(flat.flat_vertices)
@@ -74,14 +67,19 @@ class CarriedErrors:
         loads = np.zeros((n, 2, parts.shape[1]))
         loads[rim] = self._line.loads(parts)
         moved = self._factors.solve(loads).reshape(2 * n, -1)
-        surface = Scatter.of(flat.vertices, self._surface_mm, self._half)
-        total = surface.variance(self._forces_by(self._normals).T @ moved)
-        if self._rim_mm.any():
+        errors = self._errors
+        raised = self._forces_by(self._normals).T @ moved  # (n, j) by the height of each vertex
+        chance = Scatter.of(flat.vertices, errors.surface_mm, errors.correlation_mm)
+        total = chance.variance(raised) + (errors.unseen_mm @ raised) ** 2
+        if errors.wide_mm.any():
+            wide = Scatter.of(flat.vertices, errors.wide_mm, errors.wide_correlation_mm)
+            total = total + wide.variance(raised)
+        if errors.rim_mm.any() or errors.rim_shift_mm.any():
             outward = np.zeros_like(flat.vertices)
             outward[rim] = outward_along_surface(flat.vertices[rim], self._normals[rim])
             by_rim = (self._forces_by(outward).T @ moved)[rim]
-            edge = Scatter.of(flat.vertices[rim], self._rim_mm, self._half)
-            total = total + edge.variance(by_rim)
+            edge = Scatter.of(flat.vertices[rim], errors.rim_mm, errors.correlation_mm)
+            total = total + edge.variance(by_rim) + (errors.rim_shift_mm @ by_rim) ** 2
         return np.asarray(total)
 
     def shift(self) -> FloatArray:
@@ -89,15 +87,17 @@ class CarriedErrors:
         faces, vertices = self._flat.faces, self._flat.vertices
         corners = vertices[faces]
         apart = np.linalg.norm(corners[:, :, None] - corners[:, None], axis=3)
-        sd = self._surface_mm[faces]
-        covariance = sd[:, :, None] * sd[:, None] * correlation(apart, self._half)
+        sd = self._errors.surface_mm[faces]
+        together = correlation(apart, self._errors.correlation_mm)
+        covariance = sd[:, :, None] * sd[:, None] * together
         strain = mean_strain_of_slopes(self._slopes, covariance)
         return self._offsets_by(self._forces(strain)[:, :, None])[:, 0]
 
     def rough_offsets(self) -> FloatArray:
         """Return (k, 64), mm: samples of the offset that roughness of the surface adds."""
-        flat = self._flat
-        samples = scattered(flat.vertices, self._half, SAMPLES) * self._surface_mm[:, None]
+        flat, errors = self._flat, self._errors
+        samples = scattered(flat.vertices, errors.correlation_mm, SAMPLES)
+        samples = samples * errors.surface_mm[:, None]
         forces = np.empty((len(flat.vertices), 2, SAMPLES))
         for index, sample in enumerate(samples.T):
             x, y = np.einsum("mac,mc->am", self._slopes, sample[flat.faces])

@@ -1,7 +1,7 @@
 """The measuring band: how far the net line may be off because the panel was measured with errors.
 
-Errors of the surface along its normal, of a scan's own rim and of the size's scale; how the first
-two reach the net line belongs to `carrying`.
+What the errors are belongs to `measuring_errors`, how those of the formed panel reach the net line
+to `carrying`.
 """
 
 from dataclasses import dataclass
@@ -12,6 +12,7 @@ from scipy.special import ndtr
 from geometry.arrays import FloatArray, IntArray, locked
 from geometry.blank.carrying import CarriedErrors
 from geometry.blank.flat_panel import FlatPanel
+from geometry.blank.measuring_errors import MeasuringErrors, VertexErrors
 from geometry.blank.model_band import check_converged
 from geometry.blank.net_line import NetLine
 from geometry.progress import Report, silent
@@ -20,39 +21,11 @@ SURE = 0.95
 SURE_SD = 1.959963984540054
 """Standard deviations either side that hold 95 in 100 of a normal distribution."""
 
-TAPE_READING_MM = 0.5
-"""Standard error of one taped length: its ends and its reading. Common practice, no source; a tape
-of class II itself may be off by 0.3 mm and 0.2 mm a metre (EU directive 2014/32, annex X)."""
-
 SPOT_MM = 20.0
 MOST_SPOTS = 160
 CORNER_RAD = np.deg2rad(20.0)
 
 _STAGE = "how sure the size is"
-
-
-@dataclass(frozen=True, eq=False)
-class MeasuringErrors:
-    """Standard errors of what a panel was measured with.
-
-    Attributes
-    ----------
-    surface_mm : (n,) float or float
-        Of each vertex, along the surface's normal.
-    correlation_mm : float
-        Distance at which the correlation of two errors has fallen to one half; 0: each vertex for
-        itself.
-    rim_mm : (k,) float or float
-        Of each rim vertex, outward in the surface: 0 where a seam was cut, for that is exact; how
-        far the scan's own edge may be off elsewhere.
-    scale : float
-        Of the size's scale, no unit.
-    """
-
-    surface_mm: FloatArray | float
-    correlation_mm: float
-    rim_mm: FloatArray | float = 0.0
-    scale: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -84,25 +57,6 @@ class MeasuringBand:
         return float(self.plus_minus.max())
 
 
-def scale_error_of_tapes(
-    lengths_mm: FloatArray | list[float], reading_mm: float = TAPE_READING_MM
-) -> float:
-    """Return the standard error of a scale agreed with taped lengths, no unit.
-
-    Parameters
-    ----------
-    lengths_mm : (j,) float
-    reading_mm : float
-        Standard error of each tape.
-
-    Source: least squares for one ratio, s / sqrt(sum of squared lengths).
-
-    >>> scale_error_of_tapes([300.0, 400.0], 0.5)
-    0.001
-    """
-    return float(reading_mm / np.sqrt(np.square(lengths_mm).sum()))
-
-
 def measuring_band(
     flat: FlatPanel, errors: MeasuringErrors, *, report: Report = silent
 ) -> MeasuringBand:
@@ -121,17 +75,16 @@ def measuring_band(
         The blank at hand is not converged.
 
     Spots every 20 mm of the rim, at corners and where the rim's error jumps are worked out; in
-    between the variance runs straight. Source: own derivation, in the module's docstring; checked
+    between the variance runs straight. Source: own derivation, in `carrying`; checked
     against a thousand simulated scans of three panels.
     """
     check_converged(flat)
     report(0.0, _STAGE)
     line = NetLine.of(flat.flat_vertices, flat.rim)
-    surface_mm = np.broadcast_to(np.asarray(errors.surface_mm, np.float64), len(flat.vertices))
-    rim_mm = np.broadcast_to(np.asarray(errors.rim_mm, np.float64), flat.rim.shape)
-    carried = CarriedErrors(flat, surface_mm, rim_mm, errors.correlation_mm)
+    of_vertex = errors.of_every_vertex(flat)
+    carried = CarriedErrors(flat, of_vertex)
     report(0.3, _STAGE)
-    first = _first_order(line, carried, rim_mm)
+    first = _first_order(line, carried, of_vertex)
     report(0.7, _STAGE)
     shift, rough = carried.shift(), carried.rough_offsets()
     report(0.9, _STAGE)
@@ -152,9 +105,9 @@ def measuring_band(
     )
 
 
-def _first_order(line: NetLine, carried: CarriedErrors, rim_mm: FloatArray) -> FloatArray:
+def _first_order(line: NetLine, carried: CarriedErrors, errors: VertexErrors) -> FloatArray:
     """Return (k + 1,), mm2: variance at each rim vertex, then of the mean, but for scale."""
-    spots = chosen_spots(line, rim_mm)
+    spots = chosen_spots(line, np.hypot(errors.rim_mm, errors.rim_shift_mm))
     parts = np.zeros((len(line.points), len(spots) + 1))
     parts[spots, np.arange(len(spots))] = 1.0
     parts[:, -1] = line.weights

@@ -6,7 +6,8 @@ import numpy as np
 
 from geometry.arrays import FloatArray, locked
 from geometry.blank.flat_panel import FlatPanel
-from geometry.blank.measuring_band import MeasuringBand, MeasuringErrors, measuring_band
+from geometry.blank.measuring_band import MeasuringBand, measuring_band
+from geometry.blank.measuring_errors import MeasuringErrors
 from geometry.blank.model_band import ModelBand, model_band
 from geometry.blank.net_line import NetLine
 from geometry.progress import Report, part_of, silent

@@ -4,6 +4,7 @@ from geometry.surface.fill import filled_openings
 from geometry.surface.offset import offset_inward
 from geometry.surface.opening import Opening, opening_within
 from geometry.surface.remesh import Remeshed, remeshed
+from geometry.surface.sag import sag_between_points
 from geometry.surface.working import WorkingSurface, working_surface
 
 __all__ = [
@@ -14,5 +15,6 @@ __all__ = [
     "offset_inward",
     "opening_within",
     "remeshed",
+    "sag_between_points",
     "working_surface",
 ]

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from geometry.arrays import FloatArray
-from geometry.blank import FlatPanel, Work, flatten
+from geometry.blank import FlatPanel, MeasuringErrors, Work, flatten
 from geometry.blank.carrying import CarriedErrors, outward_along_surface
 from geometry.blank.net_line import NetLine
 from geometry.mesh import TriMesh, vertex_normals
@@ -17,7 +17,7 @@ CHOICES = [Work(), Work("hencky", "formed", bias=0.2), Work(hardening=0.5)]
 
 
 def carried(flat: FlatPanel, surface: FloatArray, rim: FloatArray) -> CarriedErrors:
-    return CarriedErrors(flat, surface, rim, 0.0)
+    return CarriedErrors(flat, MeasuringErrors(surface, 0.0, rim).of_every_vertex(flat))
 
 
 def offsets_again(flat: FlatPanel, push: FloatArray) -> FloatArray:

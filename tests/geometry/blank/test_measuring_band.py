@@ -1,6 +1,7 @@
 """The measuring band: closed forms where all errors go together, and how it is put together."""
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -76,9 +77,36 @@ def test_errors_that_have_nothing_in_common_add_by_their_squares() -> None:
     flat = flatten(tank_top(6))
     one = measuring_band(flat, MeasuringErrors(0.1, 12.0))
     two = measuring_band(flat, MeasuringErrors(0.0, 12.0, rim_mm=0.2))
-    three = measuring_band(flat, MeasuringErrors(0.0, 12.0, scale=1e-3))
-    whole = measuring_band(flat, MeasuringErrors(0.1, 12.0, rim_mm=0.2, scale=1e-3))
-    np.testing.assert_allclose(whole.sd**2, one.sd**2 + two.sd**2 + three.sd**2, rtol=1e-9)
+    parts: list[dict[str, Any]] = [
+        {"scale": 1e-3},
+        {"wide_mm": 0.2, "wide_correlation_mm": 40.0},
+        {"unseen_mm": 0.1},
+        {"rim_shift_mm": 0.3},
+    ]
+    others = [measuring_band(flat, MeasuringErrors(0.0, 12.0, **part)) for part in parts]
+    every = {name: value for part in parts for name, value in part.items()}
+    whole = measuring_band(flat, MeasuringErrors(0.1, 12.0, rim_mm=0.2, **every))
+    total = sum(band.sd**2 for band in (one, two, *others))
+    np.testing.assert_allclose(whole.sd**2, total, rtol=1e-9)
+
+
+def test_errors_of_one_kind_that_go_together_are_those_that_reach_everywhere() -> None:
+    """Correlation over 10 km, in cells of one place, against a plain sum of what each moves."""
+    flat = flatten(tank_top(6))
+    higher = 0.1 + 0.001 * flat.vertices[:, 0]
+    together = measuring_band(flat, MeasuringErrors(0.0, 0.0, unseen_mm=higher))
+    reaching = MeasuringErrors(0.0, 0.0, wide_mm=higher, wide_correlation_mm=ALL_TOGETHER)
+    np.testing.assert_allclose(together.sd, measuring_band(flat, reaching).sd, rtol=1e-4)
+    shifted = measuring_band(flat, MeasuringErrors(0.0, 0.0, rim_shift_mm=0.3))
+    by_chance = measuring_band(flat, MeasuringErrors(0.0, ALL_TOGETHER, rim_mm=0.3))
+    np.testing.assert_allclose(shifted.sd, by_chance.sd, rtol=1e-4)
+
+
+def test_wide_errors_roughen_nothing() -> None:
+    """They do not make a blank too big: their slopes are next to none."""
+    flat = flatten(dome(150.0, 0.6, 6))
+    band = measuring_band(flat, MeasuringErrors(0.0, 0.0, wide_mm=0.2, wide_correlation_mm=40.0))
+    assert not band.shift.any()
 
 
 def test_spots_of_a_long_rim_give_what_all_of_it_does() -> None:
@@ -87,10 +115,11 @@ def test_spots_of_a_long_rim_give_what_all_of_it_does() -> None:
     rim_mm = np.where(flat.vertices[flat.rim, 1] > 69.9, 0.2, 0.0)
     line = NetLine.of(flat.flat_vertices, flat.rim)
     assert len(chosen_spots(line, rim_mm)) < 0.6 * len(flat.rim)
-    carried = CarriedErrors(flat, np.full(len(flat.vertices), 0.1), rim_mm, 12.0)
+    errors = MeasuringErrors(0.1, 12.0, rim_mm)
+    carried = CarriedErrors(flat, errors.of_every_vertex(flat))
     first = carried.variance(np.eye(len(flat.rim)))
     every = np.sqrt(first + carried.rough_offsets().var(axis=1, ddof=1))
-    some = measuring_band(flat, MeasuringErrors(0.1, 12.0, rim_mm))
+    some = measuring_band(flat, errors)
     np.testing.assert_allclose(some.sd, every, atol=0.05 * every.max())
 
 

@@ -1,0 +1,39 @@
+"""What lies between a scan's points: how far a surface may stand off the one that they tell."""
+
+import numpy as np
+
+from geometry.arrays import FloatArray
+from geometry.mesh import TriMesh, edge_lengths, edge_table, vertex_normals
+
+_SHARPEST = np.pi / 2.0
+
+
+def sag_between_points(mesh: TriMesh, spacing_mm: float) -> FloatArray:
+    """Return how far each vertex may be off, mm, because points of the scan are so far apart.
+
+    It is the rise over its chord of an arc as long as the points are apart, h^2 k / 8, that bends
+    as the surface does where it bends most at the vertex; no arc turns by more than 90 degrees.
+    Next to nothing where the surface is smooth; at a crease finer than the scan, which may lie
+    anywhere between a chord and the corner, about its standard error.
+
+    Parameters
+    ----------
+    mesh : TriMesh
+        Fitted to the scan.
+    spacing_mm : float
+        How far the scan's points are apart.
+
+    Returns
+    -------
+    (n,) float
+
+    Source: own derivation, the sagitta of a circle; that it is a standard error is measured on the
+    sample tank, whose shape is known.
+    """
+    edges = edge_table(mesh.faces).edges
+    normals = vertex_normals(mesh.vertices, mesh.faces)
+    cosine = np.clip((normals[edges[:, 0]] * normals[edges[:, 1]]).sum(axis=1), -1.0, 1.0)
+    bend = np.arccos(cosine) / edge_lengths(mesh.vertices, edges)
+    most = np.zeros(len(mesh.vertices))
+    np.maximum.at(most, edges, bend[:, None])
+    return np.asarray(spacing_mm * np.minimum(most * spacing_mm, _SHARPEST) / 8.0)
