@@ -17,6 +17,7 @@ from app.exports import (
     write_panel,
 )
 from app.job import Blank, JobState, Sure, made, panel_names, save_job
+from app.settings import Settings
 from geometry.progress import Report, part_of, silent
 
 
@@ -26,6 +27,7 @@ def deliver(
     *,
     dated: date,
     show: Show = "mm",
+    least_mm: float = Settings.least_thickness_mm,
     replace: bool = False,
     job_file: str = "",
     report: Report = silent,
@@ -40,6 +42,8 @@ def deliver(
     dated : date
         Printed on every page.
     show : "mm" or "in"
+    least_mm : float
+        The least thickness the maker wants finished panels to keep.
     replace : bool
         Overwrite an earlier result there.
     job_file : str
@@ -53,7 +57,7 @@ def deliver(
     size = made(state, "Size")
     if size is None:
         raise NotReadyError("")
-    facts = job_facts(state, size, dated=dated, show=show)
+    facts = job_facts(state, size, dated=dated, show=show, least_mm=least_mm)
     tank = tank_model(state)
     names = panel_names(state)
     sheets = tuple(panel_sheet(state, facts, tank, name) for name in names)

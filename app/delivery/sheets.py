@@ -4,10 +4,20 @@ from datetime import date
 
 import numpy as np
 
-from app.exports import JobFacts, PanelSheet, ProofTape, Show, TankModel
+from app.exports import (
+    JobFacts,
+    PanelSheet,
+    ProofTape,
+    Show,
+    TankModel,
+    marked_out_as_shown,
+)
 from app.job import Blank, JobState, Panels, Sure, made, panel_names, sure_words, why_no_cut
+from app.settings import Settings
 from geometry.arrays import FloatArray
+from geometry.blank import FlatPanel
 from geometry.datum import Point3, TrueSize
+from geometry.pattern import Pattern
 from geometry.scan import UNIT_WORDS
 
 
@@ -32,7 +42,14 @@ def unit_words(size: TrueSize) -> str:
     return UNIT_WORDS[size.unit]
 
 
-def job_facts(state: JobState, size: TrueSize, *, dated: date, show: Show = "mm") -> JobFacts:
+def job_facts(
+    state: JobState,
+    size: TrueSize,
+    *,
+    dated: date,
+    show: Show = "mm",
+    least_mm: float = Settings.least_thickness_mm,
+) -> JobFacts:
     """Return what every page of a job says."""
     metal = state.metal
     if metal.face == "middle":
@@ -55,6 +72,7 @@ def job_facts(state: JobState, size: TrueSize, *, dated: date, show: Show = "mm"
         surface=surface,
         marked_face=state.marked_face,
         show=show,
+        least_mm=least_mm,
     )
 
 
@@ -102,13 +120,20 @@ def panel_sheet(state: JobState, facts: JobFacts, tank: TankModel, panel: str) -
         job=facts,
         panel=panel,
         flat=blank.flat,
-        pattern=pattern,
+        pattern=as_shown(pattern, blank.flat, facts),
         filled=blank.filled,
         tank=tank,
         front_along_u=state.directions.front is not None,
         remarks=how_sure(
             state, made(state, "Sure", panel), facts.show, may_cut=not why_no_cut(state, panel)
         ),
+    )
+
+
+def as_shown(pattern: Pattern, flat: FlatPanel, facts: JobFacts) -> Pattern:
+    """Return a pattern with its ticks, grid and thin regions as the job's pages show them."""
+    return marked_out_as_shown(
+        pattern, flat, show=facts.show, sheet_mm=facts.thickness_mm, least_mm=facts.least_mm
     )
 
 

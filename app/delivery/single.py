@@ -6,9 +6,10 @@ from pathlib import Path
 
 import numpy as np
 
-from app.delivery.sheets import how_sure, job_facts
+from app.delivery.sheets import as_shown, how_sure, job_facts
 from app.exports import PanelSheet, Show, TankModel
 from app.job import KEPT, Blank, JobState, Sure, errors_of_scan, made, scale_error, sure
+from app.settings import Settings
 from geometry.arrays import FloatArray, IntArray
 from geometry.blank import MeasuringErrors, is_opening, laid_along
 from geometry.mesh import TriMesh, rims
@@ -155,10 +156,12 @@ def single_sheet(
     *,
     dated: date,
     show: Show = "mm",
+    least_mm: float = Settings.least_thickness_mm,
 ) -> PanelSheet:
     """Return the panel ready for paper."""
     panel = single.panel
-    facts = job_facts(state, made(state, "Size"), dated=dated, show=show)
+    size = made(state, "Size")
+    facts = job_facts(state, size, dated=dated, show=show, least_mm=least_mm)
     tank = TankModel(
         vertices=panel.outside,
         faces=panel.mesh.faces,
@@ -166,11 +169,12 @@ def single_sheet(
         names=(panel.name,),
     )
     dressed = replace(panel, filled=blank.filled, openings=blank.openings)
+    pattern = dress(blank.flat, dressed, trim_mm=found.trim_mm(state.trim_mm))
     return PanelSheet(
         job=facts,
         panel=panel.name,
         flat=blank.flat,
-        pattern=dress(blank.flat, dressed, trim_mm=found.trim_mm(state.trim_mm)),
+        pattern=as_shown(pattern, blank.flat, facts),
         filled=blank.filled,
         tank=tank,
         remarks=how_sure(state, found, show, may_cut=facts.size_proved and blank.flat.converged),

@@ -11,6 +11,7 @@ from app.exports.facts import (
     reason_not_to_cut,
     thinnest_mm,
 )
+from app.exports.marking_out import GRID_MM, TICK_MM, marked_out_as_shown
 from app.exports.page import PageTooLargeError
 from app.exports.write import (
     FileInTheWayError,
@@ -21,6 +22,8 @@ from app.exports.write import (
 )
 
 __all__ = [
+    "GRID_MM",
+    "TICK_MM",
     "FileInTheWayError",
     "JobFacts",
     "NothingToCutError",
@@ -31,6 +34,7 @@ __all__ = [
     "Show",
     "TankModel",
     "file_stem",
+    "marked_out_as_shown",
     "panel_file_names",
     "reason_not_to_cut",
     "thinnest_mm",

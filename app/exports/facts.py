@@ -8,6 +8,7 @@ from typing import Literal, Protocol
 import numpy as np
 
 from app.job import no_cut
+from app.settings import Settings
 from geometry.arrays import BoolArray, FloatArray, IntArray
 from geometry.pattern import FlatSheet, Pattern, flat_areas, vertex_average
 
@@ -81,6 +82,8 @@ class JobFacts:
         The face the maker marks: pages are turned to it.
     show : {"mm", "in"}
         Which unit comes first.
+    least_mm : float
+        The least thickness the maker wants finished panels to keep: a guide.
     """
 
     job: str
@@ -94,6 +97,7 @@ class JobFacts:
     surface: str
     marked_face: Face = "inside"
     show: Show = "mm"
+    least_mm: float = Settings.least_thickness_mm
 
 
 @dataclass(frozen=True, eq=False)

@@ -1,4 +1,4 @@
-"""The blank dressed: net, trim, openings, unscanned patches, grid, marks, contours, roll lines."""
+"""The blank dressed: net, trim, openings, patches, grid, ticks, marks, contours, roll lines."""
 
 from geometry.pattern.contours import (
     Contour,
@@ -15,10 +15,12 @@ from geometry.pattern.pattern import (
     PatternOpening,
     carried_points,
     dress,
+    marked_out,
     on_blank,
 )
 from geometry.pattern.roll_lines import RollLine, roll_lines
 from geometry.pattern.sources import FlatSheet, FormedPanel, OpeningOnPanel, SeamHalf
+from geometry.pattern.thinning import ThinMark, thickness_at_vertices, thin_regions, thinnest_place
 
 __all__ = [
     "Contour",
@@ -35,14 +37,19 @@ __all__ = [
     "RollLine",
     "SeamHalf",
     "ShapeField",
+    "ThinMark",
     "WitnessMark",
     "carried_points",
     "contour_levels",
     "dress",
     "edge_letters",
     "flat_areas",
+    "marked_out",
     "on_blank",
     "roll_lines",
     "stretch_from_readings",
+    "thickness_at_vertices",
+    "thin_regions",
+    "thinnest_place",
     "vertex_average",
 ]

@@ -88,7 +88,11 @@ def patches(flat_vertices: FloatArray, faces: IntArray, chosen: BoolArray) -> tu
     """
     if not chosen.any():
         return ()
-    merged = shapely.union_all(shapely.polygons(flat_vertices[faces[chosen]]))
+    return as_regions(shapely.union_all(shapely.polygons(flat_vertices[faces[chosen]])))
+
+
+def as_regions(merged: shapely.Geometry) -> tuple[Region, ...]:
+    """Return the polygons of a shape as regions, largest first."""
     parts = [part for part in shapely.get_parts(merged) if part.geom_type == "Polygon"]
     parts.sort(key=lambda part: -part.area)
     return tuple(

@@ -1,7 +1,7 @@
 """`Pattern`, the blank with everything drawn on it, and `dress`, which draws it."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -16,11 +16,12 @@ from geometry.pattern.edges import (
     rim_edges,
     witness_marks,
 )
-from geometry.pattern.gather import Gather, GatherTape
+from geometry.pattern.gather import Gather, GatherTape, GridSquares
 from geometry.pattern.grid import centre_of, grid_lines
 from geometry.pattern.outlines import Region, closes_over, patches, trim_outline
 from geometry.pattern.roll_lines import RollLine, roll_lines
 from geometry.pattern.sources import FlatSheet, FormedPanel, OpeningOnPanel, SeamHalf
+from geometry.pattern.thinning import ThinMark, thin_regions, thinnest_place
 from geometry.progress import Report, silent
 
 
@@ -77,6 +78,12 @@ class Pattern:
         empty without a trim line.
     rolls : tuple of RollLine
         Lines to roll or fold along, where the panel is only bent.
+    squares : GridSquares or None
+        What every whole square of the grid should measure when the panel is done.
+    thinnest : ThinMark or None
+        Where the finished panel is thinnest; None where nothing gets thinner than the sheet.
+    thin_regions : tuple of Region
+        Where it is thinner than the maker's least, largest first; see `marked_out`.
     """
 
     net: FloatArray
@@ -96,6 +103,9 @@ class Pattern:
     gathers: tuple[Gather, ...] = ()
     cut_gathers: tuple[Gather, ...] = ()
     rolls: tuple[RollLine, ...] = ()
+    squares: GridSquares | None = None
+    thinnest: ThinMark | None = None
+    thin_regions: tuple[Region, ...] = ()
 
 
 def dress(
@@ -123,9 +133,9 @@ def dress(
         seam agree. Without it, A, B, C in the order of the halves.
     trim_mm : float
         Metal left outside the net line, everywhere.
-    grid_mm, mark_spacing_mm, mark_inward_mm : float
-    tick_mm : float
-        From tick to tick along the edges, for a soft tape.
+    mark_spacing_mm, mark_inward_mm : float
+    grid_mm, tick_mm : float
+        See `marked_out`, which changes them without dressing anew.
     report : Report
     """
     halves = () if panel is None else tuple(panel.seam_halves)
@@ -134,37 +144,73 @@ def dress(
     report(0.0, "trim line")
     trim = trim_outline(net, trim_mm)
     centre = centre_of(net)
-    report(0.3, "grid and marks")
+    report(0.3, "marks")
     reach = (mark_inward_mm, min(4.0, trim_mm / 3.0))
     marks = _marks(flat, zip(halves, names, strict=True), mark_spacing_mm, reach)
-    grid = grid_lines(net, centre, grid_mm)
     report(0.6, "contours")
     field, levels, lines = _shape(flat)
     report(0.9, "openings")
     filled = np.zeros(len(flat.faces), bool) if panel is None else panel.filled
-    edges = rim_edges(flat, halves, names)
-    gathers, cut = _gathers(flat, edges, None if trim is None else trim_mm, tick_mm)
-    pattern = Pattern(
+    bare = Pattern(
         net=locked(np.ascontiguousarray(net)),
         trim=trim,
         trim_mm=trim_mm,
         trim_closes_over=trim is not None and closes_over(net, trim, trim_mm),
         openings=() if panel is None else _carried(flat, panel.openings),
         no_data=patches(flat.flat_vertices, flat.faces, filled),
-        grid=grid,
+        grid=(),
         grid_mm=grid_mm,
         centre=centre,
-        edges=edges,
+        edges=rim_edges(flat, halves, names),
         marks=marks,
         contours=lines,
         shape=field,
         levels=locked(levels),
-        gathers=gathers,
-        cut_gathers=cut,
         rolls=_long_enough(roll_lines(flat, filled=filled), net),
+        thinnest=thinnest_place(flat),
     )
+    pattern = marked_out(bare, flat, tick_mm=tick_mm, grid_mm=grid_mm)
     report(1.0, "pattern")
     return pattern
+
+
+def marked_out(
+    pattern: Pattern,
+    flat: FlatSheet,
+    *,
+    tick_mm: float = 100.0,
+    grid_mm: float = 25.0,
+    least_ratio: float = 0.0,
+) -> Pattern:
+    """Return the pattern with ticks, grid and thin regions as the maker's tape and habit ask.
+
+    Parameters
+    ----------
+    pattern : Pattern
+    flat : FlatSheet
+        What it was dressed from.
+    tick_mm : float
+        From tick to tick along the edges, for a soft tape.
+    grid_mm : float
+        Side of the grid's squares.
+    least_ratio : float
+        The least thickness the maker wants over the sheet's; 0 outlines no thin regions.
+    """
+    tape = GatherTape(flat)
+    outside_mm = [] if pattern.trim is None else [pattern.trim_mm]
+    net, *cut = (
+        tuple(tape.along(edge, outside_mm=outside, spacing_mm=tick_mm) for edge in pattern.edges)
+        for outside in (0.0, *outside_mm)
+    )
+    return replace(
+        pattern,
+        grid=grid_lines(pattern.net, pattern.centre, grid_mm),
+        grid_mm=grid_mm,
+        gathers=net,
+        cut_gathers=cut[0] if cut else (),
+        squares=tape.squares(pattern.net, pattern.centre, grid_mm),
+        thin_regions=thin_regions(flat, least_ratio),
+    )
 
 
 def _marks(
@@ -192,17 +238,6 @@ def _long_enough(rolls: tuple[RollLine, ...], net: FloatArray) -> tuple[RollLine
     """Return the lines that reach at least half across the blank: shorter ones guide no roller."""
     least = 0.5 * float(np.ptp(net, axis=0).min())
     return tuple(roll for roll in rolls if polyline_length(roll.points) >= least)
-
-
-def _gathers(
-    flat: FlatSheet, edges: Sequence[PatternEdge], trim_mm: float | None, tick_mm: float
-) -> tuple[tuple[Gather, ...], tuple[Gather, ...]]:
-    """Return the gather of every edge along the net line and along the trim line, if any."""
-    tape = GatherTape(flat)
-    net = tuple(tape.along(edge, spacing_mm=tick_mm) for edge in edges)
-    if trim_mm is None:
-        return net, ()
-    return net, tuple(tape.along(edge, outside_mm=trim_mm, spacing_mm=tick_mm) for edge in edges)
 
 
 def carried_points(flat: FlatSheet, points: FloatArray) -> FloatArray:

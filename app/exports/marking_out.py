@@ -1,0 +1,41 @@
+"""Ticks, grid and thin regions of a pattern as a shop wants them: by its unit and its least."""
+
+from typing import Literal
+
+from geometry.pattern import FlatSheet, Pattern, marked_out
+
+TICK_MM = {"mm": 100.0, "in": 101.6}
+"""From tick to tick along the edges: 100 mm, or 4 in."""
+
+GRID_MM = {"mm": 25.0, "in": 25.4}
+"""Side of the grid's squares: 25 mm, or 1 in."""
+
+
+def marked_out_as_shown(
+    pattern: Pattern,
+    flat: FlatSheet,
+    *,
+    show: Literal["mm", "in"],
+    sheet_mm: float,
+    least_mm: float,
+) -> Pattern:
+    """Return the pattern with ticks and grid in the shown unit, thin regions by the maker's least.
+
+    Parameters
+    ----------
+    pattern : Pattern
+    flat : FlatSheet
+        What it was dressed from.
+    show : {"mm", "in"}
+    sheet_mm : float
+        Thickness of the sheet.
+    least_mm : float
+        The least the maker wants the finished panel to keep.
+    """
+    return marked_out(
+        pattern,
+        flat,
+        tick_mm=TICK_MM[show],
+        grid_mm=GRID_MM[show],
+        least_ratio=least_mm / sheet_mm,
+    )
