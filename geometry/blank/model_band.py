@@ -36,6 +36,10 @@ MAX_ITERATIONS = 40
 ENOUGH = 6000
 """Faces above which a panel is told by fewer."""
 
+ODD_SHARE = 1e-3
+"""Part of the area of few triangles that may be unsound: one at a corner, as the whole panel's finer
+ones there are not."""
+
 
 @dataclass(frozen=True, eq=False)
 class ModelBand:
@@ -77,8 +81,8 @@ def model_band(flat: FlatPanel, *, report: Report = silent) -> ModelBand:
     """Return how far the net line moves over strain measure, weight and hardening; bias is held.
 
     A panel of many triangles is worked through by a ninth of them: only differences between
-    choices are wanted, and those come out within a fifth of the largest (measured: a tenth on a
-    dome, 0.04 mm of 0.20 on a tank's top, both to the larger side).
+    choices are wanted, and the largest comes out at most a quarter too large (measured: a tenth on
+    a dome, 0.01 mm of 1.08 on the sample's top, 0.08 and 0.19 of 0.72 beside corners of its sides).
 
     Parameters
     ----------
@@ -165,6 +169,9 @@ class _Choosing:
         self._solver = StiffnessSolver(self._elements, flat_vertices)
         self._flat = self._harder = flat_vertices
         self._rim = rim
+        self._may_be_unsound = (
+            0.0 if place is None else ODD_SHARE * float(self._elements.areas.sum())
+        )
         self.place = np.arange(len(rim)) if place is None else place
 
     def settle(self, work: Work) -> bool:
@@ -201,7 +208,8 @@ class _Choosing:
         collapsed = blank_area < COLLAPSED * float(self._elements.areas.sum())
         if not best.converged or collapsed:
             return None
-        if unsound_faces(stretches, density(work, stretches)).any():
+        unsound = unsound_faces(stretches, density(work, stretches))
+        if float(self._elements.areas[unsound].sum()) > self._may_be_unsound:
             return None
         return best.flat_vertices
 

@@ -21,7 +21,7 @@ import sample_data
 from app.job import Blank, carried_through, made, open_job
 from app.job.sure import errors_of_panel
 from geometry.arrays import FloatArray
-from geometry.blank import MeasuringErrors, flatten, measuring_band
+from geometry.blank import MeasuringErrors, flatten, measuring_band, model_band
 from geometry.blank.net_line import NetLine
 from geometry.mesh import TriMesh
 from geometry.panels import Panel
@@ -124,3 +124,12 @@ def test_the_band_is_not_much_wider_than_the_errors_it_has_to_cover() -> None:
     for side in sides:
         band = measuring_band(side.blank.flat, side.errors)
         assert (np.abs(side.off) <= band.plus_minus / 4.0).mean() < 0.9
+
+
+@pytest.mark.slow
+def test_the_two_sides_are_equally_sure_whoever_works_them() -> None:
+    """Mirror images but for a dent: no choice of work is left out, the farthest reach alike."""
+    left, right = (model_band(checked()[name].blank.flat) for name in ("left side", "right side"))
+    assert not left.left_out
+    assert not right.left_out
+    assert left.reach_mm == pytest.approx(right.reach_mm, rel=0.15)
