@@ -37,8 +37,8 @@ ENOUGH = 6000
 """Faces above which a panel is told by fewer."""
 
 ODD_SHARE = 1e-3
-"""Part of the area of few triangles that may be unsound: one at a corner, as the whole panel's finer
-ones there are not."""
+"""Part of the area of few triangles that may be unsound: one at a corner may be where the whole
+panel's finer ones are not."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -81,8 +81,8 @@ def model_band(flat: FlatPanel, *, report: Report = silent) -> ModelBand:
     """Return how far the net line moves over strain measure, weight and hardening; bias is held.
 
     A panel of many triangles is worked through by a ninth of them: only differences between
-    choices are wanted, and the largest comes out at most a quarter too large (measured: a tenth on
-    a dome, 0.01 mm of 1.08 on the sample's top, 0.08 and 0.19 of 0.72 beside corners of its sides).
+    choices are wanted, and the largest comes out about a quarter too large at most (measured: a
+    tenth on a dome, 0.01 mm of 1.08 on the sample's top, 0.08 and 0.19 of 0.72 beside corners of its sides).
 
     Parameters
     ----------
