@@ -82,7 +82,8 @@ def model_band(flat: FlatPanel, *, report: Report = silent) -> ModelBand:
 
     A panel of many triangles is worked through by a ninth of them: only differences between
     choices are wanted, and the largest comes out about a quarter too large at most (measured: a
-    tenth on a dome, 0.01 mm of 1.08 on the sample's top, 0.08 and 0.19 of 0.72 beside corners of its sides).
+    tenth on a dome, 0.01 mm of 1.08 on the sample's top, 0.08 and 0.19 of 0.72 beside
+    corners of its sides).
 
     Parameters
     ----------
