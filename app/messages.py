@@ -3,6 +3,8 @@
 from collections.abc import Callable
 from typing import Any
 
+import numpy as np
+
 from app.delivery import NoFolderError, NotReadyError, ResultExistsError
 from app.exports import FileInTheWayError, NothingToCutError, PageTooLargeError
 from app.job import (
@@ -133,11 +135,35 @@ def _panel_point(error: PanelPointError) -> str:
     )
 
 
+MOST_PLACES = 3
+"""More places than this are not listed one by one."""
+
+
+def _places(points: FloatArray) -> str:
+    """Return the first known places of several, in a phrase; "" where none is known."""
+    known = [_place(point) for point in points if np.isfinite(point).all()]
+    told = known if len(known) <= MOST_PLACES else [*known[:MOST_PLACES], "elsewhere"]
+    return " and ".join([", ".join(told[:-1]), told[-1]]) if len(told) > 1 else "".join(told)
+
+
 def _not_a_disk(error: NotADiskError) -> str:
-    return (
+    told = (
         f"This cannot be laid flat as it stands ({counted(error.pieces, 'piece')}, "
         f"{counted(error.rims, 'open edge')}, {counted(error.handles, 'tunnel')} through it): "
         f"{error.missing_seam}."
+    )
+    if np.isfinite(error.place).all():
+        told += f" Look about {_place(error.place)}."
+    rims = _places(error.rim_places) if error.rims > 1 else ""
+    return f"{told} Its open edges run through {rims}." if rims else told
+
+
+def _no_area(error: NoAreaError) -> str:
+    where = _places(error.places[:1])
+    first = f", first at {where}" if where else ""
+    return (
+        f"The surface has {counted(len(error.faces), 'triangle')} without an area{first}. "
+        "Export the scan again."
     )
 
 
@@ -238,10 +264,7 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
     SeamDoesNotPartError: _does_not_part,
     PanelPointError: _panel_point,
     NotADiskError: _not_a_disk,
-    NoAreaError: lambda e: (
-        f"The surface has {counted(len(e.faces), 'triangle')} without an area. "
-        "Export the scan again."
-    ),
+    NoAreaError: _no_area,
     NoFoldFreeStartError: lambda e: (
         f"The panel could not be laid out without a fold at {counted(len(e.faces), 'triangle')}, "
         f"first near {_place(e.place)}. Add a seam there, or export the scan again."
@@ -251,7 +274,7 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
     ),
     CollapsedBlankError: lambda e: (
         f"The panel is too deep for one piece: its blank shrinks to {e.blank_area / 100:.0f} cm2 "
-        f"for a skin of {e.formed_area / 100:.0f} cm2. Add a seam."
+        f"for a skin of {e.formed_area / 100:.0f} cm2. Add a seam about {_place(e.place)}."
     ),
     TooFewPointsError: lambda e: (
         f"{counted(e.points, 'point')} on one line or spot cannot fix a shape: "

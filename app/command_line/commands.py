@@ -37,6 +37,7 @@ from app.job import (
     answer_words,
     carried_through,
     check_choices,
+    deep_words,
     eased_words,
     equal_area_words,
     made,
@@ -274,9 +275,9 @@ def _tell_blank(doing: Doing, blank: Blank, sure: Sure) -> None:
             doing.tell(f"    {words}")
     if not flat.converged or flat.unsound_faces:
         doing.tell("    NOT SETTLED: too deep for one piece. Not to be cut from: add a seam.")
-    doubled = overlap_words(flat, doing.show)
-    if doubled:
-        doing.tell(f"    NOT TO BE CUT FROM: {doubled}")
+    for words in (deep_words(flat), overlap_words(flat, doing.show)):
+        if words:
+            doing.tell(f"    NOT TO BE CUT FROM: {words}")
 
 
 def _tell_files(doing: Doing, files: list[str]) -> None:

@@ -110,11 +110,22 @@ def blank_result(
         "inverted": int(flat.inverted),
         "unsound_faces": int(flat.unsound_faces),
         "overlap_area": float(flat.overlap_area),
+        "overlap_place": place_or_none(flat.overlap_place),
+        "unsound_place": place_or_none(flat.unsound_place),
         "bands": _bands(sure),
         "no_data_area": float(face_areas(flat.vertices, flat.faces)[filled].sum()),
         "files": list(files),
     }
     return {"schema": SCHEMA, **found} if schema else found
+
+
+def place_or_none(point: FloatArray) -> list[float] | None:
+    """Return a place as a list, or None where it is not-a-number: nowhere.
+
+    >>> place_or_none(np.array([1.0, 2.5])), place_or_none(np.array([np.nan, 0.0]))
+    ([1.0, 2.5], None)
+    """
+    return [float(value) for value in point] if np.isfinite(point).all() else None
 
 
 def _bands(sure: Sure | None) -> Json:

@@ -5,7 +5,7 @@ from typing import Protocol
 
 import numpy as np
 
-from app.units import area_text, length_text
+from app.units import area_text, length_text, plain_number
 from geometry.arrays import FloatArray
 
 LEAST_TRIM_MM = 12.7
@@ -41,6 +41,14 @@ class Overlapping(LaidOut, Protocol):
     @property
     def overlap_place(self) -> FloatArray:
         """(2,) a point of it on the blank, mm."""
+
+
+class TooDeep(LaidOut, Protocol):
+    """And where it is past the limit of stability."""
+
+    @property
+    def unsound_place(self) -> FloatArray:
+        """(3,) a point of that on the panel, mm; not-a-number where there is none."""
 
 
 class NoCut(Enum):
@@ -117,3 +125,18 @@ def overlap_words(flat: Overlapping, show: str = "mm") -> str:
     if np.isfinite(u + v):
         told += f", {length_text(u, show)} along and {length_text(v, show)} up from its middle"
     return f"{told}: it needs another seam."
+
+
+def deep_words(flat: TooDeep) -> str:
+    """Return where a panel is too deep for one piece, in a sentence; "" where it is not.
+
+    The place is on the tank, in mm of the scan's own axes.
+    """
+    place = flat.unsound_place
+    if not flat.unsound_faces or not np.isfinite(place).all():
+        return ""
+    where = ", ".join(plain_number(value) for value in place)
+    return (
+        f"The panel is too deep for one piece about the place ({where}) mm on the tank: "
+        "add a seam near there."
+    )

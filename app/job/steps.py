@@ -14,7 +14,7 @@ from typing import Any
 
 import numpy as np
 
-from app.job.cutting import NoCut, no_cut, overlap_words
+from app.job.cutting import NoCut, deep_words, no_cut, overlap_words
 from app.job.flatteners import KEPT
 from app.job.state import JobState, Made, PanelName, ScanFile, SeamLine, SizeChoice
 from app.job.sure import Sure, errors_of_panel, sure
@@ -622,7 +622,11 @@ def why_no_cut(state: JobState, panel: str) -> str:
     )
     if reason is None:
         return ""
-    where = overlap_words(blank.flat) if reason is NoCut.OVERLAP else ""
+    where = ""
+    if reason is NoCut.OVERLAP:
+        where = overlap_words(blank.flat)
+    elif reason is NoCut.DEEP:
+        where = deep_words(blank.flat)
     return where or reason.sentence
 
 

@@ -34,6 +34,10 @@ LEAST_LIMIT = 0.005
 """The colour scale never ends below half of 1 per 100: noise is not shown as work."""
 
 
+_NOWHERE = np.empty((0, 3))
+_TOO_DEEP = ("too deep here: add a seam",)
+
+
 class Pictures:
     """Makes pictures; what was made from the same objects is the same object."""
 
@@ -61,16 +65,20 @@ class Pictures:
         names = panel_names(state)
         coloured = surface.panel_of_face is not None
         chosen = names.index(desk.panel) if desk.panel in names and coloured else -1
-        change = self._change(state, desk.panel) if step in ("Blanks", "Paper") else None
+        at_blanks = step in ("Blanks", "Paper")
+        change = self._change(state, desk.panel) if at_blanks else None
+        warned = self._warned(state, desk.panel) if at_blanks else _NOWHERE
         return TankPicture(
             surface=surface,
-            chosen_panel=chosen if step in ("Blanks", "Paper") or chosen >= 0 else -1,
+            chosen_panel=chosen if at_blanks or chosen >= 0 else -1,
             change=change if chosen >= 0 else None,
             names=names if coloured else (),
             name_places=self._name_places(state) if coloured else np.empty((0, 3)),
             seams=self.seam_lines(state),
             seam_names=tuple(seam.name for seam in state.seams),
             chosen_seam=desk.seam if step == "Seams" else -1,
+            warned=warned,
+            warnings=_TOO_DEEP if len(warned) else (),
         )
 
     def surface(self, state: JobState, desk: Desk) -> PaintedSurface | None:
@@ -149,6 +157,14 @@ class Pictures:
         key = ("change", (blank, panels, size.mm_per_unit, self._limit(state)))
         return self._keep(*key, _painted_change)  # type: ignore[no-any-return]
 
+    def _warned(self, state: JobState, panel: str) -> FloatArray:
+        """Return where the chosen panel is too deep for one piece, if it is."""
+        blank: Blank | None = latest(state, "Blanks", panel) if panel else None
+        size = made(state, "Size")
+        if blank is None or size is None or not blank.flat.unsound_faces:
+            return _NOWHERE
+        return self._keep("warned", (blank, size.mm_per_unit), _unsound_place)  # type: ignore[no-any-return]
+
     def _name_places(self, state: JobState) -> FloatArray:
         panels, size = latest(state, "Seams"), made(state, "Size")
         return self._keep("names", (panels, size.mm_per_unit), _name_places)  # type: ignore[no-any-return]
@@ -224,6 +240,10 @@ def _painted_change(
         vertices / mm_per_unit, flat.faces, values, limit, contour_levels(values),
         STRIPE_MM / mm_per_unit,
     )  # fmt: skip
+
+
+def _unsound_place(blank: Blank, mm_per_unit: float) -> FloatArray:
+    return blank.flat.unsound_place[None] / mm_per_unit
 
 
 def _name_places(panels: Panels, mm_per_unit: float) -> FloatArray:

@@ -36,6 +36,7 @@ from app.window.look import (
     SHRINK_TO_STRETCH,
     SOFT_INK,
 )
+from app.window.sheet_marks import SheetMarks
 from geometry.arrays import FloatArray, IntArray
 from geometry.pattern import Pattern
 
@@ -311,6 +312,7 @@ class SheetPainter:
             painter.setPen(pen)
             painter.drawPath(self._outline(pattern.trim))
         self._front()
+        SheetMarks(painter, self._to_picture).overlap(flat)
         if sheet.stale:
             self._stale()
 

@@ -84,6 +84,7 @@ TAPE = Tape((0.0, 0.0, 0.0), (1.0, 0.0, 0.0), 560.0)
 AGREES = TapeCheck(TAPE, 560.4, 560.4, 0.4, 1.12)
 OFF = TapeCheck(TAPE, 22.0, 548.0, -12.0, 1.12)
 EDGES = np.array([[1, 2]])
+TUBE = NotADiskError(1, (9.0, 5.0), 0, rim_places=np.diag([1.0, 2.0, 0])[:2], place=POINT)
 NONE = np.zeros(0, np.int64)
 
 
@@ -135,11 +136,14 @@ ERRORS: tuple[Exception, ...] = (
     NotADiskError(2, (100.0, 50.0), 0),
     NotADiskError(1, (100.0,), 1),
     NotADiskError(1, (100.0, 50.0), 0),
+    TUBE,
+    NotADiskError(1, (9.0,) * 5, 0, rim_places=np.ones((5, 3))),
     NoAreaError(ONE),
+    NoAreaError(TWO, np.stack([POINT, POINT])),
     NoAreaError(TWO),
     InvertedFacesError(ONE),
     InvertedFacesError(TWO),
-    CollapsedBlankError(50000.0, 12000.0),
+    CollapsedBlankError(50000.0, 12000.0, POINT),
     NoFoldFreeStartError(np.array([3, 4]), np.array([1.0, 2.0, 3.0])),
     WorkChoiceError("bias", 0.9, "-0.7 to 0.7"),
     MissingFactError("density"),
@@ -231,13 +235,22 @@ def test_one_of_a_thing_is_not_said_as_many(error: Exception) -> None:
     [
         (TruncatedScanError(PATH, 120000, 1), ('"tank.stl"', "120,000 triangles")),
         (NotADiskError(1, (9.0, 5.0), 0), ("1 piece", "2 open edges", "no tunnels", "tube")),
+        (TUBE, ("Look about (12.3, -6.0, 1000.0) mm.", "through (1.0, 0.0, 0.0) mm and (0.0, 2.")),
+        (
+            NotADiskError(1, (9.0,) * 4, 0, rim_places=np.eye(4, 3)),
+            ("(1.0, 0.0, 0.0) mm, (0.0, 1.0, 0.0) mm, (0.0, 0.0, 1.0) mm and elsewhere.",),
+        ),
+        (NoAreaError(TWO, np.stack([POINT, POINT])), ("2 triangles", "first at (12.3, -6.0, 1")),
         (
             TapeOffError((AGREES, OFF), "mm", ("in",)),
             ("tape 1 says 560 mm", "agrees", "tape 2", "-12 mm", "1.1 mm", "one in."),
         ),
         (SeamDoesNotPartError("left rail", POINT, 9.0), ("9 mm short", "(12.3, -6.0, 1000.0)")),
         (PanelPointError(("top", "left"), POINT, 0.0), ('"top" and "left"', "one and the same")),
-        (CollapsedBlankError(50000.0, 12000.0), ("120 cm2", "500 cm2", "Add a seam")),
+        (
+            CollapsedBlankError(50000.0, 12000.0, POINT),
+            ("120 cm2", "500 cm2", "Add a seam about (12.3"),
+        ),
         (SeveralTanksError((piece(1), piece(1200))), ("1 triangle,", "1,200 triangles", "400 x")),
         (BadSeamsFileError(PATH, "seams[0]", "lacks it"), ("seams[0] lacks it",)),
         (PageTooLargeError(6000.0, 300.0), ("6000 x 300 mm",)),

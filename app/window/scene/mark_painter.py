@@ -3,7 +3,7 @@
 import numpy as np
 import pyvista as pv
 
-from app.window.look import DRAWN, TAPE
+from app.window.look import ASK, DRAWN, TAPE
 from app.window.scene.painters import Painter, lines
 from geometry.arrays import FloatArray
 
@@ -44,6 +44,21 @@ class TapePainter(Painter):
                 render_points_as_spheres=True, lighting=False, on_top=True,
             )  # fmt: skip
             self.add_labels(((start + end) / 2.0)[None], [words[at]])
+
+
+class WarningPainter(Painter):
+    """Marks places of the tank that have to be looked at, each with its words."""
+
+    def draw(self, places: FloatArray, words: tuple[str, ...]) -> None:
+        """Mark places."""
+        if self.is_drawn(places, words):
+            return
+        if len(places):
+            self.add(
+                pv.PolyData(places), color=ASK, point_size=20, render_points_as_spheres=True,
+                lighting=False, on_top=True,
+            )  # fmt: skip
+            self.add_labels(places, words, bold=True, text_color=ASK)
 
 
 class DrawnPainter(Painter):

@@ -10,7 +10,13 @@ from PySide6.QtWidgets import QLabel, QWidget
 
 from app.window.look import DRAWN, SEAM
 from app.window.scene.canvas import Canvas, lamps
-from app.window.scene.mark_painter import DrawnPainter, NamePainter, SpotPainter, TapePainter
+from app.window.scene.mark_painter import (
+    DrawnPainter,
+    NamePainter,
+    SpotPainter,
+    TapePainter,
+    WarningPainter,
+)
 from app.window.scene.panel_painter import (
     PaintedChange,
     PaintedSurface,
@@ -51,6 +57,9 @@ class TankPicture:
     tapes : tuple of pairs of points
     tape_words : tuple of str
     chosen_tape : int
+    warned : (k, 3) float
+        Places to be looked at, with what is wrong there in `warnings`.
+    warnings : tuple of str
     """
 
     scan: tuple[FloatArray, IntArray] | None = None
@@ -66,6 +75,8 @@ class TankPicture:
     tapes: tuple[tuple[FloatArray, FloatArray], ...] = ()
     tape_words: tuple[str, ...] = ()
     chosen_tape: int = -1
+    warned: FloatArray = field(default_factory=lambda: NOTHING)
+    warnings: tuple[str, ...] = ()
 
 
 class TankView(Canvas):
@@ -82,6 +93,7 @@ class TankView(Canvas):
         self._seams = SeamPainter(self.plotter)
         self._names = NamePainter(self.plotter)
         self._tapes = TapePainter(self.plotter)
+        self._warnings = WarningPainter(self.plotter)
         self._drawn = DrawnPainter(self.plotter)
         self._spot = SpotPainter(self.plotter)
         self._pick: SurfacePick | None = None
@@ -114,6 +126,7 @@ class TankView(Canvas):
         chosen = picture.names[picture.chosen_panel] if picture.chosen_panel >= 0 else ""
         self._names.draw(picture.name_places, picture.names, chosen)
         self._tapes.draw(picture.tapes, picture.tape_words, picture.chosen_tape)
+        self._warnings.draw(picture.warned, picture.warnings)
         self.draw_soon()
 
     def say(self, words: str) -> None:
