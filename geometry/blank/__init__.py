@@ -1,14 +1,20 @@
 """The blank: the flat outline and layout that needs the least work to become the panel."""
 
+from geometry.blank.bands import (
+    MeasuringBand,
+    MeasuringErrors,
+    ModelBand,
+    Sureness,
+    measuring_band,
+    model_band,
+    scale_error_of_tapes,
+    sureness,
+)
 from geometry.blank.flat_panel import FlatPanel, laid_along
 from geometry.blank.flatten import CollapsedBlankError, Flattener, flatten
 from geometry.blank.kind import NoAreaError, NotADiskError, check_disk, is_opening, rim_turning
-from geometry.blank.measuring_band import MeasuringBand, measuring_band
-from geometry.blank.measuring_errors import MeasuringErrors, scale_error_of_tapes
-from geometry.blank.model_band import ModelBand, model_band
 from geometry.blank.start import NoFoldFreeStartError
 from geometry.blank.stretch import InvertedFacesError, principal_stretches
-from geometry.blank.sureness import Sureness, sureness
 from geometry.blank.thickness_cases import ThicknessCase, ThicknessCases, thickness_cases
 from geometry.blank.work import Measure, Weight, Work, WorkChoiceError
 

@@ -30,8 +30,8 @@ from geometry.blank import (
     measuring_band,
     model_band,
 )
-from geometry.blank.carrying import outward_along_surface
-from geometry.blank.scatter import correlation
+from geometry.blank.bands.carrying import outward_along_surface
+from geometry.blank.bands.scatter import correlation
 from geometry.mesh import TriMesh, vertex_normals
 from tests.bodies import dome, hyperbolic_saddle, patch, tank_top, torus_patch
 

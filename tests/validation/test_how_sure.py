@@ -22,7 +22,7 @@ from app.job import Blank, carried_through, made, open_job
 from app.job.sure import errors_of_panel
 from geometry.arrays import FloatArray
 from geometry.blank import MeasuringErrors, flatten, measuring_band, model_band
-from geometry.blank.net_line import NetLine
+from geometry.blank.bands.net_line import NetLine
 from geometry.mesh import TriMesh
 from geometry.panels import Panel
 from sample_data import truth

@@ -5,14 +5,14 @@ import pytest
 
 from geometry.arrays import FloatArray
 from geometry.blank import Work
-from geometry.blank.elements import Elements, face_forces
-from geometry.blank.work import density
-from geometry.blank.yielding import (
+from geometry.blank.bands.yielding import (
     forces_by_formed_strain,
     mean_strain_of_slopes,
     slopes_of_faces,
     strain_by_movement,
 )
+from geometry.blank.elements import Elements, face_forces
+from geometry.blank.work import density
 from geometry.mesh import TriMesh, face_areas, vertex_normals
 from tests.bodies import dome
 

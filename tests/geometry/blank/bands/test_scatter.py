@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from geometry.arrays import FloatArray
-from geometry.blank.scatter import Scatter, correlation, scattered
+from geometry.blank.bands.scatter import Scatter, correlation, scattered
 
 
 def grid(columns: int, spacing: float) -> FloatArray:

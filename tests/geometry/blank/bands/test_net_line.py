@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from geometry.arrays import FloatArray
-from geometry.blank.net_line import NetLine
+from geometry.blank.bands.net_line import NetLine
 
 
 def ellipse(half_length: float, half_width: float, points: int = 60) -> FloatArray:

@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 
 from geometry.blank import Work, flatten, model_band
-from geometry.blank.model_band import ENOUGH, other_choices
-from geometry.blank.net_line import NetLine
+from geometry.blank.bands.model_band import ENOUGH, other_choices
+from geometry.blank.bands.net_line import NetLine
 from geometry.progress import Cancelled
 from tests.bodies import cylinder_sheet, dome, tank_top
 
@@ -93,7 +93,7 @@ def test_few_triangles_tell_the_band_of_many(monkeypatch: pytest.MonkeyPatch) ->
     flat = flatten(dome(100.0, 0.7, 36))
     assert len(flat.faces) > ENOUGH
     by_few = model_band(flat)
-    monkeypatch.setattr(sys.modules["geometry.blank.model_band"], "ENOUGH", 10**9)
+    monkeypatch.setattr(sys.modules["geometry.blank.bands.model_band"], "ENOUGH", 10**9)
     by_all = model_band(flat)
     size = max(by_all.outward.max(), by_all.inward.max())
     assert size > 0.05

@@ -10,12 +10,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from geometry.arrays import FloatArray, IntArray, locked
+from geometry.blank.bands.net_line import NetLine
 from geometry.blank.coarse import coarse_panel
 from geometry.blank.elements import Elements
 from geometry.blank.flat_panel import FlatPanel
 from geometry.blank.flatten import COLLAPSED
 from geometry.blank.minimise import minimise
-from geometry.blank.net_line import NetLine
 from geometry.blank.orientation import folded_or_flat
 from geometry.blank.soundness import unsound_faces
 from geometry.blank.stiffness import StiffnessSolver

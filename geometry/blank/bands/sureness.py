@@ -5,11 +5,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.arrays import FloatArray, locked
+from geometry.blank.bands.measuring_band import MeasuringBand, measuring_band
+from geometry.blank.bands.measuring_errors import MeasuringErrors
+from geometry.blank.bands.model_band import ModelBand, model_band
+from geometry.blank.bands.net_line import NetLine
 from geometry.blank.flat_panel import FlatPanel
-from geometry.blank.measuring_band import MeasuringBand, measuring_band
-from geometry.blank.measuring_errors import MeasuringErrors
-from geometry.blank.model_band import ModelBand, model_band
-from geometry.blank.net_line import NetLine
 from geometry.progress import Report, part_of, silent
 
 ROW_MM = 10.0

@@ -10,11 +10,11 @@ import numpy as np
 from scipy.special import ndtr
 
 from geometry.arrays import FloatArray, IntArray, locked
-from geometry.blank.carrying import CarriedErrors
+from geometry.blank.bands.carrying import CarriedErrors
+from geometry.blank.bands.measuring_errors import MeasuringErrors, VertexErrors
+from geometry.blank.bands.model_band import check_converged
+from geometry.blank.bands.net_line import NetLine
 from geometry.blank.flat_panel import FlatPanel
-from geometry.blank.measuring_errors import MeasuringErrors, VertexErrors
-from geometry.blank.model_band import check_converged
-from geometry.blank.net_line import NetLine
 from geometry.progress import Report, silent
 
 SURE = 0.95

@@ -7,8 +7,8 @@ import pytest
 
 from geometry.arrays import FloatArray
 from geometry.blank import FlatPanel, MeasuringErrors, Work, flatten
-from geometry.blank.carrying import CarriedErrors, outward_along_surface
-from geometry.blank.net_line import NetLine
+from geometry.blank.bands.carrying import CarriedErrors, outward_along_surface
+from geometry.blank.bands.net_line import NetLine
 from geometry.mesh import TriMesh, vertex_normals
 from tests.bodies import disk_rings, dome, patch, tank_top
 

@@ -11,19 +11,19 @@ import numpy as np
 from scipy.sparse import coo_array, csr_array
 
 from geometry.arrays import FloatArray
-from geometry.blank.elements import Elements, face_stiffness
-from geometry.blank.flat_panel import FlatPanel
-from geometry.blank.measuring_errors import VertexErrors
-from geometry.blank.net_line import NetLine
-from geometry.blank.scatter import Scatter, correlation, scattered
-from geometry.blank.stiffness import Factors, StiffnessSolver
-from geometry.blank.work import density
-from geometry.blank.yielding import (
+from geometry.blank.bands.measuring_errors import VertexErrors
+from geometry.blank.bands.net_line import NetLine
+from geometry.blank.bands.scatter import Scatter, correlation, scattered
+from geometry.blank.bands.yielding import (
     forces_by_formed_strain,
     mean_strain_of_slopes,
     slopes_of_faces,
     strain_by_movement,
 )
+from geometry.blank.elements import Elements, face_stiffness
+from geometry.blank.flat_panel import FlatPanel
+from geometry.blank.stiffness import Factors, StiffnessSolver
+from geometry.blank.work import density
 from geometry.mesh import TriMesh, vertex_normals
 
 SAMPLES = 64

@@ -8,9 +8,9 @@ import pytest
 from scipy.stats import norm
 
 from geometry.blank import MeasuringErrors, flatten, measuring_band, scale_error_of_tapes
-from geometry.blank.carrying import CarriedErrors
-from geometry.blank.measuring_band import chosen_spots, half_width
-from geometry.blank.net_line import NetLine
+from geometry.blank.bands.carrying import CarriedErrors
+from geometry.blank.bands.measuring_band import chosen_spots, half_width
+from geometry.blank.bands.net_line import NetLine
 from geometry.progress import Cancelled
 from tests.bodies import cylinder_sheet, dome, patch, tank_top
 from tests.convergence import observed_order
