@@ -14,6 +14,17 @@ from geometry.panels import Panel
 from geometry.progress import Report, silent
 from geometry.surface import WorkingSurface, sag_between_points
 
+REASONS = {
+    "points": "scatter of the scan's points",
+    "passes": "passes of the scanner that do not line up",
+    "creases": "creases finer than the scan",
+    "edge": "where the scan's own edge lies",
+    "tapes": "tapes",
+}
+"""What makes a size unsure, as a shaper reads it."""
+
+NO_REASON_MM = 0.05
+
 WIDE_MM = 40.0
 """Over half of what distance errors of a scanner's passes go together; common practice, no source.
 """
@@ -154,3 +165,15 @@ def sure_words(found: Sure | None, trim_mm: float, show: str = "mm") -> str:
     if needed > trim_mm + 1e-9:
         cover = f"The cut line stands {upward_text(needed, show)} out to cover both."
     return f"Size sure to {measuring}; depending on how you work it {model}. {cover}"
+
+
+def reason_words(found: Sure, show: str = "mm") -> str:
+    """Return what makes the size unsure where it is least sure, the most first; "" for nothing."""
+    if found.bands is None:
+        return ""
+    parts = [
+        f"{REASONS[kind]} \u00b1{upward_text(by, show)}"
+        for kind, by in found.bands.measuring.reasons
+        if by >= NO_REASON_MM
+    ]
+    return f"Least sure by {', '.join(parts)}." if parts else ""

@@ -12,7 +12,7 @@ from PySide6.QtWidgets import (
     QVBoxLayout,
 )
 
-from app.job import Blank, BlankChoice, Sure
+from app.job import Blank, BlankChoice, Sure, reason_words
 from app.units import plain_number
 from geometry.blank import Work, WorkChoiceError
 
@@ -177,4 +177,5 @@ def band_facts(found: Sure) -> tuple[str, ...]:
         f"{model.inward.max():.2f} mm inward to {model.outward.max():.2f} mm outward at most",
         f"Measuring band, 95 in 100: \u00b1{bands.measuring_mm:.2f} mm at the least sure place, "
         f"\u00b1{measuring.average_plus_minus:.2f} mm on the mean of the rim",
+        *filter(None, [reason_words(found)]),
     )

@@ -11,7 +11,7 @@ import numpy as np
 from scipy.sparse import coo_array, csr_array
 
 from geometry.arrays import FloatArray
-from geometry.blank.bands.measuring_errors import VertexErrors
+from geometry.blank.bands.measuring_errors import Kind, VertexErrors
 from geometry.blank.bands.net_line import NetLine
 from geometry.blank.bands.scatter import Scatter, correlation, scattered
 from geometry.blank.bands.yielding import (
@@ -54,8 +54,8 @@ class CarriedErrors:
         solver = StiffnessSolver(elements, flat.flat_vertices)
         self._factors: Factors = solver.factorised(stiffness)
 
-    def variance(self, parts: FloatArray) -> FloatArray:
-        """Return (j,), mm2: variance, of first order, of sums of the offsets.
+    def variances(self, parts: FloatArray) -> dict[Kind, FloatArray]:
+        """Return (j,), mm2, by kind: variances, of first order, of sums of the offsets.
 
         Parameters
         ----------
@@ -70,17 +70,20 @@ class CarriedErrors:
         errors = self._errors
         raised = self._forces_by(self._normals).T @ moved  # (n, j) by the height of each vertex
         chance = Scatter.of(flat.vertices, errors.surface_mm, errors.correlation_mm)
-        total = chance.variance(raised) + (errors.unseen_mm @ raised) ** 2
+        found: dict[Kind, FloatArray] = {
+            "points": chance.variance(raised),
+            "creases": np.square(errors.unseen_mm @ raised),
+        }
         if errors.wide_mm.any():
             wide = Scatter.of(flat.vertices, errors.wide_mm, errors.wide_correlation_mm)
-            total = total + wide.variance(raised)
+            found["passes"] = wide.variance(raised)
         if errors.rim_mm.any() or errors.rim_shift_mm.any():
             outward = np.zeros_like(flat.vertices)
             outward[rim] = outward_along_surface(flat.vertices[rim], self._normals[rim])
             by_rim = (self._forces_by(outward).T @ moved)[rim]
             edge = Scatter.of(flat.vertices[rim], errors.rim_mm, errors.correlation_mm)
-            total = total + edge.variance(by_rim) + (errors.rim_shift_mm @ by_rim) ** 2
-        return np.asarray(total)
+            found["edge"] = edge.variance(by_rim) + np.square(errors.rim_shift_mm @ by_rim)
+        return found
 
     def shift(self) -> FloatArray:
         """Return (k,), mm: the mean outward offset that roughness of the surface adds."""

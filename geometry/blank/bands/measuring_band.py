@@ -4,6 +4,7 @@ What the errors are belongs to `measuring_errors`, how those of the formed panel
 to `carrying`.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,7 +12,7 @@ from scipy.special import ndtr
 
 from geometry.arrays import FloatArray, IntArray, locked
 from geometry.blank.bands.carrying import CarriedErrors
-from geometry.blank.bands.measuring_errors import MeasuringErrors, VertexErrors
+from geometry.blank.bands.measuring_errors import Kind, MeasuringErrors, VertexErrors
 from geometry.blank.bands.model_band import check_converged
 from geometry.blank.bands.net_line import NetLine
 from geometry.blank.flat_panel import FlatPanel
@@ -42,6 +43,9 @@ class MeasuringBand:
         The true net line lies this near 95 times in 100.
     average_sd, average_shift, average_plus_minus : float, mm
         The same for the mean offset along the rim.
+    sd_of_kind : mapping of Kind to (k,) float, mm
+        What each kind of error adds, squared, to the square of `sd`; those that add nothing are
+        left out.
     """
 
     sd: FloatArray
@@ -50,11 +54,19 @@ class MeasuringBand:
     average_sd: float
     average_shift: float
     average_plus_minus: float
+    sd_of_kind: Mapping[Kind, FloatArray]
 
     @property
     def reach_mm(self) -> float:
         """Return the largest `plus_minus` along the rim."""
         return float(self.plus_minus.max())
+
+    @property
+    def reasons(self) -> tuple[tuple[Kind, float], ...]:
+        """Return the kinds of error at the least sure place, mm each alone, largest first."""
+        place = int(np.argmax(self.plus_minus))
+        alone = ((kind, SURE_SD * float(sd[place])) for kind, sd in self.sd_of_kind.items())
+        return tuple(sorted(alone, key=lambda reason: -reason[1]))
 
 
 def measuring_band(
@@ -84,15 +96,16 @@ def measuring_band(
     of_vertex = errors.of_every_vertex(flat)
     carried = CarriedErrors(flat, of_vertex)
     report(0.3, _STAGE)
-    first = _first_order(line, carried, of_vertex)
+    variances = _first_order(line, carried, of_vertex)
     report(0.7, _STAGE)
     shift, rough = carried.shift(), carried.rough_offsets()
     report(0.9, _STAGE)
-    sizes = errors.scale * (line.outward * line.from_middle).sum(axis=1)
     shift = np.append(shift, line.weights @ shift)
     rough = np.vstack([rough, line.weights @ rough])
-    sizes = np.append(sizes, line.weights @ sizes)
-    sd = np.sqrt(first + rough.var(axis=1, ddof=1) + sizes**2)
+    variances["points"] = variances["points"] + rough.var(axis=1, ddof=1)
+    sizes = errors.scale * (line.outward * line.from_middle).sum(axis=1)
+    variances["tapes"] = np.square(np.append(sizes, line.weights @ sizes))
+    sd = np.sqrt(np.sum(list(variances.values()), axis=0))
     both = half_width(sd, shift)
     report(1.0, _STAGE)
     return MeasuringBand(
@@ -102,19 +115,27 @@ def measuring_band(
         average_sd=float(sd[-1]),
         average_shift=float(shift[-1]),
         average_plus_minus=float(both[-1]),
+        sd_of_kind={
+            kind: locked(np.sqrt(variance[:-1]))
+            for kind, variance in variances.items()
+            if variance.any()
+        },
     )
 
 
-def _first_order(line: NetLine, carried: CarriedErrors, errors: VertexErrors) -> FloatArray:
-    """Return (k + 1,), mm2: variance at each rim vertex, then of the mean, but for scale."""
+def _first_order(
+    line: NetLine, carried: CarriedErrors, errors: VertexErrors
+) -> dict[Kind, FloatArray]:
+    """Return (k + 1,), mm2, by kind: variance at each rim vertex, then of the mean."""
     spots = chosen_spots(line, np.hypot(errors.rim_mm, errors.rim_shift_mm))
     parts = np.zeros((len(line.points), len(spots) + 1))
     parts[spots, np.arange(len(spots))] = 1.0
     parts[:, -1] = line.weights
-    variance = carried.variance(parts)
-    arc = line.arc_mm
-    along = np.interp(arc, arc[spots], variance[:-1], period=line.length_mm)
-    return np.append(along, variance[-1])
+    arc, at = line.arc_mm, line.arc_mm[spots]
+    return {
+        kind: np.append(np.interp(arc, at, found[:-1], period=line.length_mm), found[-1])
+        for kind, found in carried.variances(parts).items()
+    }
 
 
 def half_width(sd: FloatArray, mean: FloatArray) -> FloatArray:

@@ -1,6 +1,7 @@
 """What a panel was measured with: the kinds of error, and how far each may be off."""
 
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
@@ -10,6 +11,11 @@ from geometry.blank.flat_panel import FlatPanel
 TAPE_READING_MM = 0.5
 """Standard error of one taped length: its ends and its reading. Common practice, no source; a tape
 of class II itself may be off by 0.3 mm and 0.2 mm a metre (EU directive 2014/32, annex X)."""
+
+
+Kind = Literal["points", "passes", "creases", "edge", "tapes"]
+"""What an error comes of: scatter of the scan's points, passes that do not line up, creases finer
+than the scan, where the scan's own edge lies, and the tapes that gave the size."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -1,6 +1,7 @@
 """The table of steps: how each stands, what is out of date, what runs next, what may leave."""
 
 import pickle
+import re
 from dataclasses import replace
 from types import SimpleNamespace
 from typing import Any
@@ -30,6 +31,7 @@ from app.job import (
     paper_kind,
     part_state,
     parts_of,
+    reason_words,
     state_of,
     step,
     sure_words,
@@ -255,6 +257,17 @@ def test_a_trim_too_narrow_for_what_is_not_sure_is_widened_and_said() -> None:
     assert words.startswith("Size sure to \u00b1")
     assert "; depending on how you work it \u00b1" in words
     assert words.endswith("The cut line covers both.")
+
+
+def test_what_makes_a_size_unsure_is_told_the_most_first() -> None:
+    sure: Sure = made(carried(), "Sure", "left")
+    assert sure.bands is not None
+    words = reason_words(sure)
+    assert words.startswith("Least sure by ")
+    told = [float(found) for found in re.findall(r"\u00b1([0-9.]+)", words)]
+    assert told == sorted(told, reverse=True)
+    assert "where the scan's own edge lies" in words
+    assert reason_words(Sure(None)) == ""
 
 
 def test_a_blank_that_is_not_settled_is_sure_of_nothing() -> None:

@@ -88,6 +88,16 @@ def test_errors_that_have_nothing_in_common_add_by_their_squares() -> None:
     whole = measuring_band(flat, MeasuringErrors(0.1, 12.0, rim_mm=0.2, **every))
     total = sum(band.sd**2 for band in (one, two, *others))
     np.testing.assert_allclose(whole.sd**2, total, rtol=1e-9)
+    of_kind = {
+        "points": one.sd,
+        "tapes": others[0].sd,
+        "passes": others[1].sd,
+        "creases": others[2].sd,
+        "edge": np.hypot(two.sd, others[3].sd),
+    }
+    assert of_kind.keys() == whole.sd_of_kind.keys()
+    for kind, sd in whole.sd_of_kind.items():
+        np.testing.assert_allclose(sd, of_kind[kind], rtol=1e-9)
 
 
 def test_errors_of_one_kind_that_go_together_are_those_that_reach_everywhere() -> None:
@@ -100,6 +110,17 @@ def test_errors_of_one_kind_that_go_together_are_those_that_reach_everywhere() -
     shifted = measuring_band(flat, MeasuringErrors(0.0, 0.0, rim_shift_mm=0.3))
     by_chance = measuring_band(flat, MeasuringErrors(0.0, ALL_TOGETHER, rim_mm=0.3))
     np.testing.assert_allclose(shifted.sd, by_chance.sd, rtol=1e-4)
+
+
+def test_reasons_are_what_counts_at_the_least_sure_place_largest_first() -> None:
+    flat = flatten(tank_top(6))
+    band = measuring_band(flat, MeasuringErrors(0.01, 12.0, scale=1e-3, rim_shift_mm=0.6))
+    (first, most), *others = band.reasons
+    assert first == "edge"
+    assert [kind for kind, _ in others] == ["tapes", "points"]
+    assert most == pytest.approx(1.959964 * band.sd_of_kind["edge"][band.plus_minus.argmax()])
+    together = np.sqrt(sum(by**2 for _, by in band.reasons))
+    assert together == pytest.approx(band.reach_mm, rel=1e-3)
 
 
 def test_wide_errors_roughen_nothing() -> None:
@@ -117,8 +138,8 @@ def test_spots_of_a_long_rim_give_what_all_of_it_does() -> None:
     assert len(chosen_spots(line, rim_mm)) < 0.6 * len(flat.rim)
     errors = MeasuringErrors(0.1, 12.0, rim_mm)
     carried = CarriedErrors(flat, errors.of_every_vertex(flat))
-    first = carried.variance(np.eye(len(flat.rim)))
-    every = np.sqrt(first + carried.rough_offsets().var(axis=1, ddof=1))
+    first = carried.variances(np.eye(len(flat.rim)))
+    every = np.sqrt(sum(first.values()) + carried.rough_offsets().var(axis=1, ddof=1))
     some = measuring_band(flat, errors)
     np.testing.assert_allclose(some.sd, every, atol=0.05 * every.max())
 

@@ -29,7 +29,7 @@ def by_hand() -> Sureness:
     none = np.zeros(6)
     model = ModelBand(np.array([[0.0, 0.1, 2.0, 0.3, 0.4, -0.1]]), (Work("hencky"),), ())
     plus_minus = np.array([0.5, 0.5, 0.6, 0.5, 0.7, 0.5])
-    return Sureness(arc, model, MeasuringBand(none, none, plus_minus, 0.0, 0.0, 0.0))
+    return Sureness(arc, model, MeasuringBand(none, none, plus_minus, 0.0, 0.0, 0.0, {}))
 
 
 def test_the_figures_are_the_largest_along_the_rim() -> None:
