@@ -8,6 +8,7 @@ import numpy as np
 from app.delivery import NoFolderError, NotReadyError, ResultExistsError
 from app.exports import FileInTheWayError, NothingToCutError, PageTooLargeError
 from app.job import (
+    BadMetalsFileError,
     BadSeamsFileError,
     BrokenJobFileError,
     NewerJobFileError,
@@ -287,11 +288,16 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
         f"The metal cannot be taken on: {e.fact} is {e.found!r}; it has to be {e.wanted}."
     ),
     UnknownMetalError: lambda e: (
-        f"No metal is called {e.name}. Known are: {', '.join(e.known)}. Give one of these."
+        f"No metal is called {e.name}. Known are: {', '.join(e.known)}. Give one of these, or add "
+        "yours with its facts."
     ),
     WorkChoiceError: lambda e: f"{e.choice} cannot be {e.value!r}: it may be {e.allowed}.",
     BadSeamsFileError: lambda e: (
         f'"{e.path.name}" is not a seams file that can be used: '
+        f"{e.where + ' ' if e.where else 'it '}{e.reason}."
+    ),
+    BadMetalsFileError: lambda e: (
+        f'"{e.path.name}" is not a file of metals that can be used: '
         f"{e.where + ' ' if e.where else 'it '}{e.reason}."
     ),
     NoSuchPanelError: lambda e: (

@@ -308,6 +308,17 @@ def percent_text(stretch: float) -> str:
     return f"{(stretch - 1.0) * 100.0:+.1f} %"
 
 
+def elongation_text(share: float, show: str = "mm") -> str:
+    """Return how far metal stretches: of every 100, or in inches per foot.
+
+    >>> elongation_text(0.05), elongation_text(0.1234), elongation_text(0.05, "in")
+    ('5 in every 100', '12.3 in every 100', '.60 in per foot')
+    """
+    if show == "in":
+        return f"{_dot(12.0 * share, 2)} in per foot"
+    return f"{plain_number(100.0 * share)} in every 100"
+
+
 def gain_text(flat_mm: float, formed_mm: float, show: str = "mm") -> str:
     """Return what becomes of an edge.
 

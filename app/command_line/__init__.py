@@ -99,6 +99,7 @@ def _told(error: Exception, command: str, doing: "Doing") -> int:
         TapeOffError,
         TapeTooShortError,
     )
+    from geometry.metal import UnknownMetalError
 
     size_errors = (
         NoUnitFitsTapesError,
@@ -116,6 +117,6 @@ def _told(error: Exception, command: str, doing: "Doing") -> int:
             where = f" What happened, and the job beside it, is written in {report}."
         sentence = f"Something went wrong that should not have ({type(error).__name__}).{where}"
     sys.stderr.write(f"lowcrown: {sentence}\n")
-    if isinstance(error, NoSuchPanelError):
+    if isinstance(error, NoSuchPanelError | UnknownMetalError):
         return WRONG_USE
     return SIZE_UNKNOWN if isinstance(error, size_errors) else COULD_NOT

@@ -178,7 +178,18 @@ def _add_metal(command: argparse.ArgumentParser) -> None:
     group.add_argument(
         "--paint", type=paint, metavar="0.3mm", help="paint or filler on what was scanned"
     )
-    group.add_argument("--alloy", type=plain_words, help="printed on every page, as 3003-H14")
+    group.add_argument(
+        "--alloy",
+        type=plain_words,
+        metavar="NAME",
+        help="which metal, as 3003-H14: printed on every page, and how far it stretches is told",
+    )
+    group.add_argument(
+        "--metal-facts",
+        type=Path,
+        metavar="FILE.json",
+        help="metals of your own with their facts: see the guide for what stands in it",
+    )
     group.add_argument(
         "--mark",
         choices=("inside", "outside"),

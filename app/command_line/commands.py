@@ -30,6 +30,8 @@ from app.job import (
     HowMade,
     JobState,
     MetalChoice,
+    Metals,
+    PanelGuide,
     SizeChoice,
     Sure,
     Task,
@@ -40,8 +42,14 @@ from app.job import (
     deep_words,
     eased_words,
     equal_area_words,
+    guide_words,
+    known_metals,
     made,
+    metal_named,
+    no_guide_words,
     overlap_words,
+    panel_guide,
+    read_metals,
     read_scan_file,
     read_seams,
     sure_words,
@@ -58,6 +66,7 @@ from app.job import (
 from app.settings import load_settings
 from app.units import area_text, length_text, mm_text, signed_change_text, size_text, thickness_text
 from geometry.datum import SizeUnknownError, Tape, TrueSize
+from geometry.metal import METALS
 from geometry.pattern import ShapeField
 from geometry.progress import Report
 from geometry.scan import UNIT_WORDS, Piece
@@ -74,11 +83,14 @@ class Doing:
         Kept beside a crash report.
     lines : list of str
         What is told on standard output.
+    metals : mapping of name to SheetMetal
+        Those whose figures are known.
     """
 
     asked: argparse.Namespace
     state: JobState = field(default_factory=JobState)
     lines: list[str] = field(default_factory=list)
+    metals: Metals = field(default_factory=lambda: METALS)
 
     @property
     def show(self) -> Show:
@@ -142,12 +154,28 @@ def _with_making(state: JobState, asked: argparse.Namespace) -> JobState:
     return state
 
 
-def _metal(asked: argparse.Namespace, *, face: str) -> MetalChoice:
+def _learn_metals(doing: Doing) -> str:
+    """Learn the metals there are; return the one named, or the only one of the file given.
+
+    Raises
+    ------
+    UnknownMetalError, BadMetalsFileError
+    """
+    asked = doing.asked
+    given: list[Path] = [] if asked.metal_facts is None else [asked.metal_facts]
+    doing.metals = known_metals(*given)
+    if asked.alloy is not None:
+        return metal_named(asked.alloy, doing.metals).name
+    named = [name for path in given for name in read_metals(path)]
+    return named[0] if len(named) == 1 else load_settings().alloy
+
+
+def _metal(asked: argparse.Namespace, alloy: str, *, face: str) -> MetalChoice:
     settings = load_settings()
     scanned = asked.face or face
     return MetalChoice(
         thickness_mm=asked.metal if asked.metal is not None else settings.thickness_mm,
-        alloy=asked.alloy or settings.alloy,
+        alloy=alloy,
         face="middle" if scanned == "middle" else "outside",
         paint_mm=asked.paint if asked.paint is not None else settings.paint_mm,
     )
@@ -212,10 +240,11 @@ def blank(doing: Doing) -> Json:
         raise SizeUnknownError
     if asked.out is not None:
         check_folder(asked.out, replace=asked.replace)
+    alloy = _learn_metals(doing)
     _read(doing, asked.file)
     _sized(doing)
     face = "middle" if asked.metal is None else "outside"
-    state = _with_making(with_metal(doing.state, _metal(asked, face=face)), asked)
+    state = _with_making(with_metal(doing.state, _metal(asked, alloy, face=face)), asked)
     doing.state = with_marked_face(state, asked.mark or "inside")
     _carry(doing, "Size")
     begun = time.perf_counter()
@@ -225,9 +254,25 @@ def blank(doing: Doing) -> Json:
         flat = single_blank(single, doing.state, open_holes=asked.open_holes, report=report)
     with bar("How sure") as report:
         sure = single_sure(doing.state, single, flat, report=report)
-    sheet = single_sheet(doing.state, single, flat, sure, dated=dated(), show=doing.show)
+    sheet = single_sheet(
+        doing.state,
+        single,
+        flat,
+        sure,
+        dated=dated(),
+        show=doing.show,
+        least_mm=load_settings().least_thickness_mm,
+    )
     with bar("Files") as report:
-        found = deliver_single(sheet, flat, sure, asked.out, replace=asked.replace, report=report)
+        found = deliver_single(
+            sheet,
+            flat,
+            sure,
+            asked.out,
+            guide=_guide(doing, flat),
+            replace=asked.replace,
+            report=report,
+        )
     _tell_single(doing, single, flat, sure)
     _tell_files(doing, found["files"])
     return {**found, "seconds": round(time.perf_counter() - begun, 3)}
@@ -254,6 +299,24 @@ def _tell_single(doing: Doing, single: SinglePanel, flat: Blank, sure: Sure) -> 
     _tell_size(doing, size)
 
 
+def _guide(doing: Doing, blank: Blank) -> PanelGuide | None:
+    return panel_guide(
+        blank.flat,
+        doing.state.metal,
+        doing.metals,
+        least_mm=load_settings().least_thickness_mm,
+        directions=doing.state.directions,
+    )
+
+
+def _guide_words(doing: Doing, blank: Blank) -> str:
+    """Return what the panel asks of its metal, or that it is not known; "" if not settled."""
+    found = _guide(doing, blank)
+    if found is not None:
+        return guide_words(found, doing.show)
+    return no_guide_words(doing.state.metal.alloy) if blank.flat.converged else ""
+
+
 def _tell_blank(doing: Doing, blank: Blank, sure: Sure) -> None:
     flat = blank.flat
     change = ShapeField(flat.flat_vertices, flat.faces, flat.stretches).change
@@ -270,6 +333,7 @@ def _tell_blank(doing: Doing, blank: Blank, sure: Sure) -> None:
         sure_words(sure, doing.state.trim_mm, doing.show),
         eased_words(told),
         thin_words(told, least_mm, doing.show),
+        _guide_words(doing, blank),
     ):
         if words:
             doing.tell(f"    {words}")
@@ -294,13 +358,14 @@ def layout(doing: Doing) -> Json:
     out = asked.out if asked.out is not None else Path(asked.file.stem)
     doing.asked.out = out
     check_folder(out, replace=asked.replace)
+    alloy = _learn_metals(doing)
     seams = read_seams(asked.seams)
     _read(doing, asked.file)
     _sized(doing)
     _carry(doing, "Size")
     size: TrueSize = made(doing.state, "Size")
     state = with_seams_file(doing.state, seams, size.mm_per_unit)
-    state = _with_making(with_metal(state, _metal(asked, face="outside")), asked)
+    state = _with_making(with_metal(state, _metal(asked, alloy, face="outside")), asked)
     doing.state = with_marked_face(state, asked.mark or "inside")
     _carry(doing, "Seams")
     check_choices(doing.state)
@@ -331,6 +396,8 @@ def _carried_out(doing: Doing, out: Path, *, job_file: str = "") -> Json:
             show=doing.show,
             replace=doing.asked.replace,
             job_file=job_file,
+            metals=doing.metals,
+            least_mm=load_settings().least_thickness_mm,
             report=report,
         )
     for panel in summary["panels"]:

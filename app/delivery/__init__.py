@@ -1,6 +1,7 @@
 """From a job to what leaves the program: a folder of files, written whole or not at all."""
 
 from app.delivery.deliver import deliver, deliver_single, panel_stems
+from app.delivery.findings import Json
 from app.delivery.folder import (
     SUMMARY,
     NoFolderError,
@@ -10,7 +11,6 @@ from app.delivery.folder import (
 )
 from app.delivery.results import (
     SCHEMA,
-    Json,
     blank_result,
     json_text,
     scan_result,

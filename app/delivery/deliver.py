@@ -5,8 +5,9 @@ from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
+from app.delivery.findings import Json
 from app.delivery.folder import SUMMARY, check_folder, write_result
-from app.delivery.results import Json, blank_result, json_text, summary_result
+from app.delivery.results import blank_result, json_text, summary_result
 from app.delivery.sheets import NotReadyError, job_facts, panel_sheet, tank_model
 from app.exports import (
     OverviewSheet,
@@ -16,8 +17,21 @@ from app.exports import (
     write_overview,
     write_panel,
 )
-from app.job import Blank, JobState, Sure, made, panel_names, save_job
+from app.job import (
+    Blank,
+    JobState,
+    Metals,
+    PanelGuide,
+    Sure,
+    Thicknesses,
+    made,
+    panel_guide,
+    panel_names,
+    save_job,
+    thicknesses,
+)
 from app.settings import Settings
+from geometry.metal import METALS
 from geometry.progress import Report, part_of, silent
 
 
@@ -30,6 +44,7 @@ def deliver(
     least_mm: float = Settings.least_thickness_mm,
     replace: bool = False,
     job_file: str = "",
+    metals: Metals = METALS,
     report: Report = silent,
 ) -> Json:
     """Write a job's files into a folder, all or none, and return the summary.
@@ -48,6 +63,8 @@ def deliver(
         Overwrite an earlier result there.
     job_file : str
         Name under which the job itself is put with them; "" to leave it out.
+    metals : mapping of name to SheetMetal
+        Those whose figures are known.
 
     Raises
     ------
@@ -62,12 +79,15 @@ def deliver(
     names = panel_names(state)
     sheets = tuple(panel_sheet(state, facts, tank, name) for name in names)
     overview = OverviewSheet(facts, tank, sheets)
-    files, per_panel = _made_files(sheets, overview, part_of(report, 0.0, 0.95))
+    files, per_panel = _made_files(sheets, overview, part_of(report, 0.0, 0.8))
     results = []
-    for name, sheet, paths in zip(names, sheets, per_panel, strict=True):
-        blank: Blank = made(state, "Blanks", name)
-        found: Sure | None = made(state, "Sure", name)
-        results.append(blank_result(name, blank.flat, sheet.filled, paths, sure=found))
+    for at, (sheet, paths) in enumerate(zip(sheets, per_panel, strict=True)):
+        share = part_of(report, 0.8 + 0.18 * at / len(names), 0.8 + 0.18 * (at + 1) / len(names))
+        flat = made(state, "Blanks", sheet.panel).flat
+        guide = panel_guide(
+            flat, state.metal, metals, least_mm=least_mm, directions=state.directions
+        )
+        results.append(_panel_result(state, sheet, paths, guide, report=share))
     if job_file:
         files[job_file] = _job_bytes(state)
     summary = summary_result(results, size, [*files, SUMMARY])
@@ -77,12 +97,35 @@ def deliver(
     return summary
 
 
+def _panel_result(
+    state: JobState,
+    sheet: PanelSheet,
+    files: Sequence[str],
+    guide: PanelGuide | None,
+    *,
+    report: Report,
+) -> Json:
+    flat = made(state, "Blanks", sheet.panel).flat
+    cases: Thicknesses | None = made(state, "Thickness", sheet.panel)
+    return blank_result(
+        sheet.panel,
+        flat,
+        sheet.filled,
+        files,
+        pattern=sheet.pattern,
+        sure=made(state, "Sure", sheet.panel),
+        guide=guide,
+        cases=thicknesses(flat, report=report) if cases is None else cases,
+    )
+
+
 def deliver_single(
     sheet: PanelSheet,
     blank: Blank,
     sure: Sure,
     folder: Path | None,
     *,
+    guide: PanelGuide | None = None,
     replace: bool = False,
     report: Report = silent,
 ) -> Json:
@@ -95,9 +138,17 @@ def deliver_single(
     files: dict[str, bytes] = {}
     if folder is not None:
         check_folder(folder, replace=replace)
-        files, _ = _made_files((sheet,), None, report)
+        files, _ = _made_files((sheet,), None, part_of(report, 0.0, 0.7))
     result = blank_result(
-        blank.panel, blank.flat, sheet.filled, list(files), sure=sure, schema=True
+        blank.panel,
+        blank.flat,
+        sheet.filled,
+        list(files),
+        pattern=sheet.pattern,
+        sure=sure,
+        guide=guide,
+        cases=thicknesses(blank.flat, report=part_of(report, 0.7, 1.0)),
+        schema=True,
     )
     if folder is not None:
         write_result(folder, files, replace=replace)

@@ -5,20 +5,19 @@ Their JSON schemas ship in `app/schemas`.
 
 import json
 from collections.abc import Sequence
-from typing import Any
 
 import numpy as np
 
-from app.job import Sure
+from app.delivery.findings import Json, cases_json, edges_json, guide_json, rolls_json
+from app.job import PanelGuide, Sure, Thicknesses
 from geometry.arrays import BoolArray, FloatArray
 from geometry.blank import FlatPanel
 from geometry.datum import TrueSize
 from geometry.mesh import face_areas
+from geometry.pattern import Pattern
 from geometry.scan import ScanReport
 
 SCHEMA = "lowcrown/1"
-
-Json = dict[str, Any]
 
 
 def json_text(value: Json) -> str:
@@ -59,7 +58,10 @@ def blank_result(
     filled: BoolArray,
     files: Sequence[str],
     *,
+    pattern: Pattern,
     sure: Sure | None = None,
+    guide: PanelGuide | None = None,
+    cases: Thicknesses | None = None,
     schema: bool = False,
 ) -> Json:
     """Return the numbers of one blank.
@@ -72,13 +74,17 @@ def blank_result(
         Faces nobody scanned.
     files : sequence of str
         Names of the files written for it.
+    pattern : Pattern
+        The blank dressed: its edges and roll lines.
     sure : Sure, optional
         How sure the size is; both bands are null where that is not known.
+    guide : PanelGuide, optional
+        What it asks of its metal; null where the metal is not known.
+    cases : Thicknesses, optional
+        How thick it ends, made three ways.
     schema : bool
         Whether the object stands alone and names its schema.
     """
-    areas = flat.formed_areas
-    larger, smaller = flat.stretches[:, 0], flat.stretches[:, 1]
     found: Json = {
         "panel": panel,
         "faces": len(flat.faces),
@@ -86,20 +92,8 @@ def blank_result(
         "blank_area": flat.blank_area,
         "rim_formed": flat.rim_formed,
         "rim_blank": flat.rim_blank,
-        "work": {
-            "measure": flat.work.measure,
-            "weight": flat.work.weight,
-            "hardening": flat.work.hardening,
-            "bias": flat.work.bias,
-            "mean": flat.mean_work,
-        },
-        "stretch": {
-            "smallest": float(smaller.min()),
-            "p01": weighted_share(smaller, areas, 0.01),
-            "median": weighted_share(np.sqrt(larger * smaller), areas, 0.5),
-            "p99": weighted_share(larger, areas, 0.99),
-            "largest": float(larger.max()),
-        },
+        "work": _work(flat),
+        "stretch": _stretch(flat),
         "thickness": {
             "smallest": float(flat.thickness.min()),
             "largest": float(flat.thickness.max()),
@@ -113,10 +107,36 @@ def blank_result(
         "overlap_place": place_or_none(flat.overlap_place),
         "unsound_place": place_or_none(flat.unsound_place),
         "bands": _bands(sure),
+        "metal_guide": guide_json(guide),
+        "thickness_cases": cases_json(cases),
+        "edges": edges_json(pattern),
+        "rolls": rolls_json(pattern),
         "no_data_area": float(face_areas(flat.vertices, flat.faces)[filled].sum()),
         "files": list(files),
     }
     return {"schema": SCHEMA, **found} if schema else found
+
+
+def _work(flat: FlatPanel) -> Json:
+    return {
+        "measure": flat.work.measure,
+        "weight": flat.work.weight,
+        "hardening": flat.work.hardening,
+        "bias": flat.work.bias,
+        "mean": flat.mean_work,
+    }
+
+
+def _stretch(flat: FlatPanel) -> Json:
+    areas = flat.formed_areas
+    larger, smaller = flat.stretches[:, 0], flat.stretches[:, 1]
+    return {
+        "smallest": float(smaller.min()),
+        "p01": weighted_share(smaller, areas, 0.01),
+        "median": weighted_share(np.sqrt(larger * smaller), areas, 0.5),
+        "p99": weighted_share(larger, areas, 0.99),
+        "largest": float(larger.max()),
+    }
 
 
 def place_or_none(point: FloatArray) -> list[float] | None:

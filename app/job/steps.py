@@ -18,6 +18,7 @@ from app.job.cutting import NoCut, deep_words, no_cut, overlap_words
 from app.job.flatteners import KEPT
 from app.job.state import JobState, Made, PanelName, ScanFile, SeamLine, SizeChoice
 from app.job.sure import Sure, errors_of_panel, sure
+from app.job.thickness import Thicknesses, thicknesses
 from app.units import counted, upward_text
 from geometry.arrays import BoolArray
 from geometry.blank import FlatPanel, Work, laid_along
@@ -215,6 +216,11 @@ def paper_step(
     return dress(blank.flat, dressed, letters=letters[panel.name], trim_mm=trim_mm, report=report)
 
 
+def thickness_step(blank: Blank, *, report: Report = silent) -> Thicknesses:
+    """Return how thick a panel ends on average, made three ways."""
+    return thicknesses(blank.flat, report=report)
+
+
 # ---- the table
 
 
@@ -311,6 +317,11 @@ def _paper_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
     return (cut, panel, blank, found.trim_mm(state.trim_mm))
 
 
+def _thickness_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
+    blank = made(state, "Blanks", part)
+    return None if blank is None else (blank,)
+
+
 def _ask_for_scan(state: JobState) -> str:
     return "" if state.scan is not None else "Open a scan, or drop its file here."
 
@@ -373,6 +384,10 @@ def _paper_line(state: JobState) -> str:
     return "paper only, not to be cut from" if PaperKind.PAPER_ONLY in kinds else "not ready"
 
 
+def _thickness_line(state: JobState) -> str:
+    return counted(len(panel_names(state)), "panel") + " made three ways"
+
+
 STEPS: tuple[Step, ...] = (
     Step(
         "Scan", "Read the scan and look it over.", (), True, False,
@@ -401,6 +416,10 @@ STEPS: tuple[Step, ...] = (
     Step(
         "Paper", "Dress the blanks for paper and cutting.", ("Seams", "Blanks", "Sure"), True, True,
         _paper_inputs, paper_step, _ask_nothing, _paper_line,
+    ),
+    Step(
+        "Thickness", "Tell how thick a panel ends, made three ways.", ("Blanks",), False, True,
+        _thickness_inputs, thickness_step, _ask_nothing, _thickness_line,
     ),
 )  # fmt: skip
 

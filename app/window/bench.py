@@ -41,10 +41,19 @@ DOING = {
     "Blanks": "Laying flat",
     "Sure": "Working out how sure the size is",
     "Paper": "Dressing the pattern",
+    "Thickness": "Telling how thick it ends, made three ways",
 }
 
-ON_THE_WAY = ("Blanks", "Sure", "Paper")
-"""Steps made for a panel when it is asked for, in their order."""
+ON_THE_WAY = {
+    "Blanks": (),
+    "Sure": ("Blanks",),
+    "Paper": ("Blanks", "Sure"),
+    "Thickness": ("Blanks",),
+}
+"""Steps made for a panel when they are asked for, and those made for it first."""
+
+FIRST = ("Blanks", "Paper", "Thickness")
+"""What is asked for of a panel is made in this order, for all panels before the next."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -195,14 +204,15 @@ class Bench(QObject):
     def _on_the_way(self, step: str, part: str) -> Task | None:
         """Return the first task still to be done for a part of a step."""
         state = self._document.state
-        for name in ON_THE_WAY[: ON_THE_WAY.index(step)]:
+        for name in ON_THE_WAY[step]:
             if made(state, name, part) is None:
                 return task_for(state, name, part)
         return task_for(state, step, part)
 
     def _order(self, wanted: tuple[str, str]) -> tuple[int, int]:
         names = panel_names(self._document.state)
-        return (wanted[0] == "Paper", names.index(wanted[1]) if wanted[1] in names else len(names))
+        at = names.index(wanted[1]) if wanted[1] in names else len(names)
+        return FIRST.index(wanted[0]), at
 
     def _forget_made(self) -> None:
         state = self._document.state
@@ -232,7 +242,9 @@ class Bench(QObject):
     def _fail(self, task: Runnable, error: Exception) -> None:
         if isinstance(task, Task):
             self._wanted.discard((task.step, task.part))
-            self._wanted.discard(("Paper", task.part))
+            self._wanted -= {
+                (step, task.part) for step, before in ON_THE_WAY.items() if task.step in before
+            }
             self._document.take_result(with_failure(self._document.state, task, error))
             self.wrong.emit(words_for(task), error)
         elif isinstance(task, ProxyOf):

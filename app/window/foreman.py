@@ -11,6 +11,7 @@ from app.job import (
     MAKING,
     STEPS,
     Directions,
+    Metals,
     PanelName,
     Panels,
     Scanned,
@@ -129,6 +130,7 @@ class Foreman(QObject):
             show=self.desk.show,
             percent=self.desk.percent,
             least_thickness_mm=self.desk.least_thickness_mm,
+            metals=self.desk.metals,
         )
         self._tank.show_drawn(*_NOTHING_DRAWN)
         self.step = "Scan"
@@ -165,6 +167,10 @@ class Foreman(QObject):
         """Warn below another thickness."""
         self._set(least_thickness_mm=least_mm)
         self.least_changed.emit(least_mm)
+
+    def learn_metals(self, metals: Metals) -> None:
+        """Know these metals' figures."""
+        self._set(metals=metals)
 
     # ---- size
 
@@ -327,6 +333,7 @@ class Foreman(QObject):
                 self.desk = replace(self.desk, panel=panels[0])
             self._bench.want("Blanks", panels)
             self._bench.want("Paper", panels)
+            self._bench.want("Thickness", panels)
             self.changed.emit()
 
     # ---- directions

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
 
 from app.job import (
     SUFFIX,
+    BadMetalsFileError,
     BadSeamsFileError,
     JobFileError,
     JobState,
@@ -17,6 +18,8 @@ from app.job import (
     ScanFile,
     SideFile,
     discard,
+    keep_own_metal,
+    known_metals,
     made,
     open_job,
     read_scan_file,
@@ -25,6 +28,7 @@ from app.job import (
     recovered,
     save_job,
     save_seams,
+    with_metal,
     with_scan,
     with_seams_file,
 )
@@ -33,6 +37,7 @@ from app.messages import sentence_for
 from app.settings import Settings, load_settings, recovery_folder, save_settings
 from app.window.bench import Bench, Errand
 from app.window.document import Document
+from app.window.metal_form import MetalForm
 from app.window.words import sentence
 from geometry.progress import Report
 
@@ -53,6 +58,7 @@ class Keeper(QObject):
 
     opened = Signal()
     said = Signal(str)
+    metals_learnt = Signal(object)
 
     def __init__(self, document: Document, bench: Bench, window: QWidget) -> None:
         super().__init__(window)
@@ -133,6 +139,32 @@ class Keeper(QObject):
     def keep_least_thickness(self, least_mm: float) -> None:
         """Keep below which thickness the shaper is warned."""
         self.keep_settings(replace(self.settings, least_thickness_mm=least_mm))
+
+    # ---- metals
+
+    def learn_metals(self) -> None:
+        """Learn the metals there are; a file of the maker's own that is damaged is told about."""
+        try:
+            self.metals_learnt.emit(known_metals())
+        except (OSError, BadMetalsFileError) as error:
+            self.said.emit(sentence(error))
+
+    def add_metal_with_dialog(self) -> None:
+        """Ask for a metal and its facts, keep it, and make the job of it."""
+        form = MetalForm(self._window)
+        if form.exec():
+            self.add_metal(form.facts)
+
+    def add_metal(self, facts: dict[str, Any]) -> None:
+        """Keep a metal of the maker's own, and make the job of it."""
+        try:
+            metal = keep_own_metal(facts)
+        except (OSError, BadMetalsFileError) as error:
+            self.tell("The metal could not be kept", error)
+            return
+        self.learn_metals()
+        state = self._document.state
+        self._document.edit(with_metal(state, replace(state.metal, alloy=metal.name)), "metal")
 
     # ---- seams files
 

@@ -18,6 +18,7 @@ MADE = "#2c6a3f"
 VIEW_LOW = "#cfd3d1"
 VIEW_HIGH = "#f6f5f1"
 METAL = "#b9bfc2"
+BOX = "white"
 SEAM = "#8c1d40"
 DRAWN = "#d1006c"
 TAPE = "#17586a"
@@ -73,11 +74,13 @@ QPushButton[leading="true"] {{ background: {ACCENT}; color: white; border-color:
 QPushButton[leading="true"]:hover {{ background: #1f6d83; }}
 QPushButton[leading="true"]:focus {{ border: 2px solid {INK}; }}
 QPushButton[leading="true"]:disabled {{ background: #c9d3d4; border-color: #c9d3d4; color: white; }}
-QLineEdit, QComboBox {{ background: white; border: 1px solid {EDGE}; border-radius: 4px;
+QLineEdit, QComboBox {{ background: {BOX}; border: 1px solid {EDGE}; border-radius: 4px;
   padding: 5px 7px; min-height: 17px; selection-background-color: {ACCENT}; }}
 QLineEdit:focus, QComboBox:focus {{ border: 2px solid {ACCENT}; padding: 4px 6px; }}
 QLineEdit[wrong="true"] {{ border: 2px solid {ASK}; background: {ASK_TINT}; }}
 QComboBox::drop-down {{ border: 0; width: 20px; }}
+QComboBox::down-arrow {{ image: none; width: 0; height: 0; border-left: 4px solid {BOX};
+  border-right: 4px solid {BOX}; border-top: 5px solid {SOFT_INK}; margin-right: 8px; }}
 QComboBox QAbstractItemView {{ background: white; border: 1px solid {EDGE};
   selection-background-color: {ACCENT_TINT}; selection-color: {INK}; }}
 QRadioButton, QCheckBox {{ spacing: 7px; padding: 2px 0; }}

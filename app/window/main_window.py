@@ -43,6 +43,8 @@ from app.window.words import change_words
 
 _SIDES: tuple[Side, ...] = ("corner", "front", "back", "left", "right", "top", "below")
 _TURNS = {"turn_left": (12, 0), "turn_right": (-12, 0), "turn_up": (0, 12), "turn_down": (0, -12)}
+_TANK_AND_SHEET = (0.55, 0.45)
+"""How they share the middle when the sheet is shown first."""
 _EMPTY_TANK = (
     "Open a scan, or drop its file here.\n\n"
     "No scan at hand? Try the sample tank:\nJob, Open the sample tank."
@@ -81,6 +83,7 @@ class MainWindow(QMainWindow):
         self.foreman.desk = replace(
             self.foreman.desk, show=show, least_thickness_mm=self.keeper.settings.least_thickness_mm
         )
+        self.keeper.learn_metals()
         self.refresh()
 
     # ---- putting together
@@ -114,7 +117,7 @@ class MainWindow(QMainWindow):
         self._middle.addWidget(_captioned(self._tank_caption, self.tank))
         self._sheet_side = _captioned(self._sheet_caption, self.sheet)
         self._middle.addWidget(self._sheet_side)
-        self._middle.setSizes([600, 400])
+        self._sheet_shared = False
         centre = QVBoxLayout()
         centre.setSpacing(0)
         centre.addWidget(self._middle, 1)
@@ -142,6 +145,8 @@ class MainWindow(QMainWindow):
         self.sheet.pointed.connect(self._spot_from_sheet)
         self.keeper.opened.connect(self._begin)
         self.keeper.said.connect(self.bottom.say)
+        self.keeper.metals_learnt.connect(self.foreman.learn_metals)
+        self._blanks.metal_adding_requested.connect(self.keeper.add_metal_with_dialog)
         self.press.said.connect(self.bottom.say)
         self.bench.progressed.connect(self.bottom.show_progress)
         self.bench.progressed.connect(self._show_busy)
@@ -288,7 +293,12 @@ class MainWindow(QMainWindow):
     def _show_sheet(self, state: JobState, desk: Desk) -> None:
         inside = state.marked_face == "inside" if self._from_inside is None else self._from_inside
         sheet = self.pictures.sheet(state, desk, from_inside=inside)
-        self._sheet_side.setVisible(self.foreman.step in ("Blanks", "Paper"))
+        at_blanks = self.foreman.step in ("Blanks", "Paper")
+        self._sheet_side.setVisible(at_blanks)
+        if at_blanks and not self._sheet_shared:
+            self._sheet_shared = True
+            width = self._middle.width()
+            self._middle.setSizes([round(share * width) for share in _TANK_AND_SHEET])
         name = self.foreman.desk.panel
         is_due = ("Blanks", name) in self.bench.wanted
         words = "Draw seams first: step 3."

@@ -15,19 +15,27 @@ from app.job import JobState, all_made, panel_names
 from app.window.bench import Bench, Errand
 from app.window.document import Document
 from app.window.foreman import Foreman
+from app.window.steps import Desk
 from app.window.words import sentence
 from geometry.progress import Report
 
 
 def write_patterns(
-    state: JobState, folder: Path, dated: date, show: str, replacing: bool, *, report: Report
+    state: JobState, folder: Path, dated: date, desk: Desk, replacing: bool, *, report: Report
 ) -> tuple[str, ...]:
     """Write everything of a job to a folder; return the names of the files."""
     summary: Mapping[str, Any] = deliver(
-        state, folder, dated=dated, show="in" if show == "in" else "mm", replace=replacing,
-        report=report,
+        state, folder, dated=dated, show="in" if desk.show == "in" else "mm", replace=replacing,
+        metals=desk.metals, least_mm=desk.least_thickness_mm, report=report,
     )  # fmt: skip
     return tuple(summary["files"])
+
+
+def _travelling(desk: Desk) -> Desk:
+    """Return what has to be known of the desk, such that it can travel between processes."""
+    return Desk(
+        show=desk.show, least_thickness_mm=desk.least_thickness_mm, metals=dict(desk.metals)
+    )
 
 
 class Press(QObject):
@@ -88,7 +96,7 @@ class Press(QObject):
         errand = Errand(
             "Writing patterns",
             write_patterns,
-            (travelling, folder, date.today(), self._foreman.desk.show, replacing),
+            (travelling, folder, date.today(), _travelling(self._foreman.desk), replacing),
         )
         self._writing = (errand, folder)
         self._bench.run_errand(errand)

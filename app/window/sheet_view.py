@@ -181,9 +181,8 @@ class SheetView(QWidget):
 
     def _draw_scale(self, painter: QPainter, sheet: Sheet) -> None:
         """Draw the colour scale with its words along the top."""
-        width = min(300.0, self.width() - 190.0)
-        if width < 90.0:
-            return
+        beside = self.width() >= 300.0  # else the ends are said under the scale
+        width = min(300.0, self.width() - (190.0 if beside else 24.0))
         left, top = (self.width() - width) / 2.0, 13.0
         for at in range(64):
             colour = change_colour((at + 0.5) / 32.0 - 1.0)
@@ -197,9 +196,15 @@ class SheetView(QWidget):
             signed_change_text(sheet.limit, sheet.show),
         )
         unit = "per 100" if sheet.show == "mm" else "in per foot"
-        painter.drawText(QRectF(left - 92, top - 5, 86, 20), _RIGHT, f"shrink {ends[0]}")
-        painter.drawText(QRectF(left + width + 6, top - 5, 90, 20), _LEFT, f"{ends[1]} stretch")
-        painter.drawText(QRectF(left, top + 12, width, 18), _MIDDLE, f"leave: 0    ({unit})")
+        if beside:
+            painter.drawText(QRectF(left - 92, top - 5, 86, 20), _RIGHT, f"shrink {ends[0]}")
+            painter.drawText(QRectF(left + width + 6, top - 5, 90, 20), _LEFT, f"{ends[1]} stretch")
+            painter.drawText(QRectF(left, top + 12, width, 18), _MIDDLE, f"leave: 0    ({unit})")
+        else:
+            under = QRectF(left, top + 11, width, 18)
+            painter.drawText(under, _LEFT, f"shrink {ends[0]}")
+            painter.drawText(under, _RIGHT, f"{ends[1]} stretch")
+            painter.drawText(under.translated(0, 15), _MIDDLE, f"leave: 0    ({unit})")
 
     def to_picture(self) -> QTransform:
         """Return the map from u, v (seen from outside) to points of this view."""

@@ -1,10 +1,13 @@
 """Sentences and numbers as this window says them; the sentences for errors are `app.messages`'."""
 
+from functools import lru_cache
+
 from app.job import Blank, Comparison, how_made
 from app.messages import sentence_for
 from app.units import change_text, percent_text, thickness_text
 from app.window.link import Change
 from app.window.tasks import WorkerLostError
+from geometry.pattern import ShapeField
 
 
 def sentence(error: BaseException) -> str:
@@ -35,9 +38,13 @@ def ways_of(found: Comparison) -> tuple[str, str]:
 
 
 def worst_words(blank: Blank, show: str) -> tuple[str, str]:
-    """Return the most stretch and the most shrink, leaving out the outermost thousandth."""
-    import numpy as np
+    """Return the most stretch and the most shrink, as everywhere else: fitted at vertices."""
+    most, least = _worst(blank)
+    return change_text(1.0 + most, show), change_text(1.0 + least, show)
 
-    larger = float(np.quantile(blank.flat.stretches[:, 0], 0.999))
-    smaller = float(np.quantile(blank.flat.stretches[:, 1], 0.001))
-    return change_text(max(larger, 1.0), show), change_text(min(smaller, 1.0), show)
+
+@lru_cache(maxsize=16)
+def _worst(blank: Blank) -> tuple[float, float]:
+    flat = blank.flat
+    change = ShapeField(flat.flat_vertices, flat.faces, flat.stretches).change
+    return max(float(change.max()), 0.0), min(float(change.min()), 0.0)

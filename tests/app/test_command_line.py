@@ -417,3 +417,50 @@ def test_layout_of_the_sample_writes_everything_and_stops_cleanly(tmp_path: Path
     assert stopped.returncode == 130
     assert "stopped" in err
     assert not (tmp_path / "stopped").exists()
+
+
+def test_a_metal_is_chosen_by_name_and_one_nobody_knows_is_refused_with_those_known(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = save(dome(100.0, 0.8, 10), tmp_path / "dome.ply")
+    asked = ["blank", str(path), "--unit", "mm"]
+    assert run([*asked, "--alloy", "5052 h32", "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    jsonschema.validate(found, schema("blank"))
+    assert found["metal_guide"]["metal"] == "5052-H32"
+    assert found["thickness_cases"]["equal_area"]["mean"] == 1.0
+    assert [edge["edge"] for edge in found["edges"]] == ["F1"]
+    assert run([*asked, "--alloy", "5052-H33"]) == 2
+    said = capsys.readouterr().err
+    assert "5052-H33" in said
+    assert "5052-H32" in said
+
+
+def test_metals_of_ones_own_come_from_a_file_of_facts(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = save(dome(100.0, 0.8, 10), tmp_path / "dome.ply")
+    facts = tmp_path / "ours.json"
+    facts.write_text('{"metals": [{"alloy": "5754", "density": 2.67, "elongation": 0.01}]}')
+    asked = ["blank", str(path), "--unit", "mm", "--metal-facts", str(facts)]
+    assert run(asked) == 0
+    assert "5754 as bought stretches about 1 in every 100" in capsys.readouterr().out
+    assert run([*asked, "--alloy", "3003-H14"]) == 0
+    assert "3003-H14 as bought" in capsys.readouterr().out
+    facts.write_text("{}")
+    assert run(asked) == 1
+    assert '"ours.json" is not a file of metals' in capsys.readouterr().err
+
+
+def test_a_rolled_sheet_reports_its_roll_lines_and_their_sweep(
+    half_round: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A half-round of R 100: every line runs along it, sweep 100, turning to the inside."""
+    assert run(["blank", str(half_round), "--unit", "mm", "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    jsonschema.validate(found, schema("blank"))
+    assert len(found["rolls"]) > 5
+    for roll in found["rolls"]:
+        assert roll["kind"] == "roll"
+        np.testing.assert_allclose(roll["radii"], 100.0, rtol=0.03)
+        assert roll["towards"] == "inside"

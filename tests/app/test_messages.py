@@ -16,6 +16,7 @@ import geometry
 from app.delivery import NoFolderError, NotReadyError, ResultExistsError
 from app.exports import FileInTheWayError, NothingToCutError, PageTooLargeError
 from app.job import (
+    BadMetalsFileError,
     BadSeamsFileError,
     BrokenJobFileError,
     JobFileError,
@@ -151,6 +152,8 @@ ERRORS: tuple[Exception, ...] = (
     UnknownMetalError("3003-Q", ("3003-O", "3003-H14")),
     BadSeamsFileError(PATH, "seams[0]", 'has the unknown field "a"'),
     BadSeamsFileError(PATH, "", "is not text in UTF-8"),
+    BadMetalsFileError(PATH, "metals[0]", 'lacks the fact "density"'),
+    BadMetalsFileError(PATH, "", "is not text in UTF-8"),
     NoSuchPanelError("lid", ("left side", "top")),
     NotAJobFileError(PATH),
     BrokenJobFileError(PATH, "part of it is damaged"),

@@ -9,16 +9,23 @@ from app.job import (
     Blank,
     JobState,
     MetalChoice,
+    PanelGuide,
     StepState,
     Sure,
+    Thicknesses,
     answer_for,
     answer_words,
+    case_words,
     eased_words,
     equal_area_words,
+    guide_facts,
+    guide_words,
     how_made,
     latest,
     made,
+    no_guide_words,
     overlap_words,
+    panel_guide,
     panel_names,
     part_state,
     sure_words,
@@ -35,6 +42,8 @@ from geometry.blank import Work
 _FACES = ("outside", "middle")
 _WAYS = tuple(MAKING)
 _BY_NUMBERS = len(_WAYS)
+_MOST_LIST_PX = 150
+_ADD_METAL = "Add a metal of your own..."
 
 
 class BlanksView(StepView):
@@ -46,6 +55,7 @@ class BlanksView(StepView):
     making_requested = Signal(str, str)
     work_requested = Signal(str, object)
     comparison_requested = Signal(str, object)
+    metal_adding_requested = Signal()
 
     def __init__(self) -> None:
         super().__init__(
@@ -59,7 +69,7 @@ class BlanksView(StepView):
             "Lay all panels flat  (Shift+L)", "flatten_all", leading=True
         )
         self._panels = QListWidget()
-        self._panels.setMaximumHeight(150)
+        self._panels.setMaximumHeight(_MOST_LIST_PX)
         self._panels.currentRowChanged.connect(self._choose_panel)
         self.column.addWidget(self._panels)
         self._title = self.label("", "heading")
@@ -77,6 +87,7 @@ class BlanksView(StepView):
         self._answer = self.label("", "answer")
         self._warning = self.label("", "ask")
         self._beside = self.label("", "soft")
+        self._guide = self.label("", "soft")
         self._values = self.pairs(("Most stretch", "Most shrink", "Thickest"))
         self._add_comparison()
         self._next = self.asking_button("Next: patterns on paper", "step_paper", leading=True)
@@ -86,24 +97,29 @@ class BlanksView(StepView):
         self.column.addStretch(1)
         self._names: tuple[str, ...] = ()
         self._panel = ""
+        self._guided: tuple[tuple[object, ...], PanelGuide | None] | None = None
 
     def _add_sheet(self) -> None:
-        self.label("Sheet thickness", "heading")
+        self._alloy = QComboBox()
+        self._alloy.setSizeAdjustPolicy(
+            QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
+        )
+        self._alloy.activated.connect(self._take_alloy)
         self._thickness = LengthEdit(least_mm=0.2)
         self._thickness.taken.connect(self._take_thickness)
         self._thickness.editingFinished.connect(self._thickness.take)
-        self.column.addWidget(self._thickness)
         self._face = QComboBox()
-        self._face.addItems(
-            ["the scan shows the outside", "the scan shows the middle of the metal"]
-        )
+        self._face.addItems(["its outside", "the middle of the metal"])
         self._face.activated.connect(self._take_face)
-        self.column.addWidget(self._face)
-        self.label("Warn me where it ends thinner than", "soft")
         self._least = LengthEdit()
         self._least.taken.connect(self._take_least)
         self._least.editingFinished.connect(self._least.take)
-        self.column.addWidget(self._least)
+        self.fields(
+            ("Metal", self._alloy),
+            ("Sheet thickness", self._thickness),
+            ("The scan shows", self._face),
+            ("Warn me if thinner than", self._least),
+        )
 
     def _add_comparison(self) -> None:
         self._compare_title = self.label("Two ways side by side", "heading")
@@ -133,6 +149,7 @@ class BlanksView(StepView):
         ):
             if not edit.hasFocus():
                 edit.setText(mm_text(length_mm, 2))
+        self._show_alloys(state.metal.alloy, desk)
         self._face.setCurrentIndex(_FACES.index(state.metal.face))
         self._all.setEnabled(panels_made)
         self._show_list(state, desk)
@@ -161,6 +178,15 @@ class BlanksView(StepView):
         self._title.setText(desk.panel)
         self._compare.setEnabled(made(state, "Seams") is not None)
 
+    def _show_alloys(self, alloy: str, desk: Desk) -> None:
+        names = list(desk.metals)
+        if alloy not in names:
+            names.append(alloy)
+        if [self._alloy.itemText(at) for at in range(self._alloy.count())][:-1] != names:
+            self._alloy.clear()
+            self._alloy.addItems([*names, _ADD_METAL])
+        self._alloy.setCurrentIndex(names.index(alloy))
+
     def _show_list(self, state: JobState, desk: Desk) -> None:
         rows = []
         for name in self._names:
@@ -173,6 +199,8 @@ class BlanksView(StepView):
         self._panels.addItems(rows)
         at = self._names.index(desk.panel) if desk.panel in self._names else -1
         self._panels.setCurrentRow(at)
+        height = sum(self._panels.sizeHintForRow(row) for row in range(len(rows))) + 4
+        self._panels.setFixedHeight(min(height, _MOST_LIST_PX))
         self._panels.blockSignals(False)
         self._panels.setVisible(bool(rows))
 
@@ -181,12 +209,19 @@ class BlanksView(StepView):
         known: Sure | None = made(state, "Sure", desk.panel) if desk.panel else None
         for value in self._values:
             value.setText("\u2013")
-        for part in (self._answer, self._warning, self._beside):
+        for part in (self._answer, self._warning, self._beside, self._guide):
             part.setVisible(False)
         further = () if known is None else band_facts(known)
+        guide = self._guide_of(state, desk, blank)
+        cases: Thicknesses | None = made(state, "Thickness", desk.panel) if desk.panel else None
+        further += case_words(cases, state.metal.thickness_mm, desk.show)
+        further += () if guide is None else guide_facts(guide, desk.show)
         self._worked_out.refresh(state.choice_for(desk.panel), blank, further)
         if blank is None:
             return
+        self._guide.setText(guide_words(guide, desk.show) if guide is not None
+                            else no_guide_words(state.metal.alloy))  # fmt: skip
+        self._guide.setVisible(guide is not None or blank.flat.converged)
         found = answer_for(state, blank)
         self._answer.setText(answer_words(found, desk.show))
         self._answer.setVisible(True)
@@ -202,6 +237,20 @@ class BlanksView(StepView):
         for value, words in zip(self._values, (stretch, shrink, thickest), strict=True):
             value.setText(words)
         self._warn(state, blank, found, desk)
+
+    def _guide_of(self, state: JobState, desk: Desk, blank: Blank | None) -> PanelGuide | None:
+        """Return what the panel asks of its metal, worked out anew only where it may differ."""
+        if blank is None:
+            return None
+        of = (blank, state.metal, desk.metals, desk.least_thickness_mm, state.directions)
+        known = self._guided
+        if known is None or any(a is not b for a, b in zip(of, known[0], strict=True)):
+            found = panel_guide(
+                blank.flat, state.metal, desk.metals, least_mm=desk.least_thickness_mm,
+                directions=state.directions,
+            )  # fmt: skip
+            self._guided = known = (of, found)
+        return known[1]
 
     def _warn(self, state: JobState, blank: Blank, found: Answer, desk: Desk) -> None:
         words = []
@@ -222,6 +271,13 @@ class BlanksView(StepView):
         told = "\n".join(line for line in words if line)
         self._warning.setText(told)
         self._warning.setVisible(bool(told))
+
+    def _take_alloy(self, number: int) -> None:
+        if number == self._alloy.count() - 1:
+            self.metal_adding_requested.emit()
+        elif self._alloy.itemText(number) != self._metal.alloy:
+            self.metal_requested.emit(("alloy", self._alloy.itemText(number)))
+        self._alloy.setCurrentText(self._metal.alloy)
 
     def _take_thickness(self, length_mm: float) -> None:
         if abs(length_mm - self._metal.thickness_mm) > 1e-9:

@@ -3,7 +3,8 @@
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from app.job import Comparison
+from app.job import Comparison, Metals
+from geometry.metal import METALS
 
 
 @dataclass(frozen=True)
@@ -33,6 +34,8 @@ class Desk:
     least_thickness_mm : float
     comparison : Comparison or None
         Two ways to make the chosen panel, while they are compared.
+    metals : mapping of name to SheetMetal
+        Those whose figures are known.
     """
 
     show: str = "mm"
@@ -49,3 +52,4 @@ class Desk:
     written_to: Path | None = None
     least_thickness_mm: float = 1.2
     comparison: Comparison | None = None
+    metals: Metals = field(default_factory=lambda: METALS)

@@ -97,6 +97,20 @@ class StepView(QWidget):
         self.column.addLayout(grid)
         return tuple(values)
 
+    def fields(self, *rows: tuple[str, QWidget]) -> None:
+        """Add rows of a name and a field beside it."""
+        grid = QGridLayout()
+        grid.setColumnStretch(1, 1)
+        grid.setHorizontalSpacing(12)
+        grid.setVerticalSpacing(6)
+        for row, (name, field) in enumerate(rows):
+            title = QLabel(name)
+            title.setProperty("role", "soft")
+            title.setBuddy(field)
+            grid.addWidget(title, row, 0)
+            grid.addWidget(field, row, 1)
+        self.column.addLayout(grid)
+
     def choices(self, words: tuple[str, ...], react: Callable[[int], None]) -> QButtonGroup:
         """Add one row per choice, of which one is taken."""
         group = QButtonGroup(self)

@@ -8,6 +8,7 @@ import numpy as np
 import trimesh
 
 from app.job import (
+    STEPS,
     JobState,
     MetalChoice,
     PanelName,
@@ -91,4 +92,4 @@ def decided() -> JobState:
 @cache
 def carried() -> JobState:
     """Return the job with every step made."""
-    return carried_through(decided(), "Paper")
+    return carried_through(decided(), STEPS[-1].name)

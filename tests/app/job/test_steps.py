@@ -74,8 +74,8 @@ def standing(state: JobState) -> dict[str, StepState]:
 
 
 def test_the_table_runs_from_scan_to_paper_and_hangs_only_on_rows_above() -> None:
-    assert NAMES == ["Scan", "Size", "Surface", "Seams", "Blanks", "Sure", "Paper"]
-    assert [row.name for row in STEPS if not row.shown] == ["Surface", "Sure"]
+    assert NAMES == ["Scan", "Size", "Surface", "Seams", "Blanks", "Sure", "Paper", "Thickness"]
+    assert [row.name for row in STEPS if not row.shown] == ["Surface", "Sure", "Thickness"]
     for place, row in enumerate(STEPS):
         assert set(row.hangs_on) <= set(NAMES[:place])
         assert step(row.name) is row
@@ -89,7 +89,7 @@ def test_an_empty_job_needs_a_scan_and_can_do_nothing() -> None:
     state = JobState()
     assert standing(state) == dict.fromkeys(NAMES, TO_DO) | {"Scan": NEEDS_YOU}
     assert "Open a scan" in needed(state, "Scan")
-    assert [needed(state, name) for name in NAMES[1:]] == [""] * 6
+    assert [needed(state, name) for name in NAMES[1:]] == [""] * 7
     assert next_tasks(state) == ()
     assert parts_of(state, "Blanks") == ()
 
@@ -108,7 +108,7 @@ def test_a_scan_alone_asks_for_its_size_and_then_for_a_seam() -> None:
 def test_a_job_carried_through_is_made_in_every_step_and_needs_nothing() -> None:
     state = carried()
     assert standing(state) == dict.fromkeys(NAMES, MADE)
-    assert [needed(state, name) for name in NAMES] == [""] * 7
+    assert [needed(state, name) for name in NAMES] == [""] * 8
     assert all(line_of(state, name) for name in NAMES)
     assert next_tasks(state) == ()
     assert set(panel_names(state)) == {"left", "top", "right"}
@@ -139,7 +139,7 @@ def test_the_two_outer_panels_mirror_each_other() -> None:
 def test_a_moved_seam_puts_seams_and_all_after_it_out_of_date_and_nothing_before() -> None:
     seams = (straight_seam("left rail", 18.0), decided().seams[1])
     state = with_seams(carried(), seams)
-    late = {"Seams", "Blanks", "Sure", "Paper"}
+    late = {"Seams", "Blanks", "Sure", "Paper", "Thickness"}
     assert standing(state) == {n: OUT_OF_DATE if n in late else MADE for n in NAMES}
     assert made(state, "Seams") is None
     assert latest(state, "Seams") is made(carried(), "Seams")
@@ -300,7 +300,7 @@ def test_the_rim_is_exact_where_a_seam_was_cut_and_the_scans_own_elsewhere() -> 
 
 
 def test_a_task_is_not_to_be_had_before_what_it_hangs_on() -> None:
-    assert [task_for(decided(), name) for name in NAMES[1:]] == [None] * 6
+    assert [task_for(decided(), name) for name in NAMES[1:]] == [None] * 7
     assert task_for(carried(), "Blanks", "no such panel") is None
 
 
