@@ -27,6 +27,8 @@ class Meaning(StrEnum):
     BEND = "bend"
     MARK = "witness mark"
     TICK = "tick for a soft tape"
+    THINNEST = "thinnest place"
+    THIN = "thinner than the least"
     CENTRE = "centre line"
     GRID = "grid"
     STRETCH_CONTOUR = "contour of stretch"
@@ -67,7 +69,7 @@ class Picture:
 
 @dataclass(frozen=True)
 class Text:
-    """A line of text, upright or turned a quarter to the left, never mirrored.
+    """A line of text, level or turned to the left, never mirrored.
 
     Attributes
     ----------
@@ -77,8 +79,8 @@ class Text:
     height_mm : float
         Of a capital.
     anchor : {"start", "middle", "end"}
-    turned : bool
-        Reads from below upward.
+    angle_deg : float
+        Turned by so much to the left: at 90 it reads from below upward.
     bold : bool
     masked : bool
         Stands on a white ground, so that lines beneath do not spoil it.
@@ -89,7 +91,7 @@ class Text:
     place: tuple[float, float]
     height_mm: float
     anchor: Anchor = "start"
-    turned: bool = False
+    angle_deg: float = 0.0
     bold: bool = False
     masked: bool = False
     colour: Colour = BLACK
@@ -100,14 +102,22 @@ class Text:
         return text_width(self.text, self.height_mm, bold=self.bold)
 
     @property
-    def box(self) -> tuple[float, float, float, float]:
-        """Left, bottom, right, top, descenders and accents within."""
+    def outline(self) -> FloatArray:
+        """(4, 2) corners of the ground it stands on, descenders and accents within."""
         start = {"start": 0.0, "middle": 0.5, "end": 1.0}[self.anchor] * self.width_mm
-        below, above = 0.32 * self.height_mm, 1.12 * self.height_mm
-        x, y = self.place
-        if self.turned:
-            return x - above, y - start, x + below, y - start + self.width_mm
-        return x - start, y - below, x - start + self.width_mm, y + above
+        left, right = -start, self.width_mm - start
+        below, above = -0.32 * self.height_mm, 1.12 * self.height_mm
+        corners = np.array([[left, below], [right, below], [right, above], [left, above]])
+        turn = np.radians(self.angle_deg)
+        along = np.round([np.cos(turn), np.sin(turn)], 15)
+        across = np.array([-along[1], along[0]])
+        return np.asarray(corners @ np.stack([along, across]) + np.array(self.place))
+
+    @property
+    def box(self) -> tuple[float, float, float, float]:
+        """Left, bottom, right, top."""
+        low, high = self.outline.min(axis=0), self.outline.max(axis=0)
+        return float(low[0]), float(low[1]), float(high[0]), float(high[1])
 
 
 @dataclass(frozen=True, eq=False)

@@ -110,7 +110,7 @@ def _add_text(document: DxfDocument, text: Text) -> None:
     entity = document.modelspace().add_text(
         printable(text.text),
         height=text.height_mm,
-        rotation=90.0 if text.turned else 0.0,
+        rotation=text.angle_deg,
         dxfattribs={"layer": "TEXT"},
     )
     entity.set_placement(text.place, align=align)

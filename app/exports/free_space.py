@@ -1,6 +1,7 @@
 """Room for text: boxes inside an outline that touch no line and no other box."""
 
 from collections.abc import Iterable
+from copy import copy
 
 import numpy as np
 import shapely
@@ -8,6 +9,14 @@ import shapely
 from geometry.arrays import BoolArray, FloatArray
 
 Box = tuple[float, float, float, float]
+
+
+class _Account:
+    """What is taken: upright boxes (k, 4), and boxes that stand at an angle."""
+
+    def __init__(self) -> None:
+        self.boxes = np.empty((0, 4))
+        self.turned: list[shapely.Polygon] = []
 
 
 class FreeSpace:
@@ -25,11 +34,18 @@ class FreeSpace:
         self._inside = shapely.make_valid(shapely.Polygon(outline)).buffer(-1.0)
         shapely.prepare(self._inside)
         self._tree = shapely.STRtree([shapely.LineString(line) for line in lines if len(line) > 1])
-        self._taken = np.empty((0, 4))
+        self._account = _Account()
+
+    def also_clear_of(self, lines: Iterable[FloatArray]) -> "FreeSpace":
+        """Return the same room, one account of what is taken, with more lines to keep off."""
+        room = copy(self)
+        more = [shapely.LineString(line) for line in lines if len(line) > 1]
+        room._tree = shapely.STRtree([*self._tree.geometries, *more])
+        return room
 
     def keep_clear(self, box: Box) -> None:
         """Take a box without asking whether it is free."""
-        self._taken = np.concatenate([self._taken, [box]])
+        self._account.boxes = np.concatenate([self._account.boxes, [box]])
 
     def place(
         self,
@@ -60,6 +76,24 @@ class FreeSpace:
         self.keep_clear((*low[first], *high[first]))
         return float(middles[first, 0]), float(middles[first, 1])
 
+    def take_turned(self, corners: FloatArray) -> bool:
+        """Take a box that stands at an angle, (4, 2) corners, and return whether it was free."""
+        box = shapely.Polygon(corners)
+        if not self._inside.contains_properly(box) or len(self._tree.query(box, "intersects")):
+            return False
+        if any(box.intersects(other) for other in self._account.turned):
+            return False
+        if any(box.intersects(shapely.box(*taken)) for taken in self._near(box.bounds)):
+            return False
+        self._account.turned.append(box)
+        return True
+
+    def _near(self, box: Box) -> FloatArray:
+        """Return the taken boxes that overlap a box."""
+        low, high = np.array(box[:2]), np.array(box[2:])
+        clash = (self._account.boxes[:, :2] < high) & (self._account.boxes[:, 2:] > low)
+        return np.asarray(self._account.boxes[clash.all(axis=1)])
+
     @staticmethod
     def _middles(near: FloatArray, reach_mm: float, step_mm: float) -> FloatArray:
         """Return places to try, nearest first."""
@@ -71,10 +105,10 @@ class FreeSpace:
 
     def _free(self, low: FloatArray, high: FloatArray) -> BoolArray:
         clash = (
-            (low[:, None, 0] < self._taken[:, 2])
-            & (high[:, None, 0] > self._taken[:, 0])
-            & (low[:, None, 1] < self._taken[:, 3])
-            & (high[:, None, 1] > self._taken[:, 1])
+            (low[:, None, 0] < self._account.boxes[:, 2])
+            & (high[:, None, 0] > self._account.boxes[:, 0])
+            & (low[:, None, 1] < self._account.boxes[:, 3])
+            & (high[:, None, 1] > self._account.boxes[:, 1])
         )
         free: BoolArray = np.asarray(~clash.any(axis=1))
         rows = np.flatnonzero(free)
@@ -85,4 +119,8 @@ class FreeSpace:
             rows, boxes = rows[inside], boxes[inside]
             hit = self._tree.query(boxes, predicate="intersects")[0]
             free[rows[np.unique(hit)]] = False
+        for turned in self._account.turned:
+            rows = np.flatnonzero(free)
+            clear = shapely.box(low[rows, 0], low[rows, 1], high[rows, 0], high[rows, 1])
+            free[rows[shapely.intersects(clear, turned)]] = False
         return free

@@ -1,79 +1,90 @@
 """The blank as it is laid on the bench: every line of the pattern, turned to the marked face."""
 
 from collections.abc import Sequence
-from functools import lru_cache
+from functools import lru_cache, partial
 
 import numpy as np
 import shapely
 
 from app.exports.drawing import Drawing, Line, Meaning, Text, straight
+from app.exports.facing import as_marked, inward_side
 from app.exports.facts import Face, PanelSheet, reason_not_to_cut
 from app.exports.free_space import FreeSpace
 from app.exports.lettering import fitted, text_width
+from app.exports.placing import on_line_text, place_text
+from app.exports.roll_marks import roll_drawn, roll_texts
+from app.exports.tape_marks import cut_gather_texts, gather_texts, square_texts, tick_lines
+from app.exports.thin_marks import thin_lines, thin_texts
 from app.exports.words import (
     AFTER_FORMING,
     FILLED_BY_GUESS,
-    LEAST_TOLD_MM,
     face_words,
-    gather_words,
     makes_words,
     revision_words,
-    roll_words,
     sheet_words,
 )
 from app.units import length_text, signed_change_text
 from geometry.arrays import FloatArray
-from geometry.pattern import Pattern, PatternOpening, Region
+from geometry.pattern import PatternOpening, Region
 
 NO_DATA_PITCH_MM = 5.0
 _MARK_TEXT_MM = 3.0
 _CONTOUR_TEXT_MM = 2.4
-_TICK_MM = 5.0
-_GATHER_TEXT_MM = 2.5
+_THIN_TEXT_MM = 2.6
 _NOT_UNDER_TEXT = {
     Meaning.CUT,
     Meaning.MARK,
     Meaning.TICK,
-    Meaning.BEND,
+    Meaning.THINNEST,
     Meaning.AFTER_FORMING,
     Meaning.CENTRE,
 }
-
-
-def as_marked(points: FloatArray, face: Face) -> FloatArray:
-    """Return places on the blank as seen by the maker: mirrored where the inside is marked.
-
-    >>> as_marked(np.array([[3.0, 1.0]]), "inside").tolist()
-    [[-3.0, 1.0]]
-    """
-    return points * np.array([-1.0, 1.0]) if face == "inside" else points
+_NOT_UNDER_SMALL_TEXT = {
+    Meaning.GRID,
+    Meaning.STRETCH_CONTOUR,
+    Meaning.SHRINK_CONTOUR,
+    Meaning.THIN,
+    Meaning.NO_DATA,
+}
 
 
 @lru_cache(maxsize=4)
 def pattern_drawing(sheet: PanelSheet) -> Drawing:
     """Return the blank full size, with its labels; there is a CUT line only if it may be cut."""
     lines = pattern_lines(sheet)
-    net = as_marked(sheet.pattern.net, sheet.job.marked_face)
-    barriers = [_ring(net)]
-    barriers += [
-        _ring(line.points) if line.closed else line.points
-        for line in lines
-        if line.meaning in _NOT_UNDER_TEXT
-    ]
-    space = FreeSpace(net, barriers)
+    face = sheet.job.marked_face
+    net = as_marked(sheet.pattern.net, face)
+    barriers = [_ring(net), *_courses(lines, _NOT_UNDER_TEXT)]
+    rolls = _courses(lines, {Meaning.BEND})
+    beneath = FreeSpace(net, barriers)
+    space = beneath.also_clear_of(rolls)
     texts = [*_opening_texts(sheet, space), *_mark_texts(sheet, space)]
-    label, arrow = _label(sheet, space, net)
+    label, arrow = _label(sheet, space, beneath, net)
     if not label:  # a small blank: its name comes before the numbers of its marks
-        space = FreeSpace(net, barriers)
-        label, arrow = _label(sheet, space, net)
+        beneath = FreeSpace(net, barriers)
+        space = beneath.also_clear_of(rolls)
+        label, arrow = _label(sheet, space, beneath, net)
         texts = [*_opening_texts(sheet, space), *_mark_texts(sheet, space)]
     texts += label
     texts += _edge_texts(sheet, space)
-    texts += _roll_texts(sheet, space)
-    texts += _gather_texts(sheet, space)
+    texts += thin_texts(sheet, space, partial(as_marked, face=face), _THIN_TEXT_MM)
+    texts += roll_texts(sheet, space)
+    texts += gather_texts(sheet, space)
     texts += _no_data_texts(sheet, space)
     texts += _contour_texts(sheet, space)
+    clear = space.also_clear_of(_courses([*lines, *arrow], _NOT_UNDER_SMALL_TEXT))
+    texts += square_texts(sheet, clear)
+    texts += cut_gather_texts(sheet, [*barriers, *rolls])
     return Drawing((*lines, *arrow), tuple(texts))
+
+
+def _courses(lines: Sequence[Line], meanings: set[Meaning]) -> list[FloatArray]:
+    """Return the points of lines of some meanings, closed ones back to their start."""
+    return [
+        _ring(line.points) if line.closed else line.points
+        for line in lines
+        if line.meaning in meanings
+    ]
 
 
 def pattern_lines(sheet: PanelSheet) -> tuple[Line, ...]:
@@ -96,24 +107,15 @@ def pattern_lines(sheet: PanelSheet) -> tuple[Line, ...]:
         arm = np.eye(2)[axis] * reach
         lines.append(Line(Meaning.CENTRE, np.stack([centre - arm, centre + arm])))
     lines += [Line(Meaning.MARK, as_marked(mark.line, face)) for mark in pattern.marks]
-    lines += _tick_lines(pattern, face)
-    lines += [Line(Meaning.BEND, as_marked(roll.points, face)) for roll in pattern.rolls]
+    lines += tick_lines(sheet)
+    lines += thin_lines(sheet, partial(as_marked, face=face))
+    lines += roll_drawn(sheet)
     for opening in pattern.openings:
         lines += _opening_lines(opening, face)
     lines.append(Line(Meaning.NET, as_marked(pattern.net, face), closed=True))
     if reason_not_to_cut(sheet) is None and pattern.trim is not None:
         lines.append(Line(Meaning.CUT, as_marked(pattern.trim, face), closed=True))
     return tuple(lines)
-
-
-def _tick_lines(pattern: Pattern, face: Face) -> list[Line]:
-    """Return a short line inward from the net line at every tick, the corners left out."""
-    ticks: list[Line] = []
-    for gather in pattern.gathers:
-        for place, outward in zip(gather.places[1:-1], gather.outward[1:-1], strict=True):
-            ends = np.stack([place, place - _TICK_MM * outward])
-            ticks.append(Line(Meaning.TICK, as_marked(ends, face)))
-    return ticks
 
 
 def as_marked_region(region: Region, face: Face) -> Region:
@@ -166,28 +168,6 @@ def _opening_lines(opening: PatternOpening, face: Face) -> list[Line]:
     ]
 
 
-def place_text(
-    space: FreeSpace,
-    text: str,
-    near: FloatArray,
-    height: float,
-    reach: float,
-    *,
-    bold: bool = False,
-) -> list[Text]:
-    """Return the text at the free place nearest a point, or, where there is none, nothing."""
-    width = text_width(text, height, bold=bold)
-    for turned in (False, True):
-        size = (width + 1.0, 1.6 * height)
-        found = space.place(size[::-1] if turned else size, near, reach_mm=reach)
-        if found is None:
-            continue
-        x, y = found
-        place = (x + 0.4 * height, y) if turned else (x, y - 0.4 * height)
-        return [Text(text, place, height, "middle", turned=turned, bold=bold, masked=True)]
-    return []
-
-
 def _mark_texts(sheet: PanelSheet, space: FreeSpace) -> list[Text]:
     texts: list[Text] = []
     for mark in sheet.pattern.marks:
@@ -238,35 +218,6 @@ def _edge_texts(sheet: PanelSheet, space: FreeSpace) -> list[Text]:
     return texts
 
 
-def _gather_texts(sheet: PanelSheet, space: FreeSpace) -> list[Text]:
-    """Return what each piece between ticks forms to, where a soft tape can tell a difference."""
-    texts: list[Text] = []
-    show = sheet.job.show
-    for gather in sheet.pattern.gathers:
-        middles = (gather.places[1:] + gather.places[:-1]) / 2.0
-        inward = -(gather.outward[1:] + gather.outward[:-1]) / 2.0
-        for middle, into, flat, formed in zip(
-            middles, inward, gather.flat_mm, gather.formed_mm, strict=True
-        ):
-            if abs(formed - flat) < LEAST_TOLD_MM:
-                continue
-            near = as_marked(middle + 7.0 * into, sheet.job.marked_face)
-            words = gather_words(float(flat), float(formed), show)
-            texts += place_text(space, words, near, _GATHER_TEXT_MM, 16.0)
-    return texts
-
-
-def _roll_texts(sheet: PanelSheet, space: FreeSpace) -> list[Text]:
-    texts: list[Text] = []
-    for roll in sheet.pattern.rolls:
-        middle = as_marked(roll.points[len(roll.points) // 2], sheet.job.marked_face)
-        radius = float(np.median(roll.radii))
-        up = roll.towards_outside != (sheet.job.marked_face == "inside")
-        words = roll_words(radius, roll.turn_rad, up=up, is_fold=roll.is_fold, show=sheet.job.show)
-        texts += place_text(space, words, middle, _GATHER_TEXT_MM, 40.0)
-    return texts
-
-
 def _halfway(points: FloatArray, face: Face) -> tuple[FloatArray, FloatArray]:
     """Return the point halfway along an edge and the direction into the blank there."""
     steps = np.linalg.norm(np.diff(points, axis=0), axis=1)
@@ -278,7 +229,7 @@ def _halfway(points: FloatArray, face: Face) -> tuple[FloatArray, FloatArray]:
     direction = at(0.55) - at(0.45)
     direction = direction / max(float(np.linalg.norm(direction)), 1e-9)
     inward = np.array([-direction[1], direction[0]])
-    return at(0.5), -inward if face == "inside" else inward
+    return at(0.5), inward_side(face) * inward
 
 
 def _no_data_texts(sheet: PanelSheet, space: FreeSpace) -> list[Text]:
@@ -310,31 +261,27 @@ def _contour_texts(sheet: PanelSheet, space: FreeSpace) -> list[Text]:
     return texts
 
 
-def on_line_text(space: FreeSpace, points: FloatArray, words: str, height: float) -> list[Text]:
-    """Return a number standing on a line, where there is room; nothing where there is none."""
-    count = len(points)
-    for part in (0.5, 0.35, 0.65, 0.2, 0.8, 0.1, 0.9):
-        found = place_text(space, words, points[int(part * (count - 1))], height, 1.0)
-        if found:
-            return found
-    return []
+def _label(
+    sheet: PanelSheet, space: FreeSpace, beneath: FreeSpace, net: FloatArray
+) -> tuple[list[Text], list[Line]]:
+    """Return the block of words that stays with the blank, and its FRONT arrow.
 
-
-def _label(sheet: PanelSheet, space: FreeSpace, net: FloatArray) -> tuple[list[Text], list[Line]]:
-    """Return the block of words that stays with the blank, and its FRONT arrow."""
+    It stands clear of roll lines (`space`) where it can be read well there, or else on them.
+    """
     centre = net.mean(axis=0)
     reach = float(np.linalg.norm(net - centre, axis=1).max())
     rows = _label_rows(sheet)
     short = [row for row in rows if row[2]]
-    tries = [(rows, scale) for scale in (1.0, 0.8, 0.65, 0.5)]
-    tries += [(short, scale) for scale in (0.8, 0.65, 0.5, 0.4, 0.32, 0.25, 0.2)]
-    for chosen, scale in tries:
+    tries = [(rows, scale, space) for scale in (1.0, 0.8)]
+    tries += [(rows, scale, beneath) for scale in (1.0, 0.8, 0.65, 0.5)]
+    tries += [(short, scale, beneath) for scale in (0.8, 0.65, 0.5, 0.4, 0.32, 0.25, 0.2)]
+    for chosen, scale, room in tries:
         for turned in (False, True):
             width = max(text_width(w, h * scale, bold=b) for w, h, b in chosen) + 4.0 * scale
             height = _label_height(chosen, scale)
             size = (height, width) if turned else (width, height)
             step = max(4.0 * scale, 1.0)
-            found = space.place(size, centre, reach_mm=reach, step_mm=step)
+            found = room.place(size, centre, reach_mm=reach, step_mm=step)
             if found is not None:
                 return _label_at(sheet, chosen, found, scale, turned=turned)
     return [], []
@@ -369,16 +316,17 @@ def _label_at(
     def place(below: float) -> tuple[float, float]:
         return (middle[0] - below, middle[1]) if turned else (middle[0], middle[1] + below)
 
+    angle = 90.0 if turned else 0.0
     texts: list[Text] = []
     for words, tall, bold in rows:
         down -= 1.45 * tall * scale
         texts.append(
-            Text(words, place(down), tall * scale, "middle", turned=turned, bold=bold, masked=True)
+            Text(words, place(down), tall * scale, "middle", angle, bold=bold, masked=True)
         )
         down -= 0.3 * tall * scale
     foot = place(down - 4.5 * scale)
     if not sheet.front_along_u:
-        unset = Text("FRONT NOT SET", foot, 3.0 * scale, "middle", turned=turned, masked=True)
+        unset = Text("FRONT NOT SET", foot, 3.0 * scale, "middle", angle, masked=True)
         return [*texts, unset], []
     front, arrow = front_arrow(foot, sheet.job.marked_face, scale, along_page=not turned)
     return [*texts, front], arrow
@@ -405,7 +353,7 @@ def front_arrow(
     head = np.array([[tip - barb[0], y + barb[1]], [tip, y], [tip - barb[0], y - barb[1]]])
     if not along_page:
         place = (x + 0.34 * height, y + 1.7 * height)
-        text = Text("FRONT", place, height, "start", turned=True, bold=True, masked=True)
+        text = Text("FRONT", place, height, "start", 90.0, bold=True, masked=True)
         shaft = [straight(tail, y, tip, y, Meaning.MARK)]
     else:
         text = Text("FRONT", (x, y - 0.46 * height), height, "middle", bold=True, masked=True)

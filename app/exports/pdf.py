@@ -31,6 +31,8 @@ STROKES: dict[Meaning, Stroke] = {
     Meaning.BEND: Stroke(0.30, (9.0, 1.5, 1.0, 1.5, 1.0, 1.5)),
     Meaning.MARK: Stroke(0.40),
     Meaning.TICK: Stroke(0.20),
+    Meaning.THINNEST: Stroke(0.32),
+    Meaning.THIN: Stroke(0.36, (0.6, 1.2)),
     Meaning.CENTRE: Stroke(0.25, (8.0, 1.5, 1.5, 1.5)),
     Meaning.GRID: Stroke(0.09, (), 0.55),
     Meaning.STRETCH_CONTOUR: Stroke(0.20),
@@ -129,16 +131,17 @@ def _trace(path: object, points: FloatArray, *, closed: bool) -> None:
 
 def _text(canvas: Canvas, text: Text) -> None:
     if text.masked:
-        left, bottom, right, top = (value / MM_PER_POINT for value in text.box)
         canvas.setFillGray(1.0)
-        canvas.rect(left, bottom, right - left, top - bottom, stroke=0, fill=1)
+        ground = canvas.beginPath()
+        _trace(ground, text.outline, closed=True)
+        canvas.drawPath(ground, stroke=0, fill=1)
     canvas.saveState()
     canvas.setFillColorRGB(*text.colour)
     size = text.height_mm / CAPITAL_HEIGHT / MM_PER_POINT
     canvas.setFont(BOLD if text.bold else PLAIN, size)
     canvas.translate(text.place[0] / MM_PER_POINT, text.place[1] / MM_PER_POINT)
-    if text.turned:
-        canvas.rotate(90)
+    if text.angle_deg:
+        canvas.rotate(text.angle_deg)
     draw = {
         "start": canvas.drawString,
         "middle": canvas.drawCentredString,

@@ -20,18 +20,15 @@ from app.exports.drawing import (
     straight,
     together,
 )
+from app.exports.facing import as_marked
 from app.exports.facts import PanelSheet, thinnest_mm
 from app.exports.free_space import FreeSpace
 from app.exports.page import A4, Page, Placed
-from app.exports.panel_drawing import (
-    as_marked,
-    hatch,
-    no_data_lines,
-    on_line_text,
-    place_text,
-)
+from app.exports.panel_drawing import hatch, no_data_lines
+from app.exports.placing import on_line_text, place_text
+from app.exports.thin_marks import thin_lines, thin_texts
 from app.exports.title import FOOTER_MM, footer, paragraph
-from app.exports.words import FILLED_BY_GUESS, edge_words, worst_changes
+from app.exports.words import FILLED_BY_GUESS, edge_words, thin_region_words, worst_changes
 from app.units import change_text, plain_number, signed_change_text, thickness_text
 from geometry.arrays import FloatArray
 from geometry.pattern import Region
@@ -43,6 +40,7 @@ _DARKEST_SHRINK: Colour = (0.32, 0.55, 0.85)
 _WIDEST_PITCH_MM, _NARROWEST_PITCH_MM = 5.0, 1.5
 _NO_DATA_PITCH_MM = 3.0
 _NUMBER_MM = 2.3
+_SMALLEST_NAMED_MM2 = 150.0
 
 
 def shape_page(sheet: PanelSheet) -> Page:
@@ -185,7 +183,8 @@ def shape_drawing(sheet: PanelSheet, on_page: OnPage) -> Drawing:
         Line(Meaning.AFTER_FORMING, on_page(opening.outline), closed=True)
         for opening in pattern.openings
     ]
-    lines += [*contours, *openings, Line(Meaning.NET, net, closed=True)]
+    lines += [*contours, *openings, *thin_lines(sheet, on_page)]
+    lines.append(Line(Meaning.NET, net, closed=True))
     texts = _map_texts(sheet, on_page, net, contours)
     return Drawing(tuple(lines), tuple(texts), tuple(fills))
 
@@ -209,9 +208,12 @@ def _map_texts(
     space = FreeSpace(net)
     texts: list[Text] = []
     texts += _worst_texts(sheet, on_page, space)
+    texts += thin_texts(sheet, space, on_page, 2.2)
     for region in sheet.pattern.no_data:
-        point = shapely.Polygon(region.outline).representative_point()
-        near = on_page(np.array([point.x, point.y]))
+        shape = shapely.Polygon(on_page(region.outline))
+        if shape.area < _SMALLEST_NAMED_MM2:
+            continue  # its crossed hatch is named in the legend
+        near = np.array(shape.representative_point().coords[0])
         texts += place_text(space, FILLED_BY_GUESS, near, 1.9, 40.0)
     for edge in sheet.pattern.edges:
         halfway = on_page(edge.points[len(edge.points) // 2])
@@ -273,6 +275,8 @@ def _legend(sheet: PanelSheet) -> Drawing:
         f"Thinnest: {thickness_text(thinnest, show)}",
         "Hatch rising to the right: stretch, +. Falling: shrink, \u2212. The closer, the more.",
     ]
+    if sheet.pattern.thin_regions:
+        sentences.append(f"Dotted outline: {thin_region_words(sheet.job.least_mm, show)}.")
     if sheet.pattern.no_data:
         sentences.append(f"Crossed hatch: {FILLED_BY_GUESS}")
     sentences += [edge_words(edge, sheet.job) for edge in sheet.pattern.edges]

@@ -6,11 +6,12 @@ import numpy as np
 import shapely
 
 from app.exports.drawing import Drawing, Line, Meaning, Text, rectangle, straight, together
+from app.exports.facing import as_marked
 from app.exports.facts import PanelSheet, reason_not_to_cut
 from app.exports.free_space import FreeSpace
 from app.exports.lettering import text_width
 from app.exports.page import Page, Placed
-from app.exports.panel_drawing import as_marked, pattern_drawing
+from app.exports.panel_drawing import pattern_drawing
 from app.exports.title import BAR_STRIP_MM, CELL_MM, FOOTER_MM, bars, footer, line_legend, title
 from geometry.arrays import FloatArray
 
@@ -251,7 +252,8 @@ def _join_text(
         if found is not None:
             x, y = found
             place = (x + 0.4 * height, y) if side == 0 else (x, y - 0.4 * height)
-            return [Text(words, place, height, "middle", turned=side == 0, masked=True)]
+            angle = 90.0 if side == 0 else 0.0
+            return [Text(words, place, height, "middle", angle, masked=True)]
     return []
 
 

@@ -18,9 +18,12 @@ from app.exports.drawing import (
     straight,
     together,
 )
-from app.exports.facts import PanelSheet, TankModel, reason_not_to_cut
+from app.exports.facts import JobFacts, PanelSheet, TankModel, reason_not_to_cut
 from app.exports.lettering import fitted, text_width, wrapped
+from app.exports.marking_out import TICK_MM
 from app.exports.tank_picture import best_view_of_panel, one_panel_black
+from app.exports.tape_marks import told_squares
+from app.exports.thin_marks import thinnest_mark
 from app.exports.words import (
     CAUTION,
     cut_edge_words,
@@ -31,9 +34,11 @@ from app.exports.words import (
     revision_words,
     sheet_words,
     short_proof_words,
+    thin_region_words,
 )
-from app.units import inch_text, length_text, mm_text
+from app.units import fraction_text, inch_text, length_text, mm_text
 from geometry.arrays import FloatArray
+from geometry.pattern import Pattern
 
 CELL_MM = 84.0
 _GAP_MM = 4.0
@@ -191,12 +196,19 @@ def legend_cell(legend: Sequence[tuple[Meaning, str]], width_mm: float) -> Cell:
             down += _LEADING * _BODY_MM
             if first:
                 level = -down + 0.45 * _BODY_MM
-                reach = 8.0 if meaning in {Meaning.MARK, Meaning.TICK} else 21.0
-                lines.append(straight(0.0, level, reach, level, meaning))
+                lines += _sample(meaning, level)
             first = False
             texts.append(Text(row, (24.0, -down), _BODY_MM))
         down += 0.35 * _BODY_MM
     return Cell(Drawing(tuple(lines), tuple(texts)), down + 2.0)
+
+
+def _sample(meaning: Meaning, level: float) -> list[Line]:
+    """Return what stands beside a name in the legend."""
+    if meaning is Meaning.THINNEST:
+        return thinnest_mark(np.array([10.0, level]))
+    reach = 8.0 if meaning in {Meaning.MARK, Meaning.TICK} else 21.0
+    return [straight(0.0, level, reach, level, meaning)]
 
 
 def bars(*, vertical: bool) -> Drawing:
@@ -213,7 +225,7 @@ def bars(*, vertical: bool) -> Drawing:
         for piece in pieces:
             lines.append(Line(Meaning.BAR, piece[:, ::-1] if vertical else piece))
         place = (offset - 1.1, length * 0.62) if vertical else (length * 0.62, offset + 1.1)
-        texts.append(Text(words, place, 1.8, "middle", turned=vertical))
+        texts.append(Text(words, place, 1.8, "middle", 90.0 if vertical else 0.0))
     return Drawing(tuple(lines), tuple(texts))
 
 
@@ -221,7 +233,7 @@ def edges_cell(sheet: PanelSheet, width_mm: float) -> Cell:
     """Return the table of edges: letter, neighbour, flat and formed length."""
     rows = ["Edges between seam corners. Numbered marks meet their own number on the other panel:"]
     rows += [
-        edge_words(edge, sheet.job) + cut_edge_words(sheet.pattern, edge.letter, sheet.job.show)
+        edge_words(edge, sheet.job) + cut_edge_words(sheet, edge.letter)
         for edge in sheet.pattern.edges
     ]
     return paragraph(rows, width_mm)
@@ -289,8 +301,11 @@ def line_legend(sheet: PanelSheet, *, with_cut: bool) -> list[tuple[Meaning, str
     if pattern.marks:
         legend.append((Meaning.MARK, "witness marks, in pen; same number on the other panel"))
     if any(len(gather.places) > 2 for gather in pattern.gathers):
-        apart = length_text(float(pattern.gathers[0].flat_mm[0]), job.show, decimals=0)
-        legend.append((Meaning.TICK, f"ticks every {apart}: what the edge between forms to"))
+        apart = length_text(TICK_MM[job.show], job.show, decimals=0)
+        margin = "; numbers in the margin: along the cut line" if with_cut else ""
+        legend.append(
+            (Meaning.TICK, f"ticks every {apart}: what the edge between forms to{margin}")
+        )
     if pattern.rolls:
         legend.append((Meaning.BEND, "roll or fold along here; no metal is worked"))
     if pattern.openings:
@@ -301,8 +316,21 @@ def line_legend(sheet: PanelSheet, *, with_cut: bool) -> list[tuple[Meaning, str
     if any(contour.value < 0 for contour in pattern.contours):
         legend.append((Meaning.SHRINK_CONTOUR, f"shrink, numbers \u2212: per {per}"))
     legend.append((Meaning.CENTRE, "centre mark of the blank"))
-    grid = f"{mm_text(pattern.grid_mm)} ({inch_text(pattern.grid_mm)})"
-    legend.append((Meaning.GRID, f"grid {grid}"))
+    if pattern.thin_regions:
+        legend.append((Meaning.THIN, f"{thin_region_words(job.least_mm, job.show)}: a guide"))
+    if pattern.thinnest is not None:
+        legend.append((Meaning.THINNEST, "the thinnest place"))
+    legend.append((Meaning.GRID, _grid_words(pattern, job)))
     if pattern.no_data:
         legend.append((Meaning.NO_DATA, "crossed hatch: NOT SCANNED - FILLED BY GUESS"))
     return legend
+
+
+def _grid_words(pattern: Pattern, job: JobFacts) -> str:
+    """Return the grid's size, and how the numbers in its squares are to be read."""
+    metric, inches = mm_text(pattern.grid_mm), inch_text(pattern.grid_mm)
+    whole = fraction_text(pattern.grid_mm)
+    words = f"grid {metric} ({inches})" if job.show == "mm" else f"grid {whole} ({metric})"
+    if pattern.squares is None or not len(told_squares(pattern.squares, job.show)):
+        return words
+    return f"{words}; in squares: what the line across (\u2194) and up (\u2195) forms to"

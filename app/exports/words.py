@@ -4,6 +4,7 @@ import numpy as np
 
 from app.exports.facts import JobFacts, PanelSheet, reason_not_to_cut, thinnest_mm
 from app.units import (
+    MM_PER_INCH,
     area_text,
     change_text,
     fraction_text,
@@ -15,7 +16,7 @@ from app.units import (
     thickness_text,
 )
 from geometry.arrays import FloatArray
-from geometry.pattern import Pattern, PatternEdge
+from geometry.pattern import PatternEdge
 
 LEAST_TOLD_MM = 0.5
 """A soft tape tells no less."""
@@ -111,6 +112,7 @@ def fact_words(sheet: PanelSheet) -> list[str]:
         f"Most stretch, where it thins: {change_text(largest, job.show)}",
         f"Most shrink, where it thickens: {change_text(smallest, job.show)}",
         f"Thinnest: {thickness_text(thinnest, job.show)}",
+        *_thin_sentences(sheet),
         f"Surface: {job.surface}",
         f"Scan file in {job.scan_unit}. Sizes here in mm and inch.",
         proof_words(job),
@@ -123,40 +125,83 @@ def fact_words(sheet: PanelSheet) -> list[str]:
     return [*lines, *sheet.remarks]
 
 
+def _thin_sentences(sheet: PanelSheet) -> list[str]:
+    """Return what the dotted outline means, where there is one: a guide, no verdict."""
+    if not sheet.pattern.thin_regions:
+        return []
+    least = thickness_text(sheet.job.least_mm, sheet.job.show)
+    return [f"Thinner than your least of {least} inside the dotted outline. A guide: measure it."]
+
+
 def worst_changes(sheet: PanelSheet) -> tuple[float, float]:
     """Return the largest and the smallest stretch over the blank, as the shape map shows them."""
     change = sheet.pattern.shape.change
     return 1.0 + max(0.0, float(change.max())), 1.0 + min(0.0, float(change.min()))
 
 
+def tape_reading(length_mm: float, show: str = "mm") -> float:
+    """Return a length as a soft tape reads it: to half a millimetre, or to 1/32 in; in mm.
+
+    >>> tape_reading(93.6), round(tape_reading(93.6, "in"), 3)
+    (93.5, 93.662)
+    """
+    step = MM_PER_INCH / 32.0 if show == "in" else LEAST_TOLD_MM
+    return round(length_mm / step) * step
+
+
+def tells_a_tape(flat_mm: float, formed_mm: float, show: str = "mm") -> bool:
+    """Return whether a soft tape tells the two lengths apart."""
+    return abs(tape_reading(formed_mm, show) - tape_reading(flat_mm, show)) > 0.1
+
+
 def _tape_number(length_mm: float, show: str) -> str:
-    """Return a length as a soft tape reads: to half a millimetre, or to a sixteenth."""
+    """Return a tape's reading, without its unit where that is mm."""
     if show == "in":
-        return fraction_text(length_mm)
-    return plain_number(round(2.0 * length_mm) / 2.0)
+        return fraction_text(length_mm, 32).removesuffix(" in")
+    return plain_number(tape_reading(length_mm))
 
 
 def gather_words(flat_mm: float, formed_mm: float, show: str = "mm") -> str:
-    """Return what a piece of an edge forms to.
+    """Return what a piece of an edge forms to, as a soft tape reads it.
 
     >>> gather_words(100.0, 93.6), gather_words(101.6, 108.0, "in")
-    ('100 \u2192 93.5 shrink 6.5', '4 in \u2192 4 1/4 in stretch 1/4 in')
+    ('100 \u2192 93.5, shrink 6.5', '4 \u2192 4 1/4, stretch 1/4 in')
     """
-    change = formed_mm - flat_mm
+    change = tape_reading(formed_mm, show) - tape_reading(flat_mm, show)
     way = "stretch" if change > 0.0 else "shrink"
+    unit = " in" if show == "in" else ""
     return (
-        f"{_tape_number(flat_mm, show)} \u2192 {_tape_number(formed_mm, show)} "
-        f"{way} {_tape_number(abs(change), show)}"
+        f"{_tape_number(flat_mm, show)} \u2192 {_tape_number(formed_mm, show)}, "
+        f"{way} {_tape_number(abs(change), show)}{unit}"
     )
 
 
-def cut_edge_words(pattern: Pattern, letter: str, show: str = "mm") -> str:
+def square_words(
+    side_mm: float, across_mm: float, up_mm: float, show: str = "mm", *, side: bool = True
+) -> list[str]:
+    """Return what the lines through a grid square form to: across, then up; told ones only.
+
+    >>> square_words(25.0, 27.1, 24.4), square_words(25.0, 27.1, 25.0, side=False)
+    (['\u2194 25 \u2192 27', '\u2195 25 \u2192 24.5'], ['\u2194 27'])
+    """
+    before = f"{_tape_number(side_mm, show)} \u2192 " if side else ""
+    return [
+        f"{sign} {before}{_tape_number(formed, show)}"
+        for sign, formed in (("\u2194", across_mm), ("\u2195", up_mm))
+        if tells_a_tape(side_mm, formed, show)
+    ]
+
+
+def cut_edge_words(sheet: PanelSheet, letter: str) -> str:
     """Return what the margin along a whole edge gathers at the cut line, or nothing."""
-    gather = next((each for each in pattern.cut_gathers if each.letter == letter), None)
-    if gather is None or abs(gather.total_mm[2]) < LEAST_TOLD_MM:
+    every = sheet.pattern.cut_gathers if reason_not_to_cut(sheet) is None else ()
+    gather = next((each for each in every if each.letter == letter), None)
+    if gather is None:
         return ""
     flat, formed, _ = gather.total_mm
-    return f"; along the cut line {gather_words(flat, formed, show)}"
+    if not tells_a_tape(flat, formed, sheet.job.show):
+        return ""
+    return f"; along the cut line {gather_words(flat, formed, sheet.job.show)}"
 
 
 def roll_words(
@@ -173,3 +218,31 @@ def roll_words(
     if is_fold:
         return f"fold {way} {np.degrees(turn_rad):.0f}\u00b0"
     return f"roll {way}, sweep R {length_text(radius_mm, show, decimals=0)}"
+
+
+def sweep_words(radius_mm: float, show: str = "mm") -> str:
+    """Return a sweep radius, short.
+
+    >>> sweep_words(119.7), sweep_words(119.7, "in")
+    ('R 120', 'R 4 11/16')
+    """
+    number = plain_number(radius_mm, 0) if show == "mm" else fraction_text(radius_mm)
+    return f"R {number.removesuffix(' in')}"
+
+
+def thinnest_words(ratio: float, sheet_mm: float, show: str = "mm") -> str:
+    """Return how thin the thinnest place gets.
+
+    >>> thinnest_words(0.8, 1.6)
+    'thinnest 1.28 mm (.050 in)'
+    """
+    return f"thinnest {thickness_text(ratio * sheet_mm, show)}"
+
+
+def thin_region_words(least_mm: float, show: str = "mm") -> str:
+    """Return what is the matter within an outline of thin metal.
+
+    >>> thin_region_words(1.2)
+    'thinner than your least, 1.2 mm (.047 in)'
+    """
+    return f"thinner than your least, {thickness_text(least_mm, show)}"

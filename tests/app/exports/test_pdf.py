@@ -160,7 +160,7 @@ def test_only_embedded_fonts_are_listed(left: bytes) -> None:
         assert "DejaVuSansCondensed" in font["/BaseFont"]
 
 
-def test_text_is_upright_or_turned_a_quarter_and_never_crosses_net_or_trim() -> None:
+def test_text_never_crosses_net_or_trim_nor_reads_upside_down() -> None:
     for name in ("left side", "top strip", "right side"):
         drawing = pattern_drawing(panel_sheet(name))
         barriers = [
@@ -170,14 +170,15 @@ def test_text_is_upright_or_turned_a_quarter_and_never_crosses_net_or_trim() -> 
         ]
         assert len(barriers) == 2
         for text in drawing.texts:
-            box = shapely.box(*text.box)
+            assert -90.0 < text.angle_deg <= 90.0
+            box = shapely.Polygon(text.outline)
             assert not any(box.intersects(line) for line in barriers), text.text
 
 
 def test_texts_on_the_blank_do_not_cover_each_other() -> None:
     for name in ("left side", "top strip", "right side"):
         texts = pattern_drawing(panel_sheet(name)).texts
-        boxes = [shapely.box(*text.box).buffer(-0.4) for text in texts]
+        boxes = [shapely.Polygon(text.outline).buffer(-0.4) for text in texts]
         tree = shapely.STRtree(boxes)
         pairs = [pair for pair in tree.query(boxes, predicate="intersects").T if pair[0] < pair[1]]
         assert [(texts[a].text, texts[b].text) for a, b in pairs] == []

@@ -1,0 +1,59 @@
+"""Where the finished panel is thinnest, and where it falls below the maker's least: a guide."""
+
+from collections.abc import Callable
+
+import numpy as np
+import shapely
+
+from app.exports.drawing import Line, Meaning, Text
+from app.exports.facts import PanelSheet
+from app.exports.free_space import FreeSpace
+from app.exports.placing import place_text
+from app.exports.words import thin_region_words, thinnest_words
+from geometry.arrays import FloatArray
+
+_ARM_MM = 2.6
+_REACH_MM = 45.0
+
+OnPaper = Callable[[FloatArray], FloatArray]
+"""Takes places on the blank, seen from outside, to where they are drawn."""
+
+
+def thin_lines(sheet: PanelSheet, on_paper: OnPaper) -> list[Line]:
+    """Return a slanting cross in a ring at the thinnest place, and outlines of thin regions."""
+    lines = [
+        Line(Meaning.THIN, on_paper(ring), closed=True)
+        for region in sheet.pattern.thin_regions
+        for ring in (region.outline, *region.holes)
+    ]
+    if sheet.pattern.thinnest is None:
+        return lines
+    return [*lines, *thinnest_mark(on_paper(sheet.pattern.thinnest.place[None])[0])]
+
+
+def thinnest_mark(place: FloatArray) -> list[Line]:
+    """Return a slanting cross in a ring."""
+    arms = [np.array([1.0, slope]) * _ARM_MM for slope in (1.0, -1.0)]
+    turn = np.linspace(0.0, 2.0 * np.pi, 24, endpoint=False)
+    ring = place + 0.6 * _ARM_MM * np.stack([np.cos(turn), np.sin(turn)], axis=1)
+    cross = [Line(Meaning.THINNEST, np.stack([place - arm, place + arm])) for arm in arms]
+    return [*cross, Line(Meaning.THINNEST, ring, closed=True)]
+
+
+def thin_texts(
+    sheet: PanelSheet, space: FreeSpace, on_paper: OnPaper, height_mm: float
+) -> list[Text]:
+    """Return the figure of the thinnest place, and what is the matter within the outlines."""
+    mark, job = sheet.pattern.thinnest, sheet.job
+    if mark is None:
+        return []
+    place = on_paper(mark.place[None])[0]
+    space.keep_clear((*(place - _ARM_MM), *(place + _ARM_MM)))
+    words = thinnest_words(mark.ratio, job.thickness_mm, job.show)
+    texts = place_text(space, words, place, height_mm, _REACH_MM, bold=True)
+    for region in sheet.pattern.thin_regions[:3]:
+        point = shapely.Polygon(region.outline, region.holes).representative_point()
+        near = on_paper(np.array([[point.x, point.y]]))[0]
+        words = thin_region_words(job.least_mm, job.show)
+        texts += place_text(space, words, near, height_mm, _REACH_MM)
+    return texts
