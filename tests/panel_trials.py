@@ -15,6 +15,7 @@ from geometry.blank import (
     FlatPanel,
     NoAreaError,
     NotADiskError,
+    Standing,
     Work,
     flatten,
 )
@@ -36,7 +37,8 @@ class Tried:
     Attributes
     ----------
     outcome : str
-        "converged", "unsound", "not settled" or the name of a typed refusal.
+        "converged", "too deep" or "not settled" (a blank that says so of itself), or the name of
+        an error.
     residual : float
         Of a converged blank, worked out apart.
     seconds : float
@@ -69,8 +71,10 @@ def tried(mesh: TriMesh, work: Work | None = None, *, open_holes: bool = False) 
     assert np.isfinite(flat.stretches).all()
     overlaps = flat.overlap_area > 0.0
     if not flat.converged:
-        outcome = "unsound" if flat.unsound_faces else "not settled"
-        return Tried(outcome, np.nan, seconds, overlaps)
+        if flat.standing is Standing.TOO_DEEP:
+            assert on_panel(flat.unsound_place, mesh)
+        return Tried(flat.standing.value, np.nan, seconds, overlaps)
+    assert flat.standing is Standing.SETTLED
     residual = settled_residual(mesh, flat)
     return Tried("converged", residual, seconds, overlaps)
 
@@ -97,7 +101,9 @@ def names_defect_and_place(error: GeometryError, mesh: TriMesh) -> bool:
         return all(on_panel(place, mesh) for place in error.places) and len(error.faces) > 0
     if isinstance(error, NoFoldFreeStartError):
         return on_panel(error.place, mesh)
-    return isinstance(error, CollapsedBlankError) and error.blank_area < error.formed_area
+    if isinstance(error, CollapsedBlankError):
+        return error.blank_area < error.formed_area and on_panel(error.place, mesh)
+    return False
 
 
 def on_panel(place: FloatArray, mesh: TriMesh) -> bool:

@@ -10,7 +10,7 @@ from geometry.blank.bands import (
     scale_error_of_tapes,
     sureness,
 )
-from geometry.blank.flat_panel import FlatPanel, laid_along
+from geometry.blank.flat_panel import FlatPanel, Standing, laid_along
 from geometry.blank.flatten import CollapsedBlankError, Flattener, flatten
 from geometry.blank.kind import NoAreaError, NotADiskError, check_disk, is_opening, rim_turning
 from geometry.blank.start import NoFoldFreeStartError
@@ -30,6 +30,7 @@ __all__ = [
     "NoAreaError",
     "NoFoldFreeStartError",
     "NotADiskError",
+    "Standing",
     "Sureness",
     "ThicknessCase",
     "ThicknessCases",

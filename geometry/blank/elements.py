@@ -192,16 +192,33 @@ def force_floor(elements: Elements, work: Work, strained: Strained) -> float:
     return FORCE_FLOOR * float(elements.nodal_sum(elements._steepness * weight).max())
 
 
-def last_digit_force(elements: Elements, flat_vertices: FloatArray) -> float:
+def last_digit_force(
+    elements: Elements, strained: Strained, d: Density, flat_vertices: FloatArray
+) -> float:
     """Return the largest nodal force, mm, that the last digit of the places on a blank can make.
 
-    A digit's shift over a face's least height is a strain, and twice that a force along the edge
-    against the corner. Source: own derivation; it is 1e-13 of the forces on even triangles and
-    1e-7 on slivers of aspect 10,000.
+    A digit's shift over a face's least height is a change of its stretches, of which the density's
+    second derivative, corner against corner twice, makes a force along the edge. Source: own
+    derivation; it is 1e-13 of the forces on even triangles and 1e-7 on slivers of aspect 10,000;
+    without strain, hardening below 1 is stiffer by `ROUNDING_STRAIN` to the power n - 1.
+
+    Parameters
+    ----------
+    elements : Elements
+    strained : Strained
+        By these places.
+    d : Density
+        There.
+    flat_vertices : (n, 2) float, mm
     """
     digit = float(np.spacing(np.abs(flat_vertices).max()))
+    s1, s2 = strained.s.T
+    p1, p2 = d.first.T
+    w11, w12, w22 = np.abs(d.second.T)
+    spin = np.abs(p1 + p2) / (s1 + s2)
+    stiffest = np.maximum(np.maximum(w11, w22) + w12, spin)
     steepest = elements._steepness.max(axis=0)
-    pulls = elements._steepness * (2.0 * digit * elements.areas * steepest)
+    pulls = elements._steepness * (digit * elements.areas * steepest * stiffest)
     return float(elements.nodal_sum(pulls).max())
 
 

@@ -1,6 +1,7 @@
 """`FlatPanel`, the answer: where each bit of a panel lies on the flat sheet, and at what cost."""
 
 from dataclasses import dataclass, replace
+from enum import Enum
 
 import numpy as np
 from shapely.geometry import MultiPoint
@@ -9,6 +10,16 @@ from geometry.arrays import BoolArray, FloatArray, IntArray
 from geometry.blank.orientation import folded_or_flat
 from geometry.blank.work import Work
 from geometry.mesh import face_areas, loop_length
+
+
+class Standing(Enum):
+    """Whether a blank stands, and if not, of what kind the refusal is."""
+
+    SETTLED = "settled"
+    TOO_DEEP = "too deep"
+    """The work has no stable least value: `FlatPanel.unsound_place` says where on the panel."""
+    UNSETTLED = "not settled"
+    """The search stopped with forces left though every face is sound."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -93,6 +104,13 @@ class FlatPanel:
         """Return the work per unit of the weight's area, no unit."""
         weight = self.blank_area if self.work.weight == "blank" else self.formed_area
         return self.energy / weight
+
+    @property
+    def standing(self) -> Standing:
+        """Return whether the blank stands, or why not: unsound faces count before forces left."""
+        if self.unsound.any():
+            return Standing.TOO_DEEP
+        return Standing.SETTLED if self.converged else Standing.UNSETTLED
 
     @property
     def unsound_faces(self) -> int:

@@ -33,7 +33,7 @@ def expected(panel: TrialPanel, outcome: str) -> bool:
     if not panel.is_panel:
         return outcome in REFUSALS
     if panel.kind in TOO_DEEP + HARDLY_A_SURFACE:
-        return outcome in ("converged", "unsound", "CollapsedBlankError")
+        return outcome in ("converged", "too deep", "CollapsedBlankError")
     return outcome == "converged"
 
 
@@ -74,7 +74,9 @@ def told(results: list[tuple[TrialPanel, Tried]]) -> dict[str, object]:
     for panel, result in results:
         kinds.setdefault(panel.kind, Counter())[result.outcome] += 1
     deep = [p.half_angle for p, r in results if p.kind == "deep dome" and r.outcome == "converged"]
-    refused = [p.half_angle for p, r in results if p.kind == "deep dome" and r.outcome == "unsound"]
+    refused = [
+        p.half_angle for p, r in results if p.kind == "deep dome" and r.outcome == "too deep"
+    ]
     return {
         "kinds": {kind: dict(counts) for kind, counts in kinds.items()},
         "worst residual": float(np.nanmax([result.residual for _, result in results])),
@@ -99,7 +101,7 @@ def test_every_dome_up_to_a_hundred_degrees_converges_with_either_weight() -> No
 def test_finer_domes_fare_as_coarse_ones(half_angle: float, weight: Weight) -> None:
     """6,144 triangles: the search begins on fewer. Up to 135 degrees they settle."""
     outcome = tried(dome(100.0, np.radians(half_angle), 32), Work(weight=weight)).outcome
-    assert outcome == ("converged" if half_angle <= 135.0 else "unsound")
+    assert outcome == ("converged" if half_angle <= 135.0 else "too deep")
 
 
 @pytest.mark.parametrize("number", [0, 45, 63, 81, 126, 135, 144, 198, 351, 432, 441, 666])

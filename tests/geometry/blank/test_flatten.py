@@ -1,12 +1,17 @@
 """The blank: exact on what unrolls, invariant, never folded, and refusals that name the seam."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from geometry.blank import (
+    CollapsedBlankError,
     Flattener,
+    Measure,
     NoAreaError,
     NotADiskError,
+    Standing,
     Work,
     flatten,
     is_opening,
@@ -76,11 +81,72 @@ def test_deep_domes_converge_without_a_fold(half_angle: float) -> None:
     assert flat.overlap_area == 0.0
 
 
-def test_too_deep_a_dome_is_not_called_converged() -> None:
-    """Past about 138 degrees of half-angle the least work at hardening 1 is not stable."""
-    flat = flatten(dome(100.0, np.radians(150.0), 16))
+@pytest.mark.parametrize(("half_angle", "rings"), [(134.0, 12), (136.0, 24)])
+def test_domes_hardly_within_the_limit_converge(half_angle: float, rings: int) -> None:
+    """A dome of 12 rings of triangles stands to 134.4 degrees, of 24 to 136.0, of 48 to 137.1."""
+    flat = flatten(dome(100.0, np.radians(half_angle), rings))
+    assert flat.standing is Standing.SETTLED
+    assert flat.residual < 1e-8
+
+
+@pytest.mark.parametrize("half_angle", [135.0, 138.0, 140.0, 150.0])
+def test_too_deep_a_dome_says_so_and_where(half_angle: float) -> None:
+    """Past about 138 degrees of half-angle the least work at hardening 1 is not stable.
+
+    Twelve rings of triangles fall short of that: see above.
+    """
+    flat = flatten(dome(100.0, np.radians(half_angle), 12))
+    assert flat.standing is Standing.TOO_DEEP
     assert not flat.converged
+    assert flat.unsound_faces > 0
+    assert np.linalg.norm(flat.unsound_place) < 100.0
     assert flat.inverted == 0
+
+
+def test_no_face_of_a_blank_that_does_not_stand_is_crushed_to_nothing() -> None:
+    """Where work is weighed by metal a crushed face costs none; the search ends before that."""
+    flat = flatten(dome(100.0, np.radians(140.0), 12))
+    assert flat.stretches.max() < 1e9
+
+
+def test_forces_left_on_sound_faces_are_called_not_settled() -> None:
+    flat = flatten(dome(100.0, 0.5, 4))
+    assert flat.standing is Standing.SETTLED
+    assert replace(flat, converged=False).standing is Standing.UNSETTLED
+
+
+def test_a_collapsed_blank_names_the_place_where_most_metal_is_lost() -> None:
+    """Hencky strain weighed by the blank pays for shrinking a deep dome's blank to nothing."""
+    mesh = dome(100.0, np.radians(140.0), 12)
+    with pytest.raises(CollapsedBlankError) as caught:
+        flatten(mesh, Work("hencky", "blank"))
+    middles = mesh.vertices[mesh.faces].mean(axis=1)
+    assert np.linalg.norm(middles - caught.value.place, axis=1).min() == 0.0
+    assert caught.value.blank_area < 0.5 * caught.value.formed_area
+
+
+@pytest.mark.parametrize("measure", ["von_mises", "hencky"])
+@pytest.mark.parametrize(
+    "mesh",
+    [
+        cylinder_sheet(100.0, np.pi, 200.0),
+        cylinder_sheet(1000.0, np.pi, 2000.0, 40, 40),
+        cone_sheet(100.0, 60.0, 120.0, 1.5 * np.pi, (40, 9)),
+        folded_tray(100.0, 30.0, 6),
+    ],
+    ids=["cylinder", "large cylinder", "cone", "tray"],
+)
+@pytest.mark.parametrize("hardening", [0.5, 0.25])
+def test_bodies_that_unroll_settle_however_little_metal_hardens(
+    mesh: TriMesh, measure: Measure, hardening: float
+) -> None:
+    """Without strain such work is d^(n - 1) times as stiff as at n = 1, a thousandfold at 0.25.
+
+    The last digit of a place then makes so much more force.
+    """
+    flat = flatten(mesh, Work(measure, hardening=hardening))
+    assert flat.converged
+    assert np.abs(flat.stretches - 1.0).max() < 1e-12
 
 
 def test_a_stopped_search_leaves_the_flattener_as_it_was() -> None:

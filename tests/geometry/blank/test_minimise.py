@@ -11,6 +11,8 @@ from geometry.blank.elements import (
     face_forces,
     face_stiffness,
     largest_step,
+    last_digit_force,
+    nodal_forces,
 )
 from geometry.blank.minimise import minimise, relative_residual
 from geometry.blank.ordering import nested_dissection
@@ -20,7 +22,7 @@ from geometry.blank.stiffness import StiffnessSolver
 from geometry.blank.work import density
 from geometry.mesh import TriMesh, edge_table, rims
 from geometry.progress import Cancelled
-from tests.bodies import dome, tank_top
+from tests.bodies import cylinder_sheet, dome, tank_top
 
 ONE = np.array([[0, 1, 2]])
 
@@ -122,6 +124,37 @@ def test_the_largest_step_ends_where_a_face_loses_its_area(
     flat = triangle.vertices[:, :2]
     step = np.array(move, float)
     assert largest_step(Elements.of(triangle), flat, step) == pytest.approx(length)
+
+
+@pytest.mark.parametrize("work", [Work(), *WORKS, Work(hardening=0.25)], ids=str)
+@pytest.mark.parametrize("mesh", [dome(50.0, 0.9, 6), cylinder_sheet(50.0, 1.5, 60.0)])
+def test_the_last_digit_makes_no_more_force_than_told(mesh: TriMesh, work: Work) -> None:
+    """Places moved by half a digit at random, twenty times; a bound, yet not thirty times it."""
+    elements = Elements.of(mesh)
+    start, layout = fold_free_start(mesh, rims(mesh)[0])
+    flat = minimise(elements, work, start, StiffnessSolver(elements, layout)).flat_vertices
+    strained = elements.strained(flat)
+    d = density(work, strained.s)
+    told = last_digit_force(elements, strained, d, flat)
+    before = nodal_forces(elements, strained, d)[0]
+    random, digit = np.random.default_rng(4), np.spacing(np.abs(flat).max())
+    most = 0.0
+    for _ in range(20):
+        there = elements.strained(flat + digit * random.integers(0, 2, flat.shape))
+        after = nodal_forces(elements, there, density(work, there.s))[0]
+        most = max(most, float(np.linalg.norm(after - before, axis=1).max()))
+    assert told / 30.0 < most < told
+
+
+def test_a_search_ends_before_a_face_is_crushed() -> None:
+    """Straight down from the conformal start a dome of 140 degrees crushes its rim to nothing."""
+    mesh = dome(100.0, np.radians(140.0), 12)
+    elements = Elements.of(mesh)
+    start, layout = fold_free_start(mesh, rims(mesh)[0])
+    found = minimise(elements, Work(), start, StiffnessSolver(elements, layout))
+    least = elements.strained(start).s.min()
+    assert not found.converged
+    assert elements.strained(found.flat_vertices).s.min() > 1e-6 * least
 
 
 def test_residual_is_unchanged_by_scale_place_and_numbering() -> None:
