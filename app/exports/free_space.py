@@ -28,19 +28,26 @@ class FreeSpace:
         Text stays within.
     lines : iterable of (j, 2) float, mm
         Lines that no text may touch.
+    better_clear_of : iterable of (j, 2) float, mm
+        Lines that text keeps off where it can.
     """
 
-    def __init__(self, outline: FloatArray, lines: Iterable[FloatArray] = ()) -> None:
+    def __init__(
+        self,
+        outline: FloatArray,
+        lines: Iterable[FloatArray] = (),
+        better_clear_of: Iterable[FloatArray] = (),
+    ) -> None:
         self._inside = shapely.make_valid(shapely.Polygon(outline)).buffer(-1.0)
         shapely.prepare(self._inside)
-        self._tree = shapely.STRtree([shapely.LineString(line) for line in lines if len(line) > 1])
+        self._tree = _tree(lines)
+        self._better = _tree(better_clear_of)
         self._account = _Account()
 
     def also_clear_of(self, lines: Iterable[FloatArray]) -> "FreeSpace":
         """Return the same room, one account of what is taken, with more lines to keep off."""
         room = copy(self)
-        more = [shapely.LineString(line) for line in lines if len(line) > 1]
-        room._tree = shapely.STRtree([*self._tree.geometries, *more])
+        room._tree = shapely.STRtree([*self._tree.geometries, *_tree(lines).geometries])
         return room
 
     def keep_clear(self, box: Box) -> None:
@@ -57,6 +64,8 @@ class FreeSpace:
     ) -> tuple[float, float] | None:
         """Return the free middle nearest to a point for a box of a size, and take the box.
 
+        One clear of lines better kept off goes before any nearer one.
+
         Parameters
         ----------
         size : (width, height), mm
@@ -72,13 +81,26 @@ class FreeSpace:
         free = self._free(low, high)
         if not free.any():
             return None
-        first = int(np.argmax(free))
+        rows = np.flatnonzero(free)
+        boxes = shapely.box(low[rows, 0], low[rows, 1], high[rows, 0], high[rows, 1])
+        on_line = np.unique(self._better.query(boxes, predicate="intersects")[0])
+        off_line = np.setdiff1d(np.arange(len(rows)), on_line)
+        first = int(rows[off_line[0]]) if len(off_line) else int(rows[0])
         self.keep_clear((*low[first], *high[first]))
         return float(middles[first, 0]), float(middles[first, 1])
 
-    def take_turned(self, corners: FloatArray) -> bool:
-        """Take a box that stands at an angle, (4, 2) corners, and return whether it was free."""
+    def take_turned(self, corners: FloatArray, *, off_all: bool = False) -> bool:
+        """Take a box that stands at an angle, if it is free, and return whether it was.
+
+        Parameters
+        ----------
+        corners : (4, 2) float, mm
+        off_all : bool
+            Whether a line better kept off counts as not free.
+        """
         box = shapely.Polygon(corners)
+        if off_all and len(self._better.query(box, "intersects")):
+            return False
         if not self._inside.contains_properly(box) or len(self._tree.query(box, "intersects")):
             return False
         if any(box.intersects(other) for other in self._account.turned):
@@ -124,3 +146,7 @@ class FreeSpace:
             clear = shapely.box(low[rows, 0], low[rows, 1], high[rows, 0], high[rows, 1])
             free[rows[shapely.intersects(clear, turned)]] = False
         return free
+
+
+def _tree(lines: Iterable[FloatArray]) -> shapely.STRtree:
+    return shapely.STRtree([shapely.LineString(line) for line in lines if len(line) > 1])

@@ -39,13 +39,13 @@ _NOT_UNDER_TEXT = {
     Meaning.AFTER_FORMING,
     Meaning.CENTRE,
 }
-_NOT_UNDER_SMALL_TEXT = {
-    Meaning.GRID,
+_BETTER_NOT_UNDER_TEXT = {
     Meaning.STRETCH_CONTOUR,
     Meaning.SHRINK_CONTOUR,
     Meaning.THIN,
     Meaning.NO_DATA,
 }
+_NOT_UNDER_SMALL_TEXT = {*_BETTER_NOT_UNDER_TEXT, Meaning.GRID}
 
 
 @lru_cache(maxsize=4)
@@ -56,12 +56,13 @@ def pattern_drawing(sheet: PanelSheet) -> Drawing:
     net = as_marked(sheet.pattern.net, face)
     barriers = [_ring(net), *_courses(lines, _NOT_UNDER_TEXT)]
     rolls = _courses(lines, {Meaning.BEND})
-    beneath = FreeSpace(net, barriers)
+    shapes = _courses(lines, _BETTER_NOT_UNDER_TEXT)
+    beneath = FreeSpace(net, barriers, shapes)
     space = beneath.also_clear_of(rolls)
     texts = [*_opening_texts(sheet, space), *_mark_texts(sheet, space)]
     label, arrow = _label(sheet, space, beneath, net)
     if not label:  # a small blank: its name comes before the numbers of its marks
-        beneath = FreeSpace(net, barriers)
+        beneath = FreeSpace(net, barriers, shapes)
         space = beneath.also_clear_of(rolls)
         label, arrow = _label(sheet, space, beneath, net)
         texts = [*_opening_texts(sheet, space), *_mark_texts(sheet, space)]

@@ -78,7 +78,7 @@ def text_along(
     """
     line = shapely.LineString(points)
     low, high = (0.0, float(line.length)) if around is None else around
-    for wording in wordings:
+    for wording, off_all in [(each, off) for off in (True, False) for each in wordings]:
         width = text_width(wording.words, wording.height_mm)
         slack = max(0.0, (high - low - width) / 2.0)
         slides = [
@@ -89,7 +89,7 @@ def text_along(
         for slide in slides:
             for beside in beside_mm:
                 text = _along_at(line, (low + high) / 2.0 + slide, beside, wording, width)
-                if space.take_turned(_with_margin(text)):
+                if space.take_turned(_with_margin(text), off_all=off_all):
                     return [text]
     return []
 

@@ -40,6 +40,7 @@ _DARKEST_SHRINK: Colour = (0.32, 0.55, 0.85)
 _WIDEST_PITCH_MM, _NARROWEST_PITCH_MM = 5.0, 1.5
 _NO_DATA_PITCH_MM = 3.0
 _NUMBER_MM = 2.3
+_SPOT_MM = 1.5
 _SMALLEST_NAMED_MM2 = 150.0
 
 
@@ -183,8 +184,8 @@ def shape_drawing(sheet: PanelSheet, on_page: OnPage) -> Drawing:
         Line(Meaning.AFTER_FORMING, on_page(opening.outline), closed=True)
         for opening in pattern.openings
     ]
-    lines += [*contours, *openings, *thin_lines(sheet, on_page)]
-    lines.append(Line(Meaning.NET, net, closed=True))
+    lines += [*contours, *openings, *thin_lines(sheet, on_page, _SPOT_MM)]
+    lines += [*_worst_spots(sheet, on_page), Line(Meaning.NET, net, closed=True)]
     texts = _map_texts(sheet, on_page, net, contours)
     return Drawing(tuple(lines), tuple(texts), tuple(fills))
 
@@ -205,7 +206,12 @@ def _map_texts(
     sheet: PanelSheet, on_page: OnPage, net: FloatArray, contours: Sequence[Line]
 ) -> list[Text]:
     """Return the numbers: the places of most stretch and shrink, edges, contours."""
-    space = FreeSpace(net)
+    courses = [
+        np.concatenate([line.points, line.points[:1]]) if line.closed else line.points
+        for line in [*contours, *thin_lines(sheet, on_page, _SPOT_MM)]
+    ]
+    courses += [spot.points for spot in _worst_spots(sheet, on_page)]
+    space = FreeSpace(net, better_clear_of=courses)
     texts: list[Text] = []
     texts += _worst_texts(sheet, on_page, space)
     texts += thin_texts(sheet, space, on_page, 2.2)
@@ -226,17 +232,36 @@ def _map_texts(
     return texts
 
 
-def _worst_texts(sheet: PanelSheet, on_page: OnPage, space: FreeSpace) -> list[Text]:
-    """Return how much at the places that change most, there, with the spot itself as a cross."""
+def _worst_places(sheet: PanelSheet) -> list[tuple[int, str]]:
+    """Return the vertices that change most, with their words; none where nothing changes."""
     change = sheet.pattern.shape.change
-    texts: list[Text] = []
-    for index in (int(change.argmax()), int(change.argmin())):
+    found = []
+    for index, kind in (
+        (int(change.argmax()), "most stretch"),
+        (int(change.argmin()), "most shrink"),
+    ):
         words = signed_change_text(float(change[index]), sheet.job.show)
-        if words == "0" or (change[index] > 0) != (index == int(change.argmax())):
-            continue
+        if words != "0" and (change[index] > 0) == (kind == "most stretch"):
+            found.append((index, f"{kind} {words}"))
+    return found
+
+
+def _worst_spots(sheet: PanelSheet, on_page: OnPage) -> list[Line]:
+    """Return an upright cross at each place that changes most."""
+    lines: list[Line] = []
+    for index, _ in _worst_places(sheet):
+        x, y = on_page(sheet.flat.flat_vertices[index])
+        lines.append(straight(x - _SPOT_MM, y, x + _SPOT_MM, y))
+        lines.append(straight(x, y - _SPOT_MM, x, y + _SPOT_MM))
+    return lines
+
+
+def _worst_texts(sheet: PanelSheet, on_page: OnPage, space: FreeSpace) -> list[Text]:
+    """Return how much at the places that change most, beside them."""
+    texts: list[Text] = []
+    for index, words in _worst_places(sheet):
         near = on_page(sheet.flat.flat_vertices[index])
-        kind = "most stretch" if change[index] > 0 else "most shrink"
-        texts += place_text(space, f"{kind} {words}", near, 2.6, 25.0)
+        texts += place_text(space, words, near, 2.4, 25.0)
     return texts
 
 
@@ -275,6 +300,8 @@ def _legend(sheet: PanelSheet) -> Drawing:
         f"Thinnest: {thickness_text(thinnest, show)}",
         "Hatch rising to the right: stretch, +. Falling: shrink, \u2212. The closer, the more.",
     ]
+    if sheet.pattern.thinnest is not None:
+        sentences.append("Upright cross: most stretch, most shrink. Cross in a ring: thinnest.")
     if sheet.pattern.thin_regions:
         sentences.append(f"Dotted outline: {thin_region_words(sheet.job.least_mm, show)}.")
     if sheet.pattern.no_data:
@@ -291,5 +318,5 @@ def _map_bar(scale: float) -> Drawing:
     lines += [
         straight(part * length, -1.0, part * length, 1.0, Meaning.BAR) for part in (0.0, 0.5, 1.0)
     ]
-    text = Text("100 mm (3 15/16 in) on the blank", (length + 2.0, -0.9), 2.0)
+    text = Text("100 mm (3 15/16 in) on the blank", (0.0, 1.9), 2.0)
     return Drawing(tuple(lines), (text,))

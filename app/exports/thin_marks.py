@@ -12,14 +12,14 @@ from app.exports.placing import place_text
 from app.exports.words import thin_region_words, thinnest_words
 from geometry.arrays import FloatArray
 
-_ARM_MM = 2.6
+ARM_MM = 2.6
 _REACH_MM = 45.0
 
 OnPaper = Callable[[FloatArray], FloatArray]
 """Takes places on the blank, seen from outside, to where they are drawn."""
 
 
-def thin_lines(sheet: PanelSheet, on_paper: OnPaper) -> list[Line]:
+def thin_lines(sheet: PanelSheet, on_paper: OnPaper, arm_mm: float = ARM_MM) -> list[Line]:
     """Return a slanting cross in a ring at the thinnest place, and outlines of thin regions."""
     lines = [
         Line(Meaning.THIN, on_paper(ring), closed=True)
@@ -28,14 +28,14 @@ def thin_lines(sheet: PanelSheet, on_paper: OnPaper) -> list[Line]:
     ]
     if sheet.pattern.thinnest is None:
         return lines
-    return [*lines, *thinnest_mark(on_paper(sheet.pattern.thinnest.place[None])[0])]
+    return [*lines, *thinnest_mark(on_paper(sheet.pattern.thinnest.place[None])[0], arm_mm)]
 
 
-def thinnest_mark(place: FloatArray) -> list[Line]:
+def thinnest_mark(place: FloatArray, arm_mm: float = ARM_MM) -> list[Line]:
     """Return a slanting cross in a ring."""
-    arms = [np.array([1.0, slope]) * _ARM_MM for slope in (1.0, -1.0)]
+    arms = [np.array([1.0, slope]) * arm_mm for slope in (1.0, -1.0)]
     turn = np.linspace(0.0, 2.0 * np.pi, 24, endpoint=False)
-    ring = place + 0.6 * _ARM_MM * np.stack([np.cos(turn), np.sin(turn)], axis=1)
+    ring = place + 0.6 * arm_mm * np.stack([np.cos(turn), np.sin(turn)], axis=1)
     cross = [Line(Meaning.THINNEST, np.stack([place - arm, place + arm])) for arm in arms]
     return [*cross, Line(Meaning.THINNEST, ring, closed=True)]
 
@@ -48,7 +48,7 @@ def thin_texts(
     if mark is None:
         return []
     place = on_paper(mark.place[None])[0]
-    space.keep_clear((*(place - _ARM_MM), *(place + _ARM_MM)))
+    space.keep_clear((*(place - ARM_MM), *(place + ARM_MM)))
     words = thinnest_words(mark.ratio, job.thickness_mm, job.show)
     texts = place_text(space, words, place, height_mm, _REACH_MM, bold=True)
     for region in sheet.pattern.thin_regions[:3]:
