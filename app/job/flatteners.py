@@ -1,13 +1,16 @@
 """Panels' set-ups kept between tasks, so that making one another way starts from its last layout.
 
 Kept where the task runs: in this process, or in the worker. Every answer starts from the layout of
-plain work, whatever was asked before, so the same panel made the same way is the same blank.
+plain work, whatever was asked before, so the same panel made the same way is the same blank. A
+panel much like one kept, a seam moved, goes on from its layout: its blank differs from one made
+afresh by rounding only, about 1e-10 mm.
 """
 
 from collections import OrderedDict
 from hashlib import sha256
+from operator import itemgetter
 
-from geometry.blank import CollapsedBlankError, FlatPanel, Flattener, Work
+from geometry.blank import CollapsedBlankError, FlatPanel, Flattener, Work, in_common
 from geometry.mesh import TriMesh
 from geometry.progress import Report, part_of, silent
 
@@ -15,18 +18,34 @@ MOST_PANELS = 8
 MOST_FACES = 400_000
 """Of all panels kept: their factors' pattern takes about 1 kB a face."""
 
+MUCH_ALIKE = 0.7
+"""Part of their vertices in common for a panel to go on from the other's layout."""
+
 
 class KeptPanel:
     """One panel's set-up, its layout for plain work, and the answers given so far."""
 
-    def __init__(self, mesh: TriMesh, *, open_holes: bool, report: Report) -> None:
-        self._ready = Flattener(mesh, open_holes=open_holes, report=part_of(report, 0.0, 0.5))
+    def __init__(
+        self, mesh: TriMesh, *, open_holes: bool, near: FlatPanel | None, report: Report
+    ) -> None:
+        share = part_of(report, 0.0, 0.5)
+        self._ready = Flattener(mesh, open_holes=open_holes, near=near, report=share)
         self._answers: dict[tuple[Work, bool], FlatPanel] = {}
         try:
             plain = self._ready.flatten(Work(), report=part_of(report, 0.5, 1.0))
         except CollapsedBlankError:  # another work may still stand; each starts from the rough one
             return
         self._answers[Work(), False] = self._answers[Work(), True] = plain
+
+    def alike(self, mesh: TriMesh) -> float:
+        """Return which part of a panel this is, 0 where this one has no layout to go on from."""
+        return in_common(mesh, self._ready.mesh) if self.plain is not None else 0.0
+
+    @property
+    def plain(self) -> FlatPanel | None:
+        """Return the blank for plain work if it stands."""
+        flat = self._answers.get((Work(), True))
+        return flat if flat is not None and flat.converged else None
 
     def laid(self, work: Work, *, exact: bool, report: Report) -> FlatPanel:
         """Return the blank for a work; see `Flatteners.laid`."""
@@ -86,9 +105,9 @@ class Flatteners:
         """Return a panel's set-up, made if it is not among those kept."""
         key = _key(mesh, open_holes)
         if key not in self._kept:
-            self._kept[key] = (
-                len(mesh.faces), KeptPanel(mesh, open_holes=open_holes, report=report)
-            )  # fmt: skip
+            near = self._near(mesh)
+            made = KeptPanel(mesh, open_holes=open_holes, near=near, report=report)
+            self._kept[key] = len(mesh.faces), made
         self._kept.move_to_end(key)
         while len(self._kept) > 1 and (
             len(self._kept) > MOST_PANELS
@@ -96,6 +115,12 @@ class Flatteners:
         ):
             self._kept.popitem(last=False)
         return self._kept[key][1]
+
+    def _near(self, mesh: TriMesh) -> FlatPanel | None:
+        """Return the blank of the kept panel most like a new one, or None where none is."""
+        kept = [(panel.alike(mesh), panel.plain) for _, panel in self._kept.values()]
+        alike, plain = max(kept, key=itemgetter(0), default=(0.0, None))
+        return plain if alike > MUCH_ALIKE else None
 
 
 def _key(mesh: TriMesh, open_holes: bool) -> bytes:

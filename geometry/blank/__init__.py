@@ -10,6 +10,7 @@ from geometry.blank.bands import (
     scale_error_of_tapes,
     sureness,
 )
+from geometry.blank.earlier import in_common
 from geometry.blank.flat_panel import FlatPanel, Standing, laid_along
 from geometry.blank.flatten import CollapsedBlankError, Flattener, flatten
 from geometry.blank.kind import NoAreaError, NotADiskError, check_disk, is_opening, rim_turning
@@ -39,6 +40,7 @@ __all__ = [
     "WorkChoiceError",
     "check_disk",
     "flatten",
+    "in_common",
     "is_opening",
     "laid_along",
     "measuring_band",

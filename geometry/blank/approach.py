@@ -55,7 +55,9 @@ class Approach:
     def start(self, work: Work) -> FloatArray | None:
         """Return (n, 2), mm: a layout near the least work, no face folded, or None."""
         few = self._few_laid(work)
-        return None if few is None else self._unfolded(self._coarse.carried(self._mesh, few))
+        return (
+            None if few is None else self._unfolded(self._coarse.carried(self._mesh.vertices, few))
+        )
 
     def moved(self, flat_vertices: FloatArray, work: Work) -> FloatArray | None:
         """Return the last work's blank moved as the few triangles move for another work, or None.
@@ -71,7 +73,9 @@ class Approach:
         few = self._few_laid(work)
         if before is None or few is None:
             return None
-        return self._unfolded(flat_vertices + self._coarse.carried(self._mesh, few - before))
+        return self._unfolded(
+            flat_vertices + self._coarse.carried(self._mesh.vertices, few - before)
+        )
 
     def _unfolded(self, flat: FloatArray) -> FloatArray | None:
         return flat if is_unfolded(flat, self._mesh.faces, self._loops) else None

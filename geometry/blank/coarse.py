@@ -45,7 +45,7 @@ class CoarsePanel:
         at = (np.repeat(np.arange(n), 3), self.mesh.faces[self.face].ravel())
         return csr_array((self.share.ravel(), at), shape=(n, len(self.sites)))
 
-    def carried(self, panel: TriMesh, flat_vertices: FloatArray) -> FloatArray:
+    def carried(self, vertices: FloatArray, flat_vertices: FloatArray) -> FloatArray:
         """Return (n, 2), mm: the panel's vertices laid out as its few triangles are.
 
         Each vertex is placed from the three corners of the triangle below it, by their mean
@@ -53,15 +53,15 @@ class CoarsePanel:
 
         Parameters
         ----------
-        panel : TriMesh
-            What this stands for.
+        vertices : (n, 3) float, mm
+            Of the panel that this stands for.
         flat_vertices : (c, 2) float, mm
         """
         slopes = self._slopes(flat_vertices)
-        flat = np.zeros((len(panel.vertices), 2))
+        flat = np.zeros((len(vertices), 2))
         for corner in range(3):
             at = self.mesh.faces[self.face, corner]
-            reach = panel.vertices - self.mesh.vertices[at]
+            reach = vertices - self.mesh.vertices[at]
             placed = flat_vertices[at] + np.einsum("nij,nj->ni", slopes[at], reach)
             flat += self.share[:, corner, None] * placed
         return flat
@@ -84,10 +84,26 @@ class CoarsePanel:
         return total / weight
 
 
-def _below(
+def triangles_below(
     points: FloatArray, site_of_point: IntArray, coarse: TriMesh
 ) -> tuple[IntArray, FloatArray]:
-    """Return, of the triangles about each point's site, the one it lies most within, and where."""
+    """Return, of the triangles about each point's site, the one it lies most within, and where.
+
+    Parameters
+    ----------
+    points : (k, 3) float, mm
+    site_of_point : (k,) int
+        A vertex of the few triangles near each.
+    coarse : TriMesh
+        Every vertex in some triangle.
+
+    Returns
+    -------
+    (k,) int
+        The triangle.
+    (k, 3) float
+        How much each of its corners counts. They add up to 1 and may be below 0.
+    """
     faces = coarse.faces
     corner_order = np.argsort(faces.ravel(), kind="stable")
     count = np.bincount(faces.ravel(), minlength=len(coarse.vertices))
@@ -192,5 +208,5 @@ def _of_cells(mesh: TriMesh, cell: IntArray, rim_count: int) -> CoarsePanel | No
     coarse = TriMesh(mesh.vertices[sites], faces)
     if len(rims(coarse, table)) != rim_count:
         return None
-    face, share = _below(mesh.vertices, site_of_vertex, coarse)
+    face, share = triangles_below(mesh.vertices, site_of_vertex, coarse)
     return CoarsePanel(coarse, sites, face, share)

@@ -9,13 +9,14 @@ import numpy as np
 
 from geometry.arrays import FloatArray, locked
 from geometry.blank.approach import Approach, approach
+from geometry.blank.earlier import carried_over
 from geometry.blank.elements import Elements
 from geometry.blank.flat_panel import FlatPanel, laid_along
 from geometry.blank.kind import check_disk
 from geometry.blank.minimise import MAX_ITERATIONS, Minimum, minimise
 from geometry.blank.orientation import folded_or_flat
 from geometry.blank.soundness import overlap, unsound_faces
-from geometry.blank.start import capped, fold_free_start
+from geometry.blank.start import capped, fold_free_start, is_unfolded
 from geometry.blank.stiffness import StiffnessSolver
 from geometry.blank.work import Work, density
 from geometry.errors import GeometryError
@@ -67,18 +68,30 @@ class Flattener:
         One disk: one piece, one rim, no handle.
     open_holes : bool
         Holes in the skin are let stand: no metal there, and nothing holds their edges.
+    near : FlatPanel, optional
+        The blank of a panel nearly the same, a seam moved by little: the search goes on from its
+        layout where that carries over without a fold. The blank is the same but for rounding.
+    report : Report
 
     Raises
     ------
     NotADiskError, NonManifoldError, NoAreaError
     """
 
-    def __init__(self, mesh: TriMesh, *, open_holes: bool = False, report: Report = silent) -> None:
+    def __init__(
+        self,
+        mesh: TriMesh,
+        *,
+        open_holes: bool = False,
+        near: FlatPanel | None = None,
+        report: Report = silent,
+    ) -> None:
         self.mesh = mesh
         self.rim = check_disk(mesh, open_holes=open_holes)
         report(0.0, "laying the panel out roughly")
         self.elements = Elements.of(mesh)
         self._loops = (self.rim, *rims(mesh)[1:])
+        self._earlier = None if near is None else self._carried(near)
         self._last: FloatArray | None = None  # the last layout that stood
         self._solver: StiffnessSolver | None = None
 
@@ -189,8 +202,17 @@ class Flattener:
         if self._last is not None:
             moved = None if self._approach is None else self._approach.moved(self._last, work)
             return self._last if moved is None else moved
+        if self._earlier is not None:
+            return self._earlier
         start = None if self._approach is None else self._approach.start(work)
         return self._fold_free() if start is None else start
+
+    def _carried(self, near: FlatPanel) -> FloatArray | None:
+        """Return another panel's layout carried over to this one, or None where that folds."""
+        if len(np.unique(near.faces)) < len(near.vertices):
+            return None
+        flat = carried_over(TriMesh(near.vertices, near.faces), near.flat_vertices, self.mesh)
+        return flat if is_unfolded(flat, self.mesh.faces, self._loops) else None
 
     @cached_property
     def _approach(self) -> Approach | None:

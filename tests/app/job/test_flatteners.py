@@ -36,6 +36,23 @@ def test_a_set_up_is_found_again_by_its_triangles_not_by_its_object() -> None:
     assert kept.panel(DEEP) is not kept.panel(moved)
 
 
+def test_a_panel_with_a_seam_moved_goes_on_from_the_one_kept() -> None:
+    """A dome less its outermost ring of triangles, then whole: the same blank to 1e-6 mm.
+
+    A panel that shares nothing with those kept is the same to the last bit.
+    """
+    whole = dome(100.0, np.radians(30.0), 20)
+    inner = whole.faces[(whole.faces < len(whole.vertices) - 120).all(axis=1)]
+    part = TriMesh(whole.vertices[:-120], inner)
+    kept, fresh = Flatteners(), Flatteners().laid(whole, Work())
+    kept.laid(part, Work())
+    again = kept.laid(whole, Work())
+    assert again.converged
+    assert again.iterations < fresh.iterations
+    np.testing.assert_allclose(again.stretches, fresh.stretches, atol=1e-7)
+    assert same(kept.laid(SHALLOW, Work()), Flatteners().laid(SHALLOW, Work()))
+
+
 def test_only_the_last_few_are_kept() -> None:
     kept = Flatteners()
     first = kept.panel(SHALLOW)

@@ -62,7 +62,7 @@ def test_a_flat_sheet_is_carried_over_exactly() -> None:
     coarse = coarse_panel(flat_mesh)
     assert coarse is not None
     turn = np.array([[0.8, -0.6], [0.6, 0.8]])
-    carried = coarse.carried(flat_mesh, coarse.mesh.vertices[:, :2] @ turn)
+    carried = coarse.carried(flat_mesh.vertices, coarse.mesh.vertices[:, :2] @ turn)
     np.testing.assert_allclose(carried, flat_mesh.vertices[:, :2] @ turn, atol=1e-9)
 
 
