@@ -20,6 +20,7 @@ from app.job.cutting import (
     no_cut,
     overlap_words,
 )
+from app.job.edge_rows import EdgeRow, edge_rows
 from app.job.edits import (
     with_blank_choice,
     with_directions,
@@ -144,6 +145,7 @@ __all__ = [
     "ComparedRow",
     "Comparison",
     "Directions",
+    "EdgeRow",
     "Flatteners",
     "HowMade",
     "JobFileError",
@@ -183,6 +185,7 @@ __all__ = [
     "deep_words",
     "discard",
     "eased_words",
+    "edge_rows",
     "edge_words",
     "equal_area_words",
     "errors_of_scan",

@@ -91,7 +91,8 @@ QListWidget::item {{ padding: 5px 6px; }}
 QListWidget::item:selected, QTableWidget::item:selected, QTreeWidget::item:selected {{
   background: {ACCENT_TINT}; color: {INK}; }}
 QHeaderView::section {{ background: {BENCH}; border: 0; border-bottom: 1px solid {EDGE};
-  padding: 5px 8px; }}
+  padding: 5px 6px; }}
+QTableWidget::item {{ padding: 2px 4px; }}
 QProgressBar {{ background: white; border: 1px solid {EDGE}; border-radius: 4px; height: 14px;
   text-align: center; }}
 QProgressBar::chunk {{ background: {ACCENT}; border-radius: 3px; }}

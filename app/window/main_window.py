@@ -14,6 +14,7 @@ from PySide6.QtWidgets import (
     QMainWindow,
     QMenu,
     QScrollArea,
+    QSizePolicy,
     QSplitter,
     QStackedWidget,
     QToolBar,
@@ -383,6 +384,7 @@ class MainWindow(QMainWindow):
 
 def _captioned(caption: QLabel, view: QWidget) -> QWidget:
     caption.setProperty("role", "caption")
+    caption.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
     whole = QWidget()
     column = QVBoxLayout(whole)
     column.setContentsMargins(0, 0, 0, 0)
@@ -396,7 +398,7 @@ def _tank_caption(step: str, surface: bool, tool_words: str) -> str:
     if tool_words:
         return f"<b>{tool_words}</b>"
     what = "The smooth surface" if surface else "The scan"
-    turn = "drag turns, right drag moves, wheel zooms, F fits, 0 to 6 look from a side"
+    turn = "drag turns, wheel zooms, F fits"
     return f"<b>{what}</b>   {turn}"
 
 

@@ -4,6 +4,7 @@ from typing import Any
 
 import numpy as np
 
+from app.exports import marked_out_as_shown
 from app.job import (
     Blank,
     Comparison,
@@ -19,7 +20,7 @@ from app.job import (
 from app.units import length_text
 from app.window.bench import Bench
 from app.window.scene import PaintedChange, PaintedSurface, TankPicture
-from app.window.sheet_view import Against, Sheet
+from app.window.sheet import Against, Sheet
 from app.window.steps import Desk
 from app.window.words import ways_of
 from geometry.arrays import FloatArray
@@ -115,6 +116,9 @@ class Pictures:
         entry = state.results.get(("Paper", desk.panel))
         if entry is not None and blank not in entry.made_from:
             pattern = None
+        if pattern is not None:
+            shown = (desk.show, state.metal.thickness_mm, desk.least_thickness_mm)
+            pattern = self._keep("pattern", (pattern, blank, *shown), _as_shown)
         return Sheet(
             blank=blank,
             pattern=pattern,
@@ -124,6 +128,8 @@ class Pictures:
             from_inside=from_inside,
             has_front=state.directions.front is not None,
             show=desk.show,
+            sheet_mm=state.metal.thickness_mm,
+            least_mm=desk.least_thickness_mm,
         )
 
     def _compared_sheet(
@@ -140,6 +146,8 @@ class Pictures:
             from_inside=from_inside,
             has_front=state.directions.front is not None,
             show=desk.show,
+            sheet_mm=state.metal.thickness_mm,
+            least_mm=desk.least_thickness_mm,
             against=Against(second.flat.flat_vertices[second.flat.rim], ways_of(found)),
         )
 
@@ -178,7 +186,7 @@ class Pictures:
             kept is None
             or len(kept[0]) != len(key)
             or not all(
-                a is b or (isinstance(a, float) and a == b)
+                a is b or (isinstance(a, float | str) and a == b)
                 for a, b in zip(kept[0], key, strict=True)
             )
         ):
@@ -244,6 +252,16 @@ def _painted_change(
 
 def _unsound_place(blank: Blank, mm_per_unit: float) -> FloatArray:
     return blank.flat.unsound_place[None] / mm_per_unit
+
+
+def _as_shown(
+    pattern: Pattern, blank: Blank, show: str, sheet_mm: float, least_mm: float
+) -> Pattern:
+    """Return the pattern with ticks, grid and thin regions as the maker wants them shown."""
+    return marked_out_as_shown(
+        pattern, blank.flat, show="in" if show == "in" else "mm", sheet_mm=sheet_mm,
+        least_mm=least_mm,
+    )  # fmt: skip
 
 
 def _name_places(panels: Panels, mm_per_unit: float) -> FloatArray:

@@ -1,18 +1,28 @@
-"""Marks on the sheet beside the map of change: where a blank lies over itself."""
+"""Marks on the sheet beside the map of change: overlap, thin places, roll lines, with words."""
 
 from collections.abc import Iterable
 
 import numpy as np
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QPainter, QPen, QTransform
+from PySide6.QtGui import QBrush, QColor, QPainter, QPainterPath, QPen, QPolygonF, QTransform
 
 from app.job import TOO_LITTLE_OVERLAP_MM2
-from app.window.look import ASK, ASK_TINT
+from app.units import thickness_text
+from app.window.look import ASK, ASK_TINT, INK
+from app.window.words import roll_words
+from geometry.arrays import FloatArray
 from geometry.blank import FlatPanel
+from geometry.pattern import Pattern
 
 _RING_PX = 13.0
 _APART_PX = 8.0
 _PADDING_PX = 5.0
+_ROLL = Qt.PenStyle.DashDotLine
+_ALONG = (0.5, 0.35, 0.65, 0.2, 0.8)
+"""Where along a roll line its words may stand."""
+
+_MOST_TOLD = 3
+"""Of thin regions, the largest are told in words."""
 
 
 class SheetMarks:
@@ -34,18 +44,70 @@ class SheetMarks:
         self._taken: list[QRectF] = []
 
     def overlap(self, flat: FlatPanel) -> None:
-        """Draw a ring and a cross where a blank lies over itself, with the words."""
+        """Draw a ring where a blank lies over itself, with the words."""
         if flat.overlap_area <= TOO_LITTLE_OVERLAP_MM2 or not np.isfinite(flat.overlap_place).all():
             return
-        at = self._to_picture.map(QPointF(*flat.overlap_place))
+        at = self._at(flat.overlap_place)
         painter = self._painter
         painter.setBrush(Qt.BrushStyle.NoBrush)
         for colour, width in ((QColor("white"), 6.0), (QColor(ASK), 2.6)):
             painter.setPen(QPen(colour, width))
             painter.drawEllipse(at, _RING_PX, _RING_PX)
-            for way in (QPointF(6.0, 6.0), QPointF(6.0, -6.0)):
-                painter.drawLine(at - way, at + way)
+        painter.drawLine(at + QPointF(0.0, -7.0), at + QPointF(0.0, 2.0))
+        painter.drawPoint(at + QPointF(0.0, 6.0))
         self.say("LIES OVER ITSELF", self._beside(at), must=True)
+
+    def thinnest(self, pattern: Pattern, sheet_mm: float, show: str) -> None:
+        """Draw a slanting cross in a ring at the thinnest place, with how thin."""
+        mark = pattern.thinnest
+        if mark is None:
+            return
+        at = self._at(mark.place)
+        painter = self._painter
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        for colour, width in ((QColor("white"), 4.0), (QColor(INK), 1.6)):
+            painter.setPen(QPen(colour, width))
+            for way in (QPointF(7.0, 7.0), QPointF(7.0, -7.0)):
+                painter.drawLine(at - way, at + way)
+            painter.drawEllipse(at, 5.0, 5.0)
+        words = f"thinnest {thickness_text(mark.ratio * sheet_mm, show)}"
+        self.say(words, self._beside(at), must=True, colour=INK)
+
+    def thin(self, pattern: Pattern, least_mm: float, show: str) -> None:
+        """Draw a dotted line round what ends thinner than the maker's least, with the words."""
+        painter = self._painter
+        for region in pattern.thin_regions:
+            painter.setBrush(QBrush(QColor(154, 74, 0, 120), Qt.BrushStyle.Dense6Pattern))
+            painter.setPen(QPen(QColor(ASK), 1.8, Qt.PenStyle.DotLine))
+            path = QPainterPath()
+            for ring in (region.outline, *region.holes):
+                path.addPolygon(self._line(ring))
+                path.closeSubpath()
+            painter.drawPath(path)
+        words = f"thinner than {thickness_text(least_mm, show)}"
+        for region in pattern.thin_regions[:_MOST_TOLD]:
+            box = self._line(region.outline).boundingRect()
+            above = QPointF(box.center().x(), box.top() - _APART_PX)
+            below = QPointF(box.center().x(), box.bottom() + _APART_PX)
+            self.say(words, (above, below, box.center()))
+
+    def rolls(self, pattern: Pattern, show: str, *, from_inside: bool) -> None:
+        """Draw the lines to roll or fold along, with the sweep radius or the angle."""
+        painter = self._painter
+        lines = [self._line(roll.points) for roll in pattern.rolls]
+        for roll, line in zip(pattern.rolls, lines, strict=True):
+            painter.setPen(QPen(QColor(INK), 2.2 if roll.is_fold else 1.3, _ROLL))
+            painter.drawPolyline(line)
+        for roll, line in zip(pattern.rolls, lines, strict=True):
+            words = roll_words(roll, show, up=roll.towards_outside != from_inside)
+            places = [line.at(int(part * (line.size() - 1))) for part in _ALONG]
+            self.say(words, places, colour=INK)
+
+    def _at(self, place: FloatArray) -> QPointF:
+        return self._to_picture.map(QPointF(*place))
+
+    def _line(self, points: FloatArray) -> QPolygonF:
+        return self._to_picture.map(QPolygonF([QPointF(*point) for point in points]))
 
     def _beside(self, at: QPointF) -> tuple[QPointF, ...]:
         off = _RING_PX + _APART_PX + 6.0

@@ -1,19 +1,16 @@
-"""The blank on its sheet: net and trim line, openings, filled places, and the map of change.
+"""The blank on its sheet, to look at and point into.
 
-The map is drawn once into a picture of face numbers, which also tells the face under the pointer.
+The map of change is drawn once into a picture of face numbers, which also tells the face under the
+pointer.
 """
-
-from dataclasses import dataclass
 
 import numpy as np
 from PySide6.QtCore import QEvent, QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import (
-    QBrush,
     QColor,
     QImage,
     QMouseEvent,
     QPainter,
-    QPainterPath,
     QPaintEvent,
     QPen,
     QPolygonF,
@@ -25,75 +22,13 @@ from PySide6.QtWidgets import QWidget
 from app.job import Blank
 from app.units import signed_change_text
 from app.window.link import Spot
-from app.window.look import (
-    ACCENT,
-    ASK,
-    EDGE,
-    INK,
-    METAL,
-    PAPER,
-    SEAM,
-    SHRINK_TO_STRETCH,
-    SOFT_INK,
-)
-from app.window.sheet_marks import SheetMarks
+from app.window.look import EDGE, INK, PAPER, SOFT_INK
+from app.window.sheet import FIRST, SECOND, Against, Sheet, change_colour
+from app.window.sheet_painter import SheetPainter
 from geometry.arrays import FloatArray, IntArray
-from geometry.pattern import Pattern
 
 LONGEST_PICTURE_PX = 1400
 NO_FACE = -1
-
-
-@dataclass(frozen=True, eq=False)
-class Sheet:
-    """What the sheet shows.
-
-    Attributes
-    ----------
-    blank : Blank
-    pattern : Pattern or None
-        Its trim line and marks, once dressed.
-    limit : float
-        End of the colour scale, signed change.
-    may_cut : bool
-        Whether a cut line may be shown.
-    stale : bool
-        Out of date: to be looked at only.
-    from_inside : bool
-        Which face is up.
-    has_front : bool
-        Whether FRONT lies along the sheet.
-    show : str
-        mm or in.
-    against : Against or None
-        While two ways are compared: the second blank, and what both are called.
-    """
-
-    blank: Blank
-    pattern: Pattern | None
-    limit: float
-    may_cut: bool
-    stale: bool
-    from_inside: bool
-    has_front: bool
-    show: str
-    against: "Against | None" = None
-
-
-@dataclass(frozen=True, eq=False)
-class Against:
-    """A second blank laid on the first.
-
-    Attributes
-    ----------
-    net : (k, 2) float, mm
-        Its net line, seen from outside.
-    ways : (str, str)
-        What the first and the second are called.
-    """
-
-    net: FloatArray
-    ways: tuple[str, str]
 
 
 class SheetView(QWidget):
@@ -171,7 +106,7 @@ class SheetView(QWidget):
         """Draw which line is which along the top."""
         metrics = painter.fontMetrics()
         left = 16.0
-        for pen, words in zip((_FIRST, _SECOND), against.ways, strict=True):
+        for pen, words in zip((FIRST, SECOND), against.ways, strict=True):
             painter.setPen(pen)
             painter.drawLine(QPointF(left, 18.0), QPointF(left + 38.0, 18.0))
             painter.setPen(QColor(INK))
@@ -199,7 +134,8 @@ class SheetView(QWidget):
         if beside:
             painter.drawText(QRectF(left - 92, top - 5, 86, 20), _RIGHT, f"shrink {ends[0]}")
             painter.drawText(QRectF(left + width + 6, top - 5, 90, 20), _LEFT, f"{ends[1]} stretch")
-            painter.drawText(QRectF(left, top + 12, width, 18), _MIDDLE, f"leave: 0    ({unit})")
+            under = QRectF(left - 60, top + 12, width + 120, 18)
+            painter.drawText(under, _MIDDLE, f"leave: 0    ({unit})")
         else:
             under = QRectF(left, top + 11, width, 18)
             painter.drawText(under, _LEFT, f"shrink {ends[0]}")
@@ -271,160 +207,6 @@ class SheetView(QWidget):
 _RIGHT = int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
 _LEFT = int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
 _MIDDLE = int(Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignTop)
-
-
-_FIRST = QPen(QColor(INK), 2.0)
-_SECOND = QPen(QColor(SEAM), 2.0, Qt.PenStyle.DashLine)
-
-
-def change_colour(share: float) -> QColor:
-    """Return the colour of a signed change, as a share of the scale's end."""
-    places = [place for place, _ in SHRINK_TO_STRETCH]
-    channels = np.array([colour for _, colour in SHRINK_TO_STRETCH], np.float64)
-    return QColor(*(round(float(np.interp(share, places, channels[:, k]))) for k in range(3)))
-
-
-class SheetPainter:
-    """Draws one sheet."""
-
-    def __init__(self, painter: QPainter, sheet: Sheet, to_picture: QTransform) -> None:
-        self._painter, self._sheet, self._to_picture = painter, sheet, to_picture
-
-    def draw(self, picture: QImage, box: tuple[FloatArray, FloatArray]) -> None:
-        """Draw everything, the map first."""
-        painter, sheet = self._painter, self._sheet
-        flat = sheet.blank.flat
-        net = self._outline(flat.flat_vertices[flat.rim])
-        if sheet.against is not None:
-            self._compared(net, self._outline(sheet.against.net))
-            return
-        painter.save()
-        painter.setClipPath(net)
-        painter.setTransform(self._to_picture)
-        low, high = box
-        painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
-        painter.drawImage(QRectF(low[0], low[1], high[0] - low[0], high[1] - low[1]), picture)
-        painter.restore()
-        self._hatch_filled()
-        self._contours()
-        self._openings()
-        painter.setBrush(Qt.BrushStyle.NoBrush)
-        painter.setPen(QPen(QColor(INK), 2))
-        painter.drawPath(net)
-        pattern = sheet.pattern
-        if pattern is not None and pattern.trim is not None and sheet.may_cut:
-            pen = QPen(QColor("#b00020"), 1.6, Qt.PenStyle.DashLine)
-            painter.setPen(pen)
-            painter.drawPath(self._outline(pattern.trim))
-        self._front()
-        SheetMarks(painter, self._to_picture).overlap(flat)
-        if sheet.stale:
-            self._stale()
-
-    def _compared(self, first: QPainterPath, second: QPainterPath) -> None:
-        """Draw both net lines; hatched one way where only the first has metal, and the other."""
-        painter = self._painter
-        painter.fillPath(first.united(second), QColor(METAL).lighter(118))
-        for only, pattern in (
-            (first.subtracted(second), Qt.BrushStyle.FDiagPattern),
-            (second.subtracted(first), Qt.BrushStyle.BDiagPattern),
-        ):
-            painter.fillPath(only, QBrush(QColor(INK), pattern))
-        painter.setBrush(Qt.BrushStyle.NoBrush)
-        for pen, outline in ((_FIRST, first), (_SECOND, second)):
-            painter.setPen(pen)
-            painter.drawPath(outline)
-        self._front()
-
-    def _outline(self, points: FloatArray) -> QPainterPath:
-        path = QPainterPath()
-        path.addPolygon(self._to_picture.map(QPolygonF([QPointF(*point) for point in points])))
-        path.closeSubpath()
-        return path
-
-    def _hatch_filled(self) -> None:
-        blank = self._sheet.blank
-        if not blank.filled.any():
-            return
-        path = QPainterPath()
-        path.setFillRule(Qt.FillRule.WindingFill)
-        if self._sheet.pattern is not None:
-            for region in self._sheet.pattern.no_data:
-                path.addPath(self._outline(region.outline))
-        else:
-            corners = blank.flat.flat_vertices[blank.flat.faces[blank.filled]]
-            for triangle in corners:
-                path.addPath(self._outline(triangle))
-        brush = QBrush(QColor(60, 60, 60, 170), Qt.BrushStyle.BDiagPattern)
-        self._painter.fillPath(path, brush)
-
-    def _contours(self) -> None:
-        pattern = self._sheet.pattern
-        if pattern is None:
-            return
-        painter = self._painter
-        for contour in pattern.contours:
-            style = Qt.PenStyle.SolidLine if contour.value > 0 else Qt.PenStyle.DashLine
-            painter.setPen(QPen(QColor(35, 40, 43, 190), 1.1, style))
-            line = self._to_picture.map(QPolygonF([QPointF(*point) for point in contour.points]))
-            painter.drawPolyline(line)
-            box = line.boundingRect()
-            if box.width() + box.height() > 90.0:
-                self._number(line.at(line.size() // 2), contour.value)
-
-    def _number(self, at: QPointF, value: float) -> None:
-        words = signed_change_text(value, self._sheet.show)
-        box = QRectF(at.x() - 16, at.y() - 8, 32, 16)
-        self._painter.fillRect(box, QColor(251, 250, 246, 215))
-        self._painter.setPen(QColor(INK))
-        self._painter.drawText(box, int(Qt.AlignmentFlag.AlignCenter), words)
-
-    def _openings(self) -> None:
-        pattern = self._sheet.pattern
-        if pattern is None:
-            return
-        painter = self._painter
-        painter.setBrush(Qt.BrushStyle.NoBrush)
-        for opening in pattern.openings:
-            painter.setPen(QPen(QColor(ASK), 1.6, Qt.PenStyle.DotLine))
-            outline = self._outline(opening.outline)
-            painter.drawPath(outline)
-            if outline.boundingRect().width() > 44.0:
-                painter.setPen(QColor(ASK))
-                box = QRectF(outline.boundingRect().center(), outline.boundingRect().center())
-                box.adjust(-60, -18, 60, 18)
-                painter.drawText(box, int(Qt.AlignmentFlag.AlignCenter), "CUT AFTER\nFORMING")
-
-    def _front(self) -> None:
-        if not self._sheet.has_front:
-            return
-        painter = self._painter
-        ratio = painter.device().devicePixelRatioF()
-        width = painter.device().width() / ratio
-        bottom = painter.device().height() / ratio - 20.0
-        way = -1.0 if self._sheet.from_inside else 1.0
-        tail, tip = QPointF(width / 2 - way * 44, bottom), QPointF(width / 2 + way * 44, bottom)
-        painter.setPen(QPen(QColor(ACCENT), 2))
-        painter.drawLine(tail, tip)
-        for side in (-1.0, 1.0):
-            painter.drawLine(tip, tip + QPointF(-way * 9.0, side * 5.0))
-        box = QRectF(width / 2 - 44, bottom - 20, 88, 18)
-        painter.drawText(box, int(Qt.AlignmentFlag.AlignCenter), "FRONT")
-
-    def _stale(self) -> None:
-        painter = self._painter
-        painter.setPen(QColor(ASK))
-        font = painter.font()
-        font.setBold(True)
-        painter.setFont(font)
-        ratio = painter.device().devicePixelRatioF()
-        box = QRectF(
-            0, painter.device().height() / ratio / 2 - 14, painter.device().width() / ratio, 28
-        )
-        painter.fillRect(box, QColor(251, 234, 210, 225))
-        painter.drawText(box, int(Qt.AlignmentFlag.AlignCenter), "OUT OF DATE: lay it flat again")
-        font.setBold(False)
-        painter.setFont(font)
 
 
 class _FaceMap:

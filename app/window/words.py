@@ -2,12 +2,14 @@
 
 from functools import lru_cache
 
+import numpy as np
+
 from app.job import Blank, Comparison, how_made
 from app.messages import sentence_for
-from app.units import change_text, percent_text, thickness_text
+from app.units import change_text, fraction_text, mm_text, percent_text, thickness_text
 from app.window.link import Change
 from app.window.tasks import WorkerLostError
-from geometry.pattern import ShapeField
+from geometry.pattern import RollLine, ShapeField
 
 
 def sentence(error: BaseException) -> str:
@@ -35,6 +37,15 @@ def ways_of(found: Comparison) -> tuple[str, str]:
     """Return what the two ways of a comparison are called."""
     one, two = (how_made(choice.work) or "by numbers" for choice in found.choices)
     return one, two
+
+
+def roll_words(roll: RollLine, show: str, *, up: bool) -> str:
+    """Return what to do along a roll line or a fold, as short as a sheet needs it."""
+    way = "up" if up else "down"
+    if roll.is_fold:
+        return f"fold {way} {np.degrees(roll.turn_rad):.0f}\u00b0"
+    radius = float(np.median(roll.radii))
+    return f"roll {way} R {mm_text(radius, 0) if show == 'mm' else fraction_text(radius)}"
 
 
 def worst_words(blank: Blank, show: str) -> tuple[str, str]:

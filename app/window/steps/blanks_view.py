@@ -1,7 +1,7 @@
 """Blanks: the sheet, how each panel will be made, and what came of laying it flat."""
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QComboBox, QHBoxLayout, QListWidget, QPushButton
+from PySide6.QtWidgets import QHBoxLayout, QListWidget, QPushButton
 
 from app.job import (
     MAKING,
@@ -33,16 +33,19 @@ from app.job import (
     why_no_cut,
 )
 from app.units import mm_text, thickness_text
+from app.window.edge_table import EdgeTable
 from app.window.steps.standing import Desk
-from app.window.steps.step_view import LengthEdit, StepView
+from app.window.steps.step_view import LengthEdit, NarrowBox, StepView
 from app.window.steps.worked_out import WorkedOut, band_facts
 from app.window.words import worst_words
 from geometry.blank import Work
+from geometry.pattern import Pattern
 
 _FACES = ("outside", "middle")
 _WAYS = tuple(MAKING)
 _BY_NUMBERS = len(_WAYS)
 _MOST_LIST_PX = 150
+_EDGES_ABOUT = "\u2212 shrink, + stretch, at the net and at the cut line"
 _ADD_METAL = "Add a metal of your own..."
 
 
@@ -89,6 +92,10 @@ class BlanksView(StepView):
         self._beside = self.label("", "soft")
         self._guide = self.label("", "soft")
         self._values = self.pairs(("Most stretch", "Most shrink", "Thickest"))
+        self._edges_title = self.label("", "heading")
+        self._edges_about = self.label(_EDGES_ABOUT, "soft")
+        self._edges = EdgeTable()
+        self.column.addWidget(self._edges)
         self._add_comparison()
         self._next = self.asking_button("Next: patterns on paper", "step_paper", leading=True)
         self._worked_out = WorkedOut()
@@ -100,15 +107,12 @@ class BlanksView(StepView):
         self._guided: tuple[tuple[object, ...], PanelGuide | None] | None = None
 
     def _add_sheet(self) -> None:
-        self._alloy = QComboBox()
-        self._alloy.setSizeAdjustPolicy(
-            QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
-        )
+        self._alloy = NarrowBox()
         self._alloy.activated.connect(self._take_alloy)
         self._thickness = LengthEdit(least_mm=0.2)
         self._thickness.taken.connect(self._take_thickness)
         self._thickness.editingFinished.connect(self._thickness.take)
-        self._face = QComboBox()
+        self._face = NarrowBox()
         self._face.addItems(["its outside", "the middle of the metal"])
         self._face.activated.connect(self._take_face)
         self._least = LengthEdit()
@@ -123,7 +127,7 @@ class BlanksView(StepView):
 
     def _add_comparison(self) -> None:
         self._compare_title = self.label("Two ways side by side", "heading")
-        self._first, self._second = QComboBox(), QComboBox()
+        self._first, self._second = NarrowBox(), NarrowBox()
         for box, chosen in ((self._first, 0), (self._second, 2)):
             box.addItems(list(_WAYS))
             box.setCurrentIndex(chosen)
@@ -156,6 +160,7 @@ class BlanksView(StepView):
         self._show_making(state, desk)
         self._one.setEnabled(panels_made)
         self._show_blank(state, desk)
+        self._show_edges(state, desk)
         self._next.setVisible(any(made(state, "Blanks", name) is not None for name in self._names))
 
     def ask_comparison(self) -> None:
@@ -211,11 +216,14 @@ class BlanksView(StepView):
             value.setText("\u2013")
         for part in (self._answer, self._warning, self._beside, self._guide):
             part.setVisible(False)
-        further = () if known is None else band_facts(known)
         guide = self._guide_of(state, desk, blank)
         cases: Thicknesses | None = made(state, "Thickness", desk.panel) if desk.panel else None
-        further += case_words(cases, state.metal.thickness_mm, desk.show)
-        further += () if guide is None else guide_facts(guide, desk.show)
+        groups = (
+            () if known is None else band_facts(known),
+            case_words(cases, state.metal.thickness_mm, desk.show),
+            () if guide is None else guide_facts(guide, desk.show),
+        )
+        further = tuple(line for group in groups if group for line in ("", *group))
         self._worked_out.refresh(state.choice_for(desk.panel), blank, further)
         if blank is None:
             return
@@ -237,6 +245,15 @@ class BlanksView(StepView):
         for value, words in zip(self._values, (stretch, shrink, thickest), strict=True):
             value.setText(words)
         self._warn(state, blank, found, desk)
+
+    def _show_edges(self, state: JobState, desk: Desk) -> None:
+        pattern: Pattern | None = made(state, "Paper", desk.panel) if desk.panel else None
+        for part in (self._edges_title, self._edges_about, self._edges):
+            part.setVisible(pattern is not None)
+        if pattern is not None:
+            unit = "mm" if desk.show == "mm" else "inches"
+            self._edges_title.setText(f"Its edges, in {unit}")
+            self._edges.show_pattern(pattern, desk.show)
 
     def _guide_of(self, state: JobState, desk: Desk, blank: Blank | None) -> PanelGuide | None:
         """Return what the panel asks of its metal, worked out anew only where it may differ."""

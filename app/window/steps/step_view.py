@@ -5,6 +5,7 @@ from collections.abc import Callable
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import (
     QButtonGroup,
+    QComboBox,
     QGridLayout,
     QLabel,
     QLineEdit,
@@ -132,6 +133,14 @@ class _AskingButton(QPushButton):
 
     def _ask(self) -> None:
         self.asked.emit(self._key)
+
+
+class NarrowBox(QComboBox):
+    """A box of choices that never widens the column for its longest."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.setSizeAdjustPolicy(self.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
 
 
 class LengthEdit(QLineEdit):
