@@ -73,6 +73,7 @@ from app.job.metals_file import (
     own_metals_file,
     read_metals,
 )
+from app.job.renaming import with_panel_renamed
 from app.job.seams_file import (
     BadSeamsFileError,
     SeamsFile,
@@ -238,6 +239,7 @@ __all__ = [
     "with_name",
     "with_next_revision",
     "with_panel_names",
+    "with_panel_renamed",
     "with_result",
     "with_scan",
     "with_seam",

@@ -12,7 +12,6 @@ from app.job import (
     STEPS,
     Directions,
     Metals,
-    PanelName,
     Panels,
     Scanned,
     Surface,
@@ -24,7 +23,7 @@ from app.job import (
     with_marked_face,
     with_metal,
     with_name,
-    with_panel_names,
+    with_panel_renamed,
     with_seam,
     with_seam_replaced,
     with_size,
@@ -259,24 +258,12 @@ class Foreman(QObject):
                 self._edit(with_seam_replaced(self._document.state, place, seam), "seam's name")
 
     def rename_panel(self, old: str, new: str) -> None:
-        """Name a panel, by a point inside it."""
+        """Name a panel; what was made of it goes along."""
         state = self._document.state
-        panels: Panels | None = latest(state, "Seams")
-        size = made(state, "Size")
-        if panels is None or size is None or new in panel_names(state):
-            return
-        names = list(state.panel_names)
-        inside = next((name.inside for name in names if name.name == old), None)
-        if inside is None:
-            panel = next(panel for panel in panels.panels if panel.name == old)
-            centres = panel.outside[panel.mesh.faces].mean(axis=1)
-            middle = np.argmin(((centres - centres.mean(axis=0)) ** 2).sum(axis=1))
-            inside = _point3(centres[int(middle)] / size.mm_per_unit)
-        kept = [PanelName(new, inside) if name.name == old else name for name in names]
-        if not any(name.name == new for name in kept):
-            kept.append(PanelName(new, inside))
-        self.desk = replace(self.desk, panel=new)
-        self._edit(with_panel_names(state, tuple(kept)), "panel's name")
+        after = with_panel_renamed(state, old, new)
+        if after is not state:
+            self.desk = replace(self.desk, panel=new)
+            self._edit(after, "panel's name")
 
     # ---- blanks and paper
 

@@ -1,0 +1,93 @@
+"""A panel renamed, and everything made of it carried along: a name changes no metal."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from types import MappingProxyType
+from typing import Any
+
+import numpy as np
+
+from app.job.state import JobState, Made, PanelName
+from app.job.steps import Blank, Panels, made, panel_names, step
+from geometry.datum import Point3
+from geometry.panels import Panel
+from geometry.pattern import Pattern
+
+Rename = Callable[[str], str]
+
+
+def with_panel_renamed(state: JobState, old: str, new: str) -> JobState:
+    """Return the job with a panel renamed; nothing is cut or laid flat anew for it.
+
+    Every panel gets its name in the job's own list, in the order they have now, so that naming one
+    never gives another a different number. The same job comes back where the panels are not made,
+    there is no such panel, or the new name is taken.
+    """
+    cut: Panels | None = made(state, "Seams")
+    size = made(state, "Size")
+    names = panel_names(state)
+    if cut is None or size is None or old not in names or new in names:
+        return state
+
+    def renamed(name: str) -> str:
+        return new if name == old else name
+
+    known = {name.name: name.inside for name in state.panel_names}
+    listed = tuple(
+        PanelName(renamed(p.name), known.get(p.name) or _inside(p, size.mm_per_unit))
+        for p in cut.panels
+    )
+    choices = tuple(replace(c, panel=renamed(c.panel)) for c in state.blank_choices)
+    after = replace(state, panel_names=listed, blank_choices=choices)
+    return replace(after, results=_carried(state, after, cut, renamed))
+
+
+def _inside(panel: Panel, mm_per_unit: float) -> Point3:
+    """Return a place well inside a panel, in file coordinates."""
+    centres = panel.outside[panel.mesh.faces].mean(axis=1)
+    middle = int(np.argmin(((centres - centres.mean(axis=0)) ** 2).sum(axis=1)))
+    x, y, z = (float(value) / mm_per_unit for value in centres[middle])
+    return x, y, z
+
+
+def _carried(
+    state: JobState, after: JobState, cut: Panels, renamed: Rename
+) -> Mapping[tuple[str, str], Made]:
+    """Return the results under their new names, made from the renamed things."""
+    panels = tuple(_panel(each, renamed) for each in cut.panels)
+    new_of: dict[int, Any] = {id(cut): Panels(cut.cut, panels)}
+    new_of |= {id(each): other for each, other in zip(cut.panels, panels, strict=True)}
+    for entry in state.results.values():
+        for value in (entry.value, entry.earlier):
+            if isinstance(value, Blank):
+                new_of[id(value)] = replace(value, panel=renamed(value.panel))
+            elif isinstance(value, Pattern):
+                new_of[id(value)] = _pattern(value, renamed)
+
+    def swapped(value: Any) -> Any:
+        return new_of.get(id(value), value)
+
+    results = {
+        (name, renamed(part)): replace(
+            entry,
+            made_from=tuple(swapped(each) for each in entry.made_from),
+            value=swapped(entry.value),
+            earlier=swapped(entry.earlier),
+        )
+        for (name, part), entry in state.results.items()
+    }
+    inputs = step("Seams").inputs(after, "")
+    if inputs is not None:
+        results["Seams", ""] = replace(results["Seams", ""], made_from=inputs)
+    return MappingProxyType(results)
+
+
+def _panel(panel: Panel, renamed: Rename) -> Panel:
+    halves = tuple(replace(half, other=renamed(half.other)) for half in panel.seam_halves)
+    return replace(panel, name=renamed(panel.name), seam_halves=halves)
+
+
+def _pattern(pattern: Pattern, renamed: Rename) -> Pattern:
+    return replace(
+        pattern, edges=tuple(replace(edge, other=renamed(edge.other)) for edge in pattern.edges)
+    )

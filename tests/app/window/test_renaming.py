@@ -1,0 +1,38 @@
+"""Naming a panel in the window: nothing is cut or laid flat anew, and undo is exact."""
+
+import pytest
+
+from app.job import made, next_tasks, panel_names
+from tests.app.window.conftest import spin
+from tests.app.window.test_window import laid_flat, press, rest
+
+pytestmark = pytest.mark.window
+
+
+def test_a_panel_named_after_it_was_laid_flat_stays_laid_flat(window, shell_file) -> None:  # type: ignore[no-untyped-def]
+    from PySide6.QtCore import Qt
+    from PySide6.QtTest import QTest
+
+    name = laid_flat(window, shell_file)
+    before = window.document.state
+    flat = made(before, "Blanks", name).flat
+    press(window, "Ctrl+3")
+    window.foreman.choose_panel(name)
+    spin(0.1)
+    edit = window.views["Seams"]._panel_name
+    edit.setFocus()
+    edit.selectAll()
+    QTest.keyClicks(edit, "left cheek")
+    QTest.keyClick(edit, Qt.Key.Key_Return)
+    spin(0.2)
+    state = window.document.state
+    assert "left cheek" in panel_names(state)
+    assert window.foreman.desk.panel == "left cheek"
+    assert made(state, "Blanks", "left cheek").flat is flat
+    assert next_tasks(state, "Seams") == ()
+    press(window, "Ctrl+4")
+    rest(window)
+    assert "at the crown" in window.views["Blanks"]._answer.text()
+    assert "Out of date" not in window.views["Blanks"]._warning.text()
+    press(window, "Ctrl+Z")
+    assert window.document.state is before
