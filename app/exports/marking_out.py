@@ -1,14 +1,20 @@
-"""Ticks, grid and thin regions of a pattern as a shop wants them: by its unit and its least."""
+"""Ticks, grid, contours and thin regions as a shop wants them: by its unit and its least."""
 
 from typing import Literal
 
-from geometry.pattern import FlatSheet, Pattern, marked_out
+from geometry.pattern import PER_HUNDRED, FlatSheet, Pattern, marked_out
 
 TICK_MM = {"mm": 100.0, "in": 101.6}
 """From tick to tick along the edges: 100 mm, or 4 in."""
 
 GRID_MM = {"mm": 25.0, "in": 25.4}
 """Side of the grid's squares: 25 mm, or 1 in."""
+
+LEVEL_STEPS = {
+    "mm": PER_HUNDRED,
+    "in": tuple(inches / 12.0 for inches in (0.05, 0.1, 0.25, 0.5, 1.0, 2.5, 5.0)),
+}
+"""Steps between contours to choose from: round numbers per 100, or in inches per foot."""
 
 
 def marked_out_as_shown(
@@ -19,7 +25,7 @@ def marked_out_as_shown(
     sheet_mm: float,
     least_mm: float,
 ) -> Pattern:
-    """Return the pattern with ticks and grid in the shown unit, thin regions by the maker's least.
+    """Return the pattern with ticks, grid and contours in the shown unit, thin places outlined.
 
     Parameters
     ----------
@@ -38,4 +44,5 @@ def marked_out_as_shown(
         tick_mm=TICK_MM[show],
         grid_mm=GRID_MM[show],
         least_ratio=least_mm / sheet_mm,
+        level_steps=LEVEL_STEPS[show],
     )

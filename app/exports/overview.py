@@ -26,11 +26,11 @@ _VIEWS = ((40.0, 28.0, "from the front left"), (220.0, 28.0, "from the rear righ
 _ROW_MM = 6.2
 _TEXT_MM = 2.3
 _COLUMNS = (
-    ("panel", 44.0),
-    ("skin area", 42.0),
-    ("blank, net line", 60.0),
-    ("most stretch", 47.0),
-    ("most shrink", 47.0),
+    ("panel", 36.0),
+    ("skin area", 34.0),
+    ("blank, net line", 54.0),
+    ("most stretch", 58.0),
+    ("most shrink", 58.0),
     ("thinnest", 37.0),
 )
 

@@ -23,6 +23,7 @@ from app.exports.drawing import (
 from app.exports.facing import as_marked
 from app.exports.facts import PanelSheet, thinnest_mm
 from app.exports.free_space import FreeSpace
+from app.exports.marking_out import LEVEL_STEPS
 from app.exports.page import A4, Page, Placed
 from app.exports.panel_drawing import hatch, no_data_lines
 from app.exports.placing import on_line_text, place_text
@@ -277,7 +278,10 @@ def _legend(sheet: PanelSheet) -> Drawing:
     for band in rows:
         box = rectangle(0.0, -down - 6.0, 14.0, -down)
         if band is None:
-            least = min((abs(level) for level in sheet.pattern.levels.tolist()), default=0.005)
+            least = min(
+                (abs(level) for level in sheet.pattern.levels.tolist()),
+                default=LEVEL_STEPS[show][0],
+            )
             words = f"leave: under {signed_change_text(least, show)[1:]}"
             parts.append(Drawing((box,), (Text(words, (17.0, -down - 4.2), 2.2),)))
         else:

@@ -1,6 +1,7 @@
 """The blank dressed: net, trim, openings, patches, grid, ticks, marks, contours, roll lines."""
 
 from geometry.pattern.contours import (
+    PER_HUNDRED,
     Contour,
     ShapeField,
     contour_levels,
@@ -23,6 +24,7 @@ from geometry.pattern.sources import FlatSheet, FormedPanel, OpeningOnPanel, Sea
 from geometry.pattern.thinning import ThinMark, thickness_at_vertices, thin_regions, thinnest_place
 
 __all__ = [
+    "PER_HUNDRED",
     "Contour",
     "FlatSheet",
     "FormedPanel",

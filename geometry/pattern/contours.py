@@ -4,6 +4,7 @@ Where the metal gets thinner the larger stretch is what has to be done there, wh
 the smaller: the sign of the change is the sign of the change of area.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,7 +17,8 @@ from geometry.mesh import edge_table
 _SHORTEST_MM = 8.0
 """Shorter lines are left out: specks nobody can work to."""
 
-_STEPS = (0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5)
+PER_HUNDRED = (0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5)
+"""Steps between contours that read as round numbers per 100 of length."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -106,18 +108,27 @@ def _row_sums(pointer: NDArray[np.signedinteger], rows: FloatArray) -> FloatArra
     return np.asarray(running[pointer[1:]] - running[pointer[:-1]])
 
 
-def contour_levels(values: FloatArray, *, most_each_way: int = 5) -> FloatArray:
-    """Return round levels over the values, 0 left out, rising; none where all is under 0.005.
+def contour_levels(
+    values: FloatArray, *, most_each_way: int = 5, steps: Sequence[float] = PER_HUNDRED
+) -> FloatArray:
+    """Return round levels over the values, 0 left out, rising; none where all is under a step.
+
+    Parameters
+    ----------
+    values : (n,) float
+    most_each_way : int
+    steps : sequence of float
+        Rising; the first that gives no more levels each way than asked is taken.
 
     >>> contour_levels(np.array([-0.047, 0.031])).tolist()
     [-0.04, -0.03, -0.02, -0.01, 0.01, 0.02, 0.03]
     """
     largest = float(np.abs(values).max(initial=0.0))
-    step = next((step for step in _STEPS if largest / step < most_each_way + 1), _STEPS[-1])
+    step = next((step for step in steps if largest / step < most_each_way + 1), steps[-1])
     lowest = int(np.ceil(values.min(initial=0.0) / step - 1e-9))
     highest = int(np.floor(values.max(initial=0.0) / step + 1e-9))
     count = np.arange(lowest, highest + 1)
-    return np.asarray(np.round(count[count != 0] * step, 6), np.float64)
+    return np.asarray(np.round(count[count != 0] * step, 9), np.float64)
 
 
 class ShapeField:

@@ -7,7 +7,7 @@ import numpy as np
 
 from geometry.arrays import FloatArray, IntArray, locked
 from geometry.mesh import NearestPoint, TriMesh
-from geometry.pattern.contours import Contour, ShapeField, contour_levels
+from geometry.pattern.contours import PER_HUNDRED, Contour, ShapeField, contour_levels
 from geometry.pattern.edges import (
     PatternEdge,
     WitnessMark,
@@ -148,7 +148,7 @@ def dress(
     reach = (mark_inward_mm, min(4.0, trim_mm / 3.0))
     marks = _marks(flat, zip(halves, names, strict=True), mark_spacing_mm, reach)
     report(0.6, "contours")
-    field, levels, lines = _shape(flat)
+    field = ShapeField(flat.flat_vertices, flat.faces, flat.stretches)
     report(0.9, "openings")
     filled = np.zeros(len(flat.faces), bool) if panel is None else panel.filled
     bare = Pattern(
@@ -163,9 +163,9 @@ def dress(
         centre=centre,
         edges=rim_edges(flat, halves, names),
         marks=marks,
-        contours=lines,
+        contours=(),
         shape=field,
-        levels=locked(levels),
+        levels=np.empty(0),
         rolls=_long_enough(roll_lines(flat, filled=filled), net),
         thinnest=thinnest_place(flat),
     )
@@ -181,8 +181,9 @@ def marked_out(
     tick_mm: float = 100.0,
     grid_mm: float = 25.0,
     least_ratio: float = 0.0,
+    level_steps: Sequence[float] = PER_HUNDRED,
 ) -> Pattern:
-    """Return the pattern with ticks, grid and thin regions as the maker's tape and habit ask.
+    """Return the pattern with ticks, grid, contours and thin regions by the maker's unit and least.
 
     Parameters
     ----------
@@ -195,7 +196,10 @@ def marked_out(
         Side of the grid's squares.
     least_ratio : float
         The least thickness the maker wants over the sheet's; 0 outlines no thin regions.
+    level_steps : sequence of float
+        Steps between contours to choose from, rising.
     """
+    levels = contour_levels(pattern.shape.change, steps=level_steps)
     tape = GatherTape(flat)
     outside_mm = [] if pattern.trim is None else [pattern.trim_mm]
     net, *cut = (
@@ -209,6 +213,8 @@ def marked_out(
         gathers=net,
         cut_gathers=cut[0] if cut else (),
         squares=tape.squares(pattern.net, pattern.centre, grid_mm),
+        levels=locked(levels),
+        contours=tuple(line for level in levels for line in pattern.shape.contours(float(level))),
         thin_regions=thin_regions(flat, least_ratio),
     )
 
@@ -225,13 +231,6 @@ def _marks(
         for half, letter in edges
         for mark in witness_marks(flat, half, letter, spacing_mm=spacing_mm, reach_mm=reach_mm)
     )
-
-
-def _shape(flat: FlatSheet) -> tuple[ShapeField, FloatArray, tuple[Contour, ...]]:
-    """Return where the sheet is worked how much, the levels worth drawing, and their contours."""
-    field = ShapeField(flat.flat_vertices, flat.faces, flat.stretches)
-    levels = contour_levels(field.change)
-    return field, levels, tuple(line for level in levels for line in field.contours(float(level)))
 
 
 def _long_enough(rolls: tuple[RollLine, ...], net: FloatArray) -> tuple[RollLine, ...]:

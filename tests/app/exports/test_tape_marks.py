@@ -264,6 +264,21 @@ def test_the_panel_s_label_stays_readable_among_roll_lines() -> None:
     assert [text.height_mm for text in face] == [5.0]
 
 
+def test_contours_in_inches_are_round_inches_per_foot() -> None:
+    """What is printed on them is the level itself, to the last digit."""
+    sheet = shown_in("in")
+    inches = 12.0 * sheet.pattern.levels
+    assert len(inches) >= 3
+    step = np.diff(inches).min()
+    assert min(abs(step - known) for known in (0.05, 0.1, 0.25, 0.5, 1.0)) < 1e-6
+    np.testing.assert_allclose(inches / step, np.round(inches / step), atol=1e-6)
+    printed = {t.text for t in pattern_drawing(sheet).texts if re.match(r"^[+\u2212]\.?\d", t.text)}
+    assert printed
+    for words in printed:
+        value = float(words.replace("\u2212", "-"))
+        assert np.abs(inches - value).min() < 1e-6
+
+
 def test_pages_in_inches_are_the_same_every_time() -> None:
     one, two = (pdf_bytes([one_piece(shown_in("in"))], "x") for _ in range(2))
     assert one == two

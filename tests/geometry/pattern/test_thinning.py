@@ -99,6 +99,7 @@ def test_marking_out_in_inches_changes_ticks_and_grid_and_nothing_else() -> None
     assert len(imperial.thin_regions) == 1
     assert imperial.net is metric.net
     assert imperial.shape is metric.shape
+    assert [line.value for line in imperial.contours] == [line.value for line in metric.contours]
     again = marked_out(imperial, flat)
     for one, two in zip(again.gathers, metric.gathers, strict=True):
         np.testing.assert_array_equal(one.formed_mm, two.formed_mm)
