@@ -1,5 +1,6 @@
 """The same job without a screen: `run` takes the words typed after `lowcrown`. No Qt, no VTK."""
 
+import importlib
 import os
 import signal
 import sys
@@ -16,6 +17,12 @@ if TYPE_CHECKING:
     from app.command_line.commands import Doing
 
 DONE, COULD_NOT, WRONG_USE, SIZE_UNKNOWN, STOPPED = 0, 1, 2, 3, 130
+
+
+def load(argv: list[str]) -> None:
+    """Load what a command needs before it runs, so that no stop falls into a library's loading."""
+    if argv and argv[0] in COMMANDS:
+        importlib.import_module("app.command_line.commands")
 
 
 def run(argv: list[str]) -> int:

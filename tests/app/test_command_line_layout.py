@@ -329,3 +329,46 @@ sys.exit(main([]))
         env={**os.environ, "PYTHONPATH": str(TOP)},
     )  # fmt: skip
     assert done.returncode == 130
+
+
+@pytest.mark.parametrize("command", ["blank", "--help"])
+def test_a_stop_while_libraries_load_ends_at_once_whatever_they_make_of_it(
+    tmp_path: Path, command: str
+) -> None:
+    """A library that loads may turn a stop into another error, or lose it."""
+    (tmp_path / "stopped_there.py").write_text(
+        f"""
+import signal, sys
+import app.command_line
+signal.signal(signal.SIGINT, signal.default_int_handler)
+def load(argv):
+    try:
+        signal.raise_signal(signal.SIGINT)
+    except BaseException:
+        raise ImportError("initialization failed") from None
+app.command_line.load = load
+from app.__main__ import main
+sys.exit(main([{command!r}]))
+"""
+    )
+    done = subprocess.run(
+        [sys.executable, "-m", "stopped_there"],
+        check=False, capture_output=True, text=True, cwd=tmp_path, timeout=60,
+        env={**os.environ, "PYTHONPATH": str(TOP)},
+    )  # fmt: skip
+    assert (done.returncode, done.stderr, done.stdout) == (130, "lowcrown: stopped.\n", "")
+
+
+def test_loading_leaves_ctrl_c_as_it_was() -> None:
+    from app.__main__ import leaving_at_once
+
+    before = signal.getsignal(signal.SIGINT)
+    try:
+        for handler in (signal.default_int_handler, signal.SIG_IGN):
+            signal.signal(signal.SIGINT, handler)
+            with leaving_at_once():
+                inside = signal.getsignal(signal.SIGINT)
+            assert (inside is handler) == (handler is signal.SIG_IGN)
+            assert signal.getsignal(signal.SIGINT) is handler
+    finally:
+        signal.signal(signal.SIGINT, before)

@@ -6,6 +6,7 @@ hold the window there, and a crash is contained. The light lane is a thread, for
 
 import contextlib
 import multiprocessing
+import pickle
 import queue
 import threading
 from collections.abc import Callable
@@ -114,7 +115,9 @@ class _HeavyLane:
     def _answered(self, number: int, task: Runnable) -> Finished | Stopped | Failed:
         try:
             orders, answers = self._ready()
-            orders.send((number, task))
+            travelling = pickle.dumps(task)
+            orders.send(number)
+            orders.send_bytes(travelling)
             while isinstance(message := answers.recv(), Reported):
                 self._hear(message)
         except (EOFError, OSError):

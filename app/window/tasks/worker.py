@@ -4,6 +4,7 @@ Errors travel as their class, arguments and fields, because an error that carrie
 rebuilt from its message alone.
 """
 
+import pickle
 import traceback
 from dataclasses import dataclass
 from multiprocessing.connection import Connection
@@ -86,17 +87,29 @@ def failed(number: int, error: Exception) -> Failed:
 
 
 def work(tasks: Connection, answers: Connection, stop: StopFlag) -> None:
-    """Run tasks until the other end closes."""
+    """Run tasks until the other end closes; each comes as its number and then its pickle."""
     while True:
         try:
-            number, task = tasks.recv()
+            number = tasks.recv()
+            sent = tasks.recv_bytes()
         except (EOFError, OSError, KeyboardInterrupt):
             return
-        result = answer(number, task, answers, stop)
         try:
-            answers.send(result)
-        except Exception as error:  # a value that cannot travel
-            answers.send(failed(number, error))
+            task = pickle.loads(sent)
+        except Exception as error:  # a task that cannot be read
+            tell(answers, failed(number, error))
+        else:
+            tell(answers, answer(number, task, answers, stop))
+
+
+def tell(answers: Answers, found: "Finished | Stopped | Failed") -> None:
+    """Send what became of a task; what cannot travel is told as an error, in words at the last."""
+    try:
+        answers.send(found)
+    except Exception as error:  # a value, or an error's own fields, that cannot travel
+        trace = "".join(traceback.format_exception(error))
+        words = f"what became of it cannot travel: {type(error).__name__}: {error}"
+        answers.send(Failed(found.number, RuntimeError, (words,), {}, trace))
 
 
 def answer(

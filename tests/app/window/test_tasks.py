@@ -141,3 +141,55 @@ def test_a_worker_that_dies_is_told_and_replaced(tasks) -> None:  # type: ignore
     assert isinstance(heard.errors[0], WorkerLostError)
     tasks.run(Counted(), "heavy")
     spin_until(lambda: heard.values)
+
+
+def refuses() -> Any:
+    raise ValueError("it cannot be read again")
+
+
+@dataclass(frozen=True)
+class Unreadable:
+    """Travels, and cannot be read where it arrives."""
+
+    def __reduce__(self) -> Any:
+        return (refuses, ())
+
+    def run(self, report: Report) -> None:
+        raise AssertionError
+
+
+@dataclass(frozen=True)
+class Untellable:
+    """Gives what cannot travel."""
+
+    def run(self, report: Report) -> Any:
+        return lambda: None
+
+
+class StuckError(Exception):
+    """Carries what cannot travel."""
+
+    def __init__(self) -> None:
+        self.stuck = lambda: None
+        super().__init__("stuck")
+
+
+@dataclass(frozen=True)
+class Sticking:
+    def run(self, report: Report) -> None:
+        raise StuckError
+
+
+@pytest.mark.parametrize("task", [Unreadable(), Untellable(), Sticking()])
+def test_what_cannot_travel_is_told_as_an_error_and_the_worker_lives_on(tasks, task) -> None:  # type: ignore[no-untyped-def]
+    heard = Heard(tasks)
+    tasks.run(Counted(0.0), "heavy")
+    spin_until(lambda: heard.values)
+    tasks.run(task, "heavy")
+    spin_until(lambda: heard.errors)
+    (error,) = heard.errors
+    assert isinstance(error, ValueError | RuntimeError)
+    assert "cannot" in str(error)
+    tasks.run(Counted(0.0), "heavy")
+    spin_until(lambda: len(heard.values) == 2)
+    assert heard.values[0] == heard.values[1]  # the same process
