@@ -15,9 +15,10 @@ from app.exports.words import (
     proof_words,
     revision_words,
     sheet_words,
+    short_change_words,
     worst_changes,
 )
-from app.units import area_text, change_text, size_text, thickness_text
+from app.units import area_text, size_text, thickness_text
 
 _MARGIN_MM = 10.0
 _PICTURE_MM = (134.0, 76.0)
@@ -26,11 +27,11 @@ _VIEWS = ((40.0, 28.0, "from the front left"), (220.0, 28.0, "from the rear righ
 _ROW_MM = 6.2
 _TEXT_MM = 2.3
 _COLUMNS = (
-    ("panel", 36.0),
-    ("skin area", 34.0),
-    ("blank, net line", 54.0),
-    ("most stretch", 58.0),
-    ("most shrink", 58.0),
+    ("panel", 44.0),
+    ("skin area", 42.0),
+    ("blank, net line", 60.0),
+    ("most stretch", 47.0),
+    ("most shrink", 47.0),
     ("thinnest", 37.0),
 )
 
@@ -144,8 +145,8 @@ def _cells(sheet: PanelSheet) -> list[str]:
         name,
         area_text(sheet.flat.formed_area, job.show),
         size_text(*extent(sheet.pattern.net), job.show),
-        change_text(largest, job.show),
-        change_text(smallest, job.show),
+        short_change_words(largest, job.show),
+        short_change_words(smallest, job.show),
         thickness_text(thinnest, job.show),
     ]
 

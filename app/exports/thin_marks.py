@@ -13,7 +13,8 @@ from app.exports.words import thin_region_words, thinnest_words
 from geometry.arrays import FloatArray
 
 ARM_MM = 2.6
-_REACH_MM = 45.0
+_REACH = 10.0
+"""How far figures may stand from their place, over their height."""
 
 OnPaper = Callable[[FloatArray], FloatArray]
 """Takes places on the blank, seen from outside, to where they are drawn."""
@@ -47,13 +48,14 @@ def thin_texts(
     mark, job = sheet.pattern.thinnest, sheet.job
     if mark is None:
         return []
+    reach = _REACH * height_mm
     place = on_paper(mark.place[None])[0]
     space.keep_clear((*(place - ARM_MM), *(place + ARM_MM)))
     words = thinnest_words(mark.ratio, job.thickness_mm, job.show)
-    texts = place_text(space, words, place, height_mm, _REACH_MM, bold=True)
+    texts = place_text(space, words, place, height_mm, reach, bold=True)
     for region in sheet.pattern.thin_regions[:3]:
         point = shapely.Polygon(region.outline, region.holes).representative_point()
         near = on_paper(np.array([[point.x, point.y]]))[0]
         words = thin_region_words(job.least_mm, job.show)
-        texts += place_text(space, words, near, height_mm, _REACH_MM)
+        texts += place_text(space, words, near, height_mm, 2.0 * reach)
     return texts

@@ -301,7 +301,7 @@ def line_legend(sheet: PanelSheet, *, with_cut: bool) -> list[tuple[Meaning, str
     if pattern.marks:
         legend.append((Meaning.MARK, "witness marks, in pen; same number on the other panel"))
     if any(len(gather.places) > 2 for gather in pattern.gathers):
-        apart = length_text(TICK_MM[job.show], job.show, decimals=0)
+        apart = length_text(TICK_MM[job.show], job.show)
         margin = "; numbers in the margin: along the cut line" if with_cut else ""
         legend.append(
             (Meaning.TICK, f"ticks every {apart}: what the edge between forms to{margin}")

@@ -139,6 +139,16 @@ def worst_changes(sheet: PanelSheet) -> tuple[float, float]:
     return 1.0 + max(0.0, float(change.max())), 1.0 + min(0.0, float(change.min()))
 
 
+def short_change_words(stretch: float, show: str = "mm") -> str:
+    """Return what becomes of 100, or by how much a foot changes, for a narrow place.
+
+    >>> short_change_words(0.935), short_change_words(0.935, "in"), short_change_words(1.0, "in")
+    ('100 -> 93.5 shrink 6.5', 'shrink .78 in per foot', 'leave')
+    """
+    words = change_text(stretch, show)
+    return words if show == "mm" else words.split(" in ", 2)[-1]
+
+
 def tape_reading(length_mm: float, show: str = "mm") -> float:
     """Return a length as a soft tape reads it: to half a millimetre, or to 1/32 in; in mm.
 
