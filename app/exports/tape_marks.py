@@ -1,4 +1,7 @@
-"""What a soft tape is laid to: ticks along net and cut line, what lies between, grid squares."""
+"""What a soft tape is laid to: ticks along net and cut line, what lies between, grid squares.
+
+On full-size patterns only: on the shape map a square is too small to write in.
+"""
 
 from collections.abc import Sequence
 
