@@ -234,6 +234,15 @@ def size_text(width_mm: float, height_mm: float, show: str = "mm") -> str:
     return f"{metric} ({inches})" if show == "mm" else f"{inches} ({metric})"
 
 
+def decimal_inch_text(length_mm: float) -> str:
+    """Return a length in thousandths of an inch.
+
+    >>> decimal_inch_text(1.6), decimal_inch_text(38.1)
+    ('.063 in', '1.500 in')
+    """
+    return f"{_dot(length_mm / MM_PER_INCH)} in"
+
+
 def thickness_text(thickness_mm: float, show: str = "mm") -> str:
     """Return a sheet thickness in mm and thousandths of an inch.
 

@@ -23,7 +23,8 @@ class ComparisonTable(QFrame):
         self._grid = QGridLayout()
         self._grid.setHorizontalSpacing(22)
         self._grid.setVerticalSpacing(2)
-        self._grid.setColumnStretch(4, 1)
+        for at in (1, 2, 3):
+            self._grid.setColumnStretch(at, 1)
         column.addLayout(self._grid)
         row = QHBoxLayout()
         self._take = (QPushButton(), QPushButton())
@@ -76,6 +77,7 @@ class ComparisonTable(QFrame):
 
     def _put(self, line: int, at: int, words: str, role: str) -> None:
         label = QLabel(words)
+        label.setWordWrap(at > 0 and line > 0)
         label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         if role:
             label.setProperty("role", role)

@@ -32,7 +32,7 @@ from app.job import (
     thin_words,
     why_no_cut,
 )
-from app.units import mm_text, thickness_text
+from app.units import thickness_text
 from app.window.edge_table import EdgeTable
 from app.window.steps.standing import Desk
 from app.window.steps.step_view import LengthEdit, NarrowBox, StepView
@@ -151,8 +151,7 @@ class BlanksView(StepView):
             (self._thickness, state.metal.thickness_mm),
             (self._least, desk.least_thickness_mm),
         ):
-            if not edit.hasFocus():
-                edit.setText(mm_text(length_mm, 2))
+            edit.show_length(length_mm, desk.show)
         self._show_alloys(state.metal.alloy, desk)
         self._face.setCurrentIndex(_FACES.index(state.metal.face))
         self._all.setEnabled(panels_made)

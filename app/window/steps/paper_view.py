@@ -4,7 +4,6 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QLineEdit, QListWidget
 
 from app.job import LEAST_TRIM_MM, JobState, PaperKind, made, panel_names, paper_kind, why_no_cut
-from app.units import mm_text
 from app.window.steps.standing import Desk
 from app.window.steps.step_view import LengthEdit, StepView
 
@@ -61,8 +60,7 @@ class PaperView(StepView):
         if not self._name.hasFocus():
             self._name.setText(state.name)
         self._faces.button(_FACES.index(state.marked_face)).setChecked(True)
-        if not self._trim.hasFocus():
-            self._trim.setText(mm_text(state.trim_mm))
+        self._trim.show_length(state.trim_mm, desk.show)
         self._trim_mm = state.trim_mm
         self._panels.clear()
         for name in names:

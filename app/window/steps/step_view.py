@@ -16,7 +16,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.job import JobState, failure, needed
-from app.units import NotALengthError, parse_length
+from app.units import NotALengthError, decimal_inch_text, mm_text, parse_length
 from app.window.steps.standing import Desk
 from app.window.words import sentence
 
@@ -152,10 +152,24 @@ class LengthEdit(QLineEdit):
         super().__init__()
         self._least_mm = least_mm
         self.unit = "mm"
+        self._shown: str | None = None
         self.returnPressed.connect(self.take)
 
+    def show_length(self, length_mm: float, show: str) -> None:
+        """Show a length in the unit read first, unless something is being typed."""
+        if not self.hasFocus():
+            self.unit = "in" if show == "in" else "mm"
+            self._shown = mm_text(length_mm, 2) if show == "mm" else decimal_inch_text(length_mm)
+            self.setText(self._shown)
+
     def take(self) -> None:
-        """Read what is typed; say what is wrong with it where it cannot be read."""
+        """Read what is typed; say what is wrong with it where it cannot be read.
+
+        What was shown and not touched is not read: it is rounded.
+        """
+        if self.text() == self._shown:
+            self._mark("")
+            return
         try:
             length = parse_length(self.text(), self.unit)
         except NotALengthError as error:

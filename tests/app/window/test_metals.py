@@ -90,3 +90,29 @@ def test_a_damaged_file_of_metals_is_told_about_and_the_window_opens(app) -> Non
     assert "metals.json" in window.bottom._words.text()
     window.close()
     spin()
+
+
+def test_a_length_shown_in_inches_is_not_read_again_rounded(window, shell_file) -> None:  # type: ignore[no-untyped-def]
+    """1.6 mm is shown as .063 in, which is 1.6002 mm: leaving the field must change nothing."""
+    from PySide6.QtCore import Qt
+    from PySide6.QtTest import QTest
+
+    name = laid_flat(window, shell_file)
+    window.foreman.show_inches(True)
+    spin(0.1)
+    before = window.document.state
+    edit = window.views["Blanks"]._thickness
+    assert edit.text() == ".063 in"
+    edit.setFocus()
+    QTest.keyClick(edit, Qt.Key.Key_Return)
+    window.tank.setFocus()
+    spin(0.1)
+    assert window.document.state is before
+    edit.setFocus()
+    edit.selectAll()
+    QTest.keyClicks(edit, ".050")
+    QTest.keyClick(edit, Qt.Key.Key_Return)
+    rest(window)
+    assert window.document.state.metal.thickness_mm == pytest.approx(1.27)
+    assert made(window.document.state, "Blanks", name) is None
+    window.foreman.show_inches(False)
