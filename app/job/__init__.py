@@ -73,7 +73,7 @@ from app.job.metals_file import (
     own_metals_file,
     read_metals,
 )
-from app.job.renaming import with_panel_renamed
+from app.job.renaming import with_panel_renamed, with_seam_renamed
 from app.job.seams_file import (
     BadSeamsFileError,
     SeamsFile,
@@ -243,6 +243,7 @@ __all__ = [
     "with_result",
     "with_scan",
     "with_seam",
+    "with_seam_renamed",
     "with_seam_replaced",
     "with_seams",
     "with_seams_file",

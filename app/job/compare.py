@@ -7,7 +7,7 @@ import numpy as np
 from app.job.answer import Answer, answer
 from app.job.state import BlankChoice, Directions
 from app.job.steps import Blank, blank_step
-from app.units import area_text, length_text, mm_text, size_text, thickness_text
+from app.units import area_text, decimal_inch_text, length_text, mm_text, size_text, thickness_text
 from geometry.arrays import FloatArray, locked
 from geometry.panels import Panel
 from geometry.progress import Report, part_of, silent
@@ -95,7 +95,7 @@ def compared_rows(
         ComparedRow(
             "Area", area_text(one.blank_area, show), area_text(two.blank_area, show),
             _sign(two.blank_area - one.blank_area)
-            + area_text(abs(two.blank_area - one.blank_area), show),
+            + area_text(abs(two.blank_area - one.blank_area), show, 1),
         ),
         *(_thickness_row(*names, one, two, show) for names in _THICKNESSES),
         *(_edge_row(*names, one, two, show) for names in _EDGES),
@@ -115,14 +115,20 @@ def _thickness_row(name: str, field: str, one: Answer, two: Answer, show: str) -
 def _edge_row(name: str, field: str, one: Answer, two: Answer, show: str) -> ComparedRow:
     first, second = getattr(one, field), getattr(two, field)
     return ComparedRow(
-        name, length_text(first, show), length_text(second, show), _signed(second - first, show)
+        name,
+        length_text(first, show, 32),
+        length_text(second, show, 32),
+        _signed(second - first, show),
     )
 
 
 def _signed(by_mm: float, show: str) -> str:
     if mm_text(by_mm) == "0 mm":
         return "the same"
-    return _sign(by_mm) + length_text(abs(by_mm), show, 32)
+    words = length_text(abs(by_mm), show, 32)
+    if words.startswith("0 in"):  # less than a rule's line, and yet something
+        words = f"{decimal_inch_text(abs(by_mm))} ({mm_text(abs(by_mm))})"
+    return _sign(by_mm) + words
 
 
 def _sign(value: float) -> str:

@@ -24,6 +24,9 @@ SOURCES = {
 TOLD = 0.0005
 """Part of a length, or of the skin, below which nothing is told."""
 
+MUCH = 0.01
+"""Part of the skin asked more than the metal gives, below which shrinking asks for the anneals."""
+
 
 @dataclass(frozen=True, eq=False)
 class PanelGuide:
@@ -55,6 +58,7 @@ def panel_guide(
     *,
     least_mm: float = LEAST_MM,
     directions: Directions | None = None,
+    change: FloatArray | None = None,
 ) -> PanelGuide | None:
     """Return what a panel asks of its metal; None where the blank did not settle, or for a metal
     nobody gave figures of.
@@ -69,6 +73,8 @@ def panel_guide(
         Thinnest the maker accepts.
     directions : Directions, optional
         Where front and top are, to name places by.
+    change : (n,) float, optional
+        The map's signed change at vertices, where it is known already.
     """
     known = metal_or_none(metal.alloy, metals)
     if known is None or not flat.converged:
@@ -77,7 +83,8 @@ def panel_guide(
     guide = against_metal(
         flat.stretches, areas, flat.thickness, known, metal.thickness_mm, least_mm=least_mm
     )
-    change = ShapeField(flat.flat_vertices, flat.faces, flat.stretches).change
+    if change is None:
+        change = ShapeField(flat.flat_vertices, flat.faces, flat.stretches).change
     worst = int(np.argmax(change))
     beyond = None
     if guide.elongation is not None:
@@ -119,7 +126,7 @@ def _so(found: PanelGuide) -> str:
     if guide.anneals == 0:
         return f"{beyond}: anneal that place" if beyond else ": within that as bought"
     often = {1: "once", 2: "twice"}.get(guide.anneals, f"{guide.anneals} times")
-    why = beyond or "; shrinking hardens it as well"
+    why = beyond if share >= MUCH else f"{beyond}; shrinking hardens it as well"
     return f"{why}: anneal at least {often} on the way"
 
 

@@ -1,12 +1,13 @@
-"""A panel renamed, and everything made of it carried along: a name changes no metal."""
+"""Panels and seams renamed, everything made carried along: a name changes no metal."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Any
 
 import numpy as np
 
+from app.job.edits import with_seam_replaced
 from app.job.state import JobState, Made, PanelName
 from app.job.steps import Blank, Panels, made, panel_names, step
 from geometry.datum import Point3
@@ -14,6 +15,14 @@ from geometry.panels import Panel
 from geometry.pattern import Pattern
 
 Rename = Callable[[str], str]
+
+
+@dataclass(frozen=True)
+class _Names:
+    """What becomes of a panel's name, and of a seam's."""
+
+    panel: Rename
+    seam: Rename
 
 
 def with_panel_renamed(state: JobState, old: str, new: str) -> JobState:
@@ -39,7 +48,31 @@ def with_panel_renamed(state: JobState, old: str, new: str) -> JobState:
     )
     choices = tuple(replace(c, panel=renamed(c.panel)) for c in state.blank_choices)
     after = replace(state, panel_names=listed, blank_choices=choices)
-    return replace(after, results=_carried(state, after, cut, renamed))
+    return replace(after, results=_carried(state, after, cut, _Names(renamed, _kept)))
+
+
+def with_seam_renamed(state: JobState, place: int, new: str) -> JobState:
+    """Return the job with seam number `place`, from 0, renamed; nothing is cut anew for it.
+
+    The same job comes back where there is no such seam, or the name is taken.
+    """
+    names = [seam.name for seam in state.seams]
+    if not 0 <= place < len(names) or new in names:
+        return state
+    old = names[place]
+    after = with_seam_replaced(state, place, replace(state.seams[place], name=new))
+    cut: Panels | None = made(state, "Seams")
+    if cut is None:
+        return after
+
+    def renamed(name: str) -> str:
+        return new if name == old else name
+
+    return replace(after, results=_carried(state, after, cut, _Names(_kept, renamed)))
+
+
+def _kept(name: str) -> str:
+    return name
 
 
 def _inside(panel: Panel, mm_per_unit: float) -> Point3:
@@ -51,24 +84,25 @@ def _inside(panel: Panel, mm_per_unit: float) -> Point3:
 
 
 def _carried(
-    state: JobState, after: JobState, cut: Panels, renamed: Rename
+    state: JobState, after: JobState, cut: Panels, names: _Names
 ) -> Mapping[tuple[str, str], Made]:
     """Return the results under their new names, made from the renamed things."""
-    panels = tuple(_panel(each, renamed) for each in cut.panels)
-    new_of: dict[int, Any] = {id(cut): Panels(cut.cut, panels)}
+    panels = tuple(_panel(each, names) for each in cut.panels)
+    paths = tuple(replace(path, name=names.seam(path.name)) for path in cut.cut.seam_paths)
+    new_of: dict[int, Any] = {id(cut): Panels(replace(cut.cut, seam_paths=paths), panels)}
     new_of |= {id(each): other for each, other in zip(cut.panels, panels, strict=True)}
     for entry in state.results.values():
         for value in (entry.value, entry.earlier):
             if isinstance(value, Blank):
-                new_of[id(value)] = replace(value, panel=renamed(value.panel))
+                new_of[id(value)] = replace(value, panel=names.panel(value.panel))
             elif isinstance(value, Pattern):
-                new_of[id(value)] = _pattern(value, renamed)
+                new_of[id(value)] = _pattern(value, names)
 
     def swapped(value: Any) -> Any:
         return new_of.get(id(value), value)
 
     results = {
-        (name, renamed(part)): replace(
+        (name, names.panel(part)): replace(
             entry,
             made_from=tuple(swapped(each) for each in entry.made_from),
             value=swapped(entry.value),
@@ -82,12 +116,17 @@ def _carried(
     return MappingProxyType(results)
 
 
-def _panel(panel: Panel, renamed: Rename) -> Panel:
-    halves = tuple(replace(half, other=renamed(half.other)) for half in panel.seam_halves)
-    return replace(panel, name=renamed(panel.name), seam_halves=halves)
-
-
-def _pattern(pattern: Pattern, renamed: Rename) -> Pattern:
-    return replace(
-        pattern, edges=tuple(replace(edge, other=renamed(edge.other)) for edge in pattern.edges)
+def _panel(panel: Panel, names: _Names) -> Panel:
+    halves = tuple(
+        replace(half, seam=names.seam(half.seam), other=names.panel(half.other))
+        for half in panel.seam_halves
     )
+    return replace(panel, name=names.panel(panel.name), seam_halves=halves)
+
+
+def _pattern(pattern: Pattern, names: _Names) -> Pattern:
+    edges = tuple(
+        replace(edge, seam=names.seam(edge.seam), other=names.panel(edge.other))
+        for edge in pattern.edges
+    )
+    return replace(pattern, edges=edges)

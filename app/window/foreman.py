@@ -25,7 +25,7 @@ from app.job import (
     with_name,
     with_panel_renamed,
     with_seam,
-    with_seam_replaced,
+    with_seam_renamed,
     with_size,
     with_tape,
     with_trim,
@@ -249,13 +249,11 @@ class Foreman(QObject):
         self._edit(with_seam(state, seam), "seam")
 
     def rename_seam(self, place: int, name: str) -> None:
-        """Rename a seam."""
-        seams = self._document.state.seams
-        if 0 <= place < len(seams) and seams[place].name != name:
-            free = name not in {seam.name for seam in seams}
-            if free:
-                seam = replace(seams[place], name=name)
-                self._edit(with_seam_replaced(self._document.state, place, seam), "seam's name")
+        """Rename a seam; what was made goes along."""
+        state = self._document.state
+        after = with_seam_renamed(state, place, name)
+        if after is not state:
+            self._edit(after, "seam's name")
 
     def rename_panel(self, old: str, new: str) -> None:
         """Name a panel; what was made of it goes along."""

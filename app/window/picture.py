@@ -118,7 +118,7 @@ class Pictures:
             pattern = None
         if pattern is not None:
             shown = (desk.show, state.metal.thickness_mm, desk.least_thickness_mm)
-            pattern = self._keep("pattern", (pattern, blank, *shown), _as_shown)
+            pattern = self._keep(f"pattern of {desk.panel}", (pattern, blank, *shown), _as_shown)
         return Sheet(
             blank=blank,
             pattern=pattern,

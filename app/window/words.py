@@ -9,6 +9,7 @@ from app.messages import sentence_for
 from app.units import change_text, fraction_text, mm_text, percent_text, thickness_text
 from app.window.link import Change
 from app.window.tasks import WorkerLostError
+from geometry.arrays import FloatArray
 from geometry.pattern import RollLine, ShapeField
 
 
@@ -50,12 +51,13 @@ def roll_words(roll: RollLine, show: str, *, up: bool) -> str:
 
 def worst_words(blank: Blank, show: str) -> tuple[str, str]:
     """Return the most stretch and the most shrink, as everywhere else: fitted at vertices."""
-    most, least = _worst(blank)
+    change = change_of(blank)
+    most, least = max(float(change.max()), 0.0), min(float(change.min()), 0.0)
     return change_text(1.0 + most, show), change_text(1.0 + least, show)
 
 
 @lru_cache(maxsize=16)
-def _worst(blank: Blank) -> tuple[float, float]:
+def change_of(blank: Blank) -> FloatArray:
+    """Return the map's (n,) signed change at the vertices of a blank, worked out once."""
     flat = blank.flat
-    change = ShapeField(flat.flat_vertices, flat.faces, flat.stretches).change
-    return max(float(change.max()), 0.0), min(float(change.min()), 0.0)
+    return ShapeField(flat.flat_vertices, flat.faces, flat.stretches).change

@@ -37,7 +37,7 @@ from app.window.edge_table import EdgeTable
 from app.window.steps.standing import Desk
 from app.window.steps.step_view import LengthEdit, NarrowBox, StepView
 from app.window.steps.worked_out import WorkedOut, band_facts
-from app.window.words import worst_words
+from app.window.words import change_of, worst_words
 from geometry.blank import Work
 from geometry.pattern import Pattern
 
@@ -263,7 +263,7 @@ class BlanksView(StepView):
         if known is None or any(a is not b for a, b in zip(of, known[0], strict=True)):
             found = panel_guide(
                 blank.flat, state.metal, desk.metals, least_mm=desk.least_thickness_mm,
-                directions=state.directions,
+                directions=state.directions, change=change_of(blank),
             )  # fmt: skip
             self._guided = known = (of, found)
         return known[1]

@@ -93,3 +93,9 @@ def test_progress_rises_and_a_stop_halfway_is_heard(found: Comparison) -> None:
 
     with pytest.raises(Cancelled):
         compared(found.panel, choices, Directions(), report=stop)
+
+
+def test_in_inches_no_difference_is_told_as_nought_with_a_sign(found: Comparison) -> None:
+    """What a rule's 1/32 in does not tell is told in thousandths."""
+    for row in compared_rows(found, sheet_mm=1.6, trim_mm=12.7, show="in"):
+        assert not row.difference.startswith(("+0 ", "\u22120 ", "+.000", "\u2212.000")), row

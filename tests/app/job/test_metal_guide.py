@@ -87,6 +87,7 @@ def test_each_way_a_guide_can_end_is_told() -> None:
         (0, 0.0): ": within that as bought. A guide",
         (0, 0.004): "more than that over 0.4 of every 100 of its skin: anneal that place. A",
         (1, 0.0): "; shrinking hardens it as well: anneal at least once on the way. A",
+        (1, 0.002): ", more than that over 0.2 of every 100 of its skin; shrinking hardens it as",
         (2, 0.18): ", more than that over 18 of every 100 of its skin: anneal at least twice on",
         (3, 0.5): ": anneal at least 3 times on the way.",
         (None, 0.18): "of every 100 of its skin; how far it goes once annealed is not known here.",

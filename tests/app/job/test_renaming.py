@@ -13,6 +13,7 @@ from app.job import (
     with_blank_choice,
     with_panel_names,
     with_panel_renamed,
+    with_seam_renamed,
     with_seams,
 )
 from geometry.blank import Work
@@ -75,3 +76,27 @@ def test_before_the_panels_are_cut_nothing_is_renamed() -> None:
     assert with_panel_renamed(moved, "top", "lid") is moved
     empty = JobState()
     assert with_panel_renamed(empty, "top", "lid") is empty
+
+
+def test_a_seam_renamed_is_what_cutting_with_that_name_gives_and_nothing_is_made_anew() -> None:
+    before = carried()
+    state = with_seam_renamed(before, 0, "port rail")
+    assert [seam.name for seam in state.seams] == ["port rail", "right rail"]
+    assert next_tasks(state, "Thickness") == ()
+    fresh = carried_through(with_seams(before, state.seams), "Paper")
+    for each in (state, fresh):
+        cut = made(each, "Seams")
+        assert [path.name for path in cut.cut.seam_paths] == ["port rail", "right rail"]
+        edges = made(each, "Paper", "top").edges
+        assert {edge.seam for edge in edges if edge.other == "left"} == {"port rail"}
+    letters = [[e.letter for e in made(each, "Paper", "top").edges] for each in (state, fresh)]
+    assert letters[0] == letters[1]
+    for name in ("left", "top", "right"):
+        assert made(state, "Blanks", name) is not None
+        assert made(state, "Sure", name) is made(before, "Sure", name)
+
+
+def test_a_seam_that_is_not_there_and_a_name_taken_change_nothing() -> None:
+    assert with_seam_renamed(carried(), 2, "x") is carried()
+    assert with_seam_renamed(carried(), 0, "right rail") is carried()
+    assert with_seam_renamed(decided(), 1, "x").seams[1].name == "x"
