@@ -1,5 +1,7 @@
 """Where the least-work search of a large panel begins: its few triangles are laid flat first."""
 
+from copy import copy
+
 import numpy as np
 
 from geometry.arrays import FloatArray, IntArray
@@ -22,7 +24,7 @@ ROUGH_ITERATIONS = 30
 
 
 class Approach:
-    """A panel's few triangles, laid flat for one work after another.
+    """A panel's few triangles, laid flat first.
 
     Parameters
     ----------
@@ -50,48 +52,32 @@ class Approach:
         self._elements = self.levels.few_elements
         self._solver = StiffnessSolver(self._elements, coarse.mesh.vertices)
         self._deeper = approach(coarse.mesh, self._elements, rim)
-        self._laid: FloatArray | None = None
 
     def start(self, work: Work) -> FloatArray | None:
         """Return (n, 2), mm: a layout near the least work, no face folded, or None."""
+        self.levels.kept = None  # an answer's last digits must not hang on what was asked before
         few = self._few_laid(work)
-        return (
-            None if few is None else self._unfolded(self._coarse.carried(self._mesh.vertices, few))
-        )
-
-    def moved(self, flat_vertices: FloatArray, work: Work) -> FloatArray | None:
-        """Return the last work's blank moved as the few triangles move for another work, or None.
-
-        Parameters
-        ----------
-        flat_vertices : (n, 2) float, mm
-            The blank for the work asked for last.
-        work : Work
-            The next, of hardening 1.
-        """
-        before = self._laid
-        few = self._few_laid(work)
-        if before is None or few is None:
+        if few is None:
             return None
-        return self._unfolded(
-            flat_vertices + self._coarse.carried(self._mesh.vertices, few - before)
-        )
-
-    def _unfolded(self, flat: FloatArray) -> FloatArray | None:
+        flat = self._coarse.carried(self._mesh.vertices, few)
         return flat if is_unfolded(flat, self._mesh.faces, self._loops) else None
 
+    def twin(self) -> "Approach":
+        """Return another whose levels keep their own factors."""
+        other = copy(self)
+        other.levels = copy(self.levels)
+        return other
+
     def _few_laid(self, work: Work) -> FloatArray | None:
-        """Return the few triangles' blank, from the last one's or from the bottom up."""
+        """Return the few triangles' blank, from the bottom up."""
         small = self._coarse.mesh
-        start = self._laid
-        if start is None and self._deeper is not None:
-            start = self._deeper.start(work)
+        start = None if self._deeper is None else self._deeper.start(work)
         if start is None:
             try:
                 start = fold_free_start(capped(small, self._rim), self._rim)[0]
             except NoFoldFreeStartError:
                 return None
-        rough = minimise(
+        return minimise(
             self._elements,
             work,
             start[: len(small.vertices)],
@@ -99,9 +85,7 @@ class Approach:
             levels=None if self._deeper is None else self._deeper.levels,
             max_iterations=ROUGH_ITERATIONS,
             goal=ROUGH_GOAL,
-        )
-        self._laid = rough.flat_vertices
-        return self._laid
+        ).flat_vertices
 
 
 def approach(mesh: TriMesh, elements: Elements, rim: IntArray) -> Approach | None:

@@ -146,7 +146,7 @@ class Flattener:
         """
         other = copy(self)
         if self._approach is not None:
-            other._approach = copy(self._approach)
+            other._approach = self._approach.twin()
         return other
 
     def _one_step_further(self, work: Work, report: Report) -> FlatPanel | None:
@@ -189,6 +189,8 @@ class Flattener:
         depths than strain with the thickness counted, but is reached from farther away.
         """
         safe, spent = self._fold_free(), 0
+        if self._approach is not None:
+            self._approach.levels.kept = None
         for index, way in enumerate(KINDER_WAYS):
             share = part_of(report, index / len(KINDER_WAYS), (index + 1) / len(KINDER_WAYS))
             best, more = self._follow(safe, way, share)
@@ -200,8 +202,7 @@ class Flattener:
     def _near(self, work: Work) -> FloatArray:
         """Return the best layout known to begin from."""
         if self._last is not None:
-            moved = None if self._approach is None else self._approach.moved(self._last, work)
-            return self._last if moved is None else moved
+            return self._last
         if self._earlier is not None:
             return self._earlier
         start = None if self._approach is None else self._approach.start(work)

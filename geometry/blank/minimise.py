@@ -19,7 +19,7 @@ from geometry.blank.elements import (
     last_digit_force,
     nodal_forces,
 )
-from geometry.blank.stiffness import Factors, StiffnessSolver
+from geometry.blank.stiffness import StiffnessSolver
 from geometry.blank.two_levels import TwoLevels
 from geometry.blank.work import Density, Work, density
 from geometry.progress import Report, silent
@@ -38,8 +38,11 @@ CRUSHED = 1e-6
 NEAR = 1e-3
 """Residual below which the second derivative itself is used, without raising its curvatures."""
 
-MOST_LEFT = 0.1
+MOST_LEFT = 0.03
 """Part of the forces that a step's movement may leave unanswered, at most."""
+
+LEFT_OF_RESIDUAL = 0.15
+"""And over the residual: what the step's own straightness leaves is about as much as that."""
 
 ROUNDS = 12
 """Rounds of conjugate gradients on old factors, which cost as much as about one factorisation."""
@@ -170,7 +173,6 @@ class _Descent:
         self._elements, self._work, self._solver, self._goal = elements, work, solver, goal
         self._levels = levels
         solver.kept = None  # what was asked before must not change an answer's last digits
-        self._few: Factors | None = None
 
     def after(self, state: _State) -> _State | None:
         """Return the state one step on, or None where no step lowers the work."""
@@ -185,7 +187,8 @@ class _Descent:
 
     def _step(self, state: _State, *, least: float) -> FloatArray:
         faces = face_stiffness(self._elements, state.strained, state.d, least=least)
-        enough = max(min(MOST_LEFT, state.residual), 0.1 * self._goal / state.residual)
+        left = min(MOST_LEFT, LEFT_OF_RESIDUAL * state.residual)
+        enough = max(left, 0.1 * self._goal / state.residual)
         step = self._step_by_few(state, faces, enough)
         if step is not None:
             return step
@@ -200,15 +203,18 @@ class _Descent:
 
     def _step_by_few(self, state: _State, faces: FaceStiffness, enough: float) -> FloatArray | None:
         """Return the step found with the few triangles' help; without it they are given up."""
-        if self._levels is None:
+        levels = self._levels
+        if levels is None:
             return None
-        if self._few is None or state.residual > NEAR:
-            self._few = self._levels.factors_of_few(self._work, state.flat)
         step = None
-        if self._few is not None:
-            step = self._levels.movement(faces, -state.forces, self._few, tolerance=enough)
+        if levels.kept is not None:
+            step = levels.movement(faces, -state.forces, levels.kept, tolerance=enough)
         if step is None:
-            self._levels = None
+            levels.kept = levels.factors_of_few(self._work, state.flat)
+            if levels.kept is not None:
+                step = levels.movement(faces, -state.forces, levels.kept, tolerance=enough)
+        if step is None:
+            self._levels = levels.kept = None
         return step
 
 

@@ -23,18 +23,18 @@ class Stiffness:
 
     Attributes
     ----------
-    matrix : (2n, 2n) sparse, by blocks of a vertex
-        In the solver's order.
+    matrix : (2n, 2n) sparse, by rows
+        In the solver's order, a vertex's two rows together.
     own : (n, 2, 2) float
         The blocks of each vertex with itself, in that order.
     """
 
-    def __init__(self, matrix: bsr_array, own: FloatArray, of_vertex: IntArray) -> None:
+    def __init__(self, matrix: csr_array, own: FloatArray, of_vertex: IntArray) -> None:
         self.matrix, self.own, self._of_vertex = matrix, own, of_vertex
 
     def factorised(self) -> "Factors":
         """Return its factors."""
-        rows = self.matrix.tocsr()
+        rows = self.matrix
         by_column = csc_array((rows.data, rows.indices, rows.indptr), shape=rows.shape)  # symmetric
         factors = splu(
             by_column,
@@ -124,9 +124,8 @@ class StiffnessSolver:
         drift = self._drift * float(at_vertex[[0, 2]].mean())
         blocks[:n, 0, 0] += drift
         blocks[:n, 1, 1] += drift
-        whole = bsr_array(
-            (blocks[pattern.source], pattern.indices, pattern.starts), shape=(2 * n, 2 * n)
-        )
+        values = blocks.ravel()[pattern.source]
+        whole = csr_array((values, pattern.indices, pattern.starts), shape=(2 * n, 2 * n))
         return Stiffness(whole, blocks[pattern.order], pattern.of_vertex)
 
     def factorised(self, faces: FaceStiffness) -> Factors:
@@ -154,8 +153,13 @@ class _Pattern:
         columns = np.concatenate([place, two, one])
         numbers = csr_array((np.arange(1, len(rows) + 1), (rows, columns)), shape=(n, n))
         numbers.sort_indices()
-        self.source = numbers.data - 1  # block of the matrix -> vertex, edge, edge the other way
-        self.indices, self.starts = numbers.indices, numbers.indptr
+        # Blocks of vertices, of edges, and of edges the other way; four numbers each.
+        fours = 4 * numbers.data[:, None, None] + np.array([[-4, -3], [-2, -1]])
+        entries = csr_array(
+            bsr_array((fours, numbers.indices, numbers.indptr), shape=(2 * n, 2 * n))
+        )
+        self.source = entries.data  # entry of the matrix -> number within the blocks
+        self.indices, self.starts = entries.indices, entries.indptr
 
 
 def _sums(

@@ -6,6 +6,8 @@ which cost more than all else. Source: two-grid cycles after [brandt1977], with 
 own stiffness, as the inside of conjugate gradients.
 """
 
+from dataclasses import dataclass
+
 import numpy as np
 from scipy.sparse import csr_array
 from scipy.sparse.linalg import LinearOperator, cg
@@ -13,8 +15,11 @@ from scipy.sparse.linalg import LinearOperator, cg
 from geometry.arrays import FloatArray
 from geometry.blank.coarse import CoarsePanel
 from geometry.blank.elements import Elements, FaceStiffness, face_stiffness
-from geometry.blank.stiffness import Factors, Stiffness, StiffnessSolver
+from geometry.blank.stiffness import Factors, StiffnessSolver
 from geometry.blank.work import Work, density
+
+SingleArray = np.ndarray[tuple[int, ...], np.dtype[np.float32]]
+"""Numbers of half the usual length."""
 
 ROUNDS = 30
 """Rounds of conjugate gradients after which the few triangles are no help."""
@@ -27,8 +32,11 @@ DRIFT_OF_FEW = 1e-6
 """Holds the few triangles where they are: loads gathered from many turn them a little, which the
 loads themselves do not."""
 
-LOWEST = HIGHEST / 8.0
+LOWEST = HIGHEST / 15.0
 """What is softer than this is left to the few triangles, whose edges are three times as long."""
+
+EVENINGS = 3
+"""Steps of evening out before the few triangles answer, and again after."""
 
 
 class TwoLevels:
@@ -45,6 +53,8 @@ class TwoLevels:
     ----------
     few_elements : Elements
         Of the few triangles.
+    kept : Factors or None
+        Of the few triangles' stiffness, the last ones made: they serve layouts near theirs.
     """
 
     def __init__(self, elements: Elements, coarse: CoarsePanel) -> None:
@@ -53,6 +63,7 @@ class TwoLevels:
         self._gathering = csr_array(coarse.carrying.T)
         self._many = StiffnessSolver(elements, None)
         self.few_elements = Elements.of(coarse.mesh)
+        self.kept: Factors | None = None
         self._few = StiffnessSolver(self.few_elements, coarse.mesh.vertices, drift=DRIFT_OF_FEW)
 
     def factors_of_few(self, work: Work, flat_vertices: FloatArray) -> Factors | None:
@@ -82,41 +93,62 @@ class TwoLevels:
             Part of the load that may be left.
         """
         stiffness = self._many.assembled(faces)
-        soft: FloatArray = np.linalg.inv(stiffness.own).astype(np.float64, copy=False)  # (n, 2, 2)
+        whole = stiffness.matrix
+        halves = csr_array(
+            (whole.data.astype(np.float32), whole.indices, whole.indptr), whole.shape
+        )
+        evening = _Evening(halves, np.linalg.inv(stiffness.own).astype(np.float32))
         cycle = LinearOperator(
-            stiffness.matrix.shape,
-            matvec=lambda load: self._cycle(stiffness, soft, few, load),
+            whole.shape,
+            matvec=lambda load: self._cycle(evening, few, load.astype(np.float32)),
             dtype=np.float64,
         )
-        moved, short = cg(stiffness.matrix, loads.ravel(), rtol=tolerance, maxiter=ROUNDS, M=cycle)
+        moved, short = cg(whole, loads.ravel(), rtol=tolerance, maxiter=ROUNDS, M=cycle)
         return None if short else np.asarray(moved).reshape(-1, 2)
 
-    def _cycle(
-        self, stiffness: Stiffness, soft: FloatArray, few: Factors, load: FloatArray
-    ) -> FloatArray:
+    def _cycle(self, evening: "_Evening", few: Factors, load: SingleArray) -> FloatArray:
         """Return about the movement under a load: even out, answer across, even out again."""
-        moved = _evened(stiffness, soft, load)
-        left = (load - stiffness.matrix @ moved).reshape(-1, 2)
-        moved = moved + (self._carrying @ few.solve(self._gathering @ left)).ravel()
-        moved += _evened(stiffness, soft, load - stiffness.matrix @ moved)
-        return np.asarray(moved)
+        moved = evening.moved(load)
+        left = (load - evening.matrix @ moved).reshape(-1, 2)
+        across = self._carrying @ few.solve(self._gathering @ left)
+        moved = moved + across.ravel().astype(np.float32)
+        moved += evening.moved(load - evening.matrix @ moved)
+        return moved.astype(np.float64)
 
 
-def _evened(stiffness: Stiffness, soft: FloatArray, load: FloatArray) -> FloatArray:
-    """Return a movement that answers what of a load differs from vertex to vertex.
+@dataclass(frozen=True, eq=False)
+class _Evening:
+    """What evens out from vertex to vertex, in numbers of half the length: it only has to be near.
 
-    Two steps of Chebyshev's, best for stiffness between `LOWEST` and `HIGHEST` of a vertex's own.
+    Attributes
+    ----------
+    matrix : (2n, 2n) sparse
+        The stiffness.
+    soft : (n, 2, 2) float
+        Every vertex's own softness.
     """
-    middle, reach = (HIGHEST + LOWEST) / 2.0, (HIGHEST - LOWEST) / 2.0
-    ratio = middle / reach
-    first = _each(soft, load) / middle
-    left = load - stiffness.matrix @ first
-    rate = 1.0 / (2.0 * ratio - 1.0 / ratio)
-    second = rate / ratio * first + (2.0 * rate / reach) * _each(soft, left)
-    return first + second
+
+    matrix: csr_array
+    soft: SingleArray
+
+    def moved(self, load: SingleArray) -> SingleArray:
+        """Return a movement that answers what of a load differs from vertex to vertex.
+
+        Chebyshev's steps, best for stiffness between `LOWEST` and `HIGHEST` of a vertex's own.
+        """
+        middle, reach = (HIGHEST + LOWEST) / 2.0, (HIGHEST - LOWEST) / 2.0
+        rate = reach / middle
+        step = _each(self.soft, load) / np.float32(middle)
+        moved = step
+        for _ in range(EVENINGS - 1):
+            faster = 1.0 / (2.0 * middle / reach - rate)
+            left = _each(self.soft, load - self.matrix @ moved)
+            step = np.float32(faster * rate) * step + np.float32(2.0 * faster / reach) * left
+            moved, rate = moved + step, faster
+        return moved
 
 
-def _each(soft: FloatArray, load: FloatArray) -> FloatArray:
+def _each(soft: SingleArray, load: SingleArray) -> SingleArray:
     """Return (2n,): every vertex's own answer to its own load."""
     x, y = load[0::2], load[1::2]
     moved = np.empty_like(load)
