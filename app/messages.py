@@ -62,6 +62,7 @@ from geometry.scan import (
     UnknownKindError,
     WrongContentError,
 )
+from geometry.surface import LineOffSurfaceError, LineTooShortError
 
 Sentence = Callable[[Any], str]
 
@@ -261,6 +262,14 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
     ),
     SeamTooShortError: lambda e: (
         f'Seam "{e.seam}" has no length, at {_place(e.point)}. Draw it longer, or take it out.'
+    ),
+    LineOffSurfaceError: lambda e: (
+        f"A locked line leaves the scanned surface by {mm_text(e.distance_mm)}, at "
+        f"{_place(e.point)}. Move that point on to the surface, or unlock the line."
+    ),
+    LineTooShortError: lambda e: (
+        f"A locked line is only {mm_text(e.length_mm)} long, at {_place(e.point)}, and "
+        f"{mm_text(e.least_mm)} is the least that can be held. Draw it longer, or unlock it."
     ),
     SeamDoesNotPartError: _does_not_part,
     PanelPointError: _panel_point,

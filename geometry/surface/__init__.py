@@ -1,6 +1,7 @@
 """The working surface: scan noise out, triangles even, holes closed, middle of the metal."""
 
 from geometry.surface.fill import filled_openings
+from geometry.surface.locked_line import LineOffSurfaceError, LineTooShortError
 from geometry.surface.offset import offset_inward
 from geometry.surface.opening import Opening, opening_within
 from geometry.surface.remesh import Remeshed, remeshed
@@ -8,6 +9,8 @@ from geometry.surface.sag import sag_between_points
 from geometry.surface.working import WorkingSurface, working_surface
 
 __all__ = [
+    "LineOffSurfaceError",
+    "LineTooShortError",
     "Opening",
     "Remeshed",
     "WorkingSurface",

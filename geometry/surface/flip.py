@@ -5,13 +5,14 @@ from dataclasses import replace
 import numpy as np
 
 from geometry.arrays import FloatArray, IntArray
-from geometry.surface.net import Edges, Net, agreement, edges_of, line_of
+from geometry.surface.net import Edges, Net, agreement, edges_of, evenness, line_of
 
 _BETTER_FIT = 0.01
 _LEAST_AGREEMENT = 0.3
 _STEEPEST_FACING = 3.0
 _FIT_FIRST = 1e6
 _HARDLY_ANY = 5e-4
+_EAR = 0.1
 
 
 def with_edges_flipped(net: Net, *, max_rounds: int = 8) -> Net:
@@ -34,6 +35,24 @@ def with_edges_flipped(net: Net, *, max_rounds: int = 8) -> Net:
         if len(chosen) < _HARDLY_ANY * len(net.faces):
             break
     return net
+
+
+def without_ears(net: Net) -> Net:
+    """Return the net without faces that lie along a line: their side off it is flipped.
+
+    Such a face has all its corners on a line and hardly any area; the flip that mends it may fit
+    the normals a little worse, which is why it is not done otherwise.
+    """
+    edges = edges_of(net.faces)
+    on_line = line_of(net, edges.ends)[edges.of_side] >= 0
+    ear = (on_line.sum(axis=1) == 2) & (evenness(net.vertices, net.faces) < _EAR)
+    side = edges.of_side[ear, np.argmin(on_line[ear], axis=1)]
+    side = side[~edges.is_rim[side]]
+    first, second = edges.opposite[side].T
+    chosen = side[first != second]
+    chosen = _on_own_faces(chosen, edges, len(net.faces))
+    chosen = _not_there_yet(chosen, edges, len(net.vertices))
+    return _flip(net, edges, chosen) if len(chosen) else net
 
 
 def _wanted(net: Net, edges: Edges) -> tuple[IntArray, FloatArray]:

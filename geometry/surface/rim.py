@@ -213,7 +213,7 @@ def _widest_that_agrees(
 
     Source: own derivation of the common rule by Lepski for choosing how far to average.
     """
-    fits = [_local_parabolas(points, window, closed=closed) for window in windows]
+    fits = [local_parabolas(points, window, closed=closed) for window in windows]
     along = np.gradient(fits[0][0], axis=0)
     along /= np.maximum(np.linalg.norm(along, axis=1, keepdims=True), 1e-300)
 
@@ -272,7 +272,7 @@ def _straight_to(out: FloatArray, run: IntArray, corner: FloatArray) -> None:
         out[run[number]] = (1.0 - share) * corner + share * out[run[last]]
 
 
-def _local_parabolas(
+def local_parabolas(
     points: FloatArray, window: float, *, closed: bool
 ) -> tuple[FloatArray, FloatArray]:
     """Return places on local parabolas and, of each, its variance over that of a point.

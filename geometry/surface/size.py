@@ -21,12 +21,14 @@ def wanted_size(
     rims: Sequence[IntArray],
     *,
     spacing_mm: float,
+    held: Sequence[IntArray] = (),
 ) -> FloatArray:
     """Return the (n,) edge length wanted at each vertex, mm.
 
     A chord of an arc of radius R and length h stands h^2 / (8 R) off it: h is chosen to keep this
     to 0.05 mm, but never above the spacing nor below a third of it. A hole gets at least a dozen
-    edges. Along the surface the length grows by 0.3 mm a millimetre at most.
+    edges; along held lines it is a third of the spacing. Along the surface the length grows by
+    0.3 mm a millimetre at most.
     """
     finest = _FINEST_SHARE * spacing_mm
     ends = edges_of(faces).ends
@@ -35,6 +37,8 @@ def wanted_size(
     for rim in rims:
         most = loop_length(vertices, rim) / _EDGES_ROUND_A_HOLE
         size[rim] = np.minimum(size[rim], most)
+    for run in held:
+        size[run] = finest
     size = np.clip(size, finest, spacing_mm)
     return _graded(size, ends, edge_lengths(vertices, ends))
 

@@ -1,6 +1,7 @@
 """The surface through a scan's points: local quadrics, fitted without reaching across creases."""
 
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 from scipy.spatial import cKDTree
@@ -34,6 +35,14 @@ class Shares:
     reach_mm: FloatArray
 
 
+class Parting(Protocol):
+    """Says which points tell nothing of a place because a line runs between."""
+
+    def counts(self, places: FloatArray, index: IntArray) -> FloatArray:
+        """Return (k, j) how much points `index` count at (k, 3) places: 1 wholly, 0 not."""
+        ...
+
+
 @dataclass(frozen=True, eq=False)
 class PointSurface:
     """What points with normals say about where the surface is.
@@ -47,6 +56,7 @@ class PointSurface:
         How far from a place points still count; farther where fewer than thirty are as near.
     angle_rad : float
         Points whose normals differ by this count 0.6 as much; by twice as much, 0.14.
+    parting : Parting, optional
     """
 
     points: FloatArray
@@ -54,6 +64,7 @@ class PointSurface:
     counts: FloatArray
     radius_mm: float
     angle_rad: float
+    parting: Parting | None = None
 
     def project(
         self,
@@ -131,4 +142,7 @@ class PointSurface:
         near = np.clip(1.0 - (distance / reach[:, None]) ** 2, 0.0, 1.0) ** 2
         apart = ((self.normals[index] - normals[:, None, :]) ** 2).sum(axis=2)
         like = np.exp(apart / (-2.0 * self.angle_rad**2)) + _LEAST_LIKENESS
-        return index, near * like * self.counts[index], reach
+        weight = near * like * self.counts[index]
+        if self.parting is not None:
+            weight *= self.parting.counts(places, index)
+        return index, weight, reach

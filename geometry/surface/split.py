@@ -32,7 +32,7 @@ def _split(net: Net, edges: Edges, marked: BoolArray, line: IntArray) -> Net:
     normals = net.normals[ends].sum(axis=1)
     normals /= np.maximum(np.linalg.norm(normals, axis=1, keepdims=True), 1e-300)
     vertices = np.concatenate([net.vertices, middles])
-    faces, parent = _split_faces(net.faces, middle_of_edge[edges.of_side], vertices)
+    faces, parent = split_at(net.faces, middle_of_edge[edges.of_side], vertices)
     grown = replace(
         net,
         vertices=vertices,
@@ -54,9 +54,7 @@ def _split(net: Net, edges: Edges, marked: BoolArray, line: IntArray) -> Net:
     )
 
 
-def _split_faces(
-    faces: IntArray, middle: IntArray, vertices: FloatArray
-) -> tuple[IntArray, IntArray]:
+def split_at(faces: IntArray, middle: IntArray, vertices: FloatArray) -> tuple[IntArray, IntArray]:
     """Return the faces cut at the (m, 3) middles of sides (-1: not cut), and their parents."""
     count = (middle >= 0).sum(axis=1)
     none, one, two, three = (np.flatnonzero(count == k) for k in range(4))

@@ -18,7 +18,9 @@ from geometry.surface.net import (
     edges_of,
     evenness,
     expanded,
+    line_of,
     neighbours,
+    with_lines,
 )
 
 _LEAST_KEPT = 0.3
@@ -76,18 +78,23 @@ def _region(net: Net, inside: BoolArray) -> tuple[Net, IntArray]:
     table = edges_of(faces)
     rim = table.ends[table.is_rim]
     kind[rim] = np.maximum(kind[rim], ON_LINE)
+    line = line_of(net, used[table.ends])
+    held = (line > 0) & ~table.is_rim
     region = Net(
         vertices=net.vertices[used],
         faces=faces,
         normals=net.normals[used],
         size=net.size[used],
         kind=kind,
-        line_edges=rim,
-        line_of_edge=np.zeros(len(rim), np.int64),
+        line_edges=np.empty((0, 2), np.int64),
+        line_of_edge=np.empty(0, np.int64),
         came_from=net.came_from[used],
         guessed=net.guessed[inside],
     )
-    return region, used
+    edges = np.concatenate([rim, table.ends[held]])
+    return with_lines(
+        region, edges, np.concatenate([np.zeros(len(rim), np.int64), line[held]])
+    ), used
 
 
 def _worked(net: Net, outside: FloatArray) -> Net:
@@ -121,7 +128,14 @@ def _joined(net: Net, inside: BoolArray, region: Net, outer_vertex: IntArray) ->
         faces=np.concatenate([net.faces[~inside], home[region.faces]]),
         guessed=np.concatenate([net.guessed[~inside], region.guessed]),
     )
-    return compacted(joined)
+    there = edges_of(joined.faces).ends
+    span = len(net.vertices)
+    known = np.isin(net.line_edges @ [span, 1], there @ [span, 1])
+    worked = region.line_of_edge > 0
+    edges = np.concatenate([net.line_edges[known], home[region.line_edges[worked]]])
+    line = np.concatenate([net.line_of_edge[known], region.line_of_edge[worked]])
+    order = np.unique(np.sort(edges, axis=1) @ [span, 1], return_index=True)[1]
+    return compacted(with_lines(joined, edges[order], line[order]))
 
 
 def outside_of(net: Net, before: TriMesh, distance_mm: float) -> FloatArray:

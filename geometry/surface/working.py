@@ -1,6 +1,5 @@
 """The working surface: what the scan shows, fit to be cut into panels and laid out flat."""
 
-import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -21,19 +20,19 @@ from geometry.mesh import (
 from geometry.progress import Report, part_of, silent
 from geometry.surface.bays import bays_filled
 from geometry.surface.clean import CleanScan, cleaned
+from geometry.surface.crest import Crest, crest_of
 from geometry.surface.error import errors_of
+from geometry.surface.even_net import even_net
 from geometry.surface.fill import rims_filled
-from geometry.surface.flip import with_edges_flipped
-from geometry.surface.follow import Follower
-from geometry.surface.lines import line_table
-from geometry.surface.net import FIXED, FREE, ON_LINE, Net, compacted, edges_of, with_lines
+from geometry.surface.flip import with_edges_flipped, without_ears
+from geometry.surface.held import Lined, is_closed, lines_on, over_surface, with_line
+from geometry.surface.net import FIXED, FREE, ON_LINE, Net, edges_of, with_lines
 from geometry.surface.offset import offset_inward, without_offset_folds
 from geometry.surface.opening import Opening, opening_within
 from geometry.surface.pool import pooled
-from geometry.surface.relax import relaxed, without_new_folds
-from geometry.surface.remesh import evened
-from geometry.surface.rim import SmoothRim, smoothed_rim, spikes
-from geometry.surface.size import wanted_size
+from geometry.surface.relax import without_new_folds
+from geometry.surface.rim import spikes
+from geometry.surface.sides import Sides, near_crests
 from geometry.surface.smooth import PointSurface
 from geometry.surface.untangle import outside_of, untangled
 
@@ -42,12 +41,14 @@ _BAY = 5.0
 _LARGEST_FILLED_SHARE = 0.2
 _LIKE_NORMALS = 0.25
 _REACH = 2.4
-_RIM_WINDOW = 1.5
 _NOISE_SAMPLE = 4000
 _FINEST_OF_SCAN = 0.6
 _LEAST_LEFT = 0.1
 _CELL = 2.0 / 3.0
 _CELL_TURN = 0.18
+_CELLS_APART = 1.8
+_SIDES_SHARE = 1.5
+_CLEANED, _LINES_DONE = 0.2, 0.3
 
 
 @dataclass(frozen=True, eq=False)
@@ -78,6 +79,9 @@ class WorkingSurface:
         Standard error of each rim vertex across the rim, within the surface; elsewhere 0.
     correlation_mm : float
         How far apart the errors of two vertices go half together.
+    lines : tuple of (k,) int
+        The vertices along each locked line, in its order, joined by edges of the mesh; a closed
+        one repeats its first.
     """
 
     mesh: TriMesh
@@ -90,6 +94,7 @@ class WorkingSurface:
     error_mm: FloatArray
     rim_error_mm: FloatArray
     correlation_mm: float
+    lines: tuple[IntArray, ...]
     _scan_vertices: FloatArray
 
     def working_point_of_scan_vertex(self) -> Nearest:
@@ -103,6 +108,7 @@ def working_surface(
     inward_mm: float = 0.0,
     spacing_mm: float = 3.0,
     fill_rim_below_mm: float = 400.0,
+    lines: Sequence[FloatArray] = (),
     report: Report = silent,
 ) -> WorkingSurface:
     """Return the working surface of a scan.
@@ -119,18 +125,35 @@ def working_surface(
     fill_rim_below_mm : float
         Holes with shorter rims are filled and marked, unless the patch would be more than a fifth
         of the piece: then the rim is the piece's own edge.
+    lines : sequence of (k, 3) float, mm
+        Lines the maker locked, each near the scanned face, in order; a closed one repeats its
+        first point. They are drawn to where the scan turns beside them, triangles run along them,
+        and the skin on one side says nothing of the other, so that a sharp line stays sharp and a
+        round one as round as it was scanned.
+
+    Raises
+    ------
+    LineOffSurfaceError, LineTooShortError
+        Of a locked line: a point more than two spacings off, less than three spacings long.
+    NoPathError
+        A locked line leads from one piece of the scan to another.
     """
-    typical = typical_edge_length(scan)
-    spacing_mm = max(spacing_mm, _FINEST_OF_SCAN * typical)
-    whole, bay = bays_filled(_without_rim_spikes(scan), _BAY * spacing_mm)
-    base, pinhole = _without_pinholes(whole, _PINHOLE * spacing_mm)
-    pinhole = pinhole.copy()
-    pinhole[: len(bay)] |= bay
-    clean = cleaned(base, report=part_of(report, 0.0, 0.2))
-    surface = _surface_of(base, clean, len(scan.vertices), spacing_mm)
-    net, smooth_rims = _even_net(base, clean, pinhole, spacing_mm, part_of(report, 0.2, 0.6))
-    net = _fitted(net, surface, part_of(report, 0.6, 0.9))
-    noise = _noise(scan, clean.vertex_normals, surface)
+    spacing_mm = max(spacing_mm, _FINEST_OF_SCAN * typical_edge_length(scan))
+    ready = _ready(scan, spacing_mm, part_of(report, 0.0, _CLEANED))
+    fitted = _LINES_DONE if lines else _CLEANED
+    crests, surface = _crests_and_surface(
+        ready, lines, spacing_mm, part_of(report, _CLEANED, fitted)
+    )
+    courses = [crest.line() for crest in crests]
+    even = even_net(
+        _with_lines(ready, courses),
+        courses,
+        spacing_mm=spacing_mm,
+        typical_mm=ready.typical_mm,
+        report=part_of(report, fitted, 0.6),
+    )
+    net = _fitted(even.net, surface, crests, spacing_mm, part_of(report, 0.6, 0.9))
+    noise = _noise(scan, ready.clean.vertex_normals, surface)
     report(0.92, "fill the holes")
     mesh = TriMesh(net.vertices, net.faces)
     loops = _fillable(mesh, fill_rim_below_mm)
@@ -140,10 +163,10 @@ def working_surface(
     report(0.96, "move to the middle of the metal")
     inner = offset_inward(closed, inward_mm)
     openings = tuple(opening_within(inner[loop[::-1]]) for loop in loops)
-    tidy = _tidied(closed, inner, patch, inward_mm, spacing_mm)
+    tidy = _tidied(closed, inner, patch, _held_in(net), (inward_mm, spacing_mm))
     outside = outside_of(tidy, closed, inward_mm)
     found = NearestPoint(scan).find(outside)
-    sure = errors_of(tidy, outside, surface, smooth_rims, noise)
+    sure = errors_of(tidy, outside, surface, even.rims, noise)
     report(1.0, "move to the middle of the metal")
     return WorkingSurface(
         mesh=TriMesh(tidy.vertices, tidy.faces),
@@ -156,20 +179,84 @@ def working_surface(
         error_mm=locked(sure.normal_mm),
         rim_error_mm=locked(sure.rim_mm),
         correlation_mm=sure.correlation_mm,
+        lines=tuple(locked(run) for run in lines_on(replace(tidy, vertices=outside), courses)),
         _scan_vertices=scan.vertices,
     )
 
 
-def _surface_of(base: TriMesh, clean: CleanScan, measured: int, spacing_mm: float) -> PointSurface:
-    """Return what the first, measured vertices of a mesh say about where the surface is."""
-    points = pooled(
-        base.vertices[:measured],
-        clean.vertex_normals[:measured],
-        cell_mm=_CELL * spacing_mm,
-        turn_rad=_CELL_TURN * clean.spread,
+@dataclass(frozen=True, eq=False)
+class _Ready:
+    """A scan ready to be evened.
+
+    Attributes
+    ----------
+    base : TriMesh
+        Pinholes and bays filled; the scan's own vertices come first.
+    clean : CleanScan
+        The same, cleaned.
+    guessed : (m,) bool
+        Faces that fill.
+    measured : int
+        How many vertices are the scan's.
+    typical_mm : float
+        Edge length.
+    """
+
+    base: TriMesh
+    clean: CleanScan
+    guessed: BoolArray
+    measured: int
+    typical_mm: float
+
+
+def _ready(scan: TriMesh, spacing_mm: float, report: Report) -> _Ready:
+    whole, bay = bays_filled(_without_rim_spikes(scan), _BAY * spacing_mm)
+    base, pinhole = _without_pinholes(whole, _PINHOLE * spacing_mm)
+    guessed = pinhole.copy()
+    guessed[: len(bay)] |= bay
+    clean = cleaned(base, report=report)
+    return _Ready(base, clean, guessed, len(scan.vertices), typical_edge_length(base))
+
+
+def _crests_and_surface(
+    ready: _Ready, lines: Sequence[FloatArray], spacing_mm: float, report: Report
+) -> tuple[tuple[Crest, ...], PointSurface]:
+    """Return the crests near locked lines, and the surface with its sides told apart there."""
+    surface = _surface_of(ready, spacing_mm)
+    if not lines:
+        return (), surface
+    over = over_surface(lines, ready.base, spacing_mm)
+    crests = tuple(
+        crest_of(
+            line,
+            ready.base.vertices[: ready.measured],
+            ready.clean.vertex_normals[: ready.measured],
+            surface,
+            spacing_mm=max(spacing_mm, ready.typical_mm),
+            closed=is_closed(line),
+            report=part_of(report, number / len(over), (number + 1) / len(over)),
+        )
+        for number, line in enumerate(over)
     )
-    reach = _REACH * max(spacing_mm, typical_edge_length(base))
-    return PointSurface(points.points, points.normals, points.counts, reach, _LIKE_NORMALS)
+    return crests, _surface_of(ready, spacing_mm, crests)
+
+
+def _surface_of(ready: _Ready, spacing_mm: float, crests: Sequence[Crest] = ()) -> PointSurface:
+    """Return what the scan's own points say about where the surface is."""
+    scanned = ready.base.vertices[: ready.measured]
+    cell = _CELL * spacing_mm
+    points = pooled(
+        scanned,
+        ready.clean.vertex_normals[: ready.measured],
+        cell_mm=cell,
+        turn_rad=_CELL_TURN * ready.clean.spread,
+        alone=near_crests(crests, scanned, _CELLS_APART * cell) if crests else None,
+    )
+    reach = _REACH * max(spacing_mm, ready.typical_mm)
+    sides = Sides(crests, points.points, _SIDES_SHARE * reach) if crests else None
+    return PointSurface(
+        points.points, points.normals, points.counts, reach, _LIKE_NORMALS, parting=sides
+    )
 
 
 def _without_rim_spikes(scan: TriMesh) -> TriMesh:
@@ -208,73 +295,18 @@ def _fillable(mesh: TriMesh, below_mm: float) -> list[IntArray]:
     return [loop for loop, part in zip(loops, share, strict=True) if part < _LARGEST_FILLED_SHARE]
 
 
-def _even_net(
-    base: TriMesh, clean: CleanScan, pinhole: BoolArray, spacing_mm: float, report: Report
-) -> tuple[Net, list[SmoothRim]]:
-    """Return the cleaned scan as an even net, its rims smooth, and those rims."""
-    loops = rims(base)
-    mesh = TriMesh(clean.vertices, clean.faces)
-    size = wanted_size(
-        clean.vertices, clean.faces, clean.vertex_normals, loops, spacing_mm=spacing_mm
-    )
-    net = Net(
-        vertices=clean.vertices,
-        faces=clean.faces,
-        normals=clean.vertex_normals,
-        size=size,
-        kind=np.full(len(clean.vertices), FREE, np.int64),
-        line_edges=np.empty((0, 2), np.int64),
-        line_of_edge=np.empty(0, np.int64),
-        came_from=np.arange(len(clean.vertices)),
-        guessed=pinhole,
-    )
-    window = _RIM_WINDOW * max(spacing_mm, typical_edge_length(base))
-    smoothed = [smoothed_rim(net.vertices[loop], window_mm=window) for loop in loops]
-    net, smooth_place, runs = _with_rims(net, list(zip(loops, smoothed, strict=True)))
-    follow = Follower(mesh, clean.vertex_normals, size)
-    raw = tuple(clean.vertices[run] for run in runs)
-    net = evened(compacted(net), follow, raw, rounds=2, polish=0, report=part_of(report, 0.0, 0.5))
-    smooth = tuple(smooth_place[run] for run in runs)
-    net = _on_smooth_rims(net, smooth_place, smooth)
-    net = evened(net, follow, smooth, rounds=3, polish=3, report=part_of(report, 0.5, 1.0))
-    return net, smoothed
-
-
-def _with_rims(
-    net: Net, rims_smoothed: Sequence[tuple[IntArray, SmoothRim]]
-) -> tuple[Net, FloatArray, list[IntArray]]:
-    """Return the net with its rims as lines between corners, smooth places for all, the runs."""
-    smooth = net.vertices.copy()
-    kind = net.kind.copy()
-    runs: list[IntArray] = []
-    for loop, rim in rims_smoothed:
-        smooth[loop] = rim.points
-        kind[loop] = ON_LINE
-        kind[loop[rim.corners]] = FIXED
-        start = int(rim.corners[0]) if len(rim.corners) else 0
-        lap = np.roll(loop, -start)
-        firsts = (rim.corners - start).tolist() if len(rim.corners) else [0]
-        lap = np.append(lap, lap[0])
-        runs += [lap[a : b + 1] for a, b in itertools.pairwise([*firsts, len(loop)])]
-    return with_lines(replace(net, kind=kind), *line_table(runs)), smooth, runs
-
-
-def _on_smooth_rims(net: Net, smooth_place: FloatArray, smooth: Sequence[FloatArray]) -> Net:
-    """Return the net with corners, then lines, drawn to their smooth places in small steps."""
-    fixed = np.flatnonzero(net.kind == FIXED)
-    for _ in range(4):
-        goal = net.vertices.copy()
-        goal[fixed] = smooth_place[net.came_from[fixed]]
-        net = relaxed(without_new_folds(net, goal), smooth)
-    return net
-
-
-def _fitted(net: Net, surface: PointSurface, report: Report) -> Net:
-    """Return the net put on the surface fitted to the scan's points."""
+def _fitted(
+    net: Net, surface: PointSurface, crests: Sequence[Crest], spacing_mm: float, report: Report
+) -> Net:
+    """Return the net put on the surface fitted to the scan's points, its lines on their crests."""
     places, normals = surface.project(net.vertices, net.normals, rounds=2, report=report)
-    moved = replace(net, normals=normals)
-    moved = without_new_folds(moved, places)
-    return with_edges_flipped(moved)
+    for crest in crests:
+        places, normals = crest.drawn_to(net.vertices, places, normals, spacing_mm)
+    held = np.unique(net.line_edges[net.line_of_edge > 0])
+    places[held] = net.vertices[held]
+    moved = replace(without_ears(net) if crests else net, normals=normals)
+    moved = with_edges_flipped(without_new_folds(moved, places))
+    return without_ears(moved) if crests else moved
 
 
 def _noise(scan: TriMesh, normals: FloatArray, surface: PointSurface) -> float:
@@ -292,24 +324,59 @@ def _noise(scan: TriMesh, normals: FloatArray, surface: PointSurface) -> float:
     return float(np.median(off) / 0.6745)
 
 
+def _with_lines(ready: _Ready, courses: Sequence[FloatArray]) -> Lined:
+    """Return the cleaned scan with lines led along edges of its triangles."""
+    clean = ready.clean
+    lined = Lined(clean.vertices, clean.vertex_normals, clean.faces, ready.guessed, ())
+    for course in courses:
+        lined = with_line(lined, course)
+    return lined
+
+
+@dataclass(frozen=True, eq=False)
+class _HeldEdges:
+    """Edges of held lines, which each is of, and the vertices that stay."""
+
+    edges: IntArray
+    line: IntArray
+    fixed: IntArray
+
+
+def _held_in(net: Net) -> _HeldEdges:
+    held = net.line_of_edge > 0
+    on_line = np.unique(net.line_edges[held])
+    return _HeldEdges(
+        net.line_edges[held], net.line_of_edge[held], on_line[net.kind[on_line] == FIXED]
+    )
+
+
 def _tidied(
-    closed: TriMesh, inner: FloatArray, patch: BoolArray, inward_mm: float, spacing_mm: float
+    closed: TriMesh,
+    inner: FloatArray,
+    patch: BoolArray,
+    held: _HeldEdges,
+    inward_and_spacing_mm: tuple[float, float],
 ) -> Net:
     """Return the surface moved inward as a net, folds out and needles drawn together."""
+    inward_mm, spacing_mm = inward_and_spacing_mm
     table = edges_of(closed.faces)
     rim = table.ends[table.is_rim]
     kind = np.full(len(inner), FREE, np.int64)
     kind[rim] = ON_LINE
+    kind[held.edges] = ON_LINE
+    kind[held.fixed] = FIXED
     net = Net(
         vertices=inner,
         faces=closed.faces,
         normals=vertex_normals(closed.vertices, closed.faces),
         size=np.full(len(inner), 1.5 * spacing_mm),
         kind=kind,
-        line_edges=rim,
-        line_of_edge=np.zeros(len(rim), np.int64),
+        line_edges=np.empty((0, 2), np.int64),
+        line_of_edge=np.empty(0, np.int64),
         came_from=np.arange(len(inner)),
         guessed=patch,
     )
+    edges = np.concatenate([rim, held.edges])
+    net = with_lines(net, edges, np.concatenate([np.zeros(len(rim), np.int64), held.line]))
     net = without_offset_folds(net, closed.vertices, inward_mm)
     return untangled(net, closed.vertices)

@@ -77,6 +77,8 @@ from geometry.scan import (
     WrongContentError,
 )
 from geometry.scan.unreadable import UnreadableScanError
+from geometry.surface import LineOffSurfaceError, LineTooShortError
+from geometry.surface.locked_line import LockedLineError
 
 PATH = Path("jobs") / "tank.stl"
 POINT = np.array([12.345, -6.0, 1000.0])
@@ -129,6 +131,8 @@ ERRORS: tuple[Exception, ...] = (
     SeamOffSurfaceError("left rail", POINT, 12.3, 6.0),
     SeamCrossesItselfError("left rail", POINT),
     SeamTooShortError("left rail", POINT),
+    LineOffSurfaceError(1, POINT, 8.5, 6.0),
+    LineTooShortError(0, POINT, 4.0, 9.0),
     SeamDoesNotPartError("left rail", POINT),
     SeamDoesNotPartError("left rail", POINT, 9.0),
     PanelPointError(("top",), POINT, 12.0),
@@ -168,7 +172,14 @@ ERRORS: tuple[Exception, ...] = (
     NotALengthError("3 parsecs", "the unit is not known"),
 )
 
-ROOTS = {GeometryError, UnreadableScanError, SeamError, JobFileError, MetalFactsError}
+ROOTS = {
+    GeometryError,
+    UnreadableScanError,
+    SeamError,
+    LockedLineError,
+    JobFileError,
+    MetalFactsError,
+}
 """Never raised themselves, only caught."""
 
 INSIDE = {BadFieldError, ChainsCrossError}
