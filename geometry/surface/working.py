@@ -155,11 +155,7 @@ def working_surface(
     net = _fitted(even.net, surface, crests, spacing_mm, part_of(report, 0.6, 0.9))
     noise = _noise(scan, ready.clean.vertex_normals, surface)
     report(0.92, "fill the holes")
-    mesh = TriMesh(net.vertices, net.faces)
-    loops = _fillable(mesh, fill_rim_below_mm)
-    closed, patch, _ = rims_filled(mesh, loops)
-    patch = patch.copy()
-    patch[: len(net.faces)] |= net.guessed
+    closed, patch, loops = _closed_over(net, fill_rim_below_mm)
     report(0.96, "move to the middle of the metal")
     inner = offset_inward(closed, inward_mm)
     openings = tuple(opening_within(inner[loop[::-1]]) for loop in loops)
@@ -331,6 +327,16 @@ def _with_lines(ready: _Ready, courses: Sequence[FloatArray]) -> Lined:
     for course in courses:
         lined = with_line(lined, course)
     return lined
+
+
+def _closed_over(net: Net, below_mm: float) -> tuple[TriMesh, BoolArray, list[IntArray]]:
+    """Return the net with its holes filled, which faces are a guess, and the holes' rims."""
+    mesh = TriMesh(net.vertices, net.faces)
+    loops = _fillable(mesh, below_mm)
+    closed, patch, _ = rims_filled(mesh, loops)
+    guessed = patch.copy()
+    guessed[: len(net.faces)] |= net.guessed
+    return closed, guessed, loops
 
 
 @dataclass(frozen=True, eq=False)
