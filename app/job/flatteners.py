@@ -26,7 +26,7 @@ class KeptPanel:
     """One panel's set-up, its layout for plain work, and the answers given so far."""
 
     def __init__(
-        self, mesh: TriMesh, *, open_holes: bool, near: FlatPanel | None, report: Report
+        self, mesh: TriMesh, *, open_holes: bool, near: Flattener | None, report: Report
     ) -> None:
         share = part_of(report, 0.0, 0.5)
         self._ready = Flattener(mesh, open_holes=open_holes, near=near, report=share)
@@ -39,13 +39,9 @@ class KeptPanel:
 
     def alike(self, mesh: TriMesh) -> float:
         """Return which part of a panel this is, 0 where this one has no layout to go on from."""
-        return in_common(mesh, self._ready.mesh) if self.plain is not None else 0.0
-
-    @property
-    def plain(self) -> FlatPanel | None:
-        """Return the blank for plain work if it stands."""
-        flat = self._answers.get((Work(), True))
-        return flat if flat is not None and flat.converged else None
+        plain = self._answers.get((Work(), True))
+        stands = plain is not None and plain.converged
+        return in_common(mesh, self._ready.mesh) if stands else 0.0
 
     def laid(self, work: Work, *, exact: bool, report: Report) -> FlatPanel:
         """Return the blank for a work; see `Flatteners.laid`."""
@@ -116,11 +112,11 @@ class Flatteners:
             self._kept.popitem(last=False)
         return self._kept[key][1]
 
-    def _near(self, mesh: TriMesh) -> FlatPanel | None:
-        """Return the blank of the kept panel most like a new one, or None where none is."""
-        kept = [(panel.alike(mesh), panel.plain) for _, panel in self._kept.values()]
-        alike, plain = max(kept, key=itemgetter(0), default=(0.0, None))
-        return plain if alike > MUCH_ALIKE else None
+    def _near(self, mesh: TriMesh) -> Flattener | None:
+        """Return the set-up of the kept panel most like a new one, or None where none is."""
+        kept = [(panel.alike(mesh), panel) for _, panel in self._kept.values()]
+        alike, panel = max(kept, key=itemgetter(0), default=(0.0, None))
+        return panel.flattener() if panel is not None and alike > MUCH_ALIKE else None
 
 
 def _key(mesh: TriMesh, open_holes: bool) -> bytes:

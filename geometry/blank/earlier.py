@@ -1,18 +1,21 @@
 """A blank laid out before, carried over to a panel that is nearly the same: a seam was moved.
 
-Holds how much two panels have in common and where the earlier blank puts the later panel's
-vertices. Going on from there is left to `flatten`.
+Holds how much two panels have in common, where the earlier blank puts the later panel's vertices,
+and how the earlier panel's few triangles stand for it. Going on from there is left to `flatten`.
 """
 
 import numpy as np
 from scipy.spatial import cKDTree
 
 from geometry.arrays import BoolArray, FloatArray, IntArray
-from geometry.blank.coarse import CoarsePanel, triangles_below
+from geometry.blank.coarse import CoarsePanel, shares_on_planes, triangles_below
 from geometry.mesh import TriMesh
 
 MOST_ASKED = 1000
 """Vertices by which it is told how much two panels have in common."""
+
+FARTHEST = 2.0
+"""How far beyond the few triangles, in sizes of one, a vertex may lie for them to stand for it."""
 
 
 def in_common(mesh: TriMesh, other: TriMesh) -> float:
@@ -34,32 +37,57 @@ def in_common(mesh: TriMesh, other: TriMesh) -> float:
     return float(same.mean()) * min(1.0, len(other.vertices) / len(mesh.vertices))
 
 
-def carried_over(earlier: TriMesh, flat_vertices: FloatArray, mesh: TriMesh) -> FloatArray:
-    """Return (n, 2), mm: a panel laid out as an earlier one much like it was.
-
-    A vertex both have stays where it lay. Any other is placed from the triangle below it, of those
-    about the nearest vertex, by the mean slopes there: one beyond the earlier rim goes on straight.
+class Earlier:
+    """An earlier panel beside a later one much like it.
 
     Parameters
     ----------
     earlier : TriMesh
         Every vertex in some triangle.
-    flat_vertices : (k, 2) float, mm
-        The earlier panel's blank.
     mesh : TriMesh
         The later panel.
     """
-    nearest, same = _same_places(mesh.vertices, earlier)
-    flat = flat_vertices[nearest]
-    new = np.flatnonzero(~same)
-    if len(new):
-        points = mesh.vertices[new]
-        face, share = triangles_below(points, nearest[new], earlier)
-        share = np.clip(share, 0.0, None)
-        share /= share.sum(axis=1, keepdims=True)
-        every = np.arange(len(earlier.vertices))
-        flat[new] = CoarsePanel(earlier, every, face, share).carried(points, flat_vertices)
-    return flat
+
+    def __init__(self, earlier: TriMesh, mesh: TriMesh) -> None:
+        self._earlier, self._mesh = earlier, mesh
+        self._nearest, same = _same_places(mesh.vertices, earlier)
+        self._new = np.flatnonzero(~same)
+
+    def carried_over(self, flat_vertices: FloatArray) -> FloatArray:
+        """Return (n, 2), mm: the later panel laid out as the earlier one was.
+
+        A vertex both have stays where it lay. Any other is placed from the triangle below it, of
+        those about the nearest vertex, by the mean slopes there: one beyond the earlier rim goes
+        on straight.
+
+        Parameters
+        ----------
+        flat_vertices : (k, 2) float, mm
+            The earlier panel's blank.
+        """
+        flat = flat_vertices[self._nearest]
+        if len(self._new):
+            points = self._mesh.vertices[self._new]
+            face, share = triangles_below(points, self._nearest[self._new], self._earlier)
+            share = np.clip(share, 0.0, None)
+            share /= share.sum(axis=1, keepdims=True)
+            every = np.arange(len(self._earlier.vertices))
+            below = CoarsePanel(self._earlier, every, face, share)
+            flat[self._new] = below.carried(points, flat_vertices)
+        return flat
+
+    def stood_for(self, coarse: CoarsePanel) -> CoarsePanel | None:
+        """Return the earlier panel's few triangles as they stand for the later one.
+
+        None where some vertex lies too far beyond them.
+        """
+        face, share = coarse.face[self._nearest], coarse.share[self._nearest]
+        corners = coarse.mesh.vertices[coarse.mesh.faces[face[self._new]]]
+        share[self._new] = shares_on_planes(self._mesh.vertices[self._new], corners)
+        if share.min() < -FARTHEST:
+            return None
+        _, sites = cKDTree(self._mesh.vertices).query(coarse.mesh.vertices)
+        return CoarsePanel(coarse.mesh, np.asarray(sites, np.int64), face, share)
 
 
 def _same_places(points: FloatArray, mesh: TriMesh) -> tuple[IntArray, BoolArray]:

@@ -9,7 +9,7 @@ import numpy as np
 
 from geometry.arrays import FloatArray, locked
 from geometry.blank.approach import Approach, approach
-from geometry.blank.earlier import carried_over
+from geometry.blank.earlier import Earlier
 from geometry.blank.elements import Elements
 from geometry.blank.flat_panel import FlatPanel, laid_along
 from geometry.blank.kind import check_disk
@@ -18,6 +18,7 @@ from geometry.blank.orientation import folded_or_flat
 from geometry.blank.soundness import overlap, unsound_faces
 from geometry.blank.start import capped, fold_free_start, is_unfolded
 from geometry.blank.stiffness import StiffnessSolver
+from geometry.blank.two_levels import TwoLevels
 from geometry.blank.work import Work, density
 from geometry.errors import GeometryError
 from geometry.mesh import TriMesh, rims
@@ -68,9 +69,9 @@ class Flattener:
         One disk: one piece, one rim, no handle.
     open_holes : bool
         Holes in the skin are let stand: no metal there, and nothing holds their edges.
-    near : FlatPanel, optional
-        The blank of a panel nearly the same, a seam moved by little: the search goes on from its
-        layout where that carries over without a fold. The blank is the same but for rounding.
+    near : Flattener, optional
+        Of a panel nearly the same, a seam moved by little: the search goes on from its last layout
+        where that carries over without a fold. The blank is the same but for rounding.
     report : Report
 
     Raises
@@ -83,7 +84,7 @@ class Flattener:
         mesh: TriMesh,
         *,
         open_holes: bool = False,
-        near: FlatPanel | None = None,
+        near: "Flattener | None" = None,
         report: Report = silent,
     ) -> None:
         self.mesh = mesh
@@ -91,7 +92,10 @@ class Flattener:
         report(0.0, "laying the panel out roughly")
         self.elements = Elements.of(mesh)
         self._loops = (self.rim, *rims(mesh)[1:])
-        self._earlier = None if near is None else self._carried(near)
+        self._earlier: FloatArray | None = None  # another panel's, carried over
+        self._borrowed: TwoLevels | None = None
+        if near is not None:
+            self._go_on_from(near)
         self._last: FloatArray | None = None  # the last layout that stood
         self._solver: StiffnessSolver | None = None
 
@@ -145,7 +149,9 @@ class Flattener:
         What is asked of the one does not change where the other starts from.
         """
         other = copy(self)
-        if self._approach is not None:
+        if self._borrowed is not None:
+            other._borrowed = copy(self._borrowed)
+        elif self._approach is not None:
             other._approach = self._approach.twin()
         return other
 
@@ -189,8 +195,8 @@ class Flattener:
         depths than strain with the thickness counted, but is reached from farther away.
         """
         safe, spent = self._fold_free(), 0
-        if self._approach is not None:
-            self._approach.levels.kept = None
+        if self._levels is not None:
+            self._levels.kept = None
         for index, way in enumerate(KINDER_WAYS):
             share = part_of(report, index / len(KINDER_WAYS), (index + 1) / len(KINDER_WAYS))
             best, more = self._follow(safe, way, share)
@@ -208,12 +214,25 @@ class Flattener:
         start = None if self._approach is None else self._approach.start(work)
         return self._fold_free() if start is None else start
 
-    def _carried(self, near: FlatPanel) -> FloatArray | None:
-        """Return another panel's layout carried over to this one, or None where that folds."""
-        if len(np.unique(near.faces)) < len(near.vertices):
-            return None
-        flat = carried_over(TriMesh(near.vertices, near.faces), near.flat_vertices, self.mesh)
-        return flat if is_unfolded(flat, self.mesh.faces, self._loops) else None
+    def _go_on_from(self, near: "Flattener") -> None:
+        """Take over another panel's layout and its few triangles, if they serve this one."""
+        if near._last is None or len(np.unique(near.mesh.faces)) < len(near.mesh.vertices):
+            return
+        earlier = Earlier(near.mesh, self.mesh)
+        flat = earlier.carried_over(near._last)
+        if not is_unfolded(flat, self.mesh.faces, self._loops):
+            return
+        self._earlier = flat
+        coarse = None if near._levels is None else earlier.stood_for(near._levels.coarse)
+        if near._levels is not None and coarse is not None:
+            self._borrowed = TwoLevels(self.elements, coarse)
+            self._borrowed.kept = near._levels.kept
+
+    @property
+    def _levels(self) -> TwoLevels | None:
+        if self._borrowed is not None:
+            return self._borrowed
+        return None if self._approach is None else self._approach.levels
 
     @cached_property
     def _approach(self) -> Approach | None:
@@ -235,7 +254,7 @@ class Flattener:
         """Minimise one work after another, each from where the last ended."""
         if self._solver is None:
             self._solver = StiffnessSolver(self.elements, flat)
-        levels = None if self._approach is None else self._approach.levels
+        levels = self._levels
         spent = 0
         for index, work in enumerate(works):
             share = part_of(report, index / len(works), (index + 1) / len(works))

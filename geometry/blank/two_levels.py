@@ -51,6 +51,7 @@ class TwoLevels:
 
     Attributes
     ----------
+    coarse : CoarsePanel
     few_elements : Elements
         Of the few triangles.
     kept : Factors or None
@@ -58,7 +59,7 @@ class TwoLevels:
     """
 
     def __init__(self, elements: Elements, coarse: CoarsePanel) -> None:
-        self._sites = coarse.sites
+        self.coarse = coarse
         self._carrying = coarse.carrying  # (n, c)
         self._gathering = csr_array(coarse.carrying.T)
         self._many = StiffnessSolver(elements, None)
@@ -71,7 +72,7 @@ class TwoLevels:
 
         None where that layout folds them.
         """
-        strained = self.few_elements.strained(flat_vertices[self._sites])
+        strained = self.few_elements.strained(flat_vertices[self.coarse.sites])
         if not (strained.s[:, 1] > 0.0).all():
             return None
         faces = face_stiffness(self.few_elements, strained, density(work, strained.s))

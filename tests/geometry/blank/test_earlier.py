@@ -5,11 +5,12 @@ import pytest
 
 from geometry.arrays import FloatArray
 from geometry.blank import Flattener, Work, flatten, in_common
-from geometry.blank.earlier import carried_over
+from geometry.blank.coarse import coarse_panel
+from geometry.blank.earlier import Earlier
 from geometry.blank.orientation import folded_or_flat
-from geometry.mesh import TriMesh
+from geometry.mesh import TriMesh, part_of_mesh
 from geometry.panels import Seam, cut_along, panels
-from tests.bodies import cylinder_sheet, dome
+from tests.bodies import cylinder_sheet, dome, patch
 from tests.geometry.panels.surfaces import SIZE, line, surface_of, wavy_sheet
 
 SHEET = surface_of(wavy_sheet(count=2500))
@@ -29,6 +30,13 @@ def apart_mm(one: FloatArray, other: FloatArray) -> float:
     return float(np.abs(z * turn / abs(turn) - w).max())
 
 
+def asked(mesh: TriMesh) -> Flattener:
+    """Return a panel's set-up, standing at its blank."""
+    flattener = Flattener(mesh)
+    flattener.flatten()
+    return flattener
+
+
 OLD = panel_above(40.0)
 
 
@@ -39,8 +47,8 @@ def test_a_seam_moved_by_some_millimetres_gives_the_same_blank_as_afresh(
     """0.01 mm is asked; both searches end within 1e-8 of balance, a millionth of that."""
     new = panel_above(y, tilt)
     assert 0.8 < in_common(new, OLD) < 1.0
-    near = flatten(OLD)
-    carried = carried_over(OLD, near.flat_vertices, new)
+    near = asked(OLD)
+    carried = Earlier(OLD, new).carried_over(flatten(OLD).flat_vertices)
     assert not folded_or_flat(carried, new.faces).any()
     afresh, after = Flattener(new).flatten(), Flattener(new, near=near).flatten()
     assert after.converged
@@ -49,10 +57,39 @@ def test_a_seam_moved_by_some_millimetres_gives_the_same_blank_as_afresh(
 
 def test_the_old_layout_is_nearer_than_any_made_afresh() -> None:
     """The same panel again takes no step at all; a seam moved takes fewer than a start afresh."""
-    near = flatten(OLD)
+    near = asked(OLD)
     assert Flattener(OLD, near=near).flatten().iterations == 0
     new = panel_above(41.0)
     assert Flattener(new, near=near).flatten().iterations <= Flattener(new).flatten().iterations
+
+
+def test_the_old_few_triangles_carry_straight_over_to_the_new_panel() -> None:
+    """On a flat sheet any linear function is carried from few to many without an error."""
+    x, y = np.meshgrid(np.arange(60.0), np.arange(40.0), indexing="ij")
+    whole = patch(x, y, 0.0 * x)
+    part, _ = part_of_mesh(whole, np.flatnonzero(whole.vertices[whole.faces][:, :, 0].max(1) < 57))
+    coarse = coarse_panel(part)
+    assert coarse is not None
+    stands = Earlier(part, whole).stood_for(coarse)
+    assert stands is not None
+    straight = np.array([0.3, -2.0, 0.0])
+    over = stands.carrying @ (coarse.mesh.vertices @ straight)
+    np.testing.assert_allclose(over, whole.vertices @ straight, atol=1e-9)
+    less, _ = part_of_mesh(whole, np.flatnonzero(whole.vertices[whole.faces][:, :, 0].max(1) < 40))
+    too_small = coarse_panel(less)
+    assert too_small is not None
+    assert Earlier(less, whole).stood_for(too_small) is None
+
+
+def test_a_new_panel_is_searched_with_the_old_few_triangles() -> None:
+    new, near = panel_above(41.5), asked(OLD)
+    after = Flattener(new, near=near)
+    assert near._levels is not None
+    assert after._levels is not None
+    assert after._levels.coarse.mesh is near._levels.coarse.mesh
+    blanks = [each.flatten(Work(bias=0.2)).flat_vertices for each in (after, after.twin())]
+    assert apart_mm(blanks[0], blanks[1]) < 1e-6
+    assert apart_mm(blanks[0], flatten(new, Work(bias=0.2)).flat_vertices) < 1e-6
 
 
 def test_what_lies_beyond_the_old_rim_goes_on_straight() -> None:
@@ -63,7 +100,7 @@ def test_what_lies_beyond_the_old_rim_goes_on_straight() -> None:
     place = np.full(len(whole.vertices), -1)
     place[used] = np.arange(len(used))
     part = TriMesh(whole.vertices[used], place[whole.faces[inside]])
-    carried = carried_over(part, flatten(part).flat_vertices, whole)
+    carried = Earlier(part, whole).carried_over(flatten(part).flat_vertices)
     assert apart_mm(carried, flatten(whole).flat_vertices) < 0.01
 
 
@@ -71,20 +108,20 @@ def test_a_layout_that_would_fold_is_not_gone_on_from() -> None:
     """The same triangles seen from the other side: afresh, to the last bit."""
     mesh = dome(100.0, 0.5, 8)
     turned = TriMesh(mesh.vertices, mesh.faces[:, ::-1])
-    after = Flattener(turned, near=flatten(mesh)).flatten()
+    after = Flattener(turned, near=asked(mesh)).flatten()
     np.testing.assert_array_equal(after.flat_vertices, Flattener(turned).flatten().flat_vertices)
 
 
 def test_a_body_of_another_shape_misleads_nobody() -> None:
-    other, mesh = flatten(dome(100.0, 1.2, 6)), dome(100.0, 0.5, 8)
-    assert in_common(mesh, TriMesh(other.vertices, other.faces)) < 0.1
-    after = Flattener(mesh, near=other).flatten()
+    other, mesh = dome(100.0, 1.2, 6), dome(100.0, 0.5, 8)
+    assert in_common(mesh, other) < 0.1
+    after = Flattener(mesh, near=asked(other)).flatten()
     assert after.converged
     assert apart_mm(after.flat_vertices, flatten(mesh).flat_vertices) < 1e-6
 
 
 def test_another_way_of_working_starts_from_it_too() -> None:
-    new, near = panel_above(42.0), flatten(OLD)
+    new, near = panel_above(42.0), asked(OLD)
     work = Work("hencky", "formed", bias=0.3)
     one, other = Flattener(new, near=near).flatten(work), flatten(new, work)
     assert apart_mm(one.flat_vertices, other.flat_vertices) < 1e-6
