@@ -8,7 +8,7 @@ from geometry.pattern import Pattern
 
 _HEADS = ("Edge", "Flat", "Formed", "Net by", "Cut by")
 
-_LETTER_PX = 42
+_LETTER_PX = 44
 
 
 class EdgeTable(QTableWidget):
@@ -28,6 +28,8 @@ class EdgeTable(QTableWidget):
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         header = self.horizontalHeader()
         header.setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
+        for lengths in (1, 2):
+            header.setSectionResizeMode(lengths, QHeaderView.ResizeMode.ResizeToContents)
         header.setMinimumSectionSize(_LETTER_PX)
         header.setSectionResizeMode(0, QHeaderView.ResizeMode.Fixed)
         header.resizeSection(0, _LETTER_PX)

@@ -87,12 +87,12 @@ QRadioButton, QCheckBox {{ spacing: 7px; padding: 2px 0; }}
 QRadioButton:focus, QCheckBox:focus {{ color: {ACCENT}; }}
 QTreeWidget, QListWidget, QTableWidget {{ background: white; border: 1px solid {EDGE};
   border-radius: 4px; outline: 0; alternate-background-color: {PAPER}; }}
-QListWidget::item {{ padding: 5px 6px; }}
+QListWidget::item {{ padding: 3px 6px; }}
 QListWidget::item:selected, QTableWidget::item:selected, QTreeWidget::item:selected {{
   background: {ACCENT_TINT}; color: {INK}; }}
 QHeaderView::section {{ background: {BENCH}; border: 0; border-bottom: 1px solid {EDGE};
   padding: 5px 6px; }}
-QTableWidget::item {{ padding: 2px 4px; }}
+QTableWidget::item {{ padding: 2px 2px; }}
 QProgressBar {{ background: white; border: 1px solid {EDGE}; border-radius: 4px; height: 14px;
   text-align: center; }}
 QProgressBar::chunk {{ background: {ACCENT}; border-radius: 3px; }}

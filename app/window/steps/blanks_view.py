@@ -35,7 +35,7 @@ from app.job import (
 from app.units import thickness_text
 from app.window.edge_table import EdgeTable
 from app.window.steps.standing import Desk
-from app.window.steps.step_view import LengthEdit, NarrowBox, StepView
+from app.window.steps.step_view import LengthEdit, NarrowBox, StepView, beside_each_other
 from app.window.steps.worked_out import WorkedOut, band_facts
 from app.window.words import change_of, worst_words
 from geometry.blank import Work
@@ -61,22 +61,16 @@ class BlanksView(StepView):
     metal_adding_requested = Signal()
 
     def __init__(self) -> None:
-        super().__init__(
-            "Blanks",
-            "Blanks",
-            "The flat sheet each panel is made from, on the middle of the metal.",
-        )
+        super().__init__("Blanks", "Blanks", "The flat sheet each panel is made from.")
         self._metal, self._least_mm = MetalChoice(), 1.2
         self._add_sheet()
-        self._all = self.asking_button(
-            "Lay all panels flat  (Shift+L)", "flatten_all", leading=True
-        )
+        self._all = self.asking_button("Lay all flat  (Shift+L)", "flatten_all", leading=True)
+        self._one = self.asking_button("This one  (L)", "flatten", beside=self._all)
         self._panels = QListWidget()
         self._panels.setMaximumHeight(_MOST_LIST_PX)
         self._panels.currentRowChanged.connect(self._choose_panel)
         self.column.addWidget(self._panels)
         self._title = self.label("", "heading")
-        self._how = self.label("How will you make it?", "soft")
         self._making = self.choices(
             (
                 "Mostly stretch (sink, wheel)",
@@ -86,7 +80,6 @@ class BlanksView(StepView):
             ),
             self._choose_making,
         )
-        self._one = self.asking_button("Lay this panel flat  (L)", "flatten")
         self._answer = self.label("", "answer")
         self._warning = self.label("", "ask")
         self._beside = self.label("", "soft")
@@ -119,10 +112,9 @@ class BlanksView(StepView):
         self._least.taken.connect(self._take_least)
         self._least.editingFinished.connect(self._least.take)
         self.fields(
-            ("Metal", self._alloy),
-            ("Sheet thickness", self._thickness),
+            ("Sheet", beside_each_other(self._alloy, self._thickness)),
             ("The scan shows", self._face),
-            ("Warn me if thinner than", self._least),
+            ("Warn me under", self._least),
         )
 
     def _add_comparison(self) -> None:
@@ -173,13 +165,13 @@ class BlanksView(StepView):
         plain = None if choice.exact else how_made(choice.work)
         number = _BY_NUMBERS if plain is None else _WAYS.index(plain)
         for part in (
-            self._title, self._how, self._one, self._compare_title, self._first, self._second,
+            self._title, self._one, self._compare_title, self._first, self._second,
             self._compare, self._worked_out, *self._making.buttons(),
         ):  # fmt: skip
             part.setVisible(chosen)
         self._making.button(_BY_NUMBERS).setVisible(chosen and number == _BY_NUMBERS)
         self._making.button(number).setChecked(True)
-        self._title.setText(desk.panel)
+        self._title.setText(f"{desk.panel}: how will you make it?")
         self._compare.setEnabled(made(state, "Seams") is not None)
 
     def _show_alloys(self, alloy: str, desk: Desk) -> None:

@@ -7,6 +7,7 @@ from PySide6.QtWidgets import (
     QButtonGroup,
     QComboBox,
     QGridLayout,
+    QHBoxLayout,
     QLabel,
     QLineEdit,
     QPushButton,
@@ -70,12 +71,22 @@ class StepView(QWidget):
         self.column.addWidget(button)
         return button
 
-    def asking_button(self, words: str, key: str, *, leading: bool = False) -> QPushButton:
-        """Add a button that asks for an action of the table."""
+    def asking_button(
+        self, words: str, key: str, *, leading: bool = False, beside: QPushButton | None = None
+    ) -> QPushButton:
+        """Add a button that asks for an action of the table, below the others or beside one."""
         button = _AskingButton(words, key)
         button.setProperty("leading", leading)
         button.asked.connect(self.asked)
-        self.column.addWidget(button)
+        if beside is None:
+            self.column.addWidget(button)
+        else:
+            at = self.column.indexOf(beside)
+            self.column.removeWidget(beside)
+            row = QHBoxLayout()
+            row.addWidget(beside, 2)
+            row.addWidget(button, 1)
+            self.column.insertLayout(at, row)
         return button
 
     def pairs(self, names: tuple[str, ...]) -> tuple[QLabel, ...]:
@@ -121,6 +132,17 @@ class StepView(QWidget):
             self.column.addWidget(button)
         group.idClicked.connect(react)
         return group
+
+
+def beside_each_other(wide: QWidget, narrow: QWidget) -> QWidget:
+    """Return two fields in a row, as one."""
+    whole = QWidget()
+    row = QHBoxLayout(whole)
+    row.setContentsMargins(0, 0, 0, 0)
+    row.addWidget(wide, 3)
+    row.addWidget(narrow, 2)
+    whole.setFocusProxy(wide)
+    return whole
 
 
 class _AskingButton(QPushButton):
