@@ -12,6 +12,7 @@ from app.job import (
     Panels,
     Scanned,
     Surface,
+    failure,
     latest,
     made,
     panel_names,
@@ -36,7 +37,7 @@ LEAST_LIMIT = 0.005
 
 
 _NOWHERE = np.empty((0, 3))
-_TOO_DEEP = ("too deep here: add a seam",)
+_LOOK_HERE = ("look here: add a seam",)
 
 
 class Pictures:
@@ -79,7 +80,7 @@ class Pictures:
             seam_names=tuple(seam.name for seam in state.seams),
             chosen_seam=desk.seam if step == "Seams" else -1,
             warned=warned,
-            warnings=_TOO_DEEP if len(warned) else (),
+            warnings=_LOOK_HERE if len(warned) else (),
         )
 
     def surface(self, state: JobState, desk: Desk) -> PaintedSurface | None:
@@ -166,12 +167,12 @@ class Pictures:
         return self._keep(*key, _painted_change)  # type: ignore[no-any-return]
 
     def _warned(self, state: JobState, panel: str) -> FloatArray:
-        """Return where the chosen panel is too deep for one piece, if it is."""
-        blank: Blank | None = latest(state, "Blanks", panel) if panel else None
+        """Return where the chosen panel failed, or is too deep for one piece, if it is."""
         size = made(state, "Size")
-        if blank is None or size is None or not blank.flat.unsound_faces:
+        if not panel or size is None:
             return _NOWHERE
-        return self._keep("warned", (blank, size.mm_per_unit), _unsound_place)  # type: ignore[no-any-return]
+        what = failure(state, "Blanks", panel) or latest(state, "Blanks", panel)
+        return self._keep("warned", (what, size.mm_per_unit), _place_to_look)  # type: ignore[no-any-return]
 
     def _name_places(self, state: JobState) -> FloatArray:
         panels, size = latest(state, "Seams"), made(state, "Size")
@@ -250,8 +251,12 @@ def _painted_change(
     )  # fmt: skip
 
 
-def _unsound_place(blank: Blank, mm_per_unit: float) -> FloatArray:
-    return blank.flat.unsound_place[None] / mm_per_unit
+def _place_to_look(what: Blank | Exception | None, mm_per_unit: float) -> FloatArray:
+    """Return the place an error carries, or where a blank is not sound: one row, or none."""
+    place = what.flat.unsound_place if isinstance(what, Blank) else getattr(what, "place", None)
+    if place is None or not np.isfinite(place).all():
+        return _NOWHERE
+    return np.asarray(place, np.float64)[None] / mm_per_unit
 
 
 def _as_shown(

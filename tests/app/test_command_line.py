@@ -18,7 +18,7 @@ from pypdf import PdfReader
 import sample_data
 from app.command_line import run
 from geometry.mesh import TriMesh, part_of_mesh
-from tests.bodies import cylinder_sheet, dome
+from tests.bodies import cylinder_sheet, dome, patch
 
 TOP = Path(__file__).resolve().parents[2]
 TAPES_OF_100 = (
@@ -450,6 +450,27 @@ def test_metals_of_ones_own_come_from_a_file_of_facts(
     facts.write_text("{}")
     assert run(asked) == 1
     assert '"ours.json" is not a file of metals' in capsys.readouterr().err
+
+
+def test_a_blank_that_lies_over_itself_says_where_and_is_not_to_be_cut(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A ring of a turn and a quarter, 60 to 100 mm: the quarter lies double, 5,027 mm2.
+
+    pi (100^2 - 60^2) / 4, between radii 60 and 100 about the ring's middle.
+    """
+    t, angle = np.meshgrid(np.linspace(0.0, 1.0, 5), np.linspace(0.0, 2.5 * np.pi, 121))
+    radius = 100.0 - 40.0 * t
+    ring = patch(radius * np.cos(angle), radius * np.sin(angle), 2.0 * angle)
+    path = save(ring, tmp_path / "ring.ply")
+    assert run(["blank", str(path), "--unit", "mm", "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    jsonschema.validate(found, schema("blank"))
+    assert found["overlap_area"] == pytest.approx(np.pi * 6400.0 / 4.0, rel=0.05)
+    assert len(found["overlap_place"]) == 2
+    assert np.linalg.norm(found["overlap_place"]) < 120.0
+    assert run(["blank", str(path), "--unit", "mm"]) == 0
+    assert "NOT TO BE CUT FROM: The blank lies over itself by " in capsys.readouterr().out
 
 
 def test_a_rolled_sheet_reports_its_roll_lines_and_their_sweep(

@@ -6,11 +6,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from app.job import Blank, made, task_for, with_result
+from app.job import Blank, made, task_for, with_failure, with_result
 from app.window.look import ASK
 from app.window.sheet_marks import SheetMarks
 from app.window.words import roll_words
-from geometry.blank import FlatPanel
+from geometry.blank import FlatPanel, NotADiskError
 from geometry.pattern import RollLine
 from tests.app.window.conftest import spin
 from tests.app.window.test_window import laid_flat
@@ -68,10 +68,24 @@ def test_where_a_panel_is_too_deep_is_marked_on_the_tank(window, shell_file) -> 
     flat = with_flat(window, name, unsound=np.arange(faces) == 11, converged=False)
     shown = window.pictures.tank(window.document.state, "Blanks", window.foreman.desk)
     np.testing.assert_array_equal(shown.warned, flat.unsound_place[None])
-    assert shown.warnings == ("too deep here: add a seam",)
+    assert shown.warnings == ("look here: add a seam",)
     assert (
         len(window.pictures.tank(window.document.state, "Seams", window.foreman.desk).warned) == 0
     )
+
+
+def test_where_a_panel_cannot_be_laid_flat_is_marked_on_the_tank(window, shell_file) -> None:  # type: ignore[no-untyped-def]
+    name = laid_flat(window, shell_file)
+    state = window.document.state
+    task = task_for(state, "Blanks", name)
+    assert task is not None
+    place = np.array([3.0, 4.0, 59.0])
+    error = NotADiskError(1, (90.0, 40.0), 0, place=place)
+    window.document.take_result(with_failure(state, task, error))
+    spin(0.1)
+    shown = window.pictures.tank(window.document.state, "Blanks", window.foreman.desk)
+    np.testing.assert_array_equal(shown.warned, place[None])
+    assert "Look about (3.0, 4.0, 59.0) mm." in window.views["Blanks"]._ask.text()
 
 
 def dark_share(window: Any, points: np.ndarray) -> float:
