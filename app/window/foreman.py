@@ -260,8 +260,11 @@ class Foreman(QObject):
         state = self._document.state
         after = with_panel_renamed(state, old, new)
         if after is not state:
+            due = [step for step, part in self._bench.wanted if part == old]
             self.desk = replace(self.desk, panel=new)
             self._edit(after, "panel's name")
+            for step in due:  # what was under way goes on under the new name
+                self._bench.want(step, (new,))
 
     # ---- blanks and paper
 

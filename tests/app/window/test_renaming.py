@@ -36,3 +36,20 @@ def test_a_panel_named_after_it_was_laid_flat_stays_laid_flat(window, shell_file
     assert "Out of date" not in window.views["Blanks"]._warning.text()
     press(window, "Ctrl+Z")
     assert window.document.state is before
+
+
+def test_a_panel_named_while_it_is_laid_flat_is_laid_flat_under_its_new_name(  # type: ignore[no-untyped-def]
+    window, shell_file
+) -> None:
+    from tests.app.window.test_window import opened, with_middle_seam
+
+    opened(window, shell_file)
+    with_middle_seam(window)
+    name = panel_names(window.document.state)[0]
+    window.foreman.choose_panel(name)
+    window.foreman.flatten()
+    window.foreman.rename_panel(name, "left cheek")
+    rest(window)
+    state = window.document.state
+    for step in ("Blanks", "Sure", "Paper", "Thickness"):
+        assert made(state, step, "left cheek") is not None
