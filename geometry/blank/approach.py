@@ -1,5 +1,6 @@
 """Where the least-work search of a large panel begins: its few triangles are laid flat first."""
 
+from collections.abc import Sequence
 from copy import copy
 
 import numpy as np
@@ -9,7 +10,6 @@ from geometry.blank.coarse import CoarsePanel, coarse_panel
 from geometry.blank.elements import Elements
 from geometry.blank.minimise import minimise
 from geometry.blank.start import NoFoldFreeStartError, capped, fold_free_start, is_unfolded
-from geometry.blank.stiffness import StiffnessSolver
 from geometry.blank.two_levels import TwoLevels
 from geometry.blank.work import Work
 from geometry.mesh import TriMesh, rims
@@ -34,8 +34,10 @@ class Approach:
         Its own.
     coarse : CoarsePanel
         Its few triangles.
-    rim : (k,) int
-        The outer rim of those.
+    loops : sequence of (k,) int
+        Its rims, the outer one first.
+    few_loops : sequence of (k,) int
+        Those of its few triangles, the outer one first.
 
     Attributes
     ----------
@@ -44,14 +46,18 @@ class Approach:
     """
 
     def __init__(
-        self, mesh: TriMesh, elements: Elements, coarse: CoarsePanel, rim: IntArray
+        self,
+        mesh: TriMesh,
+        elements: Elements,
+        coarse: CoarsePanel,
+        loops: Sequence[IntArray],
+        few_loops: Sequence[IntArray],
     ) -> None:
-        self._mesh, self._coarse, self._rim = mesh, coarse, rim
-        self._loops = rims(mesh)
+        self._mesh, self._coarse = mesh, coarse
+        self._loops, self._rim = loops, few_loops[0]
         self.levels = TwoLevels(elements, coarse)
         self._elements = self.levels.few_elements
-        self._solver = StiffnessSolver(self._elements, coarse.mesh.vertices)
-        self._deeper = approach(coarse.mesh, self._elements, rim)
+        self._deeper = approach(coarse.mesh, self._elements, few_loops)
 
     def start(self, work: Work) -> FloatArray | None:
         """Return (n, 2), mm: a layout near the least work, no face folded, or None."""
@@ -77,18 +83,20 @@ class Approach:
                 start = fold_free_start(capped(small, self._rim), self._rim)[0]
             except NoFoldFreeStartError:
                 return None
-        return minimise(
+        rough = minimise(
             self._elements,
             work,
             start[: len(small.vertices)],
-            self._solver,
+            self.levels.few_solver,
             levels=None if self._deeper is None else self._deeper.levels,
             max_iterations=ROUGH_ITERATIONS,
             goal=ROUGH_GOAL,
-        ).flat_vertices
+        )
+        self.levels.kept = self.levels.few_solver.kept  # its last factors serve the panel too
+        return rough.flat_vertices
 
 
-def approach(mesh: TriMesh, elements: Elements, rim: IntArray) -> Approach | None:
+def approach(mesh: TriMesh, elements: Elements, loops: Sequence[IntArray]) -> Approach | None:
     """Return the way to begin on a panel by few triangles, or None where it has few or none fit.
 
     Parameters
@@ -97,15 +105,17 @@ def approach(mesh: TriMesh, elements: Elements, rim: IntArray) -> Approach | Non
         One disk, or one with holes left open.
     elements : Elements
         Its own.
-    rim : (k,) int
-        Its outer rim.
+    loops : sequence of (k,) int
+        Its rims, the outer one first.
     """
     coarse = coarse_panel(mesh) if len(mesh.faces) > FEW else None
     if coarse is None:
         return None
     on_rim = np.zeros(len(mesh.vertices), bool)
-    on_rim[rim] = True
-    for loop in rims(coarse.mesh):
-        if on_rim[coarse.sites[loop]].all():
-            return Approach(mesh, elements, coarse, loop)
-    return None
+    on_rim[loops[0]] = True
+    few_loops = rims(coarse.mesh)
+    outer = [loop for loop in few_loops if on_rim[coarse.sites[loop]].all()]
+    if not outer:
+        return None
+    few_loops = (outer[0], *(loop for loop in few_loops if loop is not outer[0]))
+    return Approach(mesh, elements, coarse, loops, few_loops)

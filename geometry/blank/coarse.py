@@ -87,7 +87,9 @@ class CoarsePanel:
 def triangles_below(
     points: FloatArray, site_of_point: IntArray, coarse: TriMesh
 ) -> tuple[IntArray, FloatArray]:
-    """Return, of the triangles about each point's site, the one it lies most within, and where.
+    """Return, of the triangles about each point's site, the one it lies within, and where.
+
+    Where it lies within none, the one it is least beyond.
 
     Parameters
     ----------
@@ -112,7 +114,7 @@ def triangles_below(
     face = np.zeros(len(points), np.int64)
     share = np.zeros((len(points), 3))
     for turn in range(int(count.max())):
-        there = np.flatnonzero(turn < count[site_of_point])
+        there = np.flatnonzero((turn < count[site_of_point]) & (best < 0.0))
         candidate = corner_order[start[site_of_point[there]] + turn] // 3
         shares = shares_on_planes(points[there], coarse.vertices[faces[candidate]])
         inside = shares.min(axis=1)

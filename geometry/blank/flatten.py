@@ -91,7 +91,7 @@ class Flattener:
         self.rim = check_disk(mesh, open_holes=open_holes)
         report(0.0, "laying the panel out roughly")
         self.elements = Elements.of(mesh)
-        self._loops = (self.rim, *rims(mesh)[1:])
+        self._loops = (self.rim, *(rims(mesh)[1:] if open_holes else ()))
         self._earlier: FloatArray | None = None  # another panel's, carried over
         self._borrowed: TwoLevels | None = None
         if near is not None:
@@ -236,7 +236,7 @@ class Flattener:
 
     @cached_property
     def _approach(self) -> Approach | None:
-        return approach(self.mesh, self.elements, self.rim)
+        return approach(self.mesh, self.elements, self._loops)
 
     def _fold_free(self) -> FloatArray:
         """Return the start that cannot fold."""

@@ -210,9 +210,9 @@ class _Descent:
         if levels.kept is not None:
             step = levels.movement(faces, -state.forces, levels.kept, tolerance=enough)
         if step is None:
-            levels.kept = levels.factors_of_few(self._work, state.flat)
-            if levels.kept is not None:
-                step = levels.movement(faces, -state.forces, levels.kept, tolerance=enough)
+            few = levels.kept = levels.factors_of_few(self._work, state.flat)
+            if few is not None:
+                step = levels.movement(faces, -state.forces, few, tolerance=enough)
         if step is None:
             self._levels = levels.kept = None
         return step

@@ -7,6 +7,7 @@ own stiffness, as the inside of conjugate gradients.
 """
 
 from dataclasses import dataclass
+from itertools import count
 
 import numpy as np
 from scipy.sparse import csr_array
@@ -39,6 +40,10 @@ EVENINGS = 3
 """Steps of evening out before the few triangles answer, and again after."""
 
 
+WORN_ROUNDS, WORN_RATE = 1.0, 2.2
+"""Rounds, and more of them for every tenth of what is left, above which factors are worn out."""
+
+
 class TwoLevels:
     """A panel and the few triangles that stand for it.
 
@@ -54,6 +59,8 @@ class TwoLevels:
     coarse : CoarsePanel
     few_elements : Elements
         Of the few triangles.
+    few_solver : StiffnessSolver
+        Theirs.
     kept : Factors or None
         Of the few triangles' stiffness, the last ones made: they serve layouts near theirs.
     """
@@ -65,7 +72,9 @@ class TwoLevels:
         self._many = StiffnessSolver(elements, None)
         self.few_elements = Elements.of(coarse.mesh)
         self.kept: Factors | None = None
-        self._few = StiffnessSolver(self.few_elements, coarse.mesh.vertices, drift=DRIFT_OF_FEW)
+        self.few_solver = StiffnessSolver(
+            self.few_elements, coarse.mesh.vertices, drift=DRIFT_OF_FEW
+        )
 
     def factors_of_few(self, work: Work, flat_vertices: FloatArray) -> Factors | None:
         """Return the factors of the few triangles' stiffness at a panel's layout.
@@ -76,7 +85,7 @@ class TwoLevels:
         if not (strained.s[:, 1] > 0.0).all():
             return None
         faces = face_stiffness(self.few_elements, strained, density(work, strained.s))
-        return self._few.factorised(faces)
+        return self.few_solver.factorised(faces)
 
     def movement(
         self, faces: FaceStiffness, loads: FloatArray, few: Factors, *, tolerance: float
@@ -98,14 +107,27 @@ class TwoLevels:
         halves = csr_array(
             (whole.data.astype(np.float32), whole.indices, whole.indptr), whole.shape
         )
-        evening = _Evening(halves, np.linalg.inv(stiffness.own).astype(np.float32))
+        evening = _Evening(halves, _inverses(stiffness.own).astype(np.float32))
         cycle = LinearOperator(
             whole.shape,
             matvec=lambda load: self._cycle(evening, few, load.astype(np.float32)),
             dtype=np.float64,
         )
-        moved, short = cg(whole, loads.ravel(), rtol=tolerance, maxiter=ROUNDS, M=cycle)
+        rounds = count(1)
+        moved, short = cg(
+            whole,
+            loads.ravel(),
+            rtol=tolerance,
+            maxiter=ROUNDS,
+            M=cycle,
+            callback=lambda _: self._wear(few, next(rounds), tolerance),
+        )
         return None if short else np.asarray(moved).reshape(-1, 2)
+
+    def _wear(self, few: Factors, rounds: int, tolerance: float) -> None:
+        """Give factors up for the next load once they took more rounds than they are worth."""
+        if self.kept is few and rounds > WORN_ROUNDS - WORN_RATE * np.log10(tolerance):
+            self.kept = None
 
     def _cycle(self, evening: "_Evening", few: Factors, load: SingleArray) -> FloatArray:
         """Return about the movement under a load: even out, answer across, even out again."""
@@ -147,6 +169,16 @@ class _Evening:
             step = np.float32(faster * rate) * step + np.float32(2.0 * faster / reach) * left
             moved, rate = moved + step, faster
         return moved
+
+
+def _inverses(blocks: FloatArray) -> FloatArray:
+    """Return the inverses of (n, 2, 2) symmetric blocks."""
+    xx, xy, yy = blocks[:, 0, 0], blocks[:, 0, 1], blocks[:, 1, 1]
+    scale = 1.0 / (xx * yy - xy * xy)
+    inverse = np.empty_like(blocks)
+    inverse[:, 0, 0], inverse[:, 1, 1] = scale * yy, scale * xx
+    inverse[:, 0, 1] = inverse[:, 1, 0] = -scale * xy
+    return inverse
 
 
 def _each(soft: SingleArray, load: SingleArray) -> SingleArray:

@@ -45,7 +45,7 @@ def test_the_few_triangles_are_the_same_kind_of_surface(name: str) -> None:
 def test_the_start_lies_close_to_the_least_work(name: str) -> None:
     """Within a quarter, where the fold-free start needs several times as much."""
     mesh = BODIES[name]
-    beginning = approach(mesh, Elements.of(mesh), rims(mesh)[0])
+    beginning = approach(mesh, Elements.of(mesh), rims(mesh))
     assert beginning is not None
     start = beginning.start(Work())
     assert start is not None
@@ -82,7 +82,7 @@ def test_a_strip_too_narrow_for_it_is_left_to_the_safe_start() -> None:
         np.array([[0, 2, 1], [1, 2, 3], [2, 4, 3], [3, 4, 5]]),
     )
     assert coarse_panel(strip) is None
-    assert approach(strip, Elements.of(strip), rims(strip)[0]) is None
+    assert approach(strip, Elements.of(strip), rims(strip)) is None
 
 
 def test_the_same_panel_is_told_by_the_same_triangles_each_time() -> None:
