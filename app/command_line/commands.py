@@ -53,6 +53,7 @@ from app.job import (
     read_scan_file,
     read_seams,
     sure_words,
+    thicknesses,
     thin_words,
     with_blank_choice,
     with_marked_face,
@@ -263,6 +264,10 @@ def blank(doing: Doing) -> Json:
         show=doing.show,
         least_mm=load_settings().least_thickness_mm,
     )
+    cases = None
+    if asked.json:  # told nowhere else
+        with bar("Thickness") as report:
+            cases = thicknesses(flat.flat, report=report)
     with bar("Files") as report:
         found = deliver_single(
             sheet,
@@ -270,6 +275,7 @@ def blank(doing: Doing) -> Json:
             sure,
             asked.out,
             guide=_guide(doing, flat),
+            cases=cases,
             replace=asked.replace,
             report=report,
         )

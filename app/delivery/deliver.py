@@ -126,10 +126,25 @@ def deliver_single(
     folder: Path | None,
     *,
     guide: PanelGuide | None = None,
+    cases: Thicknesses | None = None,
     replace: bool = False,
     report: Report = silent,
 ) -> Json:
     """Write one ready-cut panel's files, if a folder is given, and return its numbers.
+
+    Parameters
+    ----------
+    sheet : PanelSheet
+    blank : Blank
+    sure : Sure
+    folder : Path or None
+    guide : PanelGuide, optional
+        What it asks of its metal; null in the numbers without.
+    cases : Thicknesses, optional
+        How thick it ends, made three ways; null in the numbers without.
+    replace : bool
+        Overwrite an earlier result there.
+    report : Report
 
     Raises
     ------
@@ -138,7 +153,7 @@ def deliver_single(
     files: dict[str, bytes] = {}
     if folder is not None:
         check_folder(folder, replace=replace)
-        files, _ = _made_files((sheet,), None, part_of(report, 0.0, 0.7))
+        files, _ = _made_files((sheet,), None, report)
     result = blank_result(
         blank.panel,
         blank.flat,
@@ -147,7 +162,7 @@ def deliver_single(
         pattern=sheet.pattern,
         sure=sure,
         guide=guide,
-        cases=thicknesses(blank.flat, report=part_of(report, 0.7, 1.0)),
+        cases=cases,
         schema=True,
     )
     if folder is not None:
