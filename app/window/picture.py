@@ -117,9 +117,11 @@ class Pictures:
         entry = state.results.get(("Paper", desk.panel))
         if entry is not None and blank not in entry.made_from:
             pattern = None
+        stretched, shrunk = (), ()
         if pattern is not None:
             shown = (desk.show, state.metal.thickness_mm, desk.least_thickness_mm)
             pattern = self._keep(f"pattern of {desk.panel}", (pattern, blank, *shown), _as_shown)
+            stretched, shrunk = self._keep(f"hatch of {desk.panel}", (pattern,), _hatched)
         return Sheet(
             blank=blank,
             pattern=pattern,
@@ -131,6 +133,8 @@ class Pictures:
             show=desk.show,
             sheet_mm=state.metal.thickness_mm,
             least_mm=desk.least_thickness_mm,
+            stretched=stretched,
+            shrunk=shrunk,
         )
 
     def _compared_sheet(
@@ -249,6 +253,17 @@ def _painted_change(
         vertices / mm_per_unit, flat.faces, values, limit, contour_levels(values),
         STRIPE_MM / mm_per_unit,
     )  # fmt: skip
+
+
+def _hatched(pattern: Pattern) -> tuple[tuple[FloatArray, ...], tuple[FloatArray, ...]]:
+    """Return the loops round what is stretched, and shrunk, by the least contour or more."""
+    levels = pattern.levels
+    least = levels[levels > 0.0][:1], levels[levels < 0.0][-1:]
+    stretched, shrunk = (
+        tuple(loop for level in found for loop in pattern.shape.loops_beyond(float(level)))
+        for found in least
+    )
+    return stretched, shrunk
 
 
 def _place_to_look(what: Blank | Exception | None, mm_per_unit: float) -> FloatArray:

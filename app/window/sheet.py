@@ -47,6 +47,8 @@ class Sheet:
         Thickness of the sheet.
     least_mm : float
         Thinnest the maker accepts.
+    stretched, shrunk : tuple of (k, 2) float
+        Round what changes by the least contour's value or more; hatched by the even-odd rule.
     against : Against or None
         While two ways are compared: the second blank, and what both are called.
     """
@@ -61,6 +63,8 @@ class Sheet:
     show: str
     sheet_mm: float
     least_mm: float
+    stretched: tuple[FloatArray, ...] = ()
+    shrunk: tuple[FloatArray, ...] = ()
     against: "Against | None" = None
 
 

@@ -42,6 +42,7 @@ class SheetPainter:
         painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
         painter.drawImage(QRectF(low[0], low[1], high[0] - low[0], high[1] - low[1]), picture)
         painter.restore()
+        self._hatch_change()
         self._hatch_filled()
         self._contours()
         self._openings()
@@ -91,6 +92,17 @@ class SheetPainter:
         path.closeSubpath()
         return path
 
+    def _hatch_change(self) -> None:
+        """Hatch as on paper: rising to the right where to stretch, falling where to shrink."""
+        for loops, brush in (
+            (self._sheet.stretched, Qt.BrushStyle.BDiagPattern),
+            (self._sheet.shrunk, Qt.BrushStyle.FDiagPattern),
+        ):
+            path = QPainterPath()  # its own fill rule is even-odd
+            for loop in loops:
+                path.addPath(self._outline(loop))
+            self._painter.fillPath(path, QBrush(QColor(35, 40, 43, 60), brush))
+
     def _hatch_filled(self) -> None:
         blank = self._sheet.blank
         if not blank.filled.any():
@@ -104,7 +116,7 @@ class SheetPainter:
             corners = blank.flat.flat_vertices[blank.flat.faces[blank.filled]]
             for triangle in corners:
                 path.addPath(self._outline(triangle))
-        brush = QBrush(QColor(60, 60, 60, 170), Qt.BrushStyle.BDiagPattern)
+        brush = QBrush(QColor(60, 60, 60, 170), Qt.BrushStyle.DiagCrossPattern)
         self._painter.fillPath(path, brush)
 
     def _contours(self) -> None:

@@ -275,7 +275,7 @@ class BlanksView(StepView):
         else:
             words.append(overlap_words(blank.flat, desk.show))
         if blank.filled.any():
-            words.append("Hatched: NOT SCANNED, filled by guess.")
+            words.append("Crossed hatch: NOT SCANNED, filled by guess.")
         told = "\n".join(line for line in words if line)
         self._warning.setText(told)
         self._warning.setVisible(bool(told))

@@ -178,3 +178,30 @@ def test_words_on_the_sheet_never_lie_on_one_another_or_beyond_it(app) -> None: 
             assert box.bottom() <= 120.0
             assert not any(box.intersects(other) for other in boxes[:at])
         assert marks.say("LIES OVER ITSELF", [spots[0]], must=True)
+
+
+def test_what_changes_is_hatched_by_its_way_and_what_was_not_scanned_crosswise(  # type: ignore[no-untyped-def]
+    window, shell_file
+) -> None:
+    """A vertex lies within the hatch of its way if it changes by the least contour's value."""
+    import shapely
+
+    name = laid_flat(window, shell_file)
+    sheet, found = window.sheet._sheet, made(window.document.state, "Paper", name)
+    flat = sheet.blank.flat
+    points = shapely.points(flat.flat_vertices)
+    change = found.shape.change
+    for loops, levels, way in (
+        (sheet.stretched, found.levels[found.levels > 0.0], 1.0),
+        (sheet.shrunk, -found.levels[found.levels < 0.0], -1.0),
+    ):
+        if not len(levels):
+            assert loops == ()
+            continue
+        area = shapely.Polygon()
+        for loop in loops:
+            area = shapely.symmetric_difference(area, shapely.make_valid(shapely.Polygon(loop)))
+        within = shapely.contains(area.buffer(1e-6), points)
+        asked = way * change >= levels.min()
+        assert (within == asked).mean() > 0.98  # all but those on the contour itself
+        assert asked.any()
