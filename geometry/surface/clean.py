@@ -12,7 +12,7 @@ from scipy.sparse import coo_array, csr_array
 from geometry.arrays import FloatArray, IntArray
 from geometry.mesh import TriMesh, face_areas, face_normals
 from geometry.progress import Report, silent
-from geometry.surface.net import edges_of
+from geometry.surface.net import columns_of, dot_columns, edges_of
 
 _NORMAL_ROUNDS = 8
 _PLACE_ROUNDS = 12
@@ -55,9 +55,10 @@ def cleaned(scan: TriMesh, *, report: Report = silent) -> CleanScan:
         normals = face_normals(vertices, scan.faces)
     area = face_areas(vertices, scan.faces)
     near = _faces_sharing_a_vertex(scan.faces, len(scan.vertices))
+    row = np.repeat(np.arange(len(normals)), np.diff(near.indptr))
     for turn in range(_NORMAL_ROUNDS):
         report(0.7 * turn / _NORMAL_ROUNDS, "filter the normals")
-        normals = _averaged_with_like(normals, area, near, spread)
+        normals = _averaged_with_like(normals, area, near, row, spread)
     vertices = vertices.copy()
     for turn in range(_PLACE_ROUNDS):
         report(0.7 + 0.3 * turn / _PLACE_ROUNDS, "clean the scan")
@@ -105,27 +106,33 @@ def _faces_sharing_a_vertex(faces: IntArray, vertex_count: int) -> csr_array:
 
 
 def _averaged_with_like(
-    normals: FloatArray, area: FloatArray, near: csr_array, spread: float
+    normals: FloatArray, area: FloatArray, near: csr_array, row: IntArray, spread: float
 ) -> FloatArray:
-    """Return the normals, each the mean of its neighbours' weighted by area and likeness."""
-    count = np.diff(near.indptr)
-    row = np.repeat(np.arange(len(normals)), count)
-    apart = normals[row] - normals[near.indices]
-    weight = area[near.indices] * np.exp((apart * apart).sum(axis=1) / (-2.0 * spread * spread))
-    total = csr_array((weight, near.indices, near.indptr), shape=near.shape) @ normals
+    """Return the normals, each the mean of its neighbours' weighted by area and likeness.
+
+    `row` is the row of every entry of `near`.
+    """
+    apart = np.zeros(len(row))
+    for axis in columns_of(normals):
+        apart += (axis[row] - axis[near.indices]) ** 2
+    weight = area[near.indices] * np.exp(apart / (-2.0 * spread * spread))
+    shares = csr_array((weight, near.indices, near.indptr), shape=near.shape)
+    total = np.asarray(shares @ normals)
     length = np.linalg.norm(total, axis=1, keepdims=True)
     return np.asarray(np.divide(total, length, out=normals.copy(), where=length > 0))
 
 
 def _towards_planes(vertices: FloatArray, faces: IntArray, normals: FloatArray) -> FloatArray:
     """Return the mean step of each vertex towards the planes of its faces."""
-    middle = vertices[faces].mean(axis=1)
+    corners = np.ascontiguousarray(faces.T)
+    places, ways = columns_of(vertices), columns_of(normals)
+    middle = [(axis[corners[0]] + axis[corners[1]] + axis[corners[2]]) / 3.0 for axis in places]
     step = np.zeros_like(vertices)
-    for corner in range(3):
-        at = faces[:, corner]
-        off = ((middle - vertices[at]) * normals).sum(axis=1)
-        for axis in range(3):
-            step[:, axis] += np.bincount(at, off * normals[:, axis], minlength=len(vertices))
+    for at in corners:
+        x, y, z = (mean - axis[at] for mean, axis in zip(middle, places, strict=True))
+        off = dot_columns((x, y, z), ways)
+        for axis, way in enumerate(ways):
+            step[:, axis] += np.bincount(at, off * way, minlength=len(vertices))
     count = np.bincount(faces.ravel(), minlength=len(vertices))
     return np.asarray(step / np.maximum(count, 1)[:, None])
 

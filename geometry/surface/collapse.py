@@ -12,10 +12,12 @@ from geometry.surface.net import (
     Edges,
     Net,
     agreement,
+    columns_of,
     compacted,
     edges_of,
     evenness,
     expanded,
+    lengths_between,
     line_of,
     rings,
     with_lines,
@@ -33,8 +35,9 @@ Shortness = Callable[[Net, IntArray], FloatArray]
 
 def share_of_size(net: Net, ends: IntArray) -> FloatArray:
     """Return the lengths of edges over the size wanted there."""
-    run = net.vertices[ends[:, 1]] - net.vertices[ends[:, 0]]
-    return np.asarray(np.linalg.norm(run, axis=1) / net.size[ends].mean(axis=1))
+    start, end = np.ascontiguousarray(ends.T)
+    length = lengths_between(columns_of(net.vertices), start, end)
+    return np.asarray(length / ((net.size[start] + net.size[end]) / 2.0))
 
 
 def with_short_edges_collapsed(
@@ -77,7 +80,9 @@ def _candidates(net: Net, edges: Edges, excess: FloatArray, refused: IntArray) -
     if len(refused):
         span = len(net.vertices) + 1
         key = ends[short, 0] * span + ends[short, 1]
-        short = short[~np.isin(key, refused[:, 0] * span + refused[:, 1])]
+        known = np.sort(refused[:, 0] * span + refused[:, 1])
+        place = np.minimum(np.searchsorted(known, key), len(known) - 1)
+        short = short[known[place] != key]
     return np.asarray(short[np.argsort(excess[short], kind="stable")])
 
 
@@ -135,7 +140,7 @@ def _collapse(net: Net, edges: Edges, chosen: IntArray, refused: IntArray) -> tu
     vertices, normals = net.vertices.copy(), net.normals.copy()
     vertices[keep], normals[keep] = place[sound], normal[sound]
     faces = target[net.faces]
-    dead = (faces == np.roll(faces, -1, axis=1)).any(axis=1)
+    dead = _is_degenerate(faces)
     lines = target[net.line_edges]
     alive = lines[:, 0] != lines[:, 1]
     out = replace(
@@ -178,28 +183,39 @@ def _stays_unfolded(
     owner = np.full(len(net.vertices), -1, np.int64)
     owner[keep] = owner[drop] = np.arange(len(keep))
     owner_of_corner = owner[net.faces]
-    hit = np.flatnonzero((owner_of_corner >= 0).any(axis=1))
-    who = owner_of_corner[hit].max(axis=1)
+    of_face = np.maximum(
+        np.maximum(owner_of_corner[:, 0], owner_of_corner[:, 1]), owner_of_corner[:, 2]
+    )
+    hit = np.flatnonzero(of_face >= 0)
+    who = of_face[hit]
     least_fit = _least(agreement(net.vertices, net.normals, net.faces[hit]), who, len(keep))
     least_even = _least(evenness(net.vertices, net.faces[hit]), who, len(keep))
     target = np.arange(len(net.vertices))
     target[drop] = keep
     faces = target[net.faces[hit]]
-    alive = (faces != np.roll(faces, -1, axis=1)).all(axis=1)
+    alive = ~_is_degenerate(faces)
     who, faces = who[alive], faces[alive]
     vertices, normals = net.vertices.copy(), net.normals.copy()
     vertices[keep], normals[keep] = place, normal
     new_fit = agreement(vertices, normals, faces)
     bad = new_fit < np.minimum(_LEAST_AGREEMENT, least_fit[who])
     bad |= evenness(vertices, faces) < np.minimum(_LEAST_EVENNESS, least_even[who])
-    sides = vertices[faces] - vertices[np.roll(faces, -1, axis=1)]
-    size = (net.size[faces] + net.size[np.roll(faces, -1, axis=1)]) / 2.0
-    grown = np.linalg.norm(sides, axis=2) > 1.34 * size
-    moved = faces == keep[who][:, None]
-    bad |= (grown & (moved | np.roll(moved, -1, axis=1))).any(axis=1)
+    places = columns_of(vertices)
+    corners = np.ascontiguousarray(faces.T)
+    moved = corners == keep[who]
+    for one, other in ((0, 1), (1, 2), (2, 0)):
+        start, end = corners[one], corners[other]
+        size = (net.size[start] + net.size[end]) / 2.0
+        grown = lengths_between(places, start, end) > 1.34 * size
+        bad |= grown & (moved[one] | moved[other])
     sound = np.ones(len(keep), bool)
     sound[who[bad]] = False
     return sound
+
+
+def _is_degenerate(faces: IntArray) -> BoolArray:
+    a, b, c = faces.T
+    return np.asarray((a == b) | (b == c) | (c == a))
 
 
 def _least(value: FloatArray, who: IntArray, count: int) -> FloatArray:

@@ -5,7 +5,16 @@ from dataclasses import replace
 import numpy as np
 
 from geometry.arrays import FloatArray, IntArray
-from geometry.surface.net import Edges, Net, agreement, edges_of, evenness, line_of
+from geometry.surface.net import (
+    Columns,
+    Edges,
+    Net,
+    agreement,
+    columns_of,
+    edges_of,
+    evenness,
+    line_of,
+)
 
 _BETTER_FIT = 0.01
 _LEAST_AGREEMENT = 0.3
@@ -60,9 +69,10 @@ def _wanted(net: Net, edges: Edges) -> tuple[IntArray, FloatArray]:
     inner = np.flatnonzero(~edges.is_rim)
     a, b = edges.ends[inner].T
     c, d = edges.opposite[inner].T
-    x = net.vertices
-    facing = _cotangent(x[c], x[a], x[b]) + _cotangent(x[d], x[a], x[b])  # below 0: over 180 deg
-    old = _pair_fit(net, np.stack([a, b, c], 1), np.stack([b, a, d], 1))
+    x = columns_of(net.vertices)
+    facing = _cotangent(x, c, a, b) + _cotangent(x, d, a, b)  # below 0: over 180 degrees
+    fit = agreement(net.vertices, net.normals, net.faces)
+    old = fit[edges.faces[inner]].min(axis=1)
     maybe = (facing < -1e-6) | (old < 0.999)
     inner, a, b, c, d = inner[maybe], a[maybe], b[maybe], c[maybe], d[maybe]
     old, facing = old[maybe], facing[maybe]
@@ -76,10 +86,16 @@ def _wanted(net: Net, edges: Edges) -> tuple[IntArray, FloatArray]:
     return inner[wanted], gain[wanted]
 
 
-def _cotangent(at: FloatArray, one: FloatArray, other: FloatArray) -> FloatArray:
-    u, v = one - at, other - at
-    dot = np.einsum("ij,ij->i", u, v)
-    square = np.einsum("ij,ij->i", u, u) * np.einsum("ij,ij->i", v, v) - dot * dot
+def _cotangent(places: Columns, at: IntArray, one: IntArray, other: IntArray) -> FloatArray:
+    """Return the cotangents of the angles at vertices between two others."""
+    dot, u_square, v_square = np.zeros(len(at)), np.zeros(len(at)), np.zeros(len(at))
+    for place in places:
+        middle = place[at]
+        u, v = place[one] - middle, place[other] - middle
+        dot += u * v
+        u_square += u * u
+        v_square += v * v
+    square = u_square * v_square - dot * dot
     return np.asarray(dot / np.sqrt(np.maximum(square, 1e-24)))
 
 
@@ -105,10 +121,12 @@ def _not_there_yet(chosen: IntArray, edges: Edges, vertex_count: int) -> IntArra
     """Return those whose new edge does not exist and is made only once."""
     new = np.sort(edges.opposite[chosen], axis=1)
     key = new[:, 0] * vertex_count + new[:, 1]
-    there = np.isin(key, edges.ends[:, 0] * vertex_count + edges.ends[:, 1])
+    known = edges.ends[:, 0] * vertex_count + edges.ends[:, 1]  # rising, as edges are
+    place = np.minimum(np.searchsorted(known, key), len(known) - 1)
+    there = known[place] == key
     once = np.zeros(len(key), bool)
     once[np.unique(key, return_index=True)[1]] = True
-    return chosen[once & ~there]
+    return np.asarray(chosen[once & ~there])
 
 
 def _flip(net: Net, edges: Edges, chosen: IntArray) -> Net:

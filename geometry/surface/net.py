@@ -72,32 +72,34 @@ class Edges:
     @property
     def is_rim(self) -> BoolArray:
         """(e,) whether only one face lies there."""
-        return np.asarray((self.faces < 0).any(axis=1))
+        return np.asarray((self.faces[:, 0] < 0) | (self.faces[:, 1] < 0))
 
 
 def edges_of(faces: IntArray) -> Edges:
     """Return the edges of (m, 3) manifold, oriented faces."""
     start = faces.ravel()
-    end = np.roll(faces, -1, axis=1).ravel()
-    third = np.roll(faces, -2, axis=1).ravel()
+    end = faces[:, [1, 2, 0]].ravel()
     span = int(faces.max(initial=0)) + 1
-    key = np.minimum(start, end) * span + np.maximum(start, end)
+    forward = start < end
+    key = np.where(forward, start * span + end, end * span + start)
     order = np.argsort(key)  # equal keys are told apart by their direction below
     in_order = key[order]
     is_first = np.ones(len(key), bool)
-    is_first[1:] = in_order[1:] != in_order[:-1]
+    np.not_equal(in_order[1:], in_order[:-1], out=is_first[1:])
     group = np.cumsum(is_first) - 1
     of_side = np.empty(len(key), np.int64)
     of_side[order] = group
     count = int(group[-1]) + 1 if len(key) else 0
     unique = in_order[is_first]
-    ends = np.stack([unique // span, unique % span], axis=1)
-    backward = (start > end).astype(np.int64)
-    slot = of_side * 2 + backward
-    face_pair = np.full(2 * count, -1, np.int64)
-    opposite = np.full(2 * count, -1, np.int64)
-    face_pair[slot] = np.arange(len(key)) // 3
-    opposite[slot] = third
+    low = unique // span
+    ends = np.stack([low, unique - low * span], axis=1)
+    slot = of_side * 2 + ~forward
+    side_of_slot = np.full(2 * count, -1, np.int64)
+    side_of_slot[slot] = np.arange(len(key))
+    there = side_of_slot >= 0
+    third = faces[:, [2, 0, 1]].ravel()
+    face_pair = np.where(there, side_of_slot // 3, -1)
+    opposite = np.where(there, third[side_of_slot], -1) if count else side_of_slot
     return Edges(ends, face_pair.reshape(-1, 2), opposite.reshape(-1, 2), of_side.reshape(-1, 3))
 
 
@@ -139,18 +141,44 @@ def compacted(net: Net) -> Net:
     return with_lines(slim, index[net.line_edges[kept]], net.line_of_edge[kept])
 
 
+Columns = tuple[FloatArray, FloatArray, FloatArray]
+"""Vectors as their x, y and z apart: sums over many of them are then done in one go each."""
+
+
+def columns_of(vectors: FloatArray) -> Columns:
+    """Return (n, 3) vectors as three arrays."""
+    x, y, z = np.ascontiguousarray(vectors.T)
+    return x, y, z
+
+
+def dot_columns(one: Columns, other: Columns) -> FloatArray:
+    """Return the scalar products of vectors given as columns."""
+    return np.asarray(one[0] * other[0] + one[1] * other[1] + one[2] * other[2])
+
+
+def lengths_between(places: Columns, start: IntArray, end: IntArray) -> FloatArray:
+    """Return how far apart pairs of places are."""
+    x, y, z = (axis[end] - axis[start] for axis in places)
+    return np.asarray(np.sqrt(x * x + y * y + z * z))
+
+
+def _area_columns(vertices: FloatArray, faces: IntArray) -> Columns:
+    a, b, c = np.ascontiguousarray(faces.T)
+    u, v = [], []
+    for place in columns_of(vertices):
+        at = place[a]
+        u.append(place[b] - at)
+        v.append(place[c] - at)
+    return (
+        u[1] * v[2] - u[2] * v[1],
+        u[2] * v[0] - u[0] * v[2],
+        u[0] * v[1] - u[1] * v[0],
+    )
+
+
 def area_vectors(vertices: FloatArray, faces: IntArray) -> FloatArray:
     """Return (m, 3) normals of faces, as long as twice their area."""
-    a, b, c = vertices[faces[:, 0]], vertices[faces[:, 1]], vertices[faces[:, 2]]
-    u, v = b - a, c - a
-    return np.stack(
-        [
-            u[:, 1] * v[:, 2] - u[:, 2] * v[:, 1],
-            u[:, 2] * v[:, 0] - u[:, 0] * v[:, 2],
-            u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0],
-        ],
-        axis=1,
-    )
+    return np.stack(_area_columns(vertices, faces), axis=1)
 
 
 def agreement(vertices: FloatArray, normals: FloatArray, faces: IntArray) -> FloatArray:
@@ -158,11 +186,12 @@ def agreement(vertices: FloatArray, normals: FloatArray, faces: IntArray) -> Flo
 
     Zero for a face without area; negative for one folded over.
     """
-    flat = area_vectors(vertices, faces)
-    wanted = normals[faces[:, 0]] + normals[faces[:, 1]] + normals[faces[:, 2]]
-    square = np.einsum("ij,ij->i", flat, flat) * np.einsum("ij,ij->i", wanted, wanted)
-    scale = np.sqrt(square)
-    dot = np.einsum("ij,ij->i", flat, wanted)
+    a, b, c = np.ascontiguousarray(faces.T)
+    flat = _area_columns(vertices, faces)
+    x, y, z = (axis[a] + axis[b] + axis[c] for axis in columns_of(normals))
+    wanted = (x, y, z)
+    scale = np.sqrt(dot_columns(flat, flat) * dot_columns(wanted, wanted))
+    dot = dot_columns(flat, wanted)
     return np.asarray(np.divide(dot, scale, out=np.zeros_like(dot), where=scale > 0))
 
 
@@ -175,9 +204,13 @@ def evenness(vertices: FloatArray, faces: IntArray) -> FloatArray:
     >>> round(float(evenness(corners, np.array([[0, 1, 2]]))[0]), 12)
     1.0
     """
-    area = np.sqrt((area_vectors(vertices, faces) ** 2).sum(axis=1)) / 2.0
-    a, b, c = vertices[faces[:, 0]], vertices[faces[:, 1]], vertices[faces[:, 2]]
-    squares = ((b - a) ** 2 + (c - b) ** 2 + (a - c) ** 2).sum(axis=1)
+    flat = _area_columns(vertices, faces)
+    area = np.sqrt(dot_columns(flat, flat)) / 2.0
+    a, b, c = np.ascontiguousarray(faces.T)
+    squares = np.zeros(len(faces))
+    for place in columns_of(vertices):
+        at_a, at_b, at_c = place[a], place[b], place[c]
+        squares += (at_b - at_a) ** 2 + (at_c - at_b) ** 2 + (at_a - at_c) ** 2
     even = np.divide(4.0 * np.sqrt(3.0) * area, squares, out=np.zeros_like(area), where=squares > 0)
     return np.asarray(even)
 
@@ -192,7 +225,7 @@ def rings(ends: IntArray, vertex_count: int) -> tuple[IntArray, IntArray]:
     """Return the vertices joined to every vertex by (e, 2) edges: `starts` (n + 1,), `ring`."""
     here = np.concatenate([ends[:, 0], ends[:, 1]])
     there = np.concatenate([ends[:, 1], ends[:, 0]])
-    order = np.argsort(here, kind="stable")
+    order = np.argsort(here * len(here) + np.arange(len(here)))  # as a stable sort, but faster
     starts = np.zeros(vertex_count + 1, np.int64)
     np.cumsum(np.bincount(here, minlength=vertex_count), out=starts[1:])
     return starts, there[order]

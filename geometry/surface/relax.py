@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 
 from geometry.arrays import FloatArray, IntArray
-from geometry.surface.net import ON_LINE, Net, agreement, area_vectors
+from geometry.surface.net import ON_LINE, Net, agreement, area_vectors, columns_of, dot_columns
 
 _STEP = 0.7
 _LEAST_AGREEMENT = 0.15
@@ -33,19 +33,19 @@ def _slide(net: Net) -> FloatArray:
     A face weighs its area over the area wanted there, so that where smaller triangles are wanted
     vertices gather.
     """
-    x, faces = net.vertices, net.faces
-    middle = x[faces].mean(axis=1)
-    area = np.sqrt((area_vectors(x, faces) ** 2).sum(axis=1))
-    weight = area / net.size[faces].mean(axis=1) ** 2
-    total = np.zeros(len(x))
-    pull = np.zeros_like(x)
-    for corner in range(3):
-        at = faces[:, corner]
-        total += np.bincount(at, weights=weight, minlength=len(x))
-        for axis in range(3):
-            pull[:, axis] += np.bincount(
-                at, weights=weight * (middle[:, axis] - x[at, axis]), minlength=len(x)
-            )
+    count = len(net.vertices)
+    corners = np.ascontiguousarray(net.faces.T)
+    places = columns_of(net.vertices)
+    middle = [(axis[corners[0]] + axis[corners[1]] + axis[corners[2]]) / 3.0 for axis in places]
+    flat = columns_of(area_vectors(net.vertices, net.faces))
+    size = (net.size[corners[0]] + net.size[corners[1]] + net.size[corners[2]]) / 3.0
+    weight = np.sqrt(dot_columns(flat, flat)) / size**2
+    total = np.zeros(count)
+    pull = np.zeros((count, 3))
+    for at in corners:
+        total += np.bincount(at, weights=weight, minlength=count)
+        for axis, (mean, place) in enumerate(zip(middle, places, strict=True)):
+            pull[:, axis] += np.bincount(at, weights=weight * (mean - place[at]), minlength=count)
     pull /= np.maximum(total, 1e-300)[:, None]
     return np.asarray(pull - (pull * net.normals).sum(axis=1, keepdims=True) * net.normals)
 

@@ -14,6 +14,7 @@ _NEIGHBOURS = 80
 _LEAST_NEIGHBOURS = 30
 _LEAST_LIKENESS = 0.002
 _AT_ONCE = 4096
+_WELL_FIXED = 1e9
 
 
 @dataclass(frozen=True, eq=False)
@@ -108,7 +109,7 @@ class PointSurface:
         )
         terms = np.stack([np.ones_like(u), u, v, u * u / 2.0, u * v, v * v / 2.0], axis=2)
         matrix = np.matmul((terms * weight[..., None]).transpose(0, 2, 1), terms)
-        to_height = np.linalg.pinv(matrix, rcond=1e-10, hermitian=True)[:, 0]  # (k, 6)
+        to_height = _first_of_inverse(matrix)  # (k, 6)
         share = weight * np.einsum("kjc,kc->kj", terms, to_height)
         variance = (share**2 / self.counts[index]).sum(axis=1)
         return variance, to_height[:, 0], reach
@@ -133,16 +134,34 @@ class PointSurface:
     ) -> tuple[IntArray, FloatArray, FloatArray]:
         """Return the (k, j) points around places, what they weigh, and how far (k,) they count."""
         count = min(_NEIGHBOURS, len(self.points))
-        found = tree.query(places, k=count)
+        found = tree.query(places, k=count, workers=-1)
         distance = np.asarray(found[0]).reshape(len(places), -1)
         index = np.asarray(found[1]).reshape(len(places), -1)
         sparse = distance[:, min(_LEAST_NEIGHBOURS, count) - 1]
         reach = 1.05 * np.minimum(distance[:, -1], np.maximum(self.radius_mm, sparse))
         reach = np.maximum(reach, 1e-9)
         near = np.clip(1.0 - (distance / reach[:, None]) ** 2, 0.0, 1.0) ** 2
-        apart = ((self.normals[index] - normals[:, None, :]) ** 2).sum(axis=2)
+        apart = np.zeros(index.shape)
+        for axis in range(3):
+            apart += (self.normals[:, axis][index] - normals[:, axis, None]) ** 2
         like = np.exp(apart / (-2.0 * self.angle_rad**2)) + _LEAST_LIKENESS
         weight = near * like * self.counts[index]
         if self.parting is not None:
             weight *= self.parting.counts(places, index)
         return index, weight, reach
+
+
+def _first_of_inverse(matrix: FloatArray) -> FloatArray:
+    """Return the first row of the inverse of (k, 6, 6) symmetric matrices.
+
+    Of the pseudo-inverse where points do not fix all six numbers.
+    """
+    try:
+        inverse = np.linalg.inv(matrix)
+    except np.linalg.LinAlgError:
+        return np.asarray(np.linalg.pinv(matrix, rcond=1e-10, hermitian=True)[:, 0], np.float64)
+    size = np.sqrt((matrix**2).sum(axis=(1, 2)) * (inverse**2).sum(axis=(1, 2)))
+    vague = ~(size < _WELL_FIXED)  # an upper bound of the ratio of the largest to the least
+    out = inverse[:, 0].copy()
+    out[vague] = np.linalg.pinv(matrix[vague], rcond=1e-10, hermitian=True)[:, 0]
+    return np.asarray(out, np.float64)

@@ -5,7 +5,15 @@ from dataclasses import replace
 import numpy as np
 
 from geometry.arrays import BoolArray, FloatArray, IntArray
-from geometry.surface.net import Edges, Net, edges_of, line_of, with_lines
+from geometry.surface.net import (
+    Edges,
+    Net,
+    columns_of,
+    edges_of,
+    lengths_between,
+    line_of,
+    with_lines,
+)
 
 TOO_LONG = 4.0 / 3.0
 """Times the size wanted: splitting above and collapsing below 4/5 is the pair that settles."""
@@ -15,7 +23,7 @@ def with_long_edges_split(net: Net, *, split_lines: bool = True) -> Net:
     """Return the net with every edge longer than 4/3 of the size wanted split in two."""
     edges = edges_of(net.faces)
     ends = edges.ends
-    length = np.linalg.norm(net.vertices[ends[:, 1]] - net.vertices[ends[:, 0]], axis=1)
+    length = lengths_between(columns_of(net.vertices), ends[:, 0], ends[:, 1])
     marked = length > TOO_LONG * net.size[ends].mean(axis=1)
     line = line_of(net, ends)
     if not split_lines:
