@@ -220,8 +220,9 @@ class MainWindow(QMainWindow):
         self.refresh()
 
     def _switch_units(self) -> None:
-        self.foreman.show_percent(self.actions_["percent"].isChecked())
-        self.foreman.show_inches(self.actions_["inches"].isChecked())
+        wanted = {name: self.actions_[name].isChecked() for name in ("percent", "inches")}
+        self.foreman.show_percent(wanted["percent"])  # the window then shows how things stand
+        self.foreman.show_inches(wanted["inches"])
         self.keeper.keep_settings(replace(self.keeper.settings, show=self.foreman.desk.show))
 
     def _name_panel(self) -> None:

@@ -283,6 +283,27 @@ def test_numbers_set_by_hand_are_taken_exactly_and_wrong_ones_are_refused(  # ty
     assert view._making.button(3).isVisible()
 
 
+def test_inches_and_percent_are_switched_by_their_keys_and_kept(window, shell_file) -> None:  # type: ignore[no-untyped-def]
+    from app.settings import load_settings
+
+    laid_flat(window, shell_file)
+    view = window.views["Blanks"]
+    for key, inches, percent in (
+        ("I", True, False),
+        ("P", True, True),
+        ("I", False, True),
+        ("P", False, False),
+    ):
+        press(window, key)
+        assert (window.foreman.desk.show == "in") == inches
+        assert window.foreman.desk.percent == percent
+        assert window.actions_["inches"].isChecked() == inches
+        assert window.actions_["percent"].isChecked() == percent
+        assert load_settings().show == ("in" if inches else "mm")
+        told = view._answer.text()
+        assert (told.index(" in") < told.index(" mm")) == inches
+
+
 def test_two_ways_are_laid_on_each_other_and_one_is_taken(window, shell_file) -> None:  # type: ignore[no-untyped-def]
     from PySide6.QtCore import Qt
     from PySide6.QtTest import QTest
