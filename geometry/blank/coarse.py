@@ -24,9 +24,9 @@ class CoarsePanel:
     Attributes
     ----------
     mesh : TriMesh
-        c vertices, vertices of the panel.
+        c vertices, vertices of the panel they were made for.
     sites : (c,) int
-        Which vertices of the panel they are; on a panel changed since, the nearest to them.
+        Which vertices they are, of the panel they were made for.
     face : (n,) int
         The coarse triangle that stands below each vertex of the panel.
     share : (n, 3) float
@@ -116,7 +116,7 @@ def triangles_below(
     for turn in range(int(count.max())):
         there = np.flatnonzero((turn < count[site_of_point]) & (best < 0.0))
         candidate = corner_order[start[site_of_point[there]] + turn] // 3
-        shares = shares_on_planes(points[there], coarse.vertices[faces[candidate]])
+        shares = _shares(points[there], coarse.vertices[faces[candidate]])
         inside = shares.min(axis=1)
         better = inside > best[there]
         taken = there[better]
@@ -124,15 +124,8 @@ def triangles_below(
     return face, share
 
 
-def shares_on_planes(points: FloatArray, corners: FloatArray) -> FloatArray:
-    """Return the (k, 3) barycentric coordinates of points dropped onto triangles' planes.
-
-    Parameters
-    ----------
-    points : (k, 3) float
-    corners : (k, 3, 3) float
-        Of triangles with area.
-    """
+def _shares(points: FloatArray, corners: FloatArray) -> FloatArray:
+    """Return the (k, 3) barycentric coordinates of points dropped onto triangles' planes."""
     e1, e2 = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
     reach = points - corners[:, 0]
     aa, ab, bb = (e1 * e1).sum(1), (e1 * e2).sum(1), (e2 * e2).sum(1)

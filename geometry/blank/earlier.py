@@ -8,14 +8,15 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from geometry.arrays import BoolArray, FloatArray, IntArray
-from geometry.blank.coarse import CoarsePanel, shares_on_planes, triangles_below
+from geometry.blank.coarse import CoarsePanel, triangles_below
 from geometry.mesh import TriMesh
 
 MOST_ASKED = 1000
 """Vertices by which it is told how much two panels have in common."""
 
-FARTHEST = 2.0
-"""How far beyond the few triangles, in sizes of one, a vertex may lie for them to stand for it."""
+FARTHEST = 0.5
+"""How far beyond the few triangles, in sizes of one, a vertex may lie for them to stand for it:
+farther off they help so little that few triangles of its own serve a panel better."""
 
 
 def in_common(mesh: TriMesh, other: TriMesh) -> float:
@@ -79,15 +80,17 @@ class Earlier:
     def stood_for(self, coarse: CoarsePanel) -> CoarsePanel | None:
         """Return the earlier panel's few triangles as they stand for the later one.
 
-        None where some vertex lies too far beyond them.
+        None where some new vertex lies too far beyond them.
         """
         face, share = coarse.face[self._nearest], coarse.share[self._nearest]
-        corners = coarse.mesh.vertices[coarse.mesh.faces[face[self._new]]]
-        share[self._new] = shares_on_planes(self._mesh.vertices[self._new], corners)
-        if share.min() < -FARTHEST:
+        points, few = self._mesh.vertices[self._new], coarse.mesh
+        corners = few.faces[face[self._new]]
+        away = np.linalg.norm(few.vertices[corners] - points[:, None], axis=2)
+        nearest = np.take_along_axis(corners, away.argmin(axis=1)[:, None], axis=1)[:, 0]
+        face[self._new], share[self._new] = triangles_below(points, nearest, few)
+        if (share[self._new] < -FARTHEST).any():
             return None
-        _, sites = cKDTree(self._mesh.vertices).query(coarse.mesh.vertices)
-        return CoarsePanel(coarse.mesh, np.asarray(sites, np.int64), face, share)
+        return CoarsePanel(coarse.mesh, coarse.sites, face, share)
 
 
 def _same_places(points: FloatArray, mesh: TriMesh) -> tuple[IntArray, BoolArray]:

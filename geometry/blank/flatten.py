@@ -225,8 +225,7 @@ class Flattener:
         self._earlier = flat
         coarse = None if near._levels is None else earlier.stood_for(near._levels.coarse)
         if near._levels is not None and coarse is not None:
-            self._borrowed = TwoLevels(self.elements, coarse)
-            self._borrowed.kept = near._levels.kept
+            self._borrowed = near._levels.lent(self.elements, coarse, near._last)
 
     @property
     def _levels(self) -> TwoLevels | None:

@@ -53,6 +53,8 @@ class TwoLevels:
         Of the panel.
     coarse : CoarsePanel
         The few triangles.
+    lying : (c, 2) float, optional, mm
+        Where these lie on the blank, if they were made for another panel and borrowed.
 
     Attributes
     ----------
@@ -65,8 +67,10 @@ class TwoLevels:
         Of the few triangles' stiffness, the last ones made: they serve layouts near theirs.
     """
 
-    def __init__(self, elements: Elements, coarse: CoarsePanel) -> None:
-        self.coarse = coarse
+    def __init__(
+        self, elements: Elements, coarse: CoarsePanel, lying: FloatArray | None = None
+    ) -> None:
+        self.coarse, self._lying = coarse, lying
         self._carrying = coarse.carrying  # (n, c)
         self._gathering = csr_array(coarse.carrying.T)
         self._many = StiffnessSolver(elements, None)
@@ -81,11 +85,33 @@ class TwoLevels:
 
         None where that layout folds them.
         """
-        strained = self.few_elements.strained(flat_vertices[self.coarse.sites])
+        strained = self.few_elements.strained(self.few_at(flat_vertices))
         if not (strained.s[:, 1] > 0.0).all():
             return None
         faces = face_stiffness(self.few_elements, strained, density(work, strained.s))
         return self.few_solver.factorised(faces)
+
+    def few_at(self, flat_vertices: FloatArray) -> FloatArray:
+        """Return (c, 2), mm: where the few triangles lie at a panel's layout."""
+        return flat_vertices[self.coarse.sites] if self._lying is None else self._lying
+
+    def lent(
+        self, elements: Elements, coarse: CoarsePanel, flat_vertices: FloatArray
+    ) -> "TwoLevels":
+        """Return the few triangles standing for a panel much like this one, at its layout.
+
+        Parameters
+        ----------
+        elements : Elements
+            Of the other panel.
+        coarse : CoarsePanel
+            The same few triangles as they stand for that.
+        flat_vertices : (n, 2) float, mm
+            The layout of this one.
+        """
+        other = TwoLevels(elements, coarse, self.few_at(flat_vertices))
+        other.kept = self.kept
+        return other
 
     def movement(
         self, faces: FaceStiffness, loads: FloatArray, few: Factors, *, tolerance: float

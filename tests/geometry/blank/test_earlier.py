@@ -67,18 +67,18 @@ def test_the_old_few_triangles_carry_straight_over_to_the_new_panel() -> None:
     """On a flat sheet any linear function is carried from few to many without an error."""
     x, y = np.meshgrid(np.arange(60.0), np.arange(40.0), indexing="ij")
     whole = patch(x, y, 0.0 * x)
-    part, _ = part_of_mesh(whole, np.flatnonzero(whole.vertices[whole.faces][:, :, 0].max(1) < 57))
-    coarse = coarse_panel(part)
+    reach = whole.vertices[whole.faces][:, :, 0].max(axis=1)
+    part, _ = part_of_mesh(whole, np.flatnonzero(reach < 57.0))
+    coarse = coarse_panel(whole)
     assert coarse is not None
-    stands = Earlier(part, whole).stood_for(coarse)
+    stands = Earlier(whole, part).stood_for(coarse)
     assert stands is not None
     straight = np.array([0.3, -2.0, 0.0])
     over = stands.carrying @ (coarse.mesh.vertices @ straight)
-    np.testing.assert_allclose(over, whole.vertices @ straight, atol=1e-9)
-    less, _ = part_of_mesh(whole, np.flatnonzero(whole.vertices[whole.faces][:, :, 0].max(1) < 40))
-    too_small = coarse_panel(less)
+    np.testing.assert_allclose(over, part.vertices @ straight, atol=1e-9)
+    too_small = coarse_panel(part)
     assert too_small is not None
-    assert Earlier(less, whole).stood_for(too_small) is None
+    assert Earlier(part, whole).stood_for(too_small) is None
 
 
 def test_a_new_panel_is_searched_with_the_old_few_triangles() -> None:
