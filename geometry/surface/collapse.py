@@ -93,6 +93,9 @@ def _apart(candidate: IntArray, edges: Edges, vertex_count: int) -> IntArray:
     what is near those taken.
     """
     ends = edges.ends
+    in_play = np.zeros(vertex_count, bool)
+    in_play[ends[candidate]] = True
+    between = ends[in_play[ends[:, 0]] & in_play[ends[:, 1]]]  # no other edge says anything here
     never = len(candidate)
     taken: list[IntArray] = []
     blocked = np.zeros(vertex_count, bool)
@@ -102,12 +105,12 @@ def _apart(candidate: IntArray, edges: Edges, vertex_count: int) -> IntArray:
         pair = ends[candidate[rank]]
         np.minimum.at(first, pair[:, 0], rank)
         np.minimum.at(first, pair[:, 1], rank)
-        near = _spread(first, ends, np.minimum)
+        near = _spread(first, between, np.minimum)
         won = (near[pair] == rank[:, None]).all(axis=1)
         taken.append(candidate[rank[won]])
         touched = np.zeros(vertex_count, bool)
         touched[pair[won]] = True
-        blocked |= _spread(touched, ends, np.logical_or)
+        blocked |= _spread(touched, between, np.logical_or)
         rank = rank[~blocked[pair].any(axis=1)]
     return np.concatenate(taken)
 
