@@ -246,7 +246,7 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
     ),
     TapeOffError: _tape_off,
     NoUnitFitsTapesError: lambda e: (
-        f"No unit makes the scan agree with the tapes; in {e.closest_unit}, the closest: "
+        f"No unit makes the scan agree with the tapes; closest is 1 {e.closest_unit} in the file: "
         f"{_tape_lines(e.checks)}. Tape again, or say that the scan has no scale (--rescale)."
     ),
     SeveralUnitsFitTapesError: lambda e: (
