@@ -85,7 +85,7 @@ def course_along(
 def framed(places: FloatArray, up: FloatArray, step_mm: float, *, closed: bool) -> Course:
     """Return a course through places, with frames that have `up` overhead."""
     padded = np.concatenate([places[-1:], places, places[:1]]) if closed else places
-    ahead = np.gradient(padded, axis=0)
+    ahead = np.gradient(padded, axis=0, edge_order=2)
     ahead = _unit(ahead[1:-1] if closed else ahead)
     overhead = _unit(up - (up * ahead).sum(axis=1, keepdims=True) * ahead)
     return Course(places, ahead, np.cross(ahead, overhead), overhead, step_mm, closed)

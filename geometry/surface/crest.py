@@ -25,6 +25,7 @@ from geometry.surface.section import (
     Sections,
     flanks_beside,
     flanks_off_round,
+    laid_straight,
     least_of,
     misfit,
     misfits,
@@ -282,7 +283,8 @@ def _refined(
             points, before.flanks[number], float(before.radius[number]), clear_mm
         )
         if flanks is not None:
-            found[number] = [misfit(points, flanks, radius) for radius in tried[number]]
+            straight = laid_straight(points, flanks)
+            found[number] = [misfit(straight, radius) for radius in tried[number]]
     pooled = _pooled_along(course, found)
     return np.array([least_of(radii, row) for radii, row in zip(tried, pooled, strict=True)])
 

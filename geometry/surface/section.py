@@ -152,7 +152,7 @@ def misfits(points: Points, start: FloatArray, radii: FloatArray, clear_mm: floa
         flanks = flanks_beside(points, middle, float(radius) * width + clear_mm)
         if flanks is None:
             break
-        found[number] = misfit(points, flanks, float(radius))
+        found[number] = misfit(laid_straight(points, flanks), float(radius))
     return found
 
 
@@ -218,44 +218,58 @@ def _terms(across: FloatArray, along: FloatArray) -> FloatArray:
     return np.stack([np.ones_like(across), across, across**2 / 2.0, along, across * along], axis=1)
 
 
-def misfit(points: Points, flanks: FloatArray, radius: float) -> float:
-    """Return the weighted sum of squared distances from two flanks with a round between them.
+@dataclass(frozen=True, eq=False)
+class Straight:
+    """Points beside flanks that have been laid straight: each keeps its height over its own flank.
 
-    The flanks are laid straight first: each point keeps its height over its own flank.
+    Attributes
+    ----------
+    off, height : (n,) float, mm
+        From where the flanks meet; over a valley turned upside down.
+    weight : (n,) float
+    slopes : (2,) float
+        Of the flanks, which rise to where they meet.
     """
+
+    off: FloatArray
+    height: FloatArray
+    weight: FloatArray
+    slopes: FloatArray
+
+
+def laid_straight(points: Points, flanks: FloatArray) -> Straight:
+    """Return points beside (2, 5) flanks laid straight."""
     x, s = points.across, points.along
-    at = np.full(len(x), float(_meeting(flanks[None])[0, 0]))
-    apart = flanks[0] - flanks[1]
-    for _ in range(3):
-        gap = _terms(at, s) @ apart
-        slope = apart[1] + apart[2] * at + apart[4] * s
-        at = at - gap / _not_nought(slope)
-    off = x - at
-    side = (off > 0).astype(np.int64)
-    over = points.height - (_terms(x, s) * flanks[side]).sum(axis=1)
     centre = float(_meeting(flanks[None])[0, 0])
+    a0, a1, a2, a3, a4 = (flanks[0] - flanks[1]).tolist()
+    level, lean = a0 + a3 * s, a1 + a4 * s
+    at = np.full(len(x), centre)  # where across the flanks meet abreast of each point
+    for _ in range(3):
+        at = at - (level + (lean + a2 / 2.0 * at) * at) / _not_nought(lean + a2 * at)
+    off = x - at
+    right = off > 0
+    left_height, right_height = (
+        f0 + f3 * s + (f1 + f4 * s + f2 / 2.0 * x) * x for f0, f1, f2, f3, f4 in flanks.tolist()
+    )
+    over = points.height - np.where(right, right_height, left_height)
     slopes = flanks[:, 1] + flanks[:, 2] * centre
     ridge = 1.0 if slopes[0] >= slopes[1] else -1.0
-    slopes, over = ridge * slopes, ridge * over
-    height = over + slopes[side] * off
-    distance = _from_rounded_corner(off, height, slopes, radius)
-    return float((points.weight * distance**2).sum())
+    slopes = ridge * slopes
+    height = ridge * over + np.where(right, slopes[1], slopes[0]) * off
+    return Straight(off, height, points.weight, slopes)
 
 
-def _from_rounded_corner(
-    off: FloatArray, height: FloatArray, slopes: FloatArray, radius: float
-) -> FloatArray:
-    """Return signed distances from two straight flanks that rise to the origin, rounded there."""
-    normals = _normals(slopes[None])[0]
-    middle = -radius * normals.sum(axis=0) / (1.0 + float(normals[0] @ normals[1]))
-    from_middle = np.stack([off, height], axis=1) - middle
-    down = np.stack([[-normals[0, 1], normals[0, 0]], [normals[1, 1], -normals[1, 0]]])
-    along = from_middle @ down.T
-    on_arc = (along < 0).all(axis=1)
-    straight = np.where(
-        along[:, 1] > along[:, 0], from_middle @ normals[1], from_middle @ normals[0]
-    )
-    return np.asarray(np.where(on_arc, np.linalg.norm(from_middle, axis=1), straight) - radius)
+def misfit(straight: Straight, radius: float) -> float:
+    """Return the weighted sum of squared distances from two flanks with a round between them."""
+    (left_x, left_z), (right_x, right_z) = _normals(straight.slopes[None])[0].tolist()
+    scale = radius / (1.0 + left_x * right_x + left_z * right_z)
+    x = straight.off + scale * (left_x + right_x)  # from the middle of the round
+    z = straight.height + scale * (left_z + right_z)
+    down_left, down_right = z * left_x - x * left_z, x * right_z - z * right_x
+    on_flank = np.where(down_right > down_left, x * right_x + z * right_z, x * left_x + z * left_z)
+    on_arc = (down_left < 0) & (down_right < 0)
+    distance = np.where(on_arc, np.sqrt(x * x + z * z), on_flank) - radius
+    return float(straight.weight @ (distance * distance))
 
 
 def _meeting(flanks: FloatArray) -> FloatArray:
