@@ -8,14 +8,24 @@ at 90. The maker's line runs up to 0.4 mm beside the crease.
 """
 
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 import pytest
 from scipy.spatial import cKDTree
 
 from geometry.arrays import FloatArray
-from geometry.mesh import TriMesh, edge_lengths, edge_table, section
+from geometry.mesh import (
+    TriMesh,
+    edge_lengths,
+    edge_table,
+    nearest_points,
+    part_of_mesh,
+    section,
+)
+from geometry.scan import read_scan, scaled, sound_mesh, tidy_for_panels
 from geometry.surface import WorkingSurface, working_surface
+from sample_data.truth import side_line, to_file
 from tests.geometry.surface.scans import (
     crease_profile,
     creased_scan,
@@ -27,6 +37,7 @@ from tests.geometry.surface.scans import (
 LENGTH = 90.0
 OFF_ENDS = 6.0
 SLOW = pytest.mark.slow
+SAMPLE = Path(__file__).resolve().parents[2] / "sample_data"
 
 
 @dataclass(frozen=True)
@@ -189,3 +200,29 @@ def test_triangles_are_finer_beside_locked_lines_and_round_small_holes() -> None
     assert length[beside_line].mean() == pytest.approx(1.0, rel=1.0 / 6.0)
     assert length[round_hole].mean() == pytest.approx(8.0 * np.pi / 12.0, rel=1.0 / 6.0)
     assert length[else_where].mean() == pytest.approx(3.0, rel=1.0 / 6.0)
+
+
+def off_tip(surface: WorkingSurface, tip: FloatArray) -> FloatArray:
+    """Return how far from the surface's outside places of a true tip are."""
+    return nearest_points(TriMesh(surface.outside, surface.mesh.faces), tip).distances
+
+
+@SLOW
+def test_the_side_line_of_the_sample_tank_keeps_its_place() -> None:
+    """Radius 1 mm, scanned at about 2 mm: the true tip, known from the tank's own formula.
+
+    The whole tank's scan is cut down to what lies within 30 mm of the line.
+    """
+    sound = sound_mesh(read_scan(SAMPLE / "brackwater_scan.ply"))
+    tank = tidy_for_panels(scaled(sound.mesh, 25.4)).mesh
+    tip = to_file(side_line(1.0, 2000)) * 25.4
+    near = np.asarray(cKDTree(tip).query(tank.vertices)[0]) < 30.0
+    kept = np.flatnonzero(near[tank.faces].all(axis=1))
+    band = part_of_mesh(tank, kept)[0]
+    line = to_file(side_line(1.0, 14)) * 25.4
+    free, held = (
+        off_tip(working_surface(band, lines=lines), tip[60:-60:5]) for lines in ([], [line])
+    )
+    assert held.mean() < 0.15
+    assert held.max() < 0.25
+    assert held.mean() < free.mean() / 2.0
