@@ -119,4 +119,4 @@ def tape_words(length_mm: float, check: TapeCheck | None, show: str) -> str:
     side = "longer" if check.off_mm > 0 else "shorter"
     verdict = "agrees" if check.agrees else "DOES NOT AGREE"
     how = "the same" if off == "0" else f"{off} mm {side}"
-    return f"{taped}\nscan {length_text(check.scan_mm, show)}: {how}, {verdict}"
+    return f"{taped}\nscan {length_text(check.scan_mm, show)}\n{how}: {verdict}"
