@@ -185,6 +185,7 @@ def test_what_changes_is_hatched_by_its_way_and_what_was_not_scanned_crosswise( 
 ) -> None:
     """A vertex lies within the hatch of its way if it changes by the least contour's value."""
     import shapely
+    from shapely.geometry.base import BaseGeometry
 
     name = laid_flat(window, shell_file)
     sheet, found = window.sheet._sheet, made(window.document.state, "Paper", name)
@@ -198,7 +199,7 @@ def test_what_changes_is_hatched_by_its_way_and_what_was_not_scanned_crosswise( 
         if not len(levels):
             assert loops == ()
             continue
-        area = shapely.Polygon()
+        area: BaseGeometry = shapely.Polygon()
         for loop in loops:
             area = shapely.symmetric_difference(area, shapely.make_valid(shapely.Polygon(loop)))
         within = shapely.contains(area.buffer(1e-6), points)
