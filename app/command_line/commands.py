@@ -325,6 +325,17 @@ def _guide_words(doing: Doing, blank: Blank) -> str:
 
 def _tell_blank(doing: Doing, blank: Blank, sure: Sure) -> None:
     flat = blank.flat
+    if flat.converged:
+        _tell_settled(doing, blank, sure)
+    else:
+        doing.tell(f"  {blank.panel}: NOT SETTLED, so no sizes are told. Add a seam.")
+    for words in (deep_words(flat), overlap_words(flat, doing.show)):
+        if words:
+            doing.tell(f"    NOT TO BE CUT FROM: {words}")
+
+
+def _tell_settled(doing: Doing, blank: Blank, sure: Sure) -> None:
+    flat = blank.flat
     change = ShapeField(flat.flat_vertices, flat.faces, flat.stretches).change
     doing.tell(
         f"  {blank.panel}: net {size_text(*flat.blank_size, doing.show)}; most stretch "
@@ -343,11 +354,6 @@ def _tell_blank(doing: Doing, blank: Blank, sure: Sure) -> None:
     ):
         if words:
             doing.tell(f"    {words}")
-    if not flat.converged or flat.unsound_faces:
-        doing.tell("    NOT SETTLED: too deep for one piece. Not to be cut from: add a seam.")
-    for words in (deep_words(flat), overlap_words(flat, doing.show)):
-        if words:
-            doing.tell(f"    NOT TO BE CUT FROM: {words}")
 
 
 def _tell_files(doing: Doing, files: list[str]) -> None:

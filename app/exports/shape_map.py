@@ -21,7 +21,7 @@ from app.exports.drawing import (
     together,
 )
 from app.exports.facing import as_marked
-from app.exports.facts import PanelSheet, thinnest_mm
+from app.exports.facts import PanelSheet
 from app.exports.free_space import FreeSpace
 from app.exports.marking_out import LEVEL_STEPS
 from app.exports.page import A4, Page, Placed
@@ -29,8 +29,8 @@ from app.exports.panel_drawing import hatch, no_data_lines
 from app.exports.placing import on_line_text, place_text
 from app.exports.thin_marks import thin_lines, thin_texts
 from app.exports.title import FOOTER_MM, footer, paragraph
-from app.exports.words import FILLED_BY_GUESS, edge_words, thin_region_words, worst_changes
-from app.units import change_text, plain_number, signed_change_text, thickness_text
+from app.exports.words import FILLED_BY_GUESS, change_sentences, edge_words, thin_region_words
+from app.units import plain_number, signed_change_text
 from geometry.arrays import FloatArray
 from geometry.pattern import Region
 
@@ -236,7 +236,9 @@ def _map_texts(
 def _worst_places(sheet: PanelSheet) -> list[tuple[int, str]]:
     """Return the vertices that change most, with their words; none where nothing changes."""
     change = sheet.pattern.shape.change
-    found = []
+    found: list[tuple[int, str]] = []
+    if not sheet.flat.converged:
+        return found
     for index, kind in (
         (int(change.argmax()), "most stretch"),
         (int(change.argmin()), "most shrink"),
@@ -296,12 +298,8 @@ def _legend(sheet: PanelSheet) -> Drawing:
                 )
             )
         down += 7.2
-    largest, smallest = worst_changes(sheet)
-    thinnest = thinnest_mm(sheet.flat, sheet.job.thickness_mm)
     sentences = [
-        f"Most stretch, where it thins: {change_text(largest, show)}",
-        f"Most shrink, where it thickens: {change_text(smallest, show)}",
-        f"Thinnest: {thickness_text(thinnest, show)}",
+        *change_sentences(sheet),
         "Hatch rising to the right: stretch, +. Falling: shrink, \u2212. The closer, the more.",
     ]
     if sheet.pattern.thinnest is not None:

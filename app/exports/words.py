@@ -97,11 +97,23 @@ def extent(points: FloatArray) -> tuple[float, float]:
     return float(size[0]), float(size[1])
 
 
+def change_sentences(sheet: PanelSheet) -> tuple[str, ...]:
+    """Return most stretch, most shrink and thinnest; that they mean nothing if not settled."""
+    if not sheet.flat.converged:
+        return ("NOT SETTLED: how much it stretches and how thin it ends is not known.",)
+    show = sheet.job.show
+    largest, smallest = worst_changes(sheet)
+    thinnest = thinnest_mm(sheet.flat, sheet.job.thickness_mm)
+    return (
+        f"Most stretch, where it thins: {change_text(largest, show)}",
+        f"Most shrink, where it thickens: {change_text(smallest, show)}",
+        f"Thinnest: {thickness_text(thinnest, show)}",
+    )
+
+
 def fact_words(sheet: PanelSheet) -> list[str]:
     """Return the facts of one panel, one sentence a line."""
     job, flat, pattern = sheet.job, sheet.flat, sheet.pattern
-    largest, smallest = worst_changes(sheet)
-    thinnest = thinnest_mm(flat, job.thickness_mm)
     lines = [f"Sheet: {sheet_words(job)}. {revision_words(job)}"]
     lines.append(f"Net blank {size_text(*extent(pattern.net), job.show)}")
     if reason_not_to_cut(sheet) is None and pattern.trim is not None:
@@ -109,9 +121,7 @@ def fact_words(sheet: PanelSheet) -> list[str]:
     lines += [
         f"Area: blank {area_text(flat.blank_area, job.show)}, "
         f"skin {area_text(flat.formed_area, job.show)}",
-        f"Most stretch, where it thins: {change_text(largest, job.show)}",
-        f"Most shrink, where it thickens: {change_text(smallest, job.show)}",
-        f"Thinnest: {thickness_text(thinnest, job.show)}",
+        *change_sentences(sheet),
         *_thin_sentences(sheet),
         f"Surface: {job.surface}",
         f"Scan file in {job.scan_unit}. Sizes here in mm and inch.",

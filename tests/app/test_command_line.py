@@ -258,7 +258,11 @@ def test_words_go_as_far_as_the_panel_lets_and_a_number_is_taken_as_it_stands(
     assert (eased["unsound_place"], eased["overlap_place"]) == (None, None)
     assert np.linalg.norm(exact["unsound_place"]) == pytest.approx(100.0, rel=0.01)
     assert run([*asked, "--bias", "-0.5"]) == 0
-    assert "NOT TO BE CUT FROM: The panel is too deep" in capsys.readouterr().out
+    told = capsys.readouterr().out
+    assert "NOT TO BE CUT FROM: The panel is too deep" in told
+    assert "NOT SETTLED, so no sizes are told." in told
+    assert "most stretch" not in told  # what a layout that did not settle says of it means nothing
+    assert "Thinnest" not in told
     assert run([*asked, "--making", "mostly stretch"]) == 0
     assert "Laid out as far towards stretch as this panel lets." in capsys.readouterr().out
 

@@ -222,6 +222,9 @@ class BlanksView(StepView):
                             else no_guide_words(state.metal.alloy))  # fmt: skip
         self._guide.setVisible(guide is not None or blank.flat.converged)
         found = answer_for(state, blank)
+        self._warn(state, blank, found, desk)
+        if not blank.flat.converged:
+            return  # its figures mean nothing
         self._answer.setText(answer_words(found, desk.show))
         self._answer.setVisible(True)
         beside = [
@@ -235,7 +238,6 @@ class BlanksView(StepView):
         thickest = f"{thickness_text(found.thickest_mm, desk.show)} {found.thickest_at}"
         for value, words in zip(self._values, (stretch, shrink, thickest), strict=True):
             value.setText(words)
-        self._warn(state, blank, found, desk)
 
     def _show_edges(self, state: JobState, desk: Desk) -> None:
         pattern: Pattern | None = made(state, "Paper", desk.panel) if desk.panel else None
@@ -268,7 +270,8 @@ class BlanksView(StepView):
                          if waits
                          else "Out of date: something it was made from has changed. Lay it flat "
                          "again.")  # fmt: skip
-        words.append(thin_words(found, desk.least_thickness_mm, desk.show))
+        if blank.flat.converged:
+            words.append(thin_words(found, desk.least_thickness_mm, desk.show))
         if made(state, "Paper", desk.panel) is not None:
             reason = why_no_cut(state, desk.panel)
             words += [f"No cut line: {reason}"] if reason else []

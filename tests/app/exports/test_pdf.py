@@ -217,6 +217,16 @@ def test_without_proof_no_cut_line_is_drawn_and_the_page_says_so() -> None:
     assert "TRIM line" not in text
 
 
+def test_a_blank_that_is_not_settled_is_told_without_figures_that_mean_nothing() -> None:
+    sheet = panel_sheet("left side")
+    bad = replace(sheet, flat=replace(sheet.flat, converged=False))  # type: ignore[type-var]
+    for settled, one in ((True, sheet), (False, bad)):
+        words = reader(pdf_bytes([one_piece(one)], "x")).pages[0].extract_text()
+        assert ("Most stretch" in words) == settled
+        assert ("Thinnest:" in words) == settled
+        assert ("how thin it ends is not known" in words) == (not settled)
+
+
 def test_without_a_datum_no_arrow_to_front_is_drawn() -> None:
     content = pdf_bytes([one_piece(replace(panel_sheet("left side"), front_along_u=False))], "x")
     assert "FRONT NOT SET" in reader(content).pages[0].extract_text()
