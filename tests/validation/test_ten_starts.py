@@ -143,7 +143,18 @@ def test_ten_starts_end_in_one_blank(mesh: TriMesh) -> None:
     assert apart_mm(blanks) < LIMIT_MM
 
 
-@pytest.mark.parametrize("half_angle", [134.0, 135.0, 137.0, 138.0, 140.0, 145.0, 150.0])
+@pytest.mark.parametrize(
+    "half_angle",
+    [
+        pytest.param(134.0, marks=pytest.mark.slow),
+        135.0,
+        pytest.param(137.0, marks=pytest.mark.slow),
+        pytest.param(138.0, marks=pytest.mark.slow),
+        pytest.param(140.0, marks=pytest.mark.slow),
+        pytest.param(145.0, marks=pytest.mark.slow),
+        150.0,
+    ],
+)
 def test_a_dome_past_the_limit_is_called_too_deep_from_every_start(half_angle: float) -> None:
     """Ten starts: the same settled blank, or unsound faces; never forces left on sound ones.
 

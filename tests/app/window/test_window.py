@@ -224,15 +224,29 @@ def pick(button: Any) -> None:
     spin(0.05)
 
 
+_LAID_FLAT: list[tuple[JobState, str]] = []
+
+
 def laid_flat(window: Any, shell_file: Path) -> str:
-    """Lay one half of the shell flat and return its name."""
+    """Lay one half of the shell flat and return its name; by mouse and keys once in a run.
+
+    Later windows open the same job, which nothing can change.
+    """
+    if _LAID_FLAT:
+        state, name = _LAID_FLAT[0]
+        window.keeper.begin(state, None, unsaved=False)
+        press(window, "Ctrl+4")
+        window.foreman.show_panel(name)
+        rest(window)
+        return name
     opened(window, shell_file)
     with_middle_seam(window)
     press(window, "Ctrl+4")
     press(window, "L")
     rest(window)
-    name: str = window.foreman.desk.panel
+    name = str(window.foreman.desk.panel)
     assert made(window.document.state, "Blanks", name) is not None
+    _LAID_FLAT.append((window.document.state, name))
     return name
 
 
