@@ -118,13 +118,18 @@ def contour_levels(
     values : (n,) float
     most_each_way : int
     steps : sequence of float
-        Rising; the first that gives no more levels each way than asked is taken.
+        Rising; the first that gives no more levels each way than asked is taken, or two, four
+        and so on times the last.
 
     >>> contour_levels(np.array([-0.047, 0.031])).tolist()
     [-0.04, -0.03, -0.02, -0.01, 0.01, 0.02, 0.03]
+    >>> contour_levels(np.array([-0.3, 25.0])).tolist()
+    [8.0, 16.0, 24.0]
     """
     largest = float(np.abs(values).max(initial=0.0))
     step = next((step for step in steps if largest / step < most_each_way + 1), steps[-1])
+    while largest / step >= most_each_way + 1:  # a layout that stands nowhere
+        step *= 2.0
     lowest = int(np.ceil(values.min(initial=0.0) / step - 1e-9))
     highest = int(np.floor(values.max(initial=0.0) / step + 1e-9))
     count = np.arange(lowest, highest + 1)

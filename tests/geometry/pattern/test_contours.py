@@ -4,12 +4,14 @@ import numpy as np
 import pytest
 import shapely
 
+from geometry.blank import flatten
 from geometry.pattern.contours import (
     ShapeField,
     contour_levels,
     fitted_at_vertices,
     vertex_average,
 )
+from tests import bodies
 from tests.convergence import observed_order
 from tests.geometry.pattern.stand_ins import disc, dome, grid
 
@@ -131,3 +133,14 @@ def test_levels_are_round_few_and_never_nought(largest: float) -> None:
     assert (np.abs(levels) <= largest + 1e-9).all()
     if largest >= 0.005:
         assert np.allclose(np.diff(levels[levels < 0]), np.abs(levels).min())
+
+
+def test_a_layout_that_stands_nowhere_has_no_more_levels_than_any_other() -> None:
+    """A dome too deep for one piece stretches some hundred thousandfold at its rim."""
+    for largest in (3.1, 40.0, 1.5e4, 2e9):
+        levels = contour_levels(np.array([-0.3, largest]))
+        assert 0 < len(levels) <= 5
+    flat = flatten(bodies.dome(60.0, np.radians(140.0), 20))
+    assert not flat.converged
+    shape = ShapeField(flat.flat_vertices, flat.faces, flat.stretches)
+    assert len(contour_levels(shape.change)) <= 10
