@@ -1,7 +1,7 @@
 """The working surface: scan noise out, triangles even, holes closed, middle of the metal."""
 
 from geometry.surface.fill import filled_openings
-from geometry.surface.locked_line import LineOffSurfaceError, LineTooShortError
+from geometry.surface.locked import LineOffSurfaceError, LineTooShortError
 from geometry.surface.offset import offset_inward
 from geometry.surface.opening import Opening, opening_within
 from geometry.surface.remesh import Remeshed, remeshed

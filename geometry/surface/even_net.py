@@ -10,8 +10,8 @@ from geometry.arrays import FloatArray, IntArray
 from geometry.mesh import TriMesh, rims
 from geometry.progress import Report, part_of
 from geometry.surface.follow import Follower
-from geometry.surface.held import Lined, kinds_and_runs
 from geometry.surface.lines import line_table
+from geometry.surface.locked import Lined, kinds_and_runs
 from geometry.surface.net import FIXED, FREE, ON_LINE, Net, compacted, with_lines
 from geometry.surface.relax import nearest_on_polyline, relaxed, without_new_folds
 from geometry.surface.remesh import evened

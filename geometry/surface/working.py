@@ -20,19 +20,27 @@ from geometry.mesh import (
 from geometry.progress import Report, part_of, silent
 from geometry.surface.bays import bays_filled
 from geometry.surface.clean import CleanScan, cleaned
-from geometry.surface.crest import Crest, crest_of
 from geometry.surface.error import errors_of
 from geometry.surface.even_net import even_net
 from geometry.surface.fill import rims_filled
 from geometry.surface.flip import with_edges_flipped, without_ears
-from geometry.surface.held import Lined, is_closed, lines_on, over_surface, with_line
+from geometry.surface.locked import (
+    Crest,
+    Lined,
+    Sides,
+    crest_of,
+    is_closed,
+    lines_on,
+    near_crests,
+    over_surface,
+    with_line,
+)
 from geometry.surface.net import FIXED, FREE, ON_LINE, Net, edges_of, with_lines
 from geometry.surface.offset import offset_inward, without_offset_folds
 from geometry.surface.opening import Opening, opening_within
 from geometry.surface.pool import pooled
 from geometry.surface.relax import without_new_folds
 from geometry.surface.rim import spikes
-from geometry.surface.sides import Sides, near_crests
 from geometry.surface.smooth import PointSurface
 from geometry.surface.untangle import outside_of, untangled
 

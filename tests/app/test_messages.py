@@ -78,7 +78,7 @@ from geometry.scan import (
 )
 from geometry.scan.unreadable import UnreadableScanError
 from geometry.surface import LineOffSurfaceError, LineTooShortError
-from geometry.surface.locked_line import LockedLineError
+from geometry.surface.locked import LockedLineError
 
 PATH = Path("jobs") / "tank.stl"
 POINT = np.array([12.345, -6.0, 1000.0])

@@ -8,7 +8,7 @@ from scipy.spatial import cKDTree
 
 from geometry.arrays import BoolArray, FloatArray, IntArray
 from geometry.progress import Report, silent
-from geometry.surface.course import (
+from geometry.surface.locked.course import (
     Beside,
     Course,
     beside,
@@ -19,8 +19,7 @@ from geometry.surface.course import (
     place_at,
     smoothed_along,
 )
-from geometry.surface.rim import local_parabolas
-from geometry.surface.section import (
+from geometry.surface.locked.section import (
     Points,
     Sections,
     flanks_beside,
@@ -32,6 +31,7 @@ from geometry.surface.section import (
     radii_within,
     too_bent,
 )
+from geometry.surface.rim import local_parabolas
 from geometry.surface.smooth import PointSurface
 
 _NEAR, _FAR_SHARE = 2.0, 2.0

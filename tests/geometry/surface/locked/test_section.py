@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from geometry.arrays import FloatArray
-from geometry.surface.section import (
+from geometry.surface.locked.section import (
     Points,
     Sections,
     flanks_beside,

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from geometry.arrays import BoolArray, FloatArray, IntArray
-from geometry.surface.crest import Crest
+from geometry.surface.locked.crest import Crest
 
 _BESIDE_ROUND_MM = 0.3
 

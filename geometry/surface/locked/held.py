@@ -12,7 +12,7 @@ from scipy.spatial import cKDTree
 from geometry.arrays import BoolArray, FloatArray, IntArray
 from geometry.mesh import NearestPoint, PathFinder, SurfacePoint, TriMesh
 from geometry.surface.lines import chains
-from geometry.surface.locked_line import LineOffSurfaceError, LineTooShortError
+from geometry.surface.locked.wrong_line import LineOffSurfaceError, LineTooShortError
 from geometry.surface.net import Net, edges_of
 from geometry.surface.split import split_at
 

@@ -5,7 +5,7 @@ import pytest
 from scipy.spatial import cKDTree
 
 from geometry.arrays import FloatArray
-from geometry.surface.course import Course, beside, course_along, place_at
+from geometry.surface.locked.course import Course, beside, course_along, place_at
 
 RADIUS = 30.0
 
