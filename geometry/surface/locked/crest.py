@@ -47,6 +47,8 @@ _CALM_ALONG_MM = 3.0
 _ROUND_ALONG_MM = 6.0
 _STEPS_A_SPACING = 1.0
 _NEVER = 10.0
+_AT_ONCE = 100_000
+"""Points in windows worked on together."""
 _CHANGES = 7
 _MOST_CHANGE, _LEAST_CHANGE = 0.2, 0.6
 
@@ -179,8 +181,12 @@ def _straighter(course: Course, along_mm: float) -> Course:
     return moved(course, (off * course.aside).sum(axis=1), (off * course.up).sum(axis=1), course.up)
 
 
-def _windows(course: Course, points: FloatArray, reach_mm: float) -> list[Points]:
-    """Return the points around every station, weighted less the farther off."""
+def _windows(
+    course: Course, points: FloatArray, reach_mm: float, wanted: IntArray
+) -> list[tuple[IntArray, Points]]:
+    """Return the points around the stations wanted, some stations at a time, weighted less the
+    farther off.
+    """
     near = beside(course, points, reach_mm)
     at = near.station * course.step_mm
     source = np.arange(len(at))
@@ -190,15 +196,24 @@ def _windows(course: Course, points: FloatArray, reach_mm: float) -> list[Points
         source = np.tile(source, 3)
     order = np.argsort(at, kind="stable")
     at, source = at[order], source[order]
-    stations = np.arange(len(course.places)) * course.step_mm
+    stations = wanted * course.step_mm
     first = np.searchsorted(at, stations - _ALONG_MM)
-    last = np.searchsorted(at, stations + _ALONG_MM)
+    count = np.searchsorted(at, stations + _ALONG_MM) - first
     found = []
-    for station, a, b in zip(stations.tolist(), first.tolist(), last.tolist(), strict=True):
-        along, rows = at[a:b] - station, source[a:b]
-        across = near.across[rows]
+    most = max(int(count.max(initial=1)), 1)
+    for part in np.array_split(np.arange(len(wanted)), -(-len(wanted) * most // _AT_ONCE)):
+        places = np.arange(max(int(count[part].max(initial=1)), 1))
+        has = places < count[part, None]
+        index = np.where(has, first[part, None] + places, 0)
+        rows = source[index] if len(source) else np.zeros(index.shape, np.int64)
+        along = np.where(has, at[index] - stations[part, None], 0.0) if len(at) else 0.0 * index
+        across, height = (
+            np.where(has, values[rows], 0.0) if len(values) else np.zeros(index.shape)
+            for values in (near.across, near.height)
+        )
         weight = (1.0 - (along / _ALONG_MM) ** 2) * (1.0 - (across / reach_mm) ** 2)
-        found.append(Points(along, across, near.height[rows], np.maximum(weight, 0.0)))
+        weight = np.where(has, np.maximum(weight, 0.0), 0.0)
+        found.append((wanted[part], Points(along, across, height, weight)))
     return found
 
 
@@ -206,15 +221,13 @@ def _first_sections(
     course: Course, points: FloatArray, near_mm: float
 ) -> tuple[Sections, BoolArray]:
     """Return flanks fitted well clear of the line, which may yet lie beside the crease."""
-    clear = _FIRST_CLEAR_SHARE * near_mm
-    windows = _windows(course, points, _FAR_SHARE * near_mm)
-    fits = [flanks_beside(window, 0.0, clear) for window in windows]
-    good = np.array([fit is not None for fit in fits])
-    flanks = np.zeros((len(fits), 2, 3))
-    for number, fit in enumerate(fits):
-        if fit is not None:
-            flanks[number] = fit[:, :3]
-    return Sections(flanks, np.zeros(len(fits))), good
+    count = len(course.places)
+    flanks = np.empty((count, 2, 5))
+    for rows, window in _windows(course, points, _FAR_SHARE * near_mm, np.arange(count)):
+        clear = np.full(len(rows), _FIRST_CLEAR_SHARE * near_mm)
+        flanks[rows] = flanks_beside(window, np.zeros(len(rows)), clear)
+    good = np.isfinite(flanks[:, 0, 0])
+    return Sections(np.where(good[:, None, None], flanks[:, :, :3], 0.0), np.zeros(count)), good
 
 
 class _Scale(NamedTuple):
@@ -235,39 +248,42 @@ def _sections(
         left = np.flatnonzero(good & ~fine)
         if not len(left):
             break
-        windows = _windows(course, points, reach)
+        windows = _windows(course, points, reach, left)
         radii = _likeliest_radii(course, windows, before, left, _Scale(reach, clear))
         radii = _refined(course, windows, replace(before, radius=radii), left, clear)
-        for number in left.tolist():
-            fit = flanks_off_round(windows[number], before.flanks[number], radii[number], clear)
-            if fit is None:
-                continue
-            found = Sections(fit[None, :, :3], radii[[number]])
-            near = abs(float(found.meeting[0, 0])) < reach / 2.0
-            seen_whole = float(found.half_width[0]) <= _MOST_OF_REACH * reach
-            if near and seen_whole and not too_bent(fit):
-                fine[number] = True
-                flanks[number], radius[number] = fit[:, :3], radii[number]
+        for rows, window in windows:
+            fit = flanks_off_round(window, before.flanks[rows], radii[rows], clear)
+            has = np.isfinite(fit[:, 0, 0])
+            at, fit = rows[has], fit[has]
+            found = Sections(fit[:, :, :3], radii[at])
+            keep = np.abs(found.meeting[:, 0]) < reach / 2.0
+            keep &= (found.half_width <= _MOST_OF_REACH * reach) & ~too_bent(fit)
+            fine[at[keep]] = True
+            flanks[at[keep]], radius[at[keep]] = fit[keep, :, :3], radii[at[keep]]
     return Sections(flanks, radius), fine
 
 
 def _likeliest_radii(
-    course: Course, windows: list[Points], before: Sections, wanted: IntArray, scale: _Scale
+    course: Course,
+    windows: list[tuple[IntArray, Points]],
+    before: Sections,
+    wanted: IntArray,
+    scale: _Scale,
 ) -> FloatArray:
     """Return the radius at each station with which sections there and near by misfit least.
 
     Flanks are fitted anew for each radius, and so fit a little better the smaller it is.
     """
     tried = radii_within(before.flanks[wanted], scale.reach_mm)
-    found = np.full((len(windows), len(tried)), np.inf)
-    for number in wanted.tolist():
-        found[number] = misfits(windows[number], before.flanks[number], tried, scale.clear_mm)
+    found = np.full((len(before.radius), len(tried)), np.inf)
+    for rows, window in windows:
+        found[rows] = misfits(window, before.flanks[rows], tried, scale.clear_mm)
     return np.array([least_of(tried, row) for row in _pooled_along(course, found)])
 
 
 def _refined(
     course: Course,
-    windows: list[Points],
+    windows: list[tuple[IntArray, Points]],
     before: Sections,
     wanted: IntArray,
     clear_mm: float,
@@ -277,14 +293,12 @@ def _refined(
     most = max(_MOST_CHANGE * float(np.median(before.radius[wanted])), _LEAST_CHANGE)
     tried = np.maximum(before.radius[:, None] + change * most, 0.0)
     found = np.full(tried.shape, np.inf)
-    for number in wanted.tolist():
-        points = windows[number]
-        flanks = flanks_off_round(
-            points, before.flanks[number], float(before.radius[number]), clear_mm
-        )
-        if flanks is not None:
-            straight = laid_straight(points, flanks)
-            found[number] = [misfit(straight, radius) for radius in tried[number]]
+    for rows, window in windows:
+        flanks = flanks_off_round(window, before.flanks[rows], before.radius[rows], clear_mm)
+        has = np.isfinite(flanks[:, 0, 0])
+        straight = laid_straight(window[has], flanks[has])
+        for number in range(_CHANGES):
+            found[rows[has], number] = misfit(straight, tried[rows[has], number])
     pooled = _pooled_along(course, found)
     return np.array([least_of(radii, row) for radii, row in zip(tried, pooled, strict=True)])
 

@@ -10,7 +10,7 @@ from functools import cached_property
 
 import numpy as np
 
-from geometry.arrays import BoolArray, FloatArray
+from geometry.arrays import BoolArray, FloatArray, IntArray
 
 _FEWEST_POINTS = 10
 _RADII = 12
@@ -21,18 +21,29 @@ _MOST_BENT = 1.0 / 40.0
 
 @dataclass(frozen=True, eq=False)
 class Points:
-    """Points of the scan near a station of a line.
+    """Points of the scan near k stations of a line, as many places p for each.
 
     Attributes
     ----------
-    along, across, height : (n,) float, mm
-    weight : (n,) float
+    along, across, height : (k, p) float, mm
+    weight : (k, p) float
+        0 where there is no point.
     """
 
     along: FloatArray
     across: FloatArray
     height: FloatArray
     weight: FloatArray
+
+    @cached_property
+    def terms(self) -> FloatArray:
+        """(k, p, 5) 1, x, x^2 / 2, s, x s of every point, x across and s along."""
+        x, s = self.across, self.along
+        return np.stack([np.ones_like(x), x, x**2 / 2.0, s, x * s], axis=2)
+
+    def __getitem__(self, rows: IntArray | BoolArray) -> "Points":
+        """Return the points near some of the stations."""
+        return Points(self.along[rows], self.across[rows], self.height[rows], self.weight[rows])
 
 
 @dataclass(frozen=True, eq=False)
@@ -134,39 +145,45 @@ def radii_within(start: FloatArray, reach_mm: float) -> FloatArray:
 
 
 def misfits(points: Points, start: FloatArray, radii: FloatArray, clear_mm: float) -> FloatArray:
-    """Return (j,) misfits of flanks with rounds of some radii between; infinite if points lack.
+    """Return (k, j) misfits of flanks with rounds of some radii between; infinite if points lack.
 
     Parameters
     ----------
     points : Points
-    start : (2, 3) float
+    start : (k, 2, 3) float
         Flanks to begin with: where the middle is, and how wide a round of some radius.
     radii : (j,) float, mm
+        Rising.
     clear_mm : float
         How far off the round points must be to count for a flank.
     """
-    found = np.full(len(radii), np.inf)
-    unit = Sections(start[None], np.ones(1))
-    middle, width = float(unit.meeting[0, 0]), float(unit.half_width[0])
+    found = np.full((len(start), len(radii)), np.inf)
+    unit = Sections(start, np.ones(len(start)))
+    middle, width = unit.meeting[:, 0], unit.half_width
+    rows = np.arange(len(start))
     for number, radius in enumerate(radii):
-        flanks = flanks_beside(points, middle, float(radius) * width + clear_mm)
-        if flanks is None:
+        flanks = flanks_beside(points, middle[rows], float(radius) * width[rows] + clear_mm)
+        has = np.isfinite(flanks[:, 0, 0])
+        if not has.all():
+            points, rows, flanks = points[has], rows[has], flanks[has]
+        if not len(rows):
             break
-        found[number] = misfit(laid_straight(points, flanks), float(radius))
+        straight = laid_straight(points, flanks)
+        found[rows, number] = misfit(straight, np.full(len(rows), float(radius)))
     return found
 
 
 def flanks_off_round(
-    points: Points, start: FloatArray, radius: float, clear_mm: float
-) -> FloatArray | None:
-    """Return (2, 5) flanks fitted to points clear of a round; None where points lack."""
-    at = Sections(start[None], np.array([radius]))
-    return flanks_beside(points, float(at.meeting[0, 0]), float(at.half_width[0]) + clear_mm)
+    points: Points, start: FloatArray, radius: FloatArray, clear_mm: float
+) -> FloatArray:
+    """Return (k, 2, 5) flanks fitted to points clear of rounds; not a number where points lack."""
+    at = Sections(start, radius)
+    return flanks_beside(points, at.meeting[:, 0], at.half_width + clear_mm)
 
 
-def too_bent(flanks: FloatArray) -> bool:
-    """Return whether a flank is bent as much as one may be: it is part of a round."""
-    return bool((np.abs(flanks[:, 2]) >= _MOST_BENT).any())
+def too_bent(flanks: FloatArray) -> BoolArray:
+    """Return (k,) whether a flank is bent as much as one may be: it is part of a round."""
+    return np.asarray((np.abs(flanks[:, :, 2]) >= _MOST_BENT).any(axis=1))
 
 
 def least_of(radii: FloatArray, misfits: FloatArray) -> float:
@@ -182,40 +199,44 @@ def least_of(radii: FloatArray, misfits: FloatArray) -> float:
     return float(np.clip(best, radii[at - 1], radii[at + 1]))
 
 
-def flanks_beside(points: Points, centre: float, clear_mm: float) -> FloatArray | None:
-    """Return (2, 5) coefficients of 1, x, x^2 / 2, s, x s for the points clear of the middle."""
-    off = points.across - centre
-    fits = [_parabola(points, off < -clear_mm), _parabola(points, off > clear_mm)]
-    if fits[0] is None or fits[1] is None:
-        return None
-    return np.stack([fits[0], fits[1]])
+def flanks_beside(points: Points, centre: FloatArray, clear_mm: FloatArray) -> FloatArray:
+    """Return (k, 2, 5) coefficients of 1, x, x^2 / 2, s, x s for the points clear of the middles.
+
+    Not a number for a station with too few points on either side.
+    """
+    off = points.across - centre[:, None]
+    clear = np.asarray(clear_mm)[:, None]
+    both = np.stack([_parabola(points, off < -clear), _parabola(points, off > clear)], axis=1)
+    both[~np.isfinite(both).all(axis=(1, 2))] = np.nan
+    return both
 
 
-def _parabola(points: Points, counts: BoolArray) -> FloatArray | None:
-    counts = counts & (points.weight > 0)
-    if counts.sum() < _FEWEST_POINTS:
-        return None
-    terms = _terms(points.across[counts], points.along[counts])
-    weight, height = points.weight[counts], points.height[counts]
-    fit = _least_squares(terms, height, weight)
-    if abs(fit[2]) > _MOST_BENT:  # a round taken for a flank
-        fit[2] = np.copysign(_MOST_BENT, fit[2])
-        others = [0, 1, 3, 4]
-        fit[others] = _least_squares(terms[:, others], height - fit[2] * terms[:, 2], weight)
-    return fit
+def _parabola(points: Points, counts: BoolArray) -> FloatArray:
+    weight = np.where(counts, points.weight, 0.0)
+    enough = np.count_nonzero(weight, axis=1) >= _FEWEST_POINTS
+    weighted = points.terms * weight[:, :, None]
+    matrix = np.matmul(weighted.transpose(0, 2, 1), points.terms)
+    wanted = np.matmul(weighted.transpose(0, 2, 1), points.height[:, :, None])[:, :, 0]
+    out = np.full((len(weight), 5), np.nan)
+    out[enough] = _least_squares(matrix[enough], wanted[enough])
+    round_ones = np.flatnonzero(np.abs(out[:, 2]) > _MOST_BENT)  # a round taken for a flank
+    if len(round_ones):
+        bend = np.copysign(_MOST_BENT, out[round_ones, 2])
+        others = np.array([0, 1, 3, 4])
+        left = wanted[round_ones] - bend[:, None] * matrix[round_ones, :, 2]
+        part = matrix[np.ix_(round_ones, others, others)]
+        out[np.ix_(round_ones, others)] = _least_squares(part, left[:, others])
+        out[round_ones, 2] = bend
+    return out
 
 
-def _least_squares(terms: FloatArray, height: FloatArray, weight: FloatArray) -> FloatArray:
-    scale = np.sqrt((terms**2).mean(axis=0)) + 1e-12
-    scaled = terms / scale
-    weighted = scaled * weight[:, None]
-    matrix = weighted.T @ scaled
-    matrix[np.diag_indices(len(matrix))] += 1e-9 * np.trace(matrix)
-    return np.asarray(np.linalg.solve(matrix, weighted.T @ height) / scale)
-
-
-def _terms(across: FloatArray, along: FloatArray) -> FloatArray:
-    return np.stack([np.ones_like(across), across, across**2 / 2.0, along, across * along], axis=1)
+def _least_squares(matrix: FloatArray, wanted: FloatArray) -> FloatArray:
+    """Return the (k, t) solutions of normal equations, which carry a billionth of their trace."""
+    scale = np.sqrt(np.diagonal(matrix, axis1=1, axis2=2)) + 1e-12
+    scaled = matrix / (scale[:, :, None] * scale[:, None, :])
+    terms = matrix.shape[1]
+    scaled += terms * 1e-9 * np.eye(terms)
+    return np.asarray(np.linalg.solve(scaled, (wanted / scale)[:, :, None])[:, :, 0] / scale)
 
 
 @dataclass(frozen=True, eq=False)
@@ -224,10 +245,10 @@ class Straight:
 
     Attributes
     ----------
-    off, height : (n,) float, mm
+    off, height : (k, p) float, mm
         From where the flanks meet; over a valley turned upside down.
-    weight : (n,) float
-    slopes : (2,) float
+    weight : (k, p) float
+    slopes : (k, 2) float
         Of the flanks, which rise to where they meet.
     """
 
@@ -238,30 +259,33 @@ class Straight:
 
 
 def laid_straight(points: Points, flanks: FloatArray) -> Straight:
-    """Return points beside (2, 5) flanks laid straight."""
+    """Return points beside (k, 2, 5) flanks laid straight."""
     x, s = points.across, points.along
-    centre = float(_meeting(flanks[None])[0, 0])
-    a0, a1, a2, a3, a4 = (flanks[0] - flanks[1]).tolist()
-    level, lean = a0 + a3 * s, a1 + a4 * s
-    at = np.full(len(x), centre)  # where across the flanks meet abreast of each point
+    centre = _meeting(flanks)[:, :1]
+    apart = (flanks[:, 0] - flanks[:, 1])[:, :, None]
+    level, lean = apart[:, 0] + apart[:, 3] * s, apart[:, 1] + apart[:, 4] * s
+    at = np.broadcast_to(centre, x.shape)  # where across the flanks meet abreast of each point
     for _ in range(3):
-        at = at - (level + (lean + a2 / 2.0 * at) * at) / _not_nought(lean + a2 * at)
+        at = at - (level + (lean + apart[:, 2] / 2.0 * at) * at) / _not_nought(
+            lean + apart[:, 2] * at
+        )
     off = x - at
     right = off > 0
-    left_height, right_height = (
-        f0 + f3 * s + (f1 + f4 * s + f2 / 2.0 * x) * x for f0, f1, f2, f3, f4 in flanks.tolist()
-    )
-    over = points.height - np.where(right, right_height, left_height)
-    slopes = flanks[:, 1] + flanks[:, 2] * centre
-    ridge = 1.0 if slopes[0] >= slopes[1] else -1.0
+    own = np.matmul(points.terms, flanks.transpose(0, 2, 1))  # (k, p, 2)
+    over = points.height - np.where(right, own[:, :, 1], own[:, :, 0])
+    slopes = flanks[:, :, 1] + flanks[:, :, 2] * centre
+    ridge = np.where(slopes[:, :1] >= slopes[:, 1:], 1.0, -1.0)
     slopes = ridge * slopes
-    height = ridge * over + np.where(right, slopes[1], slopes[0]) * off
+    height = ridge * over + np.where(right, slopes[:, 1:], slopes[:, :1]) * off
     return Straight(off, height, points.weight, slopes)
 
 
-def misfit(straight: Straight, radius: float) -> float:
-    """Return the weighted sum of squared distances from two flanks with a round between them."""
-    (left_x, left_z), (right_x, right_z) = _normals(straight.slopes[None])[0].tolist()
+def misfit(straight: Straight, radius: FloatArray) -> FloatArray:
+    """Return (k,) weighted sums of squared distances from two flanks with a round between them."""
+    normals = _normals(straight.slopes)
+    left_x, left_z = normals[:, 0, :1], normals[:, 0, 1:]
+    right_x, right_z = normals[:, 1, :1], normals[:, 1, 1:]
+    radius = np.asarray(radius)[:, None]
     scale = radius / (1.0 + left_x * right_x + left_z * right_z)
     x = straight.off + scale * (left_x + right_x)  # from the middle of the round
     z = straight.height + scale * (left_z + right_z)
@@ -269,7 +293,7 @@ def misfit(straight: Straight, radius: float) -> float:
     on_flank = np.where(down_right > down_left, x * right_x + z * right_z, x * left_x + z * left_z)
     on_arc = (down_left < 0) & (down_right < 0)
     distance = np.where(on_arc, np.sqrt(x * x + z * z), on_flank) - radius
-    return float(straight.weight @ (distance * distance))
+    return np.asarray((straight.weight * distance * distance).sum(axis=1))
 
 
 def _meeting(flanks: FloatArray) -> FloatArray:

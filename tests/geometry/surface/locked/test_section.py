@@ -23,7 +23,7 @@ def points_across(radius: float, way: float) -> Points:
     place, _ = crease_profile(np.linspace(-9.0, 9.0, 181), np.radians(80.0), radius)
     along = np.tile([-3.0, 0.0, 3.0], len(place))
     across, height = np.repeat(place, 3, axis=0).T
-    return Points(along, across, way * height, np.ones(len(across)))
+    return Points(along[None], across[None], way * height[None], np.ones((1, len(across))))
 
 
 @pytest.mark.parametrize("way", [1.0, -1.0])
@@ -55,17 +55,15 @@ def test_flats_and_their_round_fit_their_points(way: float) -> None:
     The normal equations carry a billionth of their trace, which leaves 1e-6 mm of each height.
     """
     points = points_across(1.5, way)
-    flanks = flanks_beside(points, 0.0, 1.0)
-    assert flanks is not None
-    straight = laid_straight(points, flanks)
-    assert misfit(straight, 1.5) < len(points.weight) * 1e-12
-    assert misfit(straight, 1.3) > 1e-3
-    assert misfit(straight, 1.7) > 1e-3
+    straight = laid_straight(points, flanks_beside(points, np.zeros(1), np.ones(1)))
+    assert misfit(straight, np.array([1.5])) < points.weight.size * 1e-12
+    assert misfit(straight, np.array([1.3])) > 1e-3
+    assert misfit(straight, np.array([1.7])) > 1e-3
 
 
 def test_too_few_points_beside_a_line_say_nothing() -> None:
     few = points_across(1.5, 1.0)
-    assert flanks_beside(few, 0.0, 6.9) is None
+    assert np.isnan(flanks_beside(few, np.zeros(1), np.array([6.9]))).all()
 
 
 def test_the_least_of_a_parabola_is_found_between_its_points() -> None:
