@@ -26,7 +26,10 @@ from geometry.blank import (
     WorkChoiceError,
 )
 from geometry.datum import (
+    DirectionAcrossError,
+    NoSymmetryError,
     NoUnitFitsTapesError,
+    PicksDoNotFixPlaneError,
     SeveralUnitsFitTapesError,
     SizeUnknownError,
     TapeCheck,
@@ -122,6 +125,33 @@ def _several_tanks(error: SeveralTanksError) -> str:
 
     listed = "; ".join(told(piece) for piece in error.pieces)
     return f"The file holds {len(error.pieces)} large pieces apart: {listed}. Save one alone."
+
+
+def _no_symmetry(error: NoSymmetryError) -> str:
+    matched = counted(round(error.share * 10), "tenth") if error.share >= 0.05 else "next to nothing"
+    return (
+        f"The centre plane cannot be told from this scan: at best {matched} of it has its like on "
+        "the other hand. Pick points on the centre line, or the same place left and right."
+    )
+
+
+def _picks_do_not_fix(error: PicksDoNotFixPlaneError) -> str:
+    have = f"{counted(error.on_centre, 'centre point')} and {counted(error.pairs, 'pair')}"
+    found = f"{have} do not fix the centre plane"
+    if error.along_a_line:
+        found = f"The {have} lie along one line or at one spot, so the centre plane can still turn"
+    return (
+        f"{found}. Pick three places on the centre line well apart and not in one line, such as "
+        "nose, top and rear, or the same place on the left and on the right."
+    )
+
+
+def _direction_across(error: DirectionAcrossError) -> str:
+    against = "the centre plane" if error.which == "up" else "the centre plane or level"
+    return (
+        f"The direction said for {error.which} points {np.degrees(error.off_rad):.0f} degrees out "
+        f"of {against}. Say {error.which} again, or choose another centre plane."
+    )
 
 
 def _panel_point(error: PanelPointError) -> str:
@@ -271,6 +301,9 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
         f"A locked line is only {mm_text(e.length_mm)} long, at {_place(e.point)}, and "
         f"{mm_text(e.least_mm)} is the least that can be held. Draw it longer, or unlock it."
     ),
+    NoSymmetryError: _no_symmetry,
+    PicksDoNotFixPlaneError: _picks_do_not_fix,
+    DirectionAcrossError: _direction_across,
     SeamDoesNotPartError: _does_not_part,
     PanelPointError: _panel_point,
     NotADiskError: _not_a_disk,

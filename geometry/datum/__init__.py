@@ -1,5 +1,12 @@
 """Where the tank stands and how big it is: true size from taped distances."""
 
+from geometry.datum.centre_plane import (
+    CentrePlane,
+    NoSymmetryError,
+    PicksDoNotFixPlaneError,
+)
+from geometry.datum.centre_plane_picks import picks_off, plane_from_picks
+from geometry.datum.stand import Datum, DirectionAcrossError
 from geometry.datum.true_size import (
     NoUnitFitsTapesError,
     Point3,
@@ -16,7 +23,12 @@ from geometry.datum.true_size import (
 )
 
 __all__ = [
+    "CentrePlane",
+    "Datum",
+    "DirectionAcrossError",
+    "NoSymmetryError",
     "NoUnitFitsTapesError",
+    "PicksDoNotFixPlaneError",
     "Point3",
     "SeveralUnitsFitTapesError",
     "SizeUnknownError",
@@ -26,6 +38,8 @@ __all__ = [
     "TapeTooShortError",
     "TrueSize",
     "allowed_off_mm",
+    "picks_off",
+    "plane_from_picks",
     "taped_length",
     "true_size",
 ]

@@ -36,7 +36,10 @@ from geometry.blank import (
     WorkChoiceError,
 )
 from geometry.datum import (
+    DirectionAcrossError,
+    NoSymmetryError,
     NoUnitFitsTapesError,
+    PicksDoNotFixPlaneError,
     SeveralUnitsFitTapesError,
     SizeUnknownError,
     Tape,
@@ -133,6 +136,12 @@ ERRORS: tuple[Exception, ...] = (
     SeamTooShortError("left rail", POINT),
     LineOffSurfaceError(1, POINT, 8.5, 6.0),
     LineTooShortError(0, POINT, 4.0, 9.0),
+    NoSymmetryError(0.31),
+    NoSymmetryError(0.0),
+    PicksDoNotFixPlaneError(2, 0, False),
+    PicksDoNotFixPlaneError(5, 0, True),
+    DirectionAcrossError("up", 1.3),
+    DirectionAcrossError("front", 1.3),
     SeamDoesNotPartError("left rail", POINT),
     SeamDoesNotPartError("left rail", POINT, 9.0),
     PanelPointError(("top",), POINT, 12.0),
