@@ -128,7 +128,8 @@ def _several_tanks(error: SeveralTanksError) -> str:
 
 
 def _no_symmetry(error: NoSymmetryError) -> str:
-    matched = counted(round(error.share * 10), "tenth") if error.share >= 0.05 else "next to nothing"
+    tenths = round(error.share * 10)
+    matched = counted(tenths, "tenth") if tenths else "next to nothing"
     return (
         f"The centre plane cannot be told from this scan: at best {matched} of it has its like on "
         "the other hand. Pick points on the centre line, or the same place left and right."

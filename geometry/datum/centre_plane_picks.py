@@ -64,12 +64,13 @@ def plane_from_picks(
     across = both[:, 0] - both[:, 1]
     Q = away.T @ away + 0.5 * ((across**2).sum() * np.eye(3) - across.T @ across)
     values, vectors = np.linalg.eigh(Q)
-    spare = len(centre) + 3 * len(both) - 3
-    error = _pick_error(values[0], spare)
+    normal = positive_along_largest(vectors[:, 0])
+    off, askew = away @ normal, across - np.outer(across @ normal, normal)
+    squares = float((off**2).sum() + 0.5 * (askew**2).sum())
+    error = _pick_error(squares, len(centre) + 3 * len(both) - 3)
     turn = error / np.sqrt(np.maximum(values[1:] - values[0], 1e-300))
     if turn[0] > UNFIXED_RAD:
         raise PicksDoNotFixPlaneError(len(centre), len(both), True)
-    normal = positive_along_largest(vectors[:, 0])
     seen = np.concatenate([centre, both.reshape(-1, 3)]).mean(axis=0)
     point = seen - ((seen - middle) @ normal) * normal
     shift = _shift_error(point - middle, vectors[:, 1:], turn, error / np.sqrt(weights.sum()))
@@ -80,7 +81,7 @@ def plane_from_picks(
         spread_mm=shift,
         weak=_loose(float(turn[0]), shift),
         matched_share=None,
-        residual_mm=float(np.sqrt(max(values[0], 0.0) / (len(centre) + 3 * len(both)))),
+        residual_mm=float(np.sqrt(squares / (len(centre) + 3 * len(both)))),
     )
 
 
@@ -104,7 +105,7 @@ def picks_off(
 
 def _pick_error(squares: float, spare: int) -> float:
     """Return how sure one pick is: as scattered, never surer than usual on a few picks' word."""
-    scattered = float(np.sqrt(max(squares, 0.0) / spare)) if spare > 0 else 0.0
+    scattered = float(np.sqrt(squares / spare)) if spare > 0 else 0.0
     return scattered if spare >= _MEASURED_FROM else max(scattered, PICK_ERROR_MM)
 
 
