@@ -65,7 +65,7 @@ from geometry.scan import (
     UnknownKindError,
     WrongContentError,
 )
-from geometry.surface import LineOffSurfaceError, LineTooShortError
+from geometry.surface import LineOffSurfaceError, LineTooShortError, NoHoleNearError
 
 Sentence = Callable[[Any], str]
 
@@ -125,6 +125,17 @@ def _several_tanks(error: SeveralTanksError) -> str:
 
     listed = "; ".join(told(piece) for piece in error.pieces)
     return f"The file holds {len(error.pieces)} large pieces apart: {listed}. Save one alone."
+
+
+def _no_hole_near(error: NoHoleNearError) -> str:
+    if not np.isfinite(error.distance_mm):
+        return (
+            f"There is no hole anywhere, so none at {_place(error.point)}. Take that choice back."
+        )
+    return (
+        f"There is no hole at {_place(error.point)}; the nearest open edge is "
+        f"{mm_text(error.distance_mm)} away. Pick the hole again, or take that choice back."
+    )
 
 
 def _no_symmetry(error: NoSymmetryError) -> str:
@@ -302,6 +313,7 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
         f"A locked line is only {mm_text(e.length_mm)} long, at {_place(e.point)}, and "
         f"{mm_text(e.least_mm)} is the least that can be held. Draw it longer, or unlock it."
     ),
+    NoHoleNearError: _no_hole_near,
     NoSymmetryError: _no_symmetry,
     PicksDoNotFixPlaneError: _picks_do_not_fix,
     DirectionAcrossError: _direction_across,

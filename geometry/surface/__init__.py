@@ -1,6 +1,7 @@
 """The working surface: scan noise out, triangles even, holes closed, middle of the metal."""
 
 from geometry.surface.fill import filled_openings
+from geometry.surface.holes_chosen import NoHoleNearError
 from geometry.surface.locked import LineOffSurfaceError, LineTooShortError
 from geometry.surface.offset import offset_inward
 from geometry.surface.opening import Opening, opening_within
@@ -11,6 +12,7 @@ from geometry.surface.working import WorkingSurface, working_surface
 __all__ = [
     "LineOffSurfaceError",
     "LineTooShortError",
+    "NoHoleNearError",
     "Opening",
     "Remeshed",
     "WorkingSurface",

@@ -24,6 +24,7 @@ from geometry.surface.error import errors_of
 from geometry.surface.even_net import even_net
 from geometry.surface.fill import rims_filled
 from geometry.surface.flip import with_edges_flipped, without_ears
+from geometry.surface.holes_chosen import ChosenHoles, Places, chosen_holes
 from geometry.surface.locked import (
     Crest,
     Lined,
@@ -35,6 +36,7 @@ from geometry.surface.locked import (
     over_surface,
     with_line,
 )
+from geometry.surface.marks import faces_on, faces_touching
 from geometry.surface.net import FIXED, FREE, ON_LINE, Net, edges_of, with_lines
 from geometry.surface.offset import offset_inward, without_offset_folds
 from geometry.surface.opening import Opening, opening_within
@@ -70,7 +72,9 @@ class WorkingSurface:
     outside : (n, 3) float, mm
         The same vertices on the scanned face.
     filled : (m,) bool
-        Faces over holes of the scan: a guess.
+        Faces over holes of the scan, or over its faces that are a guess themselves: a guess.
+    copied : (m,) bool
+        Faces over those of the scan that were made from the tank's other side.
     openings : tuple of Opening
         The holes filled, as they lie on the mesh, longest rim first.
     scan_face : (n,) int
@@ -95,6 +99,7 @@ class WorkingSurface:
     mesh: TriMesh
     outside: FloatArray
     filled: BoolArray
+    copied: BoolArray
     openings: tuple[Opening, ...]
     scan_face: IntArray
     scan_barycentric: FloatArray
@@ -116,6 +121,10 @@ def working_surface(
     inward_mm: float = 0.0,
     spacing_mm: float = 3.0,
     fill_rim_below_mm: float = 400.0,
+    fill: Places = (),
+    leave: Places = (),
+    guessed: BoolArray | None = None,
+    copied: BoolArray | None = None,
     lines: Sequence[FloatArray] = (),
     report: Report = silent,
 ) -> WorkingSurface:
@@ -133,6 +142,12 @@ def working_surface(
     fill_rim_below_mm : float
         Holes with shorter rims are filled and marked, unless the patch would be more than a fifth
         of the piece: then the rim is the piece's own edge.
+    fill, leave : (k, 3) float, mm
+        Places in or at holes to fill or to leave open, whatever the rule above says; the nearest
+        rim is meant. A hole said both ways is left.
+    guessed, copied : (m,) bool, optional
+        Faces of the scan that were not scanned but guessed (the strip between joined shells), or
+        made from the other side. They shape the surface like the rest, and keep their mark.
     lines : sequence of (k, 3) float, mm
         Lines the maker locked, each near the scanned face, in order; a closed one repeats its
         first point. They are drawn to where the scan turns beside them, triangles run along them,
@@ -141,17 +156,19 @@ def working_surface(
 
     Raises
     ------
+    NoHoleNearError
+        A place of `fill` or `leave` with no rim near.
     LineOffSurfaceError, LineTooShortError
         Of a locked line: a point more than two spacings off, less than three spacings long.
     NoPathError
         A locked line leads from one piece of the scan to another.
     """
+    chosen = chosen_holes(scan, fill, leave)
     spacing_mm = max(spacing_mm, _FINEST_OF_SCAN * typical_edge_length(scan))
-    ready = _ready(scan, spacing_mm, part_of(report, 0.0, _CLEANED))
+    ready = _ready(scan, chosen, spacing_mm, part_of(report, 0.0, _CLEANED))
     fitted = _LINES_DONE if lines else _CLEANED
-    crests, surface = _crests_and_surface(
-        ready, lines, spacing_mm, part_of(report, _CLEANED, fitted)
-    )
+    lining = part_of(report, _CLEANED, fitted)
+    crests, surface = _crests_and_surface(ready, lines, spacing_mm, lining)
     courses = [crest.line() for crest in crests]
     even = even_net(
         _with_lines(ready, courses),
@@ -163,20 +180,21 @@ def working_surface(
     net = _fitted(even.net, surface, crests, spacing_mm, part_of(report, 0.6, 0.9))
     noise = _noise(scan, ready.clean.vertex_normals, surface)
     report(0.92, "fill the holes")
-    closed, patch, loops = _closed_over(net, fill_rim_below_mm)
+    closed, patch, loops = _closed_over(net, fill_rim_below_mm, chosen)
     report(0.96, "move to the middle of the metal")
     inner = offset_inward(closed, inward_mm)
-    openings = tuple(opening_within(inner[loop[::-1]]) for loop in loops)
     tidy = _tidied(closed, inner, patch, _held_in(net), (inward_mm, spacing_mm))
     outside = outside_of(tidy, closed, inward_mm)
     found = NearestPoint(scan).find(outside)
     sure = errors_of(tidy, outside, surface, even.rims, noise)
+    filled = tidy.guessed | faces_touching(scan, guessed, outside, tidy.faces)
     report(1.0, "move to the middle of the metal")
     return WorkingSurface(
         mesh=TriMesh(tidy.vertices, tidy.faces),
         outside=locked(outside),
-        filled=locked(tidy.guessed),
-        openings=openings,
+        filled=locked(filled),
+        copied=locked(faces_on(scan, copied, outside, tidy.faces)),
+        openings=tuple(opening_within(inner[loop[::-1]]) for loop in loops),
         scan_face=found.faces,
         scan_barycentric=found.barycentric,
         noise_mm=noise,
@@ -213,9 +231,9 @@ class _Ready:
     typical_mm: float
 
 
-def _ready(scan: TriMesh, spacing_mm: float, report: Report) -> _Ready:
+def _ready(scan: TriMesh, chosen: ChosenHoles | None, spacing_mm: float, report: Report) -> _Ready:
     whole, bay = bays_filled(_without_rim_spikes(scan), _BAY * spacing_mm)
-    base, pinhole = _without_pinholes(whole, _PINHOLE * spacing_mm)
+    base, pinhole = _without_pinholes(whole, _PINHOLE * spacing_mm, chosen)
     guessed = pinhole.copy()
     guessed[: len(bay)] |= bay
     clean = cleaned(base, report=report)
@@ -274,29 +292,45 @@ def _without_rim_spikes(scan: TriMesh) -> TriMesh:
     return TriMesh(vertices, scan.faces)
 
 
-def _without_pinholes(scan: TriMesh, below_mm: float) -> tuple[TriMesh, BoolArray]:
+def _without_pinholes(
+    scan: TriMesh, below_mm: float, chosen: ChosenHoles | None
+) -> tuple[TriMesh, BoolArray]:
     """Return the scan with its smallest holes filled, and which faces do so."""
     loops = [
-        loop for loop in _fillable(scan, below_mm) if loop_length(scan.vertices, loop) < below_mm
+        loop
+        for loop in _fillable(scan, below_mm, chosen)
+        if loop_length(scan.vertices, loop) < below_mm
     ]
     closed, filled, _ = rims_filled(scan, loops)
     return closed, filled
 
 
-def _fillable(mesh: TriMesh, below_mm: float) -> list[IntArray]:
-    """Return the rims that are holes to fill: short, and small beside their piece."""
-    loops = [loop for loop in rims(mesh) if loop_length(mesh.vertices, loop) < below_mm]
-    if not loops:
-        return []
+def _fillable(mesh: TriMesh, below_mm: float, chosen: ChosenHoles | None) -> list[IntArray]:
+    """Return the rims that are holes to fill: short, and small beside their piece; or chosen."""
+    loops = rims(mesh)
+    said = [chosen.sorted_out(mesh.vertices, loop) if chosen else None for loop in loops]
+    usual = _usual_holes(mesh, loops, below_mm)
+    return [
+        loop
+        for loop, rule, word in zip(loops, usual, said, strict=True)
+        if (rule if word is None else word)
+    ]
+
+
+def _usual_holes(mesh: TriMesh, loops: Sequence[IntArray], below_mm: float) -> list[bool]:
+    """Return which rims are shorter than a length, and small beside the piece they are in."""
+    length = [loop_length(mesh.vertices, loop) for loop in loops]
+    if not any(each < below_mm for each in length):
+        return [False] * len(loops)
     piece = piece_of_face(mesh.faces)
     area = np.bincount(piece, face_areas(mesh.vertices, mesh.faces))
     piece_of_vertex = np.zeros(len(mesh.vertices), np.int64)
     piece_of_vertex[mesh.faces] = piece[:, None]
-    share = [
-        loop_length(mesh.vertices, loop) ** 2 / (4.0 * np.pi) / area[piece_of_vertex[loop[0]]]
-        for loop in loops
+    return [
+        each < below_mm
+        and each**2 / (4.0 * np.pi) / area[piece_of_vertex[loop[0]]] < _LARGEST_FILLED_SHARE
+        for each, loop in zip(length, loops, strict=True)
     ]
-    return [loop for loop, part in zip(loops, share, strict=True) if part < _LARGEST_FILLED_SHARE]
 
 
 def _fitted(
@@ -337,10 +371,12 @@ def _with_lines(ready: _Ready, courses: Sequence[FloatArray]) -> Lined:
     return lined
 
 
-def _closed_over(net: Net, below_mm: float) -> tuple[TriMesh, BoolArray, list[IntArray]]:
+def _closed_over(
+    net: Net, below_mm: float, chosen: ChosenHoles | None
+) -> tuple[TriMesh, BoolArray, list[IntArray]]:
     """Return the net with its holes filled, which faces are a guess, and the holes' rims."""
     mesh = TriMesh(net.vertices, net.faces)
-    loops = _fillable(mesh, below_mm)
+    loops = _fillable(mesh, below_mm, chosen)
     closed, patch, _ = rims_filled(mesh, loops)
     guessed = patch.copy()
     guessed[: len(net.faces)] |= net.guessed

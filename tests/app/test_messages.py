@@ -80,7 +80,7 @@ from geometry.scan import (
     WrongContentError,
 )
 from geometry.scan.unreadable import UnreadableScanError
-from geometry.surface import LineOffSurfaceError, LineTooShortError
+from geometry.surface import LineOffSurfaceError, LineTooShortError, NoHoleNearError
 from geometry.surface.locked import LockedLineError
 
 PATH = Path("jobs") / "tank.stl"
@@ -136,6 +136,8 @@ ERRORS: tuple[Exception, ...] = (
     SeamTooShortError("left rail", POINT),
     LineOffSurfaceError(1, POINT, 8.5, 6.0),
     LineTooShortError(0, POINT, 4.0, 9.0),
+    NoHoleNearError(POINT, 35.0),
+    NoHoleNearError(POINT, float("inf")),
     NoSymmetryError(0.31),
     NoSymmetryError(0.0),
     PicksDoNotFixPlaneError(2, 0, False),

@@ -1,0 +1,128 @@
+"""What the maker said of single holes, fill or leave, kept with their rims as triangles change."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from geometry.arrays import FloatArray, IntArray, locked
+from geometry.errors import GeometryError
+from geometry.mesh import TriMesh, loop_length, rims
+
+Places = FloatArray | Sequence[Sequence[float]]
+"""(k, 3) places, mm; () for none."""
+
+_NEAR_MM = 10.0
+_NEAR_SHARE = 0.25
+"""A place means a hole if it lies this near its rim or middle: mm, or share of the way across.
+
+No place within a round hole is farther than a quarter of the way across from both.
+"""
+
+
+class NoHoleNearError(GeometryError):
+    """A place said to be a hole to fill or to leave has no rim near.
+
+    Attributes
+    ----------
+    point : (3,) float, mm
+    distance_mm : float
+        To the nearest rim; infinite where the surface has none.
+    """
+
+    def __init__(self, point: FloatArray, distance_mm: float) -> None:
+        self.point = locked(np.array(point, np.float64))
+        self.distance_mm = distance_mm
+        place = ", ".join(f"{value:.1f}" for value in self.point)
+        super().__init__(f"no hole near ({place}), the nearest rim is {distance_mm:.1f} mm away")
+
+
+@dataclass(frozen=True, eq=False)
+class ChosenHoles:
+    """Holes to fill or to leave, whatever the usual rule says.
+
+    Attributes
+    ----------
+    fill, leave : frozenset of int
+        Rims of the scan, counted as by `rims`.
+    tree : cKDTree
+        Vertices of all rims.
+    rim_of_point : (k,) int
+    """
+
+    fill: frozenset[int]
+    leave: frozenset[int]
+    tree: cKDTree
+    rim_of_point: IntArray
+
+    def sorted_out(self, vertices: FloatArray, loop: IntArray) -> bool | None:
+        """Return whether a rim near the scan's own is to be filled; None where nothing was said."""
+        near = np.asarray(self.tree.query(vertices[loop])[1], np.int64)
+        rim = int(np.bincount(self.rim_of_point[near]).argmax())
+        if rim in self.leave:
+            return False
+        return True if rim in self.fill else None
+
+
+def chosen_holes(scan: TriMesh, fill: Places, leave: Places) -> ChosenHoles | None:
+    """Return the holes meant by (k, 3) places near their rims or middles; None for no places.
+
+    A hole said to be left is left, even where another place says to fill it.
+
+    Raises
+    ------
+    NoHoleNearError
+        A place has no rim near.
+    """
+    said = [np.asarray(places, np.float64).reshape(-1, 3) for places in (fill, leave)]
+    every = np.concatenate(said)
+    if not len(every):
+        return None
+    loops = rims(scan)
+    if not loops:
+        raise NoHoleNearError(every[0], float("inf"))
+    meant = [{_rim_near(scan, loops, place) for place in places} for places in said]
+    points = np.concatenate([scan.vertices[loop] for loop in loops])
+    owner = np.repeat(np.arange(len(loops)), [len(loop) for loop in loops])
+    return ChosenHoles(frozenset(meant[0] - meant[1]), frozenset(meant[1]), cKDTree(points), owner)
+
+
+def _rim_near(scan: TriMesh, loops: Sequence[IntArray], place: FloatArray) -> int:
+    """Return which rim a place lies nearest to; a hole's middle counts as its rim does."""
+    best, number, allowed = np.inf, -1, 0.0
+    for rim, loop in enumerate(loops):
+        points = scan.vertices[loop]
+        away = float(np.linalg.norm(points - place, axis=1).min())
+        across = loop_length(scan.vertices, loop) / np.pi
+        if away < max(best, across) and not _is_outer(scan, loop):
+            away = min(away, float(np.linalg.norm(_middle(points) - place)))
+        if away < best:
+            best, number, allowed = away, rim, max(_NEAR_MM, _NEAR_SHARE * across)
+    if best > allowed:
+        raise NoHoleNearError(place, best)
+    return number
+
+
+def _middle(points: FloatArray) -> FloatArray:
+    """Return the middle of a closed line, every part of it counting by its length."""
+    after = np.roll(points, -1, axis=0)
+    length = np.linalg.norm(after - points, axis=1)
+    return np.asarray(((points + after) * length[:, None]).sum(axis=0) / (2.0 * length.sum()))
+
+
+def _is_outer(scan: TriMesh, loop: IntArray) -> bool:
+    """Return whether a rim runs round its surface and not round a hole in it.
+
+    Seen from outside it then runs counter-clockwise: the area it goes round faces as the skin
+    along it does.
+    """
+    points = scan.vertices[loop]
+    away = points - points.mean(axis=0)
+    around = np.cross(away, np.roll(away, -1, axis=0)).sum(axis=0)
+    near = np.isin(scan.faces, loop).any(axis=1)
+    skin = np.cross(
+        scan.vertices[scan.faces[near, 1]] - scan.vertices[scan.faces[near, 0]],
+        scan.vertices[scan.faces[near, 2]] - scan.vertices[scan.faces[near, 0]],
+    ).sum(axis=0)
+    return bool(around @ skin > 0.0)
