@@ -8,6 +8,8 @@ from PySide6.QtCore import QObject, Qt, Signal
 from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import QMainWindow, QMenu, QToolBar, QWidget
 
+from app.window.skins import PLAIN, SKINS
+
 Place = Literal["anywhere", "tank"]
 
 
@@ -186,6 +188,10 @@ ACTIONS: tuple[Action, ...] = (
     Action("turn_down", "Look", "Tilt down", ("Down",), "", "", _with_scan, False, "tank"),
     Action("zoom_in", "Look", "Closer", ("+", "="), "", "", _with_scan, False, "tank"),
     Action("zoom_out", "Look", "Farther off", ("-",), "", "", _with_scan, False, "tank"),
+    Action(f"skin_{PLAIN}", "Look", "Plain metal", ("F2",), "The tank without colours.", "",
+           _with_scan, True),
+    *(Action(f"skin_{skin.key}", "Look", skin.words, (skin.shortcut,), skin.tip, "", _with_scan,
+             True) for skin in SKINS),
     Action("is_front", "Look", "This is its front", ("Ctrl+F",),
            "The side seen now is the headstock end.", "", _with_scan),
     Action("is_top", "Look", "This is its top", ("Ctrl+T",),
@@ -204,7 +210,7 @@ ACTIONS: tuple[Action, ...] = (
 
 SEPARATED = frozenset(
     ["save", "load_seams", "quit", "delete", "take_back", "name_panel", "flatten", "stop",
-     "turn_left", "is_front", "turn_over", "go_to_tank", "about"]
+     "turn_left", f"skin_{PLAIN}", "is_front", "turn_over", "go_to_tank", "about"]
 )  # fmt: skip
 """Actions with a line above them in their menu."""
 

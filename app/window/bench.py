@@ -36,6 +36,10 @@ LIGHT_STEPS = frozenset({"Size"})
 DOING = {
     "Scan": "Looking the scan over",
     "Size": "Checking the size",
+    "Tidy": "Tidying the scan",
+    "Datum": "Finding how the tank stands",
+    "Sides": "Laying left against right",
+    "Lines": "Looking for character lines",
     "Surface": "Laying a smooth surface",
     "Seams": "Cutting along the seams",
     "Blanks": "Laying flat",

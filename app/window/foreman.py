@@ -65,6 +65,7 @@ class Foreman(QObject):
         self.seam_tool: SeamTool | None = None
         self.tape_tool: TapeTool | None = None
         self._ground: tuple[Surface, float, Ground] | None = None
+        self.pointed_at: Hit | None = None
         tank.pointed.connect(self.point)
         tank.hit.connect(self.hit)
 
@@ -370,6 +371,7 @@ class Foreman(QObject):
 
     def point(self, hit: Hit | None) -> None:
         """Follow the pointer over the tank."""
+        self.pointed_at = hit
         if self.seam_tool is not None:
             reach = 0.0 if hit is None else CATCH_PX * self._tank.pixel_size(hit.point)
             self.seam_tool.point_at(hit, reach, self._gap)

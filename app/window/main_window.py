@@ -29,7 +29,7 @@ from app.window.bottom_bar import BottomBar
 from app.window.comparer import Comparer
 from app.window.comparison_table import ComparisonTable
 from app.window.document import Document
-from app.window.foreman import SHOWN_STEPS, Foreman
+from app.window.foreman import Foreman
 from app.window.keeper import Keeper
 from app.window.key_page import show_about, show_keys
 from app.window.link import Spot, change_at, on_blank, on_tank
@@ -37,19 +37,18 @@ from app.window.picture import Pictures
 from app.window.press import Press
 from app.window.scene import TankView
 from app.window.sheet_view import SheetView
-from app.window.standpoint import Side, axes_of, eye_direction
+from app.window.skin_keeper import SkinKeeper
+from app.window.skins import PLAIN, SKINS
+from app.window.standpoint import Side
 from app.window.steps import BlanksView, Desk, PaperView, ScanView, SeamsView, SizeView, StepView
 from app.window.steps_list import StepsList
+from app.window.tank_side import TankSide
 from app.window.words import change_words
 
 _SIDES: tuple[Side, ...] = ("corner", "front", "back", "left", "right", "top", "below")
 _TURNS = {"turn_left": (12, 0), "turn_right": (-12, 0), "turn_up": (0, 12), "turn_down": (0, -12)}
 _TANK_AND_SHEET = (0.55, 0.45)
 """How they share the middle when the sheet is shown first."""
-_EMPTY_TANK = (
-    "Open a scan, or drop its file here.\n\n"
-    "No scan at hand? Try the sample tank:\nJob, Open the sample tank."
-)
 
 
 class MainWindow(QMainWindow):
@@ -68,8 +67,9 @@ class MainWindow(QMainWindow):
         self.keeper = Keeper(self.document, self.bench, self)
         self.press = Press(self.document, self.bench, self.foreman, self)
         self.comparer = Comparer(self.document, self.bench, self.foreman, self)
+        self.skin_keeper = SkinKeeper(self.document, self.bench, self)
+        self.tank_side = TankSide(self.tank, self.pictures, self.skin_keeper)
         self._from_inside: bool | None = None
-        self._looked_at: object = None
         self._lay_out()
         self.actions_ = ActionSet(self, self.tank)
         menus = self.actions_.fill_menus(self)
@@ -101,6 +101,7 @@ class MainWindow(QMainWindow):
         }
         self._right = QStackedWidget()
         self._right.setFixedWidth(340)
+        self._rooms: dict[str, QScrollArea] = {}
         for view in self.views.values():
             room = QScrollArea()
             room.setWidgetResizable(True)
@@ -109,13 +110,14 @@ class MainWindow(QMainWindow):
             room.setFocusPolicy(Qt.FocusPolicy.NoFocus)
             room.setWidget(view)
             self._right.addWidget(room)
+            self._rooms[view.step] = room
         self._readout = QLabel()
         self._readout.setProperty("role", "strip")
         self._readout.setMinimumHeight(34)
-        self._sheet_caption, self._tank_caption = QLabel(), QLabel()
+        self._sheet_caption = QLabel()
         self._middle = QSplitter(Qt.Orientation.Horizontal)
         self._middle.setChildrenCollapsible(False)
-        self._middle.addWidget(_captioned(self._tank_caption, self.tank))
+        self._middle.addWidget(self.tank_side)
         self._sheet_side = _captioned(self._sheet_caption, self.sheet)
         self._middle.addWidget(self._sheet_side)
         self._sheet_shared = False
@@ -158,6 +160,9 @@ class MainWindow(QMainWindow):
         self.actions_.asked.connect(self.react)
         for view in self.views.values():
             view.asked.connect(self.react)
+        self.skin_keeper.changed.connect(self.refresh)
+        self.skin_keeper.said.connect(self.bottom.say)
+        self.tank_side.skin_requested.connect(self.react)
         self.comparer.changed.connect(self.refresh)
         self.comparer.said.connect(self.bottom.say)
         self.comparison.put_away_requested.connect(self.comparer.put_away)
@@ -169,6 +174,7 @@ class MainWindow(QMainWindow):
         return {
             **self.foreman.reactions(),
             **self.keeper.reactions(),
+            **self.skin_keeper.reactions(),
             "undo": self.document.undo,
             "redo": self.document.redo,
             "stop": self.bench.stop,
@@ -204,10 +210,7 @@ class MainWindow(QMainWindow):
 
     def look(self, side: Side) -> None:
         """Look at the tank from a standard side."""
-        scanned = latest(self.document.state, "Scan")
-        if scanned is not None:
-            axes = axes_of(self.document.state, scanned.sound.mesh)
-            self.tank.look_from(*eye_direction(axes, side))
+        self.tank_side.look(self.document.state, side)
 
     def _fit(self) -> None:
         self.tank.fit()
@@ -258,39 +261,12 @@ class MainWindow(QMainWindow):
         unsaved = self.document.is_unsaved
         self.setWindowTitle(f"{state.name}{' *' if unsaved else ''} \u2013 Lowcrown")
         self.steps.refresh(state, foreman.step, unsaved=unsaved)
-        self._right.setCurrentIndex(SHOWN_STEPS.index(foreman.step))
+        self._right.setCurrentWidget(self._rooms[foreman.step])
         self.views[foreman.step].refresh(state, desk)
-        self._show_tank(state)
+        self.tank_side.refresh(state, foreman.step, desk)
         self._show_sheet(state, desk)
         self.comparison.refresh(state, desk)
         self._show_busy()
-
-    def _show_tank(self, state: JobState) -> None:
-        desk, step = self.foreman.desk, self.foreman.step
-        picture = self.pictures.tank(state, step, desk)
-        scanned = latest(state, "Scan")
-        if scanned is None:
-            self.tank.forget_picks()
-        elif picture.surface is not None:
-            on = "surface" if picture.surface.panel_of_face is None else "cut"
-            shown = picture.surface
-            self.tank.set_pick(
-                "cut" if on == "cut" else "surface", shown, shown.vertices, shown.faces
-            )
-        else:
-            mesh = scanned.sound.mesh
-            self.tank.set_pick("scan", mesh, mesh.vertices, mesh.faces)
-        self.tank.show_picture(picture)
-        self.tank.say(_EMPTY_TANK if state.scan is None else "")
-        self.tank.show_cross(bool(desk.tool) and not self.tank.underMouse())
-        self._tank_caption.setText(
-            _tank_caption(step, picture.surface is not None, desk.tool_words)
-        )
-        if scanned is not None and self._looked_at is not scanned:
-            self._looked_at = scanned
-            vertices = scanned.sound.mesh.vertices
-            self.tank.set_extent(vertices.min(axis=0), vertices.max(axis=0))
-            self.look("corner")
 
     def _show_sheet(self, state: JobState, desk: Desk) -> None:
         inside = state.marked_face == "inside" if self._from_inside is None else self._from_inside
@@ -319,6 +295,8 @@ class MainWindow(QMainWindow):
         self.actions_.check("percent", self.foreman.desk.percent)
         self.actions_.check("draw_seam", self.foreman.seam_tool is not None)
         self.actions_.check("tape", self.foreman.tape_tool is not None)
+        for key in (PLAIN, *(skin.key for skin in SKINS)):
+            self.actions_.check(f"skin_{key}", self.skin_keeper.chosen == key)
 
     def _rest(self) -> None:
         self.bottom.rest(was_stopped=self.bench.was_stopped)
@@ -347,7 +325,8 @@ class MainWindow(QMainWindow):
         desk, state = self.foreman.desk, self.document.state
         blank = None if spot is None else latest(state, "Blanks", spot.panel)
         if spot is None:
-            self._readout.setText("")
+            hit = self.foreman.pointed_at
+            self._readout.setText(self.skin_keeper.reading(state, hit, desk.show))
         elif blank is None:
             self._readout.setText(f"<b>{spot.panel}</b>")
         else:
@@ -393,14 +372,6 @@ def _captioned(caption: QLabel, view: QWidget) -> QWidget:
     column.addWidget(caption)
     column.addWidget(view, 1)
     return whole
-
-
-def _tank_caption(step: str, surface: bool, tool_words: str) -> str:
-    if tool_words:
-        return f"<b>{tool_words}</b>"
-    what = "The smooth surface" if surface else "The scan"
-    turn = "drag turns, wheel zooms, F fits"
-    return f"<b>{what}</b>   {turn}"
 
 
 def _connect_views(

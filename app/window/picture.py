@@ -1,5 +1,6 @@
 """What tank and sheet show, worked out from the job and what is chosen; kept until it changes."""
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -20,8 +21,10 @@ from app.job import (
 )
 from app.units import length_text
 from app.window.bench import Bench
-from app.window.scene import PaintedChange, PaintedSurface, TankPicture
+from app.window.legend import NOT_SCANNED
+from app.window.scene import PaintedChange, PaintedSurface, Pick, TankPicture
 from app.window.sheet import Against, Sheet
+from app.window.skin_keeper import Shown
 from app.window.steps import Desk
 from app.window.words import ways_of
 from geometry.arrays import FloatArray
@@ -47,8 +50,24 @@ class Pictures:
         self._bench = bench
         self._kept: dict[str, tuple[tuple[Any, ...], Any]] = {}
 
-    def tank(self, state: JobState, step: str, desk: Desk) -> TankPicture:
-        """Return what the tank view shows."""
+    def tank(
+        self, state: JobState, step: str, desk: Desk, shown: Shown | None = None
+    ) -> TankPicture:
+        """Return what the tank view shows; its skin in colours of a way of looking, if `shown`."""
+        picture = self._tank_of_step(state, step, desk)
+        if shown is None or step in ("Blanks", "Paper"):
+            return picture
+        painted = replace(
+            picture,
+            skin=(shown.key, shown.painted),
+            legend=(*shown.legend, *picture.legend),
+        )
+        if step == "Seams":  # seams and panels are pointed at, whatever colours the skin has
+            return painted
+        pick: Pick = ("skin", shown.painted, shown.painted.vertices, shown.painted.faces)
+        return replace(painted, pick=pick)
+
+    def _tank_of_step(self, state: JobState, step: str, desk: Desk) -> TankPicture:
         scanned: Scanned | None = latest(state, "Scan")
         tapes = tuple((np.array(t.start), np.array(t.end)) for t in state.size.tapes)
         words = tuple(length_text(t.length_mm, desk.show) for t in state.size.tapes)
@@ -56,9 +75,10 @@ class Pictures:
         if surface is None:
             if scanned is None:
                 return TankPicture()
-            shown = self._bench.picture_of_scan(scanned.sound.mesh)
+            mesh = scanned.sound.mesh
             return TankPicture(
-                scan=shown,
+                scan=self._bench.picture_of_scan(mesh),
+                pick=("scan", mesh, mesh.vertices, mesh.faces),
                 rims=self._rims(scanned) if step == "Scan" else (),
                 tapes=tapes if step == "Size" else (),
                 tape_words=words,
@@ -72,6 +92,8 @@ class Pictures:
         warned = self._warned(state, desk.panel) if at_blanks else _NOWHERE
         return TankPicture(
             surface=surface,
+            pick=("cut" if coloured else "surface", surface, surface.vertices, surface.faces),
+            legend=(NOT_SCANNED,) if surface.filled.any() else (),
             chosen_panel=chosen if at_blanks or chosen >= 0 else -1,
             change=change if chosen >= 0 else None,
             names=names if coloured else (),

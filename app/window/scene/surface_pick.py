@@ -10,7 +10,8 @@ from vtkmodules.vtkCommonDataModel import vtkStaticCellLocator
 
 from geometry.arrays import FloatArray, IntArray
 
-On = Literal["scan", "surface", "cut"]
+On = Literal["scan", "surface", "cut", "skin", "picture"]
+"""Whose faces are pointed at; "picture" is the plane of the picture, before everything."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -19,9 +20,10 @@ class Hit:
 
     Attributes
     ----------
-    on : "scan", "surface" or "cut"
+    on : "scan", "surface", "cut", "skin" or "picture"
         Whose face it is.
     face : int
+        -1 on the picture.
     point : (3,) float
         File coordinates.
     barycentric : (3,) float

@@ -8,6 +8,7 @@ from PySide6.QtCore import QPoint, QRect, Qt, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QLabel, QWidget
 
+from app.window.legend import Swatch
 from app.window.look import DRAWN, SEAM
 from app.window.scene.canvas import Canvas, lamps
 from app.window.scene.mark_painter import (
@@ -24,8 +25,11 @@ from app.window.scene.panel_painter import (
     SeamPainter,
 )
 from app.window.scene.scan_painter import ScanPainter
+from app.window.scene.skin_painter import SKIN_PAINTERS
 from app.window.scene.surface_pick import Hit, On, SurfacePick
 from geometry.arrays import FloatArray, IntArray
+
+Pick = tuple[On, object, FloatArray, IntArray]
 
 NOTHING = np.empty((0, 3))
 
@@ -60,6 +64,14 @@ class TankPicture:
     warned : (k, 3) float
         Places to be looked at, with what is wrong there in `warnings`.
     warnings : tuple of str
+    skin : (key, painted) or None
+        The skin in the colours of a way of looking, in place of scan or surface.
+    pick : (on, key, vertices, faces) or None
+        Where the pointer is found: on the faces of this, `key` the object they belong to.
+    legend : tuple of Swatch
+        What its colours, hatches and lines mean.
+    what : str
+        What is shown, as the caption says it; "" for the scan or the surface.
     """
 
     scan: tuple[FloatArray, IntArray] | None = None
@@ -77,6 +89,10 @@ class TankPicture:
     chosen_tape: int = -1
     warned: FloatArray = field(default_factory=lambda: NOTHING)
     warnings: tuple[str, ...] = ()
+    skin: tuple[str, Any] | None = None
+    pick: Pick | None = None
+    legend: tuple[Swatch, ...] = ()
+    what: str = ""
 
 
 class TankView(Canvas):
@@ -96,6 +112,7 @@ class TankView(Canvas):
         self._warnings = WarningPainter(self.plotter)
         self._drawn = DrawnPainter(self.plotter)
         self._spot = SpotPainter(self.plotter)
+        self._skins = {key: painter(self.plotter) for key, painter in SKIN_PAINTERS.items()}
         self._pick: SurfacePick | None = None
         self._picks: dict[str, tuple[Any, SurfacePick]] = {}
         self._words = QLabel(self)
@@ -108,17 +125,24 @@ class TankView(Canvas):
         self._cross.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self._cross.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
         self._cross.hide()
+        self.turned.connect(self._turn_skins)
         self.hovered.connect(self._hover)
         self.clicked.connect(self._click)
         self.left.connect(self._point_nowhere)
 
     def show_picture(self, picture: TankPicture) -> None:
         """Show this and nothing else."""
-        if picture.scan is None:
+        key, painted = picture.skin if picture.skin is not None else ("", None)
+        for each, painter in self._skins.items():
+            if each == key:
+                painter.draw(painted)
+            else:
+                painter.clear()
+        if picture.scan is None or key:
             self._scan.clear()
         else:
             self._scan.draw(*picture.scan, picture.rims)
-        if picture.surface is None:
+        if picture.surface is None or key:
             self._panels.clear()
         else:
             self._panels.draw(picture.surface, picture.chosen_panel, picture.change)
@@ -186,6 +210,10 @@ class TankView(Canvas):
         )
         self._cross.setGeometry(QRect(0, 0, 40, 40))
         self._cross.move(QPoint(self.width() // 2 - 20, self.height() // 2 - 20))
+
+    def _turn_skins(self) -> None:
+        for painter in self._skins.values():
+            painter.turned()
 
     def _hover(self, x: float, y: float) -> None:
         self.pointed.emit(self.hit_at(x, y))

@@ -1,0 +1,90 @@
+"""`TankSide`: the tank with its caption, the box of ways to look at it, and the legend under it."""
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
+
+from app.job import JobState, Scanned, latest
+from app.window.legend import Legend
+from app.window.picture import Pictures
+from app.window.scene import TankPicture, TankView
+from app.window.skin_keeper import SkinKeeper
+from app.window.skins import PLAIN, SKINS
+from app.window.standpoint import Side, axes_of, eye_direction
+from app.window.steps import Desk
+from app.window.steps.step_view import NarrowBox
+
+_EMPTY_TANK = (
+    "Open a scan, or drop its file here.\n\n"
+    "No scan at hand? Try the sample tank:\nJob, Open the sample tank."
+)
+
+
+class TankSide(QWidget):
+    """Shows the tank as the step, the desk and the way of looking want it."""
+
+    skin_requested = Signal(str)
+
+    def __init__(self, tank: TankView, pictures: Pictures, skins: SkinKeeper) -> None:
+        super().__init__()
+        self._tank, self._pictures, self._keeper = tank, pictures, skins
+        self._looked_at: object = None
+        self.caption, self.legend = QLabel(), Legend()
+        self.caption.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        self.caption.setMinimumHeight(30)
+        self.box = NarrowBox()
+        self.box.setAccessibleName("How the tank is shown")
+        self.box.setToolTip("How the tank is shown")
+        self.box.addItem("Plain", PLAIN)
+        for skin in SKINS:
+            self.box.addItem(skin.words, skin.key)
+        self.box.activated.connect(self._ask)
+        self.box.setVisible(bool(SKINS))
+        top = QWidget()
+        top.setProperty("role", "caption")
+        self.caption.setProperty("role", "caption")
+        row = QHBoxLayout(top)
+        row.setContentsMargins(0, 0, 6, 0)
+        row.addWidget(self.caption, 1)
+        row.addWidget(self.box)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addWidget(top)
+        column.addWidget(tank, 1)
+        column.addWidget(self.legend)
+
+    def refresh(self, state: JobState, step: str, desk: Desk) -> None:
+        """Show the tank as it stands."""
+        picture = self._pictures.tank(state, step, desk, self._keeper.shown(state, desk.show))
+        if picture.pick is None:
+            self._tank.forget_picks()
+        else:
+            self._tank.set_pick(*picture.pick)
+        self._tank.show_picture(picture)
+        self._tank.say(_EMPTY_TANK if state.scan is None else "")
+        self._tank.show_cross(bool(desk.tool) and not self._tank.underMouse())
+        self.caption.setText(_caption(picture, desk.tool_words))
+        self.legend.show_swatches(picture.legend)
+        self.box.setCurrentIndex(max(0, self.box.findData(self._keeper.chosen)))
+        scanned: Scanned | None = latest(state, "Scan")
+        if scanned is not None and self._looked_at is not scanned:
+            self._looked_at = scanned
+            vertices = scanned.sound.mesh.vertices
+            self._tank.set_extent(vertices.min(axis=0), vertices.max(axis=0))
+            self.look(state, "corner")
+
+    def look(self, state: JobState, side: Side) -> None:
+        """Look at the tank from a standard side."""
+        scanned: Scanned | None = latest(state, "Scan")
+        if scanned is not None:
+            self._tank.look_from(*eye_direction(axes_of(state, scanned.sound.mesh), side))
+
+    def _ask(self, row: int) -> None:
+        self.skin_requested.emit(f"skin_{self.box.itemData(row)}")
+
+
+def _caption(picture: TankPicture, tool_words: str) -> str:
+    if tool_words:
+        return f"<b>{tool_words}</b>"
+    what = picture.what or ("The smooth surface" if picture.surface is not None else "The scan")
+    return f"<b>{what}</b>   drag turns, wheel zooms, F fits"
