@@ -7,6 +7,7 @@ from geometry.datum.centre_plane import (
 )
 from geometry.datum.centre_plane_picks import picks_off, plane_from_picks
 from geometry.datum.stand import Datum, DirectionAcrossError
+from geometry.datum.symmetry import centre_plane
 from geometry.datum.true_size import (
     NoUnitFitsTapesError,
     Point3,
@@ -38,6 +39,7 @@ __all__ = [
     "TapeTooShortError",
     "TrueSize",
     "allowed_off_mm",
+    "centre_plane",
     "picks_off",
     "plane_from_picks",
     "taped_length",
