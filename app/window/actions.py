@@ -21,8 +21,7 @@ class Standing:
     has_surface: bool = False
     has_panels: bool = False
     has_blank: bool = False
-    is_drawing: bool = False
-    is_taping: bool = False
+    has_tool: bool = False
     can_take_back: bool = False
     can_close: bool = False
     can_end: bool = False
@@ -50,7 +49,7 @@ def _with_surface(now: Standing) -> bool:
 
 
 def _at_work(now: Standing) -> bool:
-    return now.is_drawing or now.is_taping
+    return now.has_tool
 
 
 @dataclass(frozen=True)
@@ -158,10 +157,10 @@ ACTIONS: tuple[Action, ...] = (
            False, "tank"),
     Action("take_back", "Work", "Take the last point back", ("Backspace",), "", "",
            _can_take_back),
-    Action("close_seam", "Work", "Close the seam", ("C",),
+    Action("close_seam", "Work", "Close what is drawn to a ring", ("C",),
            "Join the last point to the first.", "", _can_close),
-    Action("end_seam", "Work", "End the seam here", ("E",),
-           "Keep the seam as it is drawn.", "", _can_end),
+    Action("end_seam", "Work", "End what is drawn here", ("E", "Return", "Enter"),
+           "Keep it as it is drawn.", "", _can_end),
     Action("leave_off", "Work", "Leave off", ("Esc",), "Put the tool down.", "", _at_work),
     Action("name_panel", "Work", "Name the panel...", ("N",), "", "", _with_panels),
     Action("next_panel", "Work", "Next panel", ("]",), "", "", _with_panels, False, "tank"),

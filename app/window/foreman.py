@@ -35,7 +35,8 @@ from app.job import (
 from app.window.actions import Standing
 from app.window.bench import Bench
 from app.window.document import Document
-from app.window.hands import CATCH_PX, Ground, SeamTool, TapeTool
+from app.window.hand import Hand
+from app.window.hands import Ground, SeamTool, TapeTool, point3
 from app.window.link import Spot, spot_of_hit
 from app.window.picture import Pictures
 from app.window.scene import Hit, TankView
@@ -53,6 +54,7 @@ class Foreman(QObject):
 
     changed = Signal()
     spotted = Signal(object)
+    clicked = Signal(object)
     least_changed = Signal(float)
 
     def __init__(
@@ -62,12 +64,22 @@ class Foreman(QObject):
         self._document, self._bench, self._pictures, self._tank = document, bench, pictures, tank
         self.step = "Scan"
         self.desk = Desk()
-        self.seam_tool: SeamTool | None = None
-        self.tape_tool: TapeTool | None = None
+        self.hand = Hand(tank)
         self._ground: tuple[Surface, float, Ground] | None = None
         self.pointed_at: Hit | None = None
+        self.hand.changed.connect(self._tool_changed)
         tank.pointed.connect(self.point)
         tank.hit.connect(self.hit)
+
+    @property
+    def seam_tool(self) -> SeamTool | None:
+        """The pencil, while it is in the hand."""
+        return self.hand.tool if isinstance(self.hand.tool, SeamTool) else None
+
+    @property
+    def tape_tool(self) -> TapeTool | None:
+        """The tape, while it is in the hand."""
+        return self.hand.tool if isinstance(self.hand.tool, TapeTool) else None
 
     # ---- choosing
 
@@ -124,7 +136,7 @@ class Foreman(QObject):
 
     def forget_choices(self) -> None:
         """Choose nothing: another job was opened."""
-        self.seam_tool = self.tape_tool = None
+        self.hand.drop()
         self._ground = None
         self.desk = Desk(
             show=self.desk.show,
@@ -132,7 +144,6 @@ class Foreman(QObject):
             least_thickness_mm=self.desk.least_thickness_mm,
             metals=self.desk.metals,
         )
-        self._tank.show_drawn(*_NOTHING_DRAWN)
         self.step = "Scan"
 
     def _set(self, **what: Any) -> None:
@@ -190,17 +201,15 @@ class Foreman(QObject):
     def take_tape(self) -> None:
         """Take the tape into the hand."""
         self.step = "Size"
-        self.seam_tool, self.tape_tool = None, TapeTool()
-        self._tool_changed()
+        self.hand.take(TapeTool(), self._ended_seam)
 
     def add_tape(self, length_mm: float, over: bool) -> None:
         """Add the tape laid, with what it said."""
         tool = self.tape_tool
         if tool is None or tool.start is None or tool.end is None:
             return
-        tape = Tape(_point3(tool.start), _point3(tool.end), length_mm, over)
-        self.tape_tool = None
-        self._tool_changed()
+        tape = Tape(point3(tool.start), point3(tool.end), length_mm, over)
+        self.hand.put_down()
         self._edit(with_tape(self._document.state, tape), "tape")
 
     # ---- seams
@@ -211,10 +220,9 @@ class Foreman(QObject):
         if ground is None:
             return
         self.step = "Seams"
-        self.tape_tool = None
-        self.seam_tool = SeamTool(ground, self._pictures.seam_lines(self._document.state))
         self.desk = replace(self.desk, seam=-1, panel="")
-        self._tool_changed()
+        tool = SeamTool(ground, self._pictures.seam_lines(self._document.state))
+        self.hand.take(tool, self._ended_seam)
 
     def _ground_now(self) -> Ground | None:
         state = self._document.state
@@ -227,13 +235,16 @@ class Foreman(QObject):
             self._ground = known
         return known[2]
 
-    def close_seam(self) -> None:
-        """Keep the seam as a ring."""
-        self._keep_seam(closed=True)
+    def close_drawn(self) -> None:
+        """Join what is being drawn to a ring."""
+        self.hand.end("close")
 
-    def end_seam(self) -> None:
-        """Keep the seam as it is."""
-        self._keep_seam(closed=False)
+    def end_drawn(self) -> None:
+        """Take what is being drawn as it is."""
+        self.hand.end("end")
+
+    def _ended_seam(self, how: str) -> None:
+        self._keep_seam(closed=how == "close")
 
     def _keep_seam(self, *, closed: bool) -> None:
         tool = self.seam_tool
@@ -244,9 +255,8 @@ class Foreman(QObject):
         taken = {seam.name for seam in state.seams}
         number = next(n for n in range(1, 1000) if f"seam {n}" not in taken)
         seam = tool.seam(f"seam {number}", closed=closed)
-        self.seam_tool = None
         self.desk = replace(self.desk, seam=len(state.seams))
-        self._tool_changed()
+        self.hand.put_down()
         self._edit(with_seam(state, seam), "seam")
 
     def rename_seam(self, place: int, name: str) -> None:
@@ -329,13 +339,13 @@ class Foreman(QObject):
 
     def is_front(self) -> None:
         """Take the side looked at as the front."""
-        way = _point3(self._tank.eye_direction())
+        way = point3(self._tank.eye_direction())
         directions = replace(self._document.state.directions, front=way)
         self._edit(with_directions(self._document.state, directions), "front")
 
     def is_top(self) -> None:
         """Take the side looked at as the top."""
-        way = _point3(self._tank.eye_direction())
+        way = point3(self._tank.eye_direction())
         directions = Directions(self._document.state.directions.front, way)
         self._edit(with_directions(self._document.state, directions), "top")
 
@@ -349,15 +359,11 @@ class Foreman(QObject):
 
     def take_back(self) -> None:
         """Take the last point back."""
-        for tool in (self.seam_tool, self.tape_tool):
-            if tool is not None:
-                tool.take_back()
-        self._tool_changed()
+        self.hand.take_back()
 
     def leave_off(self) -> None:
         """Put the tool down."""
-        self.seam_tool = self.tape_tool = None
-        self._tool_changed()
+        self.hand.put_down()
 
     def delete(self) -> None:
         """Delete the chosen seam or tape."""
@@ -372,71 +378,33 @@ class Foreman(QObject):
     def point(self, hit: Hit | None) -> None:
         """Follow the pointer over the tank."""
         self.pointed_at = hit
-        if self.seam_tool is not None:
-            reach = 0.0 if hit is None else CATCH_PX * self._tank.pixel_size(hit.point)
-            self.seam_tool.point_at(hit, reach, self._gap)
-            self._show_drawn()
-        elif self.tape_tool is not None:
-            self.tape_tool.ahead = None if hit is None else hit.point
-            self._show_drawn()
+        if self.hand.tool is not None:
+            self.hand.follow(hit)
         else:
             self.spotted.emit(spot_of_hit(self._document.state, hit))
 
-    def _gap(self, point: Any) -> float:
-        """Return how far from the pointer a point of space is drawn."""
-        return float(np.hypot(*np.subtract(self._tank.picture_point(point), self._tank.pointer)))
-
     def hit(self, hit: Hit | None) -> None:
         """Put a point down, or choose what was clicked."""
-        if self.seam_tool is not None:
-            self.point(hit)
-            self._put_seam_point()
-        elif self.tape_tool is not None:
-            self.tape_tool.put(hit)
-            self._tool_changed()
-        else:
-            spot: Spot | None = spot_of_hit(self._document.state, hit)
-            if spot is not None and spot.panel != self.desk.panel:
-                self.choose_panel(spot.panel)
-            elif spot is None:
-                self.choose_panel("" if self.step == "Seams" else self.desk.panel)
-
-    def _put_seam_point(self) -> None:
-        if self.seam_tool is None:
+        if self.hand.tool is not None:
+            self.hand.put(hit)
             return
-        ending = self.seam_tool.put()
-        if ending == "close":
-            self.close_seam()
-        elif ending == "end":
-            self.end_seam()
-        else:
-            self._tool_changed()
+        spot: Spot | None = spot_of_hit(self._document.state, hit)
+        if spot is not None and spot.panel != self.desk.panel:
+            self.choose_panel(spot.panel)
+        elif spot is None:
+            self.clicked.emit(hit)
+            self.choose_panel("" if self.step == "Seams" else self.desk.panel)
 
     def _tool_changed(self) -> None:
-        tool = self.seam_tool if self.seam_tool is not None else self.tape_tool
+        tool = self.hand.tool
         self.desk = replace(
             self.desk,
-            tool="seam" if self.seam_tool else "tape" if self.tape_tool else "",
+            tool=self.hand.held,
             tool_words="" if tool is None else tool.words(),
             tape_laid=self.tape_tool is not None and self.tape_tool.is_laid,
+            tool_laid=tool is not None and tool.is_laid,
         )
-        self._show_drawn()
         self.changed.emit()
-
-    def _show_drawn(self) -> None:
-        if self.seam_tool is not None:
-            tool = self.seam_tool
-            caught = tool.ahead.point if tool.ahead is not None and tool.ahead.caught else None
-            self._tank.show_drawn(tool.points, tool.path, tool.ahead_leg, caught)
-        elif self.tape_tool is not None:
-            tape = self.tape_tool
-            ahead = _NOTHING_DRAWN[0]
-            if tape.start is not None:
-                end = tape.end if tape.end is not None else tape.ahead
-                ahead = ahead if end is None else np.stack([tape.start, end])
-            self._tank.show_drawn(tape.points, _NOTHING_DRAWN[0], ahead, None)
-        else:
-            self._tank.show_drawn(*_NOTHING_DRAWN)
 
     # ---- edits
 
@@ -445,20 +413,17 @@ class Foreman(QObject):
 
     def standing(self) -> Standing:
         """Return what decides which actions can be asked for."""
-        state = self._document.state
-        drawn = self.seam_tool is not None and bool(self.seam_tool.placed)
-        taped = self.tape_tool is not None and self.tape_tool.start is not None
+        state, tool = self._document.state, self.hand.tool
         return Standing(
             has_scan=state.scan is not None,
             has_surface=made(state, "Surface") is not None,
             has_panels=bool(panel_names(state)),
             has_blank=bool(self.desk.panel)
             and latest(state, "Blanks", self.desk.panel) is not None,
-            is_drawing=self.seam_tool is not None,
-            is_taping=self.tape_tool is not None,
-            can_take_back=drawn or taped,
-            can_close=self.seam_tool is not None and self.seam_tool.can_close,
-            can_end=self.seam_tool is not None and len(self.seam_tool.placed) > 1,
+            has_tool=tool is not None,
+            can_take_back=tool is not None and tool.has_begun,
+            can_close=tool is not None and tool.can_close,
+            can_end=tool is not None and tool.can_end,
             can_undo=bool(self._document.undo_name),
             can_redo=bool(self._document.redo_name),
             is_busy=self._bench.is_busy,
@@ -475,8 +440,8 @@ class Foreman(QObject):
             "draw_seam": self.draw_seam,
             "place": self.put_here,
             "take_back": self.take_back,
-            "close_seam": self.close_seam,
-            "end_seam": self.end_seam,
+            "close_seam": self.close_drawn,
+            "end_seam": self.end_drawn,
             "leave_off": self.leave_off,
             "next_panel": self.next_panel,
             "previous_panel": self.previous_panel,
@@ -485,10 +450,3 @@ class Foreman(QObject):
             "is_front": self.is_front,
             "is_top": self.is_top,
         }
-
-
-_NOTHING_DRAWN = (np.empty((0, 3)), np.empty((0, 3)), np.empty((0, 3)), None)
-
-
-def _point3(point: Any) -> tuple[float, float, float]:
-    return float(point[0]), float(point[1]), float(point[2])

@@ -1,17 +1,20 @@
-"""The tools in the shaper's hand: drawing a seam on the tank, and taping a distance. No Qt.
+"""The tools in the shaper's hand: what every tool does; drawing a seam; laying a tape. No Qt.
 
-They hold what is being drawn until it is done; only then it becomes an edit of the job.
+They hold what is being drawn until it is done; only then it becomes an edit of the job. The tools
+that set the tank up stand in `picture_tools` and `skin_tools`.
 """
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from typing import ClassVar, Protocol
 
 import numpy as np
 from scipy.spatial import cKDTree
 
 from app.job import SeamLine, Surface
-from app.window.scene import Hit
+from app.window.scene import Drawn, Hit
 from geometry.arrays import FloatArray
+from geometry.datum import Point3
 from geometry.mesh import NearestPoint, PathFinder, SurfacePoint, TriMesh, rims
 
 NOTHING = np.empty((0, 3))
@@ -24,6 +27,87 @@ tank's outline the skin runs away from the eye."""
 
 Gap = Callable[[FloatArray], float]
 """How far from the pointer a point of space is drawn."""
+
+
+class Tool(Protocol):
+    """What the hand asks of a tool.
+
+    Attributes
+    ----------
+    key : str
+        Its name on the desk.
+    on_picture : bool
+        Its points lie on the picture, before the tank, and a held button draws.
+    """
+
+    key: ClassVar[str]
+    on_picture: ClassVar[bool]
+
+    def follow(self, hit: Hit | None, reach: float, gap: Gap) -> None:
+        """Follow the pointer; it catches on what lies within `reach`."""
+
+    def put(self, hit: Hit | None) -> str:
+        """Put a point down; return "end" or "close" when that was the last."""
+
+    def pull(self, hit: Hit, step: float) -> None:
+        """Draw on with the button held; points nearer than `step` add nothing."""
+
+    def end_pull(self) -> str:
+        """Take what was drawn with the button held."""
+
+    def asked_to(self, how: str) -> str:
+        """Return how it ends when its key asks for it; "" when it goes on."""
+
+    def take_back(self) -> None:
+        """Take the last point back."""
+
+    def begin_anew(self) -> None:
+        """Forget what was drawn: the picture it was drawn on has turned."""
+
+    def words(self) -> str:
+        """Return what to do next."""
+
+    def drawn(self) -> Drawn:
+        """Return what there is to see of it."""
+
+    @property
+    def has_begun(self) -> bool:
+        """Whether a point is down."""
+
+    @property
+    def can_end(self) -> bool:
+        """Whether it can be ended where it is."""
+
+    @property
+    def can_close(self) -> bool:
+        """Whether it can be joined to a ring."""
+
+    @property
+    def is_laid(self) -> bool:
+        """Whether it is drawn whole and only a word about it is missing."""
+
+
+class PlainTool:
+    """What most tools do the same way."""
+
+    key: ClassVar[str] = ""
+    on_picture: ClassVar[bool] = False
+    is_laid: bool = False
+    can_close: bool = False
+
+    def pull(self, hit: Hit, step: float) -> None:
+        """Draw nothing with the button held."""
+
+    def end_pull(self) -> str:
+        """Take nothing."""
+        return ""
+
+    def asked_to(self, how: str) -> str:
+        """End as asked."""
+        return how
+
+    def begin_anew(self) -> None:
+        """Keep what was drawn: it lies on the tank and turns with it."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -96,7 +180,7 @@ class Ground:
 
 
 @dataclass
-class SeamTool:
+class SeamTool(PlainTool):
     """A seam being drawn.
 
     Attributes
@@ -111,6 +195,8 @@ class SeamTool:
         Where a click would put the next point.
     """
 
+    key: ClassVar[str] = "seam"
+
     ground: Ground
     others: tuple[FloatArray, ...] = ()
     placed: list[Placed] = field(default_factory=list)
@@ -118,7 +204,7 @@ class SeamTool:
     ahead: Placed | None = None
     ahead_leg: FloatArray = field(default_factory=lambda: NOTHING)
 
-    def point_at(self, hit: Hit | None, reach: float, gap: Gap) -> None:
+    def follow(self, hit: Hit | None, reach: float, gap: Gap) -> None:
         """Follow the pointer: catch on a rim, a seam or the first point within `reach`."""
         if hit is None:
             self.ahead, self.ahead_leg = None, NOTHING
@@ -142,7 +228,7 @@ class SeamTool:
                 return self.ground.nearest(place, "seam")
         return self.ground.placed(hit)
 
-    def put(self) -> str:
+    def put(self, hit: Hit | None = None) -> str:
         """Put a point down where the pointer is; return "end" or "close" when that is the last."""
         ahead = self.ahead
         if ahead is None:
@@ -166,13 +252,28 @@ class SeamTool:
         self.ahead_leg = NOTHING
 
     @property
-    def can_close(self) -> bool:
+    def has_begun(self) -> bool:
+        """Whether a point is down."""
+        return bool(self.placed)
+
+    @property
+    def can_end(self) -> bool:
+        """Whether there are enough points for a seam."""
+        return len(self.placed) > 1
+
+    @property
+    def can_close(self) -> bool:  # type: ignore[override]
         """Whether enough points are there for a ring."""
         return len(self.placed) >= 3
 
+    def drawn(self) -> Drawn:
+        """Return what there is to see of it."""
+        caught = self.ahead.point if self.ahead is not None and self.ahead.caught else None
+        return Drawn(self.points, self.path, self.ahead_leg, caught)
+
     def seam(self, name: str, *, closed: bool) -> SeamLine:
         """Return the seam drawn."""
-        points = tuple(_point(placed.point) for placed in self.placed)
+        points = tuple(point3(placed.point) for placed in self.placed)
         return SeamLine(name, points, closed)
 
     @property
@@ -200,24 +301,39 @@ class SeamTool:
 
 
 @dataclass
-class TapeTool:
+class TapeTool(PlainTool):
     """A tape being laid: one end, then the other."""
+
+    key: ClassVar[str] = "tape"
 
     start: FloatArray | None = None
     end: FloatArray | None = None
     ahead: FloatArray | None = None
 
-    def put(self, hit: Hit | None) -> None:
+    def follow(self, hit: Hit | None, reach: float, gap: Gap) -> None:
+        """Follow the pointer."""
+        self.ahead = None if hit is None else hit.point
+
+    def put(self, hit: Hit | None) -> str:
         """Put an end down."""
-        if hit is None:
-            return
-        if self.start is None:
+        if hit is not None and self.start is None:
             self.start = hit.point
-        elif self.end is None:
+        elif hit is not None and self.end is None:
             self.end = hit.point
+        return ""
 
     @property
-    def is_laid(self) -> bool:
+    def has_begun(self) -> bool:
+        """Whether an end is down."""
+        return self.start is not None
+
+    @property
+    def can_end(self) -> bool:
+        """Whether its key ends it: no, its length does."""
+        return False
+
+    @property
+    def is_laid(self) -> bool:  # type: ignore[override]
         """Whether both ends are down."""
         return self.start is not None and self.end is not None
 
@@ -233,6 +349,14 @@ class TapeTool:
         """The ends put down."""
         ends = [end for end in (self.start, self.end) if end is not None]
         return np.stack(ends) if ends else NOTHING
+
+    def drawn(self) -> Drawn:
+        """Return what there is to see of it."""
+        end = self.end if self.end is not None else self.ahead
+        ahead = NOTHING
+        if self.start is not None and end is not None:
+            ahead = np.stack([self.start, end])
+        return Drawn(self.points, NOTHING, ahead)
 
     def words(self) -> str:
         """Return what to do next."""
@@ -256,5 +380,6 @@ def nearest_on_line(line: FloatArray, point: FloatArray) -> FloatArray:
     return np.asarray(places[int(np.argmin(((places - point) ** 2).sum(axis=1)))], np.float64)
 
 
-def _point(point: FloatArray) -> tuple[float, float, float]:
+def point3(point: FloatArray) -> Point3:
+    """Return a point as plain numbers."""
     return float(point[0]), float(point[1]), float(point[2])

@@ -90,10 +90,7 @@ class MainWindow(QMainWindow):
     # ---- putting together
 
     def _lay_out(self) -> None:
-        self._tools = QToolBar("Tools", self)
-        self._tools.setMovable(False)
-        self._tools.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextOnly)
-        self.addToolBar(self._tools)
+        self._tools = _tool_bar(self)
         self.steps, self._blanks = StepsList(), BlanksView()
         self.views: dict[str, StepView] = {
             view.step: view
@@ -103,14 +100,8 @@ class MainWindow(QMainWindow):
         self._right.setFixedWidth(340)
         self._rooms: dict[str, QScrollArea] = {}
         for view in self.views.values():
-            room = QScrollArea()
-            room.setWidgetResizable(True)
-            room.setFrameShape(QFrame.Shape.NoFrame)
-            room.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-            room.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-            room.setWidget(view)
-            self._right.addWidget(room)
-            self._rooms[view.step] = room
+            self._rooms[view.step] = _room(view)
+            self._right.addWidget(self._rooms[view.step])
         self._readout = QLabel()
         self._readout.setProperty("role", "strip")
         self._readout.setMinimumHeight(34)
@@ -200,7 +191,8 @@ class MainWindow(QMainWindow):
         elif key.startswith("view_"):
             self.look(next(side for side in _SIDES if key == f"view_{side}"))
         elif key in _TURNS:
-            self.tank.turn(*_TURNS[key])
+            if not self.foreman.hand.nudge(*_TURNS[key]):
+                self.tank.turn(*_TURNS[key])
         elif key.startswith("zoom_"):
             self.tank.zoom(1.2 if key == "zoom_in" else 1 / 1.2)
         elif key == "keys":
@@ -360,6 +352,24 @@ class MainWindow(QMainWindow):
         self.bench.close()
         self.tank.close_canvas()
         event.accept()
+
+
+def _room(view: QWidget) -> QScrollArea:
+    room = QScrollArea()
+    room.setWidgetResizable(True)
+    room.setFrameShape(QFrame.Shape.NoFrame)
+    room.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+    room.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+    room.setWidget(view)
+    return room
+
+
+def _tool_bar(window: QMainWindow) -> QToolBar:
+    bar = QToolBar("Tools", window)
+    bar.setMovable(False)
+    bar.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextOnly)
+    window.addToolBar(bar)
+    return bar
 
 
 def _captioned(caption: QLabel, view: QWidget) -> QWidget:

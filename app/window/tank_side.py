@@ -10,8 +10,7 @@ from app.window.scene import TankPicture, TankView
 from app.window.skin_keeper import SkinKeeper
 from app.window.skins import PLAIN, SKINS
 from app.window.standpoint import Side, axes_of, eye_direction
-from app.window.steps import Desk
-from app.window.steps.step_view import NarrowBox
+from app.window.steps import Desk, NarrowBox
 
 _EMPTY_TANK = (
     "Open a scan, or drop its file here.\n\n"

@@ -1,7 +1,7 @@
 """`Canvas`: the drawing surface and its camera, and the mouse: a drag turns, a click points.
 
-Left drag turns, middle or right drag moves, the wheel zooms. A press and release in one place is a
-click.
+Left drag turns, or draws while a tool draws on the picture; middle or right drag moves, the wheel
+zooms. A press and release in one place is a click.
 """
 
 import os
@@ -34,6 +34,8 @@ class Canvas(QWidget):
     left = Signal()
     clicked = Signal(float, float)
     turned = Signal()
+    pulled = Signal(float, float)
+    pull_ended = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -54,6 +56,8 @@ class Canvas(QWidget):
         layout.setContentsMargins(0, 0, 0, 0)
         layout.addWidget(self.plotter)
         self.setFocusProxy(self.plotter)
+        self.pulls = False
+        """Whether a left drag draws instead of turning."""
         self._pressed: QPointF | None = None
         self._dragging = False
         self._press_kept: QEvent | None = None
@@ -109,6 +113,7 @@ class Canvas(QWidget):
         camera.focal_point = tuple(self._middle)
         camera.position = tuple(self._middle + direction * distance)
         camera.up = tuple(up)
+        camera.parallel_scale = distance * np.tan(np.deg2rad(camera.view_angle) / 2.0)
         self.turned.emit()
         self.draw_soon()
 
@@ -133,7 +138,27 @@ class Canvas(QWidget):
 
     def zoom(self, factor: float) -> None:
         """Come closer by a factor, or go off."""
-        self.plotter.camera.Dolly(factor)
+        camera = self.plotter.camera
+        if camera.parallel_projection:
+            camera.parallel_scale = camera.parallel_scale / factor
+        else:
+            camera.Dolly(factor)
+        self.draw_soon()
+
+    def look_square(self, on: bool) -> None:
+        """Look with all rays alongside each other, as on a drawing; or from one eye again."""
+        camera = self.plotter.camera
+        if on == bool(camera.parallel_projection):
+            return
+        half = np.tan(np.deg2rad(camera.view_angle) / 2.0)
+        away = np.array(camera.position) - np.array(camera.focal_point)
+        if on:
+            camera.parallel_scale = float(np.linalg.norm(away)) * half
+            camera.enable_parallel_projection()
+        else:
+            camera.disable_parallel_projection()
+            away *= camera.parallel_scale / half / np.linalg.norm(away)
+            camera.position = tuple(np.array(camera.focal_point) + away)
         self.draw_soon()
 
     # ---- from picture points to space and back
@@ -149,11 +174,31 @@ class Canvas(QWidget):
             renderer.DisplayToWorld()
             place = np.array(renderer.GetWorldPoint())
             ends.append(place[:3] / place[3])
-        eye = np.array(self.plotter.camera.position)
+        camera = self.plotter.camera
+        eye = np.array(camera.position)
         way = ends[1] - ends[0]
         way /= np.linalg.norm(way)
         reach = float(np.linalg.norm(eye - self._middle)) + 3.0 * self._radius
+        if camera.parallel_projection:  # rays do not meet in the eye
+            start = ends[0] + ((self._middle - ends[0]) @ way - reach) * way
+            return start, start + 2.0 * reach * way
         return eye, eye + way * reach
+
+    def place_before(self, x: float, y: float) -> FloatArray:
+        """Return where a picture point lies on a plane before the whole, square to the eye."""
+        start, end = self.ray(x, y)
+        eye = self.eye_direction()
+        middle = self._middle + 1.1 * self._radius * eye
+        along = ((middle - start) @ eye) / ((end - start) @ eye)
+        return np.asarray(start + along * (end - start), np.float64)
+
+    def move_pointer(self, across: float, down: float) -> None:
+        """Move the place pointed at by keys, inside the view."""
+        x, y = self.pointer
+        self._hover_at = QPointF(
+            min(max(x + across, 0.0), self.plotter.width() - 1.0),
+            min(max(y + down, 0.0), self.plotter.height() - 1.0),
+        )
 
     def picture_point(self, point: FloatArray) -> tuple[float, float]:
         """Return where a point of space is drawn."""
@@ -168,7 +213,8 @@ class Canvas(QWidget):
         """Return how long one picture point is at a point of space."""
         camera = self.plotter.camera
         distance = float(np.linalg.norm(np.array(camera.position) - point))
-        height = 2.0 * distance * np.tan(np.deg2rad(camera.view_angle) / 2.0)
+        half = distance * np.tan(np.deg2rad(camera.view_angle) / 2.0)
+        height = 2.0 * (camera.parallel_scale if camera.parallel_projection else half)
         return float(height) / max(1.0, float(self.plotter.height()))
 
     @property
@@ -204,9 +250,14 @@ class Canvas(QWidget):
         if self._pressed is not None and not self._dragging:
             moved = event.position() - self._pressed
             self._dragging = moved.manhattanLength() > STILL_PX
-            if self._dragging:
+            if self._dragging and self.pulls:
+                self.pulled.emit(self._pressed.x(), self._pressed.y())
+            elif self._dragging:
                 self.plotter.mousePressEvent(self._press_kept)
-            return not self._dragging  # nothing turns until it is a drag
+            return not self._dragging or self.pulls  # nothing turns until it is a drag
+        if self._pressed is not None and self.pulls:
+            self.pulled.emit(event.position().x(), event.position().y())
+            return True
         return False
 
     def _release(self, event: QEvent) -> bool:
@@ -217,6 +268,9 @@ class Canvas(QWidget):
             self._hover_at = event.position()
             if still:
                 self.clicked.emit(event.position().x(), event.position().y())
+                return True
+            if self.pulls:
+                self.pull_ended.emit()
                 return True
             self.turned.emit()
         return False

@@ -1,11 +1,16 @@
 """Marks on the tank: names of panels, tapes, the points of a seam being drawn, the linked spot."""
 
+from dataclasses import dataclass, field
+from typing import Any
+
 import numpy as np
 import pyvista as pv
 
 from app.window.look import ASK, DRAWN, TAPE
 from app.window.scene.painters import Painter, lines
 from geometry.arrays import FloatArray
+
+NOTHING = np.empty((0, 3))
 
 
 class NamePainter(Painter):
@@ -61,28 +66,59 @@ class WarningPainter(Painter):
             self.add_labels(places, words, bold=True, text_color=ASK)
 
 
+@dataclass(frozen=True, eq=False)
+class Drawn:
+    """What there is to see of a tool: file coordinates.
+
+    Attributes
+    ----------
+    points : (k, 3) float
+        Put down.
+    path : (k, 3) float
+        The line drawn so far.
+    ahead : (k, 3) float
+        The line to the pointer.
+    caught : (3,) float or None
+        What the pointer catches on.
+    words : tuple of (place, str)
+    on_top : bool
+        Shown through the skin as well.
+    """
+
+    points: FloatArray = field(default_factory=lambda: NOTHING)
+    path: FloatArray = field(default_factory=lambda: NOTHING)
+    ahead: FloatArray = field(default_factory=lambda: NOTHING)
+    caught: FloatArray | None = None
+    words: tuple[tuple[FloatArray, str], ...] = ()
+    on_top: bool = False
+
+
+NOTHING_DRAWN = Drawn()
+
+
 class DrawnPainter(Painter):
     """Draws what is being drawn: points put down, the path between, the path to the pointer."""
 
-    def draw(
-        self, points: FloatArray, path: FloatArray, ahead: FloatArray, snap: FloatArray | None
-    ) -> None:
+    def draw(self, drawn: Drawn) -> None:
         """Draw the points, the fixed path, the path ahead, and where the pointer snaps to."""
         self.clear()
-        if len(path) > 1:
-            self.add(lines([path]), color=DRAWN, line_width=4, lighting=False)
-        if len(ahead) > 1:
-            self.add(lines([ahead]), color=DRAWN, line_width=2, lighting=False, opacity=0.7)
-        if len(points):
+        plain: dict[str, Any] = {"color": DRAWN, "lighting": False, "on_top": drawn.on_top}
+        if len(drawn.path) > 1:
+            self.add(lines([drawn.path]), line_width=4, **plain)
+        if len(drawn.ahead) > 1:
+            self.add(lines([drawn.ahead]), line_width=2, opacity=0.7, **plain)
+        if len(drawn.points):
             self.add(
-                pv.PolyData(points), color=DRAWN, point_size=11, render_points_as_spheres=True,
-                lighting=False,
-            )  # fmt: skip
-        if snap is not None:
+                pv.PolyData(drawn.points), point_size=11, render_points_as_spheres=True, **plain
+            )
+        if drawn.caught is not None:
             self.add(
-                pv.PolyData(snap[None]), color="#0a7a3c", point_size=19,
+                pv.PolyData(drawn.caught[None]), color="#0a7a3c", point_size=19,
                 render_points_as_spheres=True, lighting=False,
             )  # fmt: skip
+        if drawn.words:
+            places = np.stack([place for place, _ in drawn.words])
+            self.add_labels(places, [words for _, words in drawn.words], bold=True)
 
 
 class SpotPainter(Painter):

@@ -12,6 +12,7 @@ from app.window.legend import Swatch
 from app.window.look import DRAWN, SEAM
 from app.window.scene.canvas import Canvas, lamps
 from app.window.scene.mark_painter import (
+    Drawn,
     DrawnPainter,
     NamePainter,
     SpotPainter,
@@ -114,6 +115,7 @@ class TankView(Canvas):
         self._spot = SpotPainter(self.plotter)
         self._skins = {key: painter(self.plotter) for key, painter in SKIN_PAINTERS.items()}
         self._pick: SurfacePick | None = None
+        self._on_picture = False
         self._picks: dict[str, tuple[Any, SurfacePick]] = {}
         self._words = QLabel(self)
         self._words.setAlignment(Qt.AlignmentFlag.AlignCenter)
@@ -161,6 +163,8 @@ class TankView(Canvas):
     def show_cross(self, on: bool) -> None:
         """Show where a point goes when there is no pointer over the tank."""
         self._cross.setVisible(on)
+        across, down = (round(at) for at in self.pointer)
+        self._cross.move(QPoint(across - 20, down - 20))
 
     def set_pick(self, on: On, key: object, vertices: FloatArray, faces: IntArray) -> None:
         """Say on what the pointer is found; `key` is the object it belongs to."""
@@ -177,6 +181,8 @@ class TankView(Canvas):
 
     def hit_at(self, x: float, y: float) -> Hit | None:
         """Return the place of the tank under a picture point."""
+        if self._on_picture:
+            return Hit("picture", -1, self.place_before(x, y), np.zeros(3))
         if self._pick is None:
             return None
         for across, down in NEARBY_PX:  # a hair beside the outline still means the outline
@@ -189,11 +195,17 @@ class TankView(Canvas):
         """Return the place under the pointer, or in the middle of the view."""
         return self.hit_at(*self.pointer)
 
-    def show_drawn(
-        self, points: FloatArray, path: FloatArray, ahead: FloatArray, snap: FloatArray | None
-    ) -> None:
+    def draw_on_picture(self, on: bool) -> None:
+        """Point at the picture before the tank, seen square on, and let a held button draw there.
+
+        Off again, the tank is pointed at, and a held button turns it.
+        """
+        self._on_picture = self.pulls = on
+        self.look_square(on)
+
+    def show_drawn(self, drawn: Drawn) -> None:
         """Show what is being drawn."""
-        self._drawn.draw(points, path, ahead, snap)
+        self._drawn.draw(drawn)
         self.draw_soon()
 
     def show_spot(self, point: FloatArray | None) -> None:

@@ -20,11 +20,15 @@ class Desk:
     seam, tape : int
         The chosen one's number, -1 for none.
     tool : str
-        "seam", "tape" or "".
+        Key of the tool in the hand, or "".
     tool_words : str
         What the tool in the hand asks for next.
     tape_laid : bool
         Whether both ends of a tape are down and its length is asked for.
+    tool_laid : bool
+        Whether the tool in the hand is drawn whole and only a word about it is missing.
+    chosen : (kind, number)
+        What is chosen of the step's lists: ("hole", 2). ("", -1) for nothing.
     wanted : frozenset of (step, part)
         What waits to be made.
     was_stopped : bool
@@ -46,6 +50,8 @@ class Desk:
     tool: str = ""
     tool_words: str = ""
     tape_laid: bool = False
+    tool_laid: bool = False
+    chosen: tuple[str, int] = ("", -1)
     wanted: frozenset[tuple[str, str]] = field(default_factory=frozenset)
     was_stopped: bool = False
     written: tuple[str, ...] = ()

@@ -1,0 +1,107 @@
+"""The tools that set the tank up, by themselves: what they hold, take back and end with."""
+
+import numpy as np
+import pytest
+
+from app.window.picture_tools import LassoTool, PlaneTool
+from app.window.scene import Hit
+from app.window.skin_tools import LineTool, PicksTool, ZoneTool
+
+EYE = np.array([0.0, 0.0, 1.0])
+
+
+def at(x: float, y: float, z: float = 0.0) -> Hit:
+    """Return a place pointed at."""
+    return Hit("picture", -1, np.array([x, y, z]), np.zeros(3))
+
+
+def far(point: np.ndarray) -> float:
+    """Return a gap nothing catches within."""
+    return 1e9
+
+
+def test_a_lasso_drawn_with_the_button_held_closes_and_keeps_its_direction() -> None:
+    lasso = LassoTool(lambda: EYE)
+    for turn in np.linspace(0.0, 6.0, 30):
+        lasso.pull(at(10 * np.cos(turn), 10 * np.sin(turn)), 0.5)
+    lasso.pull(at(10 * np.cos(6.0), 10 * np.sin(6.0)), 0.5)  # nearer than a step: nothing
+    assert len(lasso.corners) == 30
+    assert lasso.end_pull() == ""
+    assert lasso.is_laid
+    assert np.array_equal(lasso.along, -EYE)
+    assert np.array_equal(lasso.drawn().path[0], lasso.drawn().path[-1])
+    lasso.take_back()  # opens it, then takes corners
+    lasso.take_back()
+    assert (lasso.is_laid, len(lasso.corners)) == (False, 29)
+
+
+def test_a_lasso_of_two_corners_is_forgotten() -> None:
+    lasso = LassoTool(lambda: EYE)
+    lasso.pull(at(0, 0), 0.5)
+    lasso.pull(at(5, 0), 0.5)
+    lasso.end_pull()
+    assert not lasso.has_begun
+    assert not lasso.is_laid
+
+
+def test_a_lasso_clicked_closes_on_its_first_corner() -> None:
+    lasso = LassoTool(lambda: EYE)
+    for x, y in ((0, 0), (10, 0), (10, 10)):
+        lasso.follow(at(x, y), 1.0, far)
+        lasso.put(at(x, y))
+    assert lasso.can_close
+    lasso.follow(at(0.1, 0.0), 1.0, lambda point: 3.0)
+    lasso.put(at(0.1, 0.0))
+    assert lasso.is_laid
+    assert len(lasso.corners) == 3
+
+
+def test_a_plane_stands_square_to_the_picture_and_turns_its_side() -> None:
+    """The side that stays lies square to the line and to the way looked along."""
+    plane = PlaneTool(lambda: EYE)
+    plane.put(at(0, 0))
+    plane.put(at(10, 0))
+    assert plane.is_laid
+    assert np.abs(plane.normal @ EYE) < 1e-15
+    assert np.abs(plane.normal @ np.array([1.0, 0, 0])) < 1e-15
+    assert np.linalg.norm(plane.normal) == pytest.approx(1.0, abs=1e-15)
+    before = plane.normal
+    plane.flip()
+    assert np.array_equal(plane.normal, -before)
+    plane.take_back()
+    assert not plane.is_laid
+
+
+def test_picks_end_in_whole_pairs_only() -> None:
+    picks = PicksTool("Click.", least=2, by=2, names=("left", "right"))
+    picks.put(at(0, 1))
+    assert "right" in picks.words()
+    assert not picks.can_end
+    picks.put(at(0, -1))
+    assert picks.can_end
+    assert [words for _, words in picks.drawn().words] == ["left 1", "right 1"]
+    picks.take_back()
+    assert not picks.can_end
+
+
+def test_one_pick_ends_by_itself() -> None:
+    assert PicksTool("Click.", least=1, most=1).put(at(0, 0)) == "end"
+
+
+def test_a_zone_reaches_to_its_second_click() -> None:
+    zone = ZoneTool("A place.")
+    assert zone.put(at(1, 1)) == ""
+    assert zone.put(at(4, 5)) == "end"
+    assert zone.radius == 5.0
+
+
+def test_a_line_catches_on_one_that_was_found_and_closes_on_its_first_point() -> None:
+    line = LineTool((np.array([[0.0, 0, 0], [10.0, 0, 0]]),))
+    for x, y in ((5.0, 0.4), (5.0, 5.0), (8.0, 5.0)):
+        line.follow(at(x, y), 1.0, far)
+        line.put(at(x, y))
+    assert line.picked[0].tolist() == [5.0, 0.0, 0.0]
+    assert line.picked[1].tolist() == [5.0, 5.0, 0.0]
+    assert line.can_end
+    line.follow(at(5.2, 0.1), 1.0, far)  # the line is nearer, but the first point counts first
+    assert line.put(at(5.2, 0.1)) == "close"
