@@ -26,14 +26,18 @@ from geometry.blank import (
     WorkChoiceError,
 )
 from geometry.datum import (
+    AxisOff,
     DirectionAcrossError,
     NoSymmetryError,
     NoUnitFitsTapesError,
     PicksDoNotFixPlaneError,
     SeveralUnitsFitTapesError,
+    SizeOutOfReasonError,
     SizeUnknownError,
     TapeCheck,
+    TapeGirthError,
     TapeOffError,
+    TapeOffSurfaceError,
     TapeTooShortError,
 )
 from geometry.fitting import TooFewPointsError
@@ -97,25 +101,105 @@ def _at(point: FloatArray) -> str:
 
 
 def _tape_lines(checks: tuple[TapeCheck, ...]) -> str:
-    return "; ".join(
-        f"tape {number} says {mm_text(check.tape.length_mm)}, the scan {mm_text(check.scan_mm)}: "
-        + (
-            "agrees"
-            if check.agrees
-            else f"off by {mm_text(check.off_mm)}, allowed {mm_text(check.allowed_mm)}"
-        )
-        for number, check in enumerate(checks, start=1)
+    """Return how every tape stands; of many, those that do not agree."""
+    numbered = list(enumerate(checks, start=1))
+    agree = sum(check.agrees for check in checks)
+    few = len(checks) <= MOST_TAPES
+    told = [_tape_line(number, check) for number, check in numbered if few or not check.agrees]
+    rest = [f"and {len(told) - MOST_TAPES} more are off"] if len(told) > MOST_TAPES else []
+    if agree and not few:
+        rest.append(f"the other {agree} agree{'s' if agree == 1 else ''}")
+    return "; ".join([*told[:MOST_TAPES], *rest])
+
+
+def _tape_line(number: int, check: TapeCheck) -> str:
+    stands = (
+        "agrees"
+        if check.agrees
+        else f"off by {mm_text(check.off_mm)}, allowed {mm_text(check.allowed_mm)}"
     )
+    return (
+        f"tape {number} says {mm_text(check.tape.length_mm)}, the scan "
+        f"{mm_text(check.scan_mm)}: {stands}"
+    )
+
+
+def _in_100(ratio: float) -> str:
+    """Return how far the scan is off, as the shaper says it.
+
+    >>> _in_100(0.012), _in_100(-0.004)
+    ('1.2 mm in 100 too long', '0.4 mm in 100 too short')
+    """
+    return f"{abs(100.0 * ratio):.1f} mm in 100 too {'long' if ratio > 0.0 else 'short'}"
+
+
+def _what_is_off(axis: AxisOff | None, scale: float | None) -> str:
+    """Return what one stretch of the scan would explain, or ""."""
+    if axis is not None:
+        told = ", ".join(f"{value:.2f}" for value in axis.direction)
+        way = f"along the file's {axis.file_axis}" if axis.file_axis else f"along ({told})"
+        if axis.is_sure:
+            numbers = " and ".join(str(number) for number in axis.tapes[:2])
+            return f" The scan is {_in_100(axis.ratio)} {way}, the way tapes {numbers} lie."
+        shown = f" or the scan is {_in_100(axis.ratio)} {way}: tape once more that way to tell."
+        alone = f"tape {axis.tapes[0]}" if axis.tapes else "a tape"
+        return f" Either {alone} was misread,{shown}"
+    if scale is not None and -0.5 < scale < 1.0:
+        return f" They agree with each other: the scan is {_in_100(scale)} every way."
+    if scale is not None:
+        return f" They agree with each other: the scan is {1.0 + scale:.3g} times too large."
+    return ""
 
 
 def _tape_off(error: TapeOffError) -> str:
     told = _tape_lines(error.checks)
-    fit = ""
+    why = _what_is_off(error.axis, error.scale)
     if error.units_that_fit:
         units = " or ".join(error.units_that_fit)
-        fit = f" They would agree if one unit of the file were one {units}."
+        why = f" They would agree if one unit of the file were one {units}."
     what = "the scan" if error.unit else "each other"
-    return f"The tapes do not agree with {what}: {told}.{fit} Nothing was written: tape again."
+    return f"The tapes do not agree with {what}: {told}.{why} Nothing was written: tape again."
+
+
+def _no_unit_fits(error: NoUnitFitsTapesError) -> str:
+    return (
+        f"No unit makes the scan agree with the tapes; closest is 1 {error.closest_unit} in the "
+        f"file: {_tape_lines(error.checks)}.{_what_is_off(error.axis, error.scale)} Tape again, "
+        "or say that the scan has no scale (--rescale)."
+    )
+
+
+def _tape_off_surface(error: TapeOffSurfaceError) -> str:
+    why = (
+        f"Times {error.factor:.4g} all points would lie on it: they are in another unit than the "
+        "file."
+        if error.factor
+        else "Give points in the file's own numbers, or pick them on the scan."
+    )
+    return (
+        f"Tape {error.number} was not laid on this scan: its point {_at(error.point)} is "
+        f"{error.distance:.3g} off the surface, allowed {error.allowed:.2g}. {why}"
+    )
+
+
+def _tape_girth(error: TapeGirthError) -> str:
+    if error.reason == "in line":
+        return (
+            f"The points of tape {error.number} lie in one line, so they do not say how it went "
+            "round the tank. Mark three well apart."
+        )
+    return (
+        f"The points of tape {error.number} lie on parts of the scan that its plane cuts apart, "
+        "so no one girth goes through them. Mark all three on one part."
+    )
+
+
+def _out_of_reason(error: SizeOutOfReasonError) -> str:
+    return (
+        f"With one {error.unit} to a unit of the file the scan is {mm_text(error.across_mm, 2)} "
+        f"across: no tank is that size. In {error.likely_unit} it is "
+        f"{mm_text(error.likely_mm, 2)}. Say the right unit, or tape a distance on the tank."
+    )
 
 
 def _several_tanks(error: SeveralTanksError) -> str:
@@ -178,6 +262,9 @@ def _panel_point(error: PanelPointError) -> str:
         "missing, or one name is enough."
     )
 
+
+MOST_TAPES = 3
+"""Of more tapes than this only those that are off are told one by one."""
 
 MOST_PLACES = 3
 """More places than this are not listed one by one."""
@@ -287,10 +374,10 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
         f"A tape of {mm_text(e.tape.length_mm)} joins a point to itself. Tape two points apart."
     ),
     TapeOffError: _tape_off,
-    NoUnitFitsTapesError: lambda e: (
-        f"No unit makes the scan agree with the tapes; closest is 1 {e.closest_unit} in the file: "
-        f"{_tape_lines(e.checks)}. Tape again, or say that the scan has no scale (--rescale)."
-    ),
+    TapeOffSurfaceError: _tape_off_surface,
+    TapeGirthError: _tape_girth,
+    SizeOutOfReasonError: _out_of_reason,
+    NoUnitFitsTapesError: _no_unit_fits,
     SeveralUnitsFitTapesError: lambda e: (
         f"The tapes are too short to tell {' from '.join(e.units)}. Tape a longer distance."
     ),

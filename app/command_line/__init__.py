@@ -102,8 +102,11 @@ def _told(error: Exception, command: str, doing: "Doing") -> int:
     from geometry.datum import (
         NoUnitFitsTapesError,
         SeveralUnitsFitTapesError,
+        SizeOutOfReasonError,
         SizeUnknownError,
+        TapeGirthError,
         TapeOffError,
+        TapeOffSurfaceError,
         TapeTooShortError,
     )
     from geometry.metal import UnknownMetalError
@@ -111,8 +114,11 @@ def _told(error: Exception, command: str, doing: "Doing") -> int:
     size_errors = (
         NoUnitFitsTapesError,
         SeveralUnitsFitTapesError,
+        SizeOutOfReasonError,
         SizeUnknownError,
+        TapeGirthError,
         TapeOffError,
+        TapeOffSurfaceError,
         TapeTooShortError,
     )
     logger.exception("lowcrown %s", command)

@@ -6,13 +6,14 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple, cast
 
 from app.units import NotALengthError, parse_length
 from app.version import __version__
 
 if TYPE_CHECKING:
     from app.job import HowMade
+    from geometry.datum import TapeKind
 
 COMMANDS = ("demo", "scan", "blank", "layout")
 
@@ -26,10 +27,24 @@ _HOW: "Mapping[str, HowMade]" = MappingProxyType(
     }
 )
 
-TapeWords = tuple[tuple[float, float, float], tuple[float, float, float], float, bool]
+_Point = tuple[float, float, float]
+
+
+class TapeWords(NamedTuple):
+    """What was said of a tape, in the order a `Tape` takes it."""
+
+    start: _Point
+    end: _Point
+    length_mm: float
+    over: bool
+    kind: "TapeKind"
+    points: tuple[_Point, ...]
+    towards: _Point | None
+
 
 _THINNEST_MM, _THICKEST_MM = 0.2, 10.0
 _THICKEST_PAINT_MM = 20.0
+_LOOSEST_MM, _LOOSEST_SHARE = 10.0, 0.02
 _ABOUT = """From a scan of a tank to panel patterns you can cut, form and trust.
 
   lowcrown                   open the window
@@ -44,7 +59,10 @@ _ENDINGS = """exit codes: 0 done; 1 could not, the reason is on standard error; 
 3 the size is not known or a tape does not agree; 130 stopped."""
 _TAPE = """a distance you taped on the real tank between two points of the file, as
 "x,y,z:x,y,z=560mm" or "...=22 1/16in"; end it in " over" when the tape lay on the surface,
-otherwise it was pulled straight; give two, in different directions, and cutting files are made"""
+otherwise it was pulled straight. Round the tank in one plane, pulled tight: three points on it, as
+"x,y,z:x,y,z:x,y,z=912mm girth", or two and the way the plane lies, "...=912mm girth towards 0,0,1".
+Through any number of points on the surface: "x,y,z:x,y,z:x,y,z=560mm along". Give two, in different
+directions, and cutting files are made"""
 
 
 @dataclass(frozen=True)
@@ -316,23 +334,68 @@ def joined(argv: list[str]) -> list[str]:
     return found
 
 
-def tape(words: str) -> TapeWords:
-    """Return a tape's ends, its length in mm and whether it lay on the surface.
+_HOW_LAID = re.compile(r"\s+(over|girth|along)(?:\s+towards\s+(.+?))?\s*\Z")
 
-    >>> tape("0,0,0:1,-2.5,3e1=22 1/2in over")
-    ((0.0, 0.0, 0.0), (1.0, -2.5, 30.0), 571.5, True)
+
+def tape(words: str) -> TapeWords:
+    """Return where a tape lay, its length in mm and how it lay.
+
+    >>> tape("0,0,0:1,-2.5,3e1=22 1/2in over")[:5]
+    ((0.0, 0.0, 0.0), (1.0, -2.5, 30.0), 571.5, True, 'over')
+    >>> tape("0,0,0:1,0,0=912 mm girth towards 0,0,1").towards
+    (0.0, 0.0, 1.0)
     """
-    ends, equals, taped = words.partition("=")
-    start, colon, end = ends.partition(":")
-    if not equals or not colon:
+    laid, equals, taped = words.partition("=")
+    points = tuple(_point(place) for place in laid.split(":")) if equals and ":" in laid else ()
+    if not points:
         raise argparse.ArgumentTypeError(
             f'"{words}" is not a tape: write it as "x,y,z:x,y,z=560mm"'
         )
-    over = re.fullmatch(r"(.*\S)\s+over\s*", taped)
-    length_mm = _length(over.group(1) if over else taped, "the tape's length")
+    told = _HOW_LAID.search(taped)
+    length_mm = _length(taped[: told.start()] if told else taped, "the tape's length")
     if length_mm <= 0.0:
         raise argparse.ArgumentTypeError("a tape's length must be above 0")
-    return _point(start), _point(end), length_mm, over is not None
+    kind = cast("TapeKind", told[1] if told else "straight")
+    towards = _point(told[2]) if told and told[2] else None
+    _check_points(kind, points, towards)
+    between = points if kind in ("girth", "along") else ()
+    return TapeWords(points[0], points[-1], length_mm, kind == "over", kind, between, towards)
+
+
+def _check_points(kind: str, points: tuple[_Point, ...], towards: _Point | None) -> None:
+    """Refuse a tape with more or fewer points than its kind has."""
+    if towards is not None and kind != "girth":
+        raise argparse.ArgumentTypeError('only a girth goes "towards" a direction')
+    if kind == "girth" and len(points) != (3 if towards is None else 2):
+        raise argparse.ArgumentTypeError(
+            "a girth takes three points on the tank, or two and the way its plane lies: "
+            '"x,y,z:x,y,z=912mm girth towards 0,0,1"'
+        )
+    if kind in ("straight", "over") and len(points) != 2:
+        raise argparse.ArgumentTypeError(
+            f'{len(points)} points are too many for this tape: end it in " girth" when it went '
+            'round the tank, in " along" when it lay along the surface through them all'
+        )
+
+
+def tape_limit(words: str) -> "tuple[float, float]":
+    """Return how far a tape may be off: mm, and a share of its length.
+
+    >>> tape_limit("1mm"), tape_limit("1/16in, 0.001")
+    ((1.0, 0.002), (1.5875, 0.001))
+    """
+    length, comma, share = words.partition(",")
+    limit_mm = _length(length, "the limit")
+    try:
+        ratio = float(share) if comma else 0.002
+    except ValueError:
+        raise argparse.ArgumentTypeError(f'"{share}" is not a number, as 0.002') from None
+    if not 0.0 < limit_mm <= _LOOSEST_MM or not 0.0 <= ratio <= _LOOSEST_SHARE:
+        raise argparse.ArgumentTypeError(
+            f'"{words}": a tape may be off by up to {_LOOSEST_MM:g} mm and {_LOOSEST_SHARE:g} of '
+            "its length, written as 1mm or 1mm,0.002"
+        )
+    return limit_mm, ratio
 
 
 def _point(words: str) -> tuple[float, float, float]:

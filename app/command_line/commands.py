@@ -125,8 +125,7 @@ def _sized(doing: Doing) -> None:
 
 
 def _tape(words: TapeWords) -> Tape:
-    start, end, length_mm, over = words
-    return Tape(start, end, length_mm, over)
+    return Tape(*words)
 
 
 def _carry(doing: Doing, until: str) -> None:

@@ -12,7 +12,7 @@ from app.delivery.findings import Json, cases_json, edges_json, guide_json, roll
 from app.job import PanelGuide, Sure, Thicknesses
 from geometry.arrays import BoolArray, FloatArray
 from geometry.blank import FlatPanel
-from geometry.datum import TrueSize
+from geometry.datum import TapeCheck, TrueSize
 from geometry.mesh import face_areas
 from geometry.pattern import Pattern
 from geometry.scan import ScanReport
@@ -173,20 +173,28 @@ def summary_result(panels: Sequence[Json], size: TrueSize, files: Sequence[str])
         "panels": list(panels),
         "size": {
             "unit": size.unit,
-            "tapes": [
-                {
-                    "start": [value * size.mm_per_unit for value in check.tape.start],
-                    "end": [value * size.mm_per_unit for value in check.tape.end],
-                    "over": check.tape.over,
-                    "taped": check.tape.length_mm,
-                    "scan": check.scan_mm,
-                    "off": check.off_mm,
-                    "allowed": check.allowed_mm,
-                    "agrees": check.agrees,
-                }
-                for check in size.checks
-            ],
+            "tapes": [_tape_result(check, size.mm_per_unit) for check in size.checks],
             "proved": size.proved,
         },
         "files": list(files),
+    }
+
+
+def _tape_result(check: TapeCheck, mm_per_unit: float) -> Json:
+    """Return one tape beside the scan; places in the file's axes."""
+    tape = check.tape
+    return {
+        "start": [value * mm_per_unit for value in tape.start],
+        "end": [value * mm_per_unit for value in tape.end],
+        "over": tape.over,
+        "kind": tape.kind,
+        "points": [[value * mm_per_unit for value in point] for point in tape.picks],
+        "taped": tape.length_mm,
+        "scan": check.scan_mm,
+        "off": check.off_mm,
+        "allowed": check.allowed_mm,
+        "agrees": check.agrees,
+        "followed": check.followed_mm,
+        "gap": check.gap_mm,
+        "closed": check.is_closed,
     }

@@ -56,9 +56,10 @@ def job_facts(
         surface = "Blank on the middle of the metal; the file taken as that surface"
     else:
         paint = f" less {metal.paint_mm:g} mm paint" if metal.paint_mm else ""
+        how = ". Paint taken off square to the face, the same everywhere" if paint else ""
         surface = (
             f"Blank on the middle of the metal: scanned outside{paint} less half of "
-            f"{metal.thickness_mm:g} mm sheet"
+            f"{metal.thickness_mm:g} mm sheet{how}"
         )
     return JobFacts(
         job=state.name,
@@ -67,7 +68,9 @@ def job_facts(
         revision=str(state.revision),
         dated=dated,
         scan_unit=unit_words(size),
-        tapes=tuple(ProofTape(check.tape.length_mm, check.scan_mm) for check in size.checks),
+        tapes=tuple(
+            ProofTape(check.tape.length_mm, check.scan_mm, check.tape.kind) for check in size.checks
+        ),
         size_proved=size.proved,
         surface=surface,
         marked_face=state.marked_face,

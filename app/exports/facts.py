@@ -10,6 +10,7 @@ import numpy as np
 from app.job import no_cut
 from app.settings import Settings
 from geometry.arrays import BoolArray, FloatArray, IntArray
+from geometry.datum import TapeKind
 from geometry.pattern import FlatSheet, Pattern, flat_areas, vertex_average
 
 Face = Literal["inside", "outside"]
@@ -50,10 +51,11 @@ class FlatResult(FlatSheet, Protocol):
 
 @dataclass(frozen=True)
 class ProofTape:
-    """A tape on the real tank beside the same distance on the scan, mm."""
+    """A tape on the real tank beside the same distance on the scan, mm, and how it lay."""
 
     taped_mm: float
     scan_mm: float
+    kind: TapeKind = "straight"
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ from app.units import (
     MM_PER_INCH,
     area_text,
     change_text,
+    counted,
     fraction_text,
     gain_text,
     length_text,
@@ -56,13 +57,16 @@ def proof_words(job: JobFacts) -> str:
         if not job.tapes:
             return "SIZE NOT TAPED"
         return f"SIZE NOT TAPED enough to cut: {_tapes(job)}"
-    count = len(job.tapes)
-    return f"SIZE PROVED by {count} tape{'s' if count != 1 else ''}: {_tapes(job)}"
+    return f"SIZE PROVED by {counted(len(job.tapes), 'tape')}: {_tapes(job)}"
+
+
+LAID_WORDS = {"straight": "", "over": " over", "girth": " girth", "along": " along"}
+"""How a tape lay, after its length."""
 
 
 def _tapes(job: JobFacts) -> str:
     return "; ".join(
-        f"taped {mm_text(tape.taped_mm)} ({fraction_text(tape.taped_mm)}), "
+        f"taped {mm_text(tape.taped_mm)} ({fraction_text(tape.taped_mm)}){LAID_WORDS[tape.kind]}, "
         f"scan {plain_number(tape.scan_mm)}"
         for tape in job.tapes
     )
@@ -72,8 +76,8 @@ def short_proof_words(job: JobFacts) -> str:
     """Return how the size is proved, for a narrow place."""
     if not job.size_proved:
         return "SIZE NOT TAPED"
-    taped = ", ".join(mm_text(tape.taped_mm) for tape in job.tapes)
-    return f"SIZE PROVED by {len(job.tapes)} tape{'s' if len(job.tapes) != 1 else ''}: {taped}"
+    taped = ", ".join(f"{mm_text(tape.taped_mm)}{LAID_WORDS[tape.kind]}" for tape in job.tapes)
+    return f"SIZE PROVED by {counted(len(job.tapes), 'tape')}: {taped}"
 
 
 def cut_words(sheet: PanelSheet) -> str:

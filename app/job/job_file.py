@@ -35,7 +35,7 @@ from app.job.state import (
 from app.job.strict_json import BadFieldError
 from app.units import counted
 from geometry.blank import Work, WorkChoiceError
-from geometry.datum import Tape
+from geometry.datum import TAPE_KINDS, Tape
 from geometry.progress import Report, silent
 from geometry.scan import MM_PER_UNIT, RawScan, read_scan
 
@@ -55,6 +55,10 @@ def _with_exact(found: dict[str, Any]) -> dict[str, Any]:
 
 MIGRATIONS: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {1: _with_exact}
 """From schema k to schema k + 1, one function each."""
+
+_TAPE_FIELDS = ("start", "end", "length_mm", "over")
+_LAID_FIELDS = ("kind", "points", "towards")
+"""Of a tape round the tank, or along it through many points."""
 
 SUFFIX = ".lowcrown"
 LARGEST_JSON = 32 * 2**20
@@ -196,7 +200,7 @@ def decisions(state: JobState) -> dict[str, Any]:
         },
         "unit": state.size.unit,
         "rescale": state.size.rescale,
-        "tapes": [vars(tape) for tape in state.size.tapes],
+        "tapes": [_tape_facts(tape) for tape in state.size.tapes],
         "metal": vars(state.metal),
         "front": state.directions.front,
         "top": state.directions.top,
@@ -319,14 +323,28 @@ def _optional(value: Any, where: str, read: Callable[[Any, str], Any]) -> Any:
     return None if value is None else read(value, where)
 
 
+def _tape_facts(tape: Tape) -> dict[str, Any]:
+    """Return a tape as plain values; one between two points is written as it always was."""
+    found = {name: getattr(tape, name) for name in _TAPE_FIELDS}
+    if tape.points:
+        found |= {name: getattr(tape, name) for name in _LAID_FIELDS}
+    return found
+
+
 def _tape(value: Any, where: str) -> Tape:
-    found = strict.fields(value, where, ["start", "end", "length_mm", "over"])
-    return Tape(
-        strict.point(found["start"], f"{where}.start"),
-        strict.point(found["end"], f"{where}.end"),
-        strict.positive(found["length_mm"], f"{where}.length_mm"),
-        strict.flag(found["over"], f"{where}.over"),
-    )
+    found = strict.fields(value, where, _TAPE_FIELDS, _LAID_FIELDS)
+    try:
+        return Tape(
+            strict.point(found["start"], f"{where}.start"),
+            strict.point(found["end"], f"{where}.end"),
+            strict.positive(found["length_mm"], f"{where}.length_mm"),
+            strict.flag(found["over"], f"{where}.over"),
+            strict.one_of(found.get("kind", "straight"), f"{where}.kind", TAPE_KINDS),
+            strict.items(found.get("points", []), f"{where}.points", strict.point),
+            _optional(found.get("towards"), f"{where}.towards", strict.direction),
+        )
+    except ValueError as error:
+        raise BadFieldError(where, f"does not hold together: {error}") from error
 
 
 def _metal(value: Any) -> MetalChoice:

@@ -1,5 +1,6 @@
 """Where the tank stands and how big it is: true size from taped distances."""
 
+from geometry.datum.axis_off import AxisOff
 from geometry.datum.centre_plane import (
     CentrePlane,
     NoSymmetryError,
@@ -8,22 +9,34 @@ from geometry.datum.centre_plane import (
 from geometry.datum.centre_plane_picks import picks_off, plane_from_picks
 from geometry.datum.stand import Datum, DirectionAcrossError
 from geometry.datum.symmetry import centre_plane
-from geometry.datum.true_size import (
-    NoUnitFitsTapesError,
+from geometry.datum.tape import (
+    TAPE_KINDS,
     Point3,
-    SeveralUnitsFitTapesError,
-    SizeUnknownError,
     Tape,
-    TapeCheck,
-    TapeOffError,
+    TapeKind,
+    TapeOffSurfaceError,
     TapeTooShortError,
+    tape_through,
+    taped_length,
+)
+from geometry.datum.true_size import (
+    Allowance,
+    NoUnitFitsTapesError,
+    SeveralUnitsFitTapesError,
+    SizeOutOfReasonError,
+    SizeUnknownError,
+    TapeCheck,
+    TapeGirthError,
+    TapeOffError,
     TrueSize,
     allowed_off_mm,
-    taped_length,
     true_size,
 )
 
 __all__ = [
+    "TAPE_KINDS",
+    "Allowance",
+    "AxisOff",
     "CentrePlane",
     "Datum",
     "DirectionAcrossError",
@@ -32,16 +45,21 @@ __all__ = [
     "PicksDoNotFixPlaneError",
     "Point3",
     "SeveralUnitsFitTapesError",
+    "SizeOutOfReasonError",
     "SizeUnknownError",
     "Tape",
     "TapeCheck",
+    "TapeGirthError",
+    "TapeKind",
     "TapeOffError",
+    "TapeOffSurfaceError",
     "TapeTooShortError",
     "TrueSize",
     "allowed_off_mm",
     "centre_plane",
     "picks_off",
     "plane_from_picks",
+    "tape_through",
     "taped_length",
     "true_size",
 ]

@@ -1,4 +1,4 @@
-"""True size: what one unit of the scan's file is in millimetres, and whether a tape says so too.
+"""True size: what one unit of the scan's file is in millimetres, and whether tapes say so too.
 
 Points and mesh are in the file's unit here; everything after this step is in millimetres.
 """
@@ -8,45 +8,60 @@ from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
-from scipy.interpolate import make_lsq_spline
 
 from geometry.arrays import FloatArray
+from geometry.datum.axis_off import AxisOff, axis_off, scale_off
+from geometry.datum.girth import GirthError
+from geometry.datum.tape import (
+    LaidTape,
+    Tape,
+    TapeLayer,
+    TapeTooShortError,
+)
 from geometry.errors import GeometryError
-from geometry.mesh import NearestPoint, PathFinder, SurfacePoint, TriMesh
+from geometry.mesh import TriMesh
 from geometry.progress import Report, part_of, silent
-from geometry.scan import MM_PER_UNIT, Unit
-
-ALLOWED_OFF_MM = 1.0
-ALLOWED_OFF_RATIO = 0.002
-"""How far a tape may be off: the larger of the two. Common practice, no source."""
+from geometry.scan import MM_PER_UNIT, Unit, likely_unit
 
 DIFFERENT_DIRECTIONS_RAD = np.deg2rad(30.0)
 """Two tapes prove a size only when they lie at least this far apart in direction: one tape, or two
 alongside each other, cannot show a scan that is stretched one way."""
 
-KNOTS_APART = 5.0
-"""Knots of the curve laid through a path, in pieces of that path: enough to take scan noise out."""
+LEAST_ACROSS_MM, MOST_ACROSS_MM = 5.0, 20_000.0
+"""What is smaller or larger than this at the unit given, with no tape to say so, is in another."""
 
-Point3 = tuple[float, float, float]
+TOLD_HOLLOW_MM = 0.1
+"""A tape that bridges less than this is said to follow the surface."""
 
 
 @dataclass(frozen=True)
-class Tape:
-    """A taped distance between two points of the file.
+class Allowance:
+    """How far a tape may be off: the larger of a length and a share of what was taped.
 
     Attributes
     ----------
-    start, end : three floats, the file's unit
-    length_mm : float
-        What the tape said.
-    over : bool
-        The tape lay on the surface; otherwise it was pulled straight.
+    mm : float
+    ratio : float
+        Of the taped length. Both as usual are common practice, no source.
     """
 
-    start: Point3
-    end: Point3
-    length_mm: float
-    over: bool = False
+    mm: float = 1.0
+    ratio: float = 0.002
+
+    def __post_init__(self) -> None:
+        if not (0.0 <= self.mm < np.inf and 0.0 <= self.ratio < 1.0 and self.mm + self.ratio > 0.0):
+            raise ValueError(f"no tape can be held to {self.mm} mm or {self.ratio} of its length")
+
+    def off_mm(self, length_mm: float) -> float:
+        """Return how far a tape of some length may be off, mm.
+
+        >>> Allowance().off_mm(100.0), Allowance().off_mm(1000.0)
+        (1.0, 2.0)
+        """
+        return max(self.mm, self.ratio * length_mm)
+
+
+USUAL_ALLOWANCE = Allowance()
 
 
 @dataclass(frozen=True)
@@ -57,12 +72,18 @@ class TapeCheck:
     ----------
     tape : Tape
     in_file : float, the file's unit
-        The same distance in the file.
+        The same length in the file.
     scan_mm : float
-        The same distance at the size taken.
+        The same length at the size taken.
     off_mm : float
         Scan minus tape.
     allowed_mm : float
+    followed_mm : float, optional
+        The length down into every hollow, where the tape of a girth bridges some.
+    gap_mm : float
+        The longest gap in the scan that a girth spans straight across; 0 without.
+    is_closed : bool
+        A girth right round.
     """
 
     tape: Tape
@@ -70,6 +91,9 @@ class TapeCheck:
     scan_mm: float
     off_mm: float
     allowed_mm: float
+    followed_mm: float | None = None
+    gap_mm: float = 0.0
+    is_closed: bool = False
 
     @property
     def agrees(self) -> bool:
@@ -106,17 +130,40 @@ class SizeUnknownError(GeometryError):
     """Neither a unit nor a tape was given: nothing with a size can be made."""
 
 
-class TapeTooShortError(GeometryError):
-    """A tape joins a point to itself, or its length is not above nothing.
+class SizeOutOfReasonError(GeometryError):
+    """At the unit given, with no tape to say so, the scan is no size a tank can have.
 
     Attributes
     ----------
-    tape : Tape
+    unit : str
+    across_mm : float
+        Its longest side at that unit.
+    likely_unit : str
+        The unit in which it is about the size of a tank.
+    likely_mm : float
+        Its longest side in that one.
     """
 
-    def __init__(self, tape: Tape) -> None:
-        self.tape = tape
-        super().__init__(f"a tape of {tape.length_mm} mm from {tape.start} to {tape.end}")
+    def __init__(self, unit: str, across_mm: float, likely: str, likely_mm: float) -> None:
+        self.unit, self.across_mm = unit, across_mm
+        self.likely_unit, self.likely_mm = likely, likely_mm
+        super().__init__(f"{across_mm} mm across in {unit}, {likely_mm} mm in {likely}")
+
+
+class TapeGirthError(GeometryError):
+    """A girth's points fix no plane, or no one outline holds them.
+
+    Attributes
+    ----------
+    number : int
+        Which tape, counted from 1.
+    tape : Tape
+    reason : "in line" or "apart"
+    """
+
+    def __init__(self, number: int, tape: Tape, reason: str) -> None:
+        self.number, self.tape, self.reason = number, tape, reason
+        super().__init__(f"no girth for tape {number}: its points are {reason}")
 
 
 class TapeOffError(GeometryError):
@@ -129,12 +176,22 @@ class TapeOffError(GeometryError):
     unit : str or None
     units_that_fit : tuple of str
         Units at which every tape would agree.
+    axis : AxisOff, optional
+        The one direction in which the scan is off, where that explains every tape.
+    scale : float, optional
+        Scan over true length less one, where one scale all over explains every tape.
     """
 
     def __init__(
-        self, checks: tuple[TapeCheck, ...], unit: str | None, units_that_fit: tuple[str, ...]
+        self,
+        checks: tuple[TapeCheck, ...],
+        unit: str | None,
+        units_that_fit: tuple[str, ...],
+        axis: AxisOff | None = None,
+        scale: float | None = None,
     ) -> None:
         self.checks, self.unit, self.units_that_fit = checks, unit, units_that_fit
+        self.axis, self.scale = axis, scale
         off = [check.off_mm for check in checks if not check.agrees]
         super().__init__(f"tapes off by {off} mm at unit {unit}")
 
@@ -147,10 +204,19 @@ class NoUnitFitsTapesError(GeometryError):
     closest_unit : str
     checks : tuple of TapeCheck
         At the closest unit.
+    axis, scale
+        As for TapeOffError, at the closest unit.
     """
 
-    def __init__(self, closest_unit: str, checks: tuple[TapeCheck, ...]) -> None:
+    def __init__(
+        self,
+        closest_unit: str,
+        checks: tuple[TapeCheck, ...],
+        axis: AxisOff | None = None,
+        scale: float | None = None,
+    ) -> None:
         self.closest_unit, self.checks = closest_unit, checks
+        self.axis, self.scale = axis, scale
         super().__init__(f"no unit fits; {closest_unit} is closest")
 
 
@@ -168,12 +234,12 @@ class SeveralUnitsFitTapesError(GeometryError):
 
 
 def allowed_off_mm(length_mm: float) -> float:
-    """Return how far a tape of some length may be off, mm.
+    """Return how far a tape of some length may be off as usual, mm.
 
     >>> allowed_off_mm(100.0), allowed_off_mm(1000.0)
     (1.0, 2.0)
     """
-    return max(ALLOWED_OFF_MM, ALLOWED_OFF_RATIO * length_mm)
+    return USUAL_ALLOWANCE.off_mm(length_mm)
 
 
 def true_size(
@@ -182,6 +248,7 @@ def true_size(
     *,
     unit: Unit | None = None,
     rescale: bool = False,
+    allowed: Allowance = USUAL_ALLOWANCE,
     report: Report = silent,
 ) -> TrueSize:
     """Return the size of a scan from the unit given, the tapes, or both.
@@ -194,140 +261,148 @@ def true_size(
         mm, cm, m or in. Without it the tapes pick one.
     rescale : bool
         The scan has no scale of its own: take it from the tapes and leave `unit` out.
+    allowed : Allowance
+        How far a tape may be off.
 
     Raises
     ------
-    SizeUnknownError, TapeTooShortError, TapeOffError, NoUnitFitsTapesError,
-    SeveralUnitsFitTapesError
+    SizeUnknownError, SizeOutOfReasonError, TapeTooShortError, TapeOffSurfaceError,
+    TapeGirthError, TapeOffError, NoUnitFitsTapesError, SeveralUnitsFitTapesError
     """
     if unit is not None and unit not in MM_PER_UNIT:
         raise ValueError(f"unit {unit!r} is not one of {', '.join(MM_PER_UNIT)}")
     if rescale and unit is not None:
         raise ValueError("a scan is either in a unit or rescaled, not both")
-    if not tapes and (unit is None or rescale):
-        raise SizeUnknownError
-    in_file = _lengths_in_file(mesh, tapes, report)
+    if not tapes:
+        if unit is None or rescale:
+            raise SizeUnknownError
+        _check_within_reason(mesh, unit)
+    laid = _Laid(tuple(tapes), _laid(mesh, tapes, report), allowed)
     if rescale:
-        return _rescaled(tapes, in_file)
+        return _rescaled(laid)
     units = (unit,) if unit is not None else tuple(MM_PER_UNIT)
-    fitting = _units_that_fit(tapes, in_file, units)
+    fitting = laid.units_that_fit(units)
     if len(fitting) == 1:
-        checks = _checks(tapes, in_file, MM_PER_UNIT[fitting[0]])
-        return TrueSize(
-            MM_PER_UNIT[fitting[0]], fitting[0], unit is not None, checks, _prove(checks)
-        )
+        checks = laid.checks(MM_PER_UNIT[fitting[0]])
+        proved = laid.prove(checks)
+        return TrueSize(MM_PER_UNIT[fitting[0]], fitting[0], unit is not None, checks, proved)
     if fitting:
         raise SeveralUnitsFitTapesError(fitting)
     if unit is not None:
-        every = _units_that_fit(tapes, in_file, tuple(MM_PER_UNIT))
-        raise TapeOffError(_checks(tapes, in_file, MM_PER_UNIT[unit]), unit, every)
-    closest = min(MM_PER_UNIT, key=lambda name: _misfit(tapes, in_file, MM_PER_UNIT[name]))
-    raise NoUnitFitsTapesError(closest, _checks(tapes, in_file, MM_PER_UNIT[closest]))
+        checks = laid.checks(MM_PER_UNIT[unit])
+        every = laid.units_that_fit(tuple(MM_PER_UNIT))
+        raise TapeOffError(checks, unit, every, *laid.what_is_off(checks))
+    closest = min(MM_PER_UNIT, key=lambda name: laid.misfit(MM_PER_UNIT[name]))
+    checks = laid.checks(MM_PER_UNIT[closest])
+    raise NoUnitFitsTapesError(closest, checks, *laid.what_is_off(checks))
 
 
-def _lengths_in_file(mesh: TriMesh, tapes: Sequence[Tape], report: Report) -> list[float]:
-    lengths = []
+def _check_within_reason(mesh: TriMesh, unit: Unit) -> None:
+    across = float(np.ptp(mesh.vertices, axis=0).max())
+    if not LEAST_ACROSS_MM <= across * MM_PER_UNIT[unit] <= MOST_ACROSS_MM:
+        likely = likely_unit(across)
+        if likely != unit:
+            raise SizeOutOfReasonError(
+                unit, across * MM_PER_UNIT[unit], likely, across * MM_PER_UNIT[likely]
+            )
+
+
+def _laid(mesh: TriMesh, tapes: Sequence[Tape], report: Report) -> tuple[LaidTape, ...]:
+    """Lay every tape on the scan."""
+    for tape in tapes:
+        if not tape.length_mm > 0.0 or len(set(tape.picks)) < 2:
+            raise TapeTooShortError(tape)
+    layer = TapeLayer(mesh)
+    layer.check_points(tapes)
+    laid = []
     for place, tape in enumerate(tapes):
         share = part_of(report, place / len(tapes), (place + 1) / len(tapes))
-        lengths.append(taped_length(mesh, tape, report=share))
-        if not (lengths[-1] > 0.0 and tape.length_mm > 0.0):
+        try:
+            laid.append(layer.lay(tape, report=share))
+        except GirthError as error:
+            raise TapeGirthError(place + 1, tape, error.reason) from error
+        if not laid[-1].length > 0.0:
             raise TapeTooShortError(tape)
-    return lengths
+    return tuple(laid)
 
 
-def _rescaled(tapes: Sequence[Tape], in_file: list[float]) -> TrueSize:
-    """Take the scale at which the sum of squared differences from the tapes is least."""
-    taped = np.array([tape.length_mm for tape in tapes])
-    scanned = np.array(in_file)
-    mm_per_unit = float(taped @ scanned / (scanned @ scanned))
-    checks = _checks(tapes, in_file, mm_per_unit)
-    if not all(check.agrees for check in checks):
-        raise TapeOffError(checks, None, ())
-    return TrueSize(mm_per_unit, None, False, checks, _prove(checks))
+@dataclass(frozen=True)
+class _Laid:
+    """Tapes as they lie on the scan, to be read at one size or another."""
 
+    tapes: tuple[Tape, ...]
+    laid: tuple[LaidTape, ...]
+    allowed: Allowance
 
-def _units_that_fit(
-    tapes: Sequence[Tape], in_file: list[float], units: tuple[Unit, ...]
-) -> tuple[Unit, ...]:
-    return tuple(
-        unit
-        for unit in units
-        if all(check.agrees for check in _checks(tapes, in_file, MM_PER_UNIT[unit]))
-    )
-
-
-def _checks(
-    tapes: Sequence[Tape], in_file: list[float], mm_per_unit: float
-) -> tuple[TapeCheck, ...]:
-    return tuple(
-        TapeCheck(
-            tape,
-            length,
-            length * mm_per_unit,
-            length * mm_per_unit - tape.length_mm,
-            allowed_off_mm(tape.length_mm),
+    def checks(self, mm_per_unit: float) -> tuple[TapeCheck, ...]:
+        """Return every tape beside the scan at a size."""
+        return tuple(
+            self._check(tape, laid, mm_per_unit)
+            for tape, laid in zip(self.tapes, self.laid, strict=True)
         )
-        for tape, length in zip(tapes, in_file, strict=True)
-    )
+
+    def _check(self, tape: Tape, laid: LaidTape, mm_per_unit: float) -> TapeCheck:
+        scan_mm, followed = laid.length * mm_per_unit, laid.followed * mm_per_unit
+        return TapeCheck(
+            tape,
+            laid.length,
+            scan_mm,
+            scan_mm - tape.length_mm,
+            self.allowed.off_mm(tape.length_mm),
+            followed if followed - scan_mm > TOLD_HOLLOW_MM else None,
+            laid.gap * mm_per_unit,
+            laid.is_closed,
+        )
+
+    def units_that_fit(self, units: tuple[Unit, ...]) -> tuple[Unit, ...]:
+        """Return the units at which every tape agrees."""
+        return tuple(
+            unit for unit in units if all(check.agrees for check in self.checks(MM_PER_UNIT[unit]))
+        )
+
+    def misfit(self, mm_per_unit: float) -> float:
+        """Return the largest factor, as its logarithm, between a tape and the scan."""
+        ratios = [check.scan_mm / check.tape.length_mm for check in self.checks(mm_per_unit)]
+        return float(np.abs(np.log(ratios)).max())
+
+    def what_is_off(
+        self, checks: tuple[TapeCheck, ...], *, any_scale: bool = False
+    ) -> tuple[AxisOff | None, float | None]:
+        """Return the direction that is off, and the scale that is, where one explains all."""
+        lengths = (
+            [check.scan_mm for check in checks],
+            [check.tape.length_mm for check in checks],
+            [check.allowed_mm for check in checks],
+        )
+        spreads = [laid.spread for laid in self.laid]
+        return axis_off(spreads, *lengths, any_scale=any_scale), scale_off(*lengths)
+
+    def prove(self, checks: tuple[TapeCheck, ...]) -> bool:
+        """Return whether two tapes that agree lie in different directions."""
+        spreads = [
+            _direction(check.tape, laid)
+            for check, laid in zip(checks, self.laid, strict=True)
+            if check.agrees
+        ]
+        spreads = [spread / np.linalg.norm(spread) for spread in spreads]
+        limit = np.cos(DIFFERENT_DIRECTIONS_RAD) ** 2
+        return any(float((one * other).sum()) <= limit for one, other in combinations(spreads, 2))
 
 
-def _misfit(tapes: Sequence[Tape], in_file: list[float], mm_per_unit: float) -> float:
-    ratios = [
-        length * mm_per_unit / tape.length_mm for tape, length in zip(tapes, in_file, strict=True)
-    ]
-    return float(np.abs(np.log(ratios)).max())
+def _direction(tape: Tape, laid: LaidTape) -> FloatArray:
+    """Return how a tape lies, as u uT: of its ends, or of all its line where it goes about."""
+    along = np.subtract(tape.end, tape.start)
+    if tape.kind in ("straight", "over"):
+        return np.outer(along, along)
+    return laid.spread
 
 
-def _prove(checks: tuple[TapeCheck, ...]) -> bool:
-    """Return whether two tapes that agree lie in different directions."""
-    along = [np.subtract(c.tape.end, c.tape.start) for c in checks if c.agrees]
-    along = [direction / np.linalg.norm(direction) for direction in along]
-    limit = np.cos(DIFFERENT_DIRECTIONS_RAD)
-    return any(abs(float(a @ b)) <= limit for a, b in combinations(along, 2))
-
-
-def taped_length(mesh: TriMesh, tape: Tape, *, report: Report = silent) -> float:
-    """Return the distance a tape was laid along, in the mesh's unit.
-
-    Straight tapes run between the points as given. A tape over the surface follows the shortest
-    path on it; a smooth curve is laid through that path first, because a tape does not follow the
-    grain of the scan, which would make it too long.
-    """
-    start, end = np.array(tape.start), np.array(tape.end)
-    if not tape.over or np.array_equal(start, end):
-        return float(np.linalg.norm(end - start))
-    report(0.0, "find the ends of the tape")
-    near = NearestPoint(mesh).find(np.stack([start, end]))
-    ends = [
-        SurfacePoint(int(face), weights)
-        for face, weights in zip(near.faces, near.barycentric, strict=True)
-    ]
-    report(0.3, "lay the tape over the surface")
-    path = PathFinder(mesh).path(*ends).points
-    report(1.0, "lay the tape over the surface")
-    return _smooth_length(path)
-
-
-def _smooth_length(path: FloatArray) -> float:
-    """Return the length of a least-squares cubic through a path's points, ends kept.
-
-    >>> turn = np.linspace(0.0, np.pi, 200)
-    >>> round(_smooth_length(np.stack([np.cos(turn), np.sin(turn), 0 * turn], axis=1)), 3)
-    3.142
-    """
-    steps = np.linalg.norm(np.diff(path, axis=0), axis=1)
-    keep = np.concatenate([[True], steps > 0.0])
-    points = path[keep]
-    along = np.concatenate([[0.0], np.cumsum(steps[steps > 0.0])])
-    pieces = int((len(points) - 1) // KNOTS_APART)
-    if pieces < 2:
-        return float(along[-1])
-    places = np.linspace(0.0, along[-1], int(pieces * KNOTS_APART * 2) + 1)
-    even = np.stack([np.interp(places, along, points[:, axis]) for axis in range(3)], axis=1)
-    knots = np.linspace(0.0, along[-1], pieces + 1)
-    knots = np.concatenate([[knots[0]] * 3, knots, [knots[-1]] * 3])
-    weight = np.ones(len(places))
-    weight[[0, -1]] = 1e3
-    curve = make_lsq_spline(places, even, knots, k=3, w=weight)
-    fine = curve(np.linspace(0.0, along[-1], 20 * pieces + 1))
-    return float(np.linalg.norm(np.diff(fine, axis=0), axis=1).sum())
+def _rescaled(laid: _Laid) -> TrueSize:
+    """Take the scale at which the sum of squared differences from the tapes is least."""
+    taped = np.array([tape.length_mm for tape in laid.tapes])
+    scanned = np.array([line.length for line in laid.laid])
+    mm_per_unit = float(taped @ scanned / (scanned @ scanned))
+    checks = laid.checks(mm_per_unit)
+    if not all(check.agrees for check in checks):
+        raise TapeOffError(checks, None, (), laid.what_is_off(checks, any_scale=True)[0])
+    return TrueSize(mm_per_unit, None, False, checks, laid.prove(checks))

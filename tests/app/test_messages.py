@@ -36,17 +36,22 @@ from geometry.blank import (
     WorkChoiceError,
 )
 from geometry.datum import (
+    AxisOff,
     DirectionAcrossError,
     NoSymmetryError,
     NoUnitFitsTapesError,
     PicksDoNotFixPlaneError,
     SeveralUnitsFitTapesError,
+    SizeOutOfReasonError,
     SizeUnknownError,
     Tape,
     TapeCheck,
+    TapeGirthError,
     TapeOffError,
+    TapeOffSurfaceError,
     TapeTooShortError,
 )
+from geometry.datum.girth import GirthError
 from geometry.errors import GeometryError
 from geometry.fitting import TooFewPointsError
 from geometry.mesh import BadMeshError, NonManifoldError, NoPathError, NotOrientableError
@@ -128,7 +133,17 @@ ERRORS: tuple[Exception, ...] = (
     TapeTooShortError(TAPE),
     TapeOffError((AGREES, OFF), "mm", ("in",)),
     TapeOffError((AGREES, OFF), None, ()),
+    TapeOffError((AGREES, OFF), "mm", (), AxisOff(np.eye(3)[1], 0.012, "y", (2, 4), True)),
+    TapeOffError((AGREES, OFF), "mm", (), AxisOff(np.eye(3)[1], -0.012, "y", (2,), False)),
+    TapeOffError((AGREES, OFF) * 4, "mm", (), AxisOff(POINT / 1000.0, 0.012, "", (2, 4), True)),
+    TapeOffError((OFF, OFF), "mm", (), None, -0.02),
     NoUnitFitsTapesError("cm", (OFF,)),
+    NoUnitFitsTapesError("cm", (OFF, OFF), None, 3.2),
+    TapeOffSurfaceError(2, TAPE, POINT, distance=31.0, allowed=7.4, factor=25.4),
+    TapeOffSurfaceError(1, TAPE, POINT, distance=31.0, allowed=7.4, factor=0.0),
+    TapeGirthError(1, TAPE, "in line"),
+    TapeGirthError(1, TAPE, "apart"),
+    SizeOutOfReasonError("mm", 0.56, "m", 560.0),
     SeveralUnitsFitTapesError(("mm", "cm")),
     SeveralTanksError((piece(1), piece(1200))),
     SeamOffSurfaceError("left rail", POINT, 12.3, 6.0),
@@ -193,7 +208,7 @@ ROOTS = {
 }
 """Never raised themselves, only caught."""
 
-INSIDE = {BadFieldError, ChainsCrossError}
+INSIDE = {BadFieldError, ChainsCrossError, GirthError}
 """Caught in the folder that raises them, and told as another."""
 
 
@@ -270,6 +285,20 @@ def test_one_of_a_thing_is_not_said_as_many(error: Exception) -> None:
             TapeOffError((AGREES, OFF), "mm", ("in",)),
             ("tape 1 says 560 mm", "agrees", "tape 2", "-12 mm", "1.1 mm", "one in."),
         ),
+        (
+            TapeOffError((AGREES, OFF), "mm", (), AxisOff(np.eye(3)[1], 0.012, "y", (2, 4), True)),
+            ("1.2 mm in 100 too long along the file's y, the way tapes 2 and 4 lie.",),
+        ),
+        (
+            TapeOffError((AGREES, OFF), "mm", (), AxisOff(np.eye(3)[1], -0.02, "y", (2,), False)),
+            ("Either tape 2 was misread, or the scan is 2.0 mm in 100 too short along",),
+        ),
+        (TapeOffError((AGREES, OFF) * 4, "mm", ()), ("and 1 more are off; the other 4 agree",)),
+        (
+            TapeOffSurfaceError(2, TAPE, POINT, distance=31.0, allowed=7.4, factor=25.4),
+            ("Tape 2", "31 off", "Times 25.4", "another unit"),
+        ),
+        (SizeOutOfReasonError("mm", 0.56, "m", 560.0), ("0.56 mm across", "In m it is 560 mm")),
         (SeamDoesNotPartError("left rail", POINT, 9.0), ("9 mm short", "(12.3, -6.0, 1000.0)")),
         (PanelPointError(("top", "left"), POINT, 0.0), ('"top" and "left"', "one and the same")),
         (

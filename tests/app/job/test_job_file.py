@@ -48,6 +48,7 @@ from app.job import (
 from app.job import job_file as job_file_module
 from app.job.job_file import ALWAYS, SCHEMA, decisions
 from geometry.blank import Work
+from geometry.datum import tape_through
 from geometry.scan import RawScan
 from tests.app.job.small_tank import (
     carried,
@@ -92,6 +93,39 @@ def test_a_job_comes_back_with_every_decision_and_its_scan_untouched(tmp_path: P
         assert one.tobytes() == other.tobytes()
         assert not one.flags.writeable
     assert (back.scan.raw.kind, back.scan.raw.remarks) == ("binary STL", ())
+
+
+def test_tapes_of_every_kind_come_back_and_plain_ones_are_written_as_ever(saved: Path) -> None:
+    places = [(0.0, 0.0, 1.0), (2.0, 0.0, 0.5), (4.0, 1.0, 0.0)]
+    tapes = (
+        tape_through(places[:2], 5.0, "over"),
+        tape_through(places, 912.0, "girth"),
+        tape_through(places[:2], 912.0, "girth", (0.0, 0.0, 1.0)),
+        tape_through(places, 60.0, "along"),
+    )
+    state = with_size(decided(), SizeChoice("mm", tapes))
+    save_job(state, saved)
+    assert open_job(saved).size == state.size
+    written = decisions(state)["tapes"]
+    assert list(written[0]) == ["start", "end", "length_mm", "over"]
+    assert written[2]["towards"] == [0.0, 0.0, 1.0]
+
+
+@pytest.mark.parametrize(
+    ("facts", "said"),
+    [
+        ({"kind": "round"}, "kind"),
+        ({"kind": "girth", "points": [[0.0, 0.0, 0.0], [1.0, 0.0, 0.0]]}, "hold together"),
+        ({"kind": "girth", "points": []}, "hold together"),
+        ({"towards": [0.0, 0.0, 0.0]}, "points nowhere"),
+    ],
+)
+def test_a_tape_that_cannot_be_laid_is_refused(
+    saved: Path, facts: dict[str, Any], said: str
+) -> None:
+    with_field(saved, lambda found: found["tapes"][0].update(facts))
+    with pytest.raises(BrokenJobFileError, match=said):
+        open_job(saved)
 
 
 def test_the_hash_is_that_of_the_scans_file_which_is_only_read(tmp_path: Path) -> None:

@@ -6,18 +6,23 @@ import numpy as np
 import pytest
 
 from geometry.datum import (
+    Allowance,
     NoUnitFitsTapesError,
     SeveralUnitsFitTapesError,
+    SizeOutOfReasonError,
     SizeUnknownError,
     Tape,
+    TapeKind,
     TapeOffError,
     TapeTooShortError,
     allowed_off_mm,
+    tape_through,
     taped_length,
     true_size,
 )
 from geometry.mesh import TriMesh
-from geometry.scan import MM_PER_UNIT
+from geometry.progress import Cancelled
+from geometry.scan import MM_PER_UNIT, Unit
 from tests.bodies import cylinder_sheet
 
 BODY = cylinder_sheet(4.0, np.pi, 20.0)  # a file in inches: half round, outside R 4 in, 20 in long
@@ -46,8 +51,10 @@ def test_one_tape_or_two_alongside_each_other_prove_nothing(second: Tape | None)
 
 @pytest.mark.parametrize(("degrees", "proved"), [(29.0, False), (31.0, True)])
 def test_directions_differ_from_30_degrees_on(degrees: float, proved: bool) -> None:
-    turn = np.deg2rad(degrees)
-    slanted = Tape((0.0, 0.0, 0.0), (10.0 * np.cos(turn), 10.0 * np.sin(turn), 0.0), 254.0)
+    """From an edge to the top of the half round: 4 in across and 4 in up."""
+    across = 4.0 * np.sqrt(2.0)
+    end = (across / np.tan(np.deg2rad(degrees)), 0.0, 4.0)
+    slanted = Tape((0.0, 4.0, 0.0), end, 25.4 * across / np.sin(np.deg2rad(degrees)))
     assert true_size(BODY, [ALONG, slanted], unit="in").proved is proved
 
 
@@ -94,7 +101,7 @@ def test_tapes_that_no_unit_fits_name_the_closest() -> None:
 
 
 def test_a_tape_too_short_to_tell_units_apart_is_refused() -> None:
-    speck = Tape((0.0, 0.0, 0.0), (0.05, 0.0, 0.0), 0.6)
+    speck = Tape((0.0, 4.0, 0.0), (0.05, 4.0, 0.0), 0.6)
     with pytest.raises(SeveralUnitsFitTapesError) as caught:
         true_size(BODY, [speck])
     assert caught.value.units == ("mm", "cm", "in")
@@ -159,3 +166,78 @@ def test_the_size_does_not_depend_on_where_the_scan_lies() -> None:
         for tape in (ALONG, ACROSS)
     ]
     assert true_size(moved, tapes).mm_per_unit == true_size(BODY, [ALONG, ACROSS]).mm_per_unit
+
+
+def test_how_far_a_tape_may_be_off_is_the_makers_to_say() -> None:
+    tape = replace(ALONG, length_mm=508.0 + 1.5)
+    with pytest.raises(TapeOffError):
+        true_size(BODY, [tape], unit="in")
+    size = true_size(BODY, [tape], unit="in", allowed=Allowance(mm=2.0))
+    assert size.checks[0].allowed_mm == 2.0
+    with pytest.raises(TapeOffError):
+        true_size(BODY, [replace(ALONG, length_mm=508.4)], unit="in", allowed=Allowance(0.1, 0.0))
+
+
+@pytest.mark.parametrize(("mm", "ratio"), [(-1.0, 0.1), (0.0, 0.0), (np.nan, 0.1), (1.0, 1.0)])
+def test_an_allowance_of_nothing_is_our_own_mistake(mm: float, ratio: float) -> None:
+    with pytest.raises(ValueError, match="held to"):
+        Allowance(mm, ratio)
+
+
+@pytest.mark.parametrize(("factor", "unit"), [(0.00056, "mm"), (0.56, "mm"), (560.0, "m")])
+def test_a_tank_of_half_a_millimetre_is_in_another_unit(factor: float, unit: Unit) -> None:
+    mesh = TriMesh(BODY.vertices / np.ptp(BODY.vertices[:, 0]) * factor, BODY.faces)
+    if factor == 0.00056:  # no unit makes a tank of it: the likely one is told all the same
+        with pytest.raises(SizeOutOfReasonError):
+            true_size(mesh, [], unit=unit)
+        return
+    with pytest.raises(SizeOutOfReasonError) as caught:
+        true_size(mesh, [], unit=unit)
+    assert caught.value.likely_unit == ("m" if factor < 1.0 else "mm")
+    assert caught.value.across_mm == pytest.approx(factor * MM_PER_UNIT[unit])
+    assert caught.value.likely_mm == pytest.approx(560.0)
+
+
+def test_a_tape_that_says_so_is_believed_at_any_size() -> None:
+    mesh = TriMesh(BODY.vertices / 1000.0, BODY.faces)
+    tapes = [replace(t, start=tuple(np.array(t.start) / 1e3), end=tuple(np.array(t.end) / 1e3))
+             for t in (ALONG, ACROSS)]  # fmt: skip
+    tapes = [replace(tape, length_mm=tape.length_mm / 1e3 * 1.0) for tape in tapes]
+    size = true_size(mesh, tapes, unit="in", allowed=Allowance(0.001))
+    assert size.proved
+
+
+def test_a_girth_and_a_length_prove_a_size_but_two_girths_alongside_do_not() -> None:
+    inside_out = cylinder_sheet(100.0, np.pi, 400.0, around=180, along=40)
+    mesh = TriMesh(inside_out.vertices, inside_out.faces[:, ::-1])
+    half = 100.0 * np.pi
+
+    def girth(x: float) -> Tape:
+        points = [(x, 100.0, 0.0), (x, 0.0, 100.0), (x, -100.0, 0.0)]
+        return tape_through(points, half, "girth")
+
+    along = Tape((0.0, 100.0, 0.0), (400.0, 100.0, 0.0), 400.0)
+    assert true_size(mesh, [girth(110.0), along], unit="mm").proved
+    alone = true_size(mesh, [girth(110.0), girth(303.0)], unit="mm")
+    assert not alone.proved
+    assert [check.is_closed for check in alone.checks] == [False, False]
+    assert alone.checks[0].followed_mm is None
+
+
+def test_long_tapes_report_and_stop() -> None:
+    inside_out = cylinder_sheet(100.0, np.pi, 400.0, around=96, along=40)
+    mesh = TriMesh(inside_out.vertices, inside_out.faces[:, ::-1])
+    kinds: tuple[tuple[float, TapeKind], ...] = ((110.0, "girth"), (200.0, "along"))
+    tapes = [tape_through([(x, 100.0, 0.0), (x, 0.0, 100.0), (x, -100.0, 0.0)], 314.2, kind)
+             for x, kind in kinds]  # fmt: skip
+    heard: list[float] = []
+    true_size(mesh, tapes, unit="mm", report=lambda done, stage: heard.append(done))
+    assert heard == sorted(heard)
+    assert heard[-1] == 1.0
+
+    def stop(done: float, stage: str) -> None:
+        if done >= 0.5:
+            raise Cancelled
+
+    with pytest.raises(Cancelled):
+        true_size(mesh, tapes, unit="mm", report=stop)

@@ -1,0 +1,31 @@
+"""How a page says that its size is proved: every tape, and how it lay."""
+
+from app.exports import ProofTape
+from app.exports.words import LAID_WORDS, proof_words, short_proof_words
+from geometry.datum import TAPE_KINDS
+from tests.app.exports.sample_sheets import job_facts
+
+TAPES = (
+    ProofTape(560.0, 559.4),
+    ProofTape(912.0, 911.2, "girth"),
+    ProofTape(430.0, 430.3, "over"),
+    ProofTape(300.0, 300.0, "along"),
+)
+
+
+def test_every_kind_of_tape_has_its_word() -> None:
+    assert set(LAID_WORDS) == set(TAPE_KINDS)
+
+
+def test_the_proof_names_how_every_tape_lay() -> None:
+    told = proof_words(job_facts(tapes=TAPES))
+    assert told.startswith("SIZE PROVED by 4 tapes: taped 560 mm (22 1/16 in), scan 559.4; ")
+    assert "taped 912 mm (35 7/8 in) girth, scan 911.2" in told
+    assert "taped 300 mm (11 13/16 in) along, scan 300" in told
+    assert short_proof_words(job_facts(tapes=TAPES)) == (
+        "SIZE PROVED by 4 tapes: 560 mm, 912 mm girth, 430 mm over, 300 mm along"
+    )
+
+
+def test_one_tape_is_not_said_as_many() -> None:
+    assert "by 1 tape:" in short_proof_words(job_facts(tapes=TAPES[:1]))
