@@ -43,7 +43,7 @@ from app.window.scene import Hit, TankView
 from app.window.standpoint import axes_of
 from app.window.steps import Desk
 from geometry.blank import Work
-from geometry.datum import Tape
+from geometry.datum import TapeKind
 from geometry.scan import Unit
 
 SHOWN_STEPS = tuple(row.name for row in STEPS if row.shown)
@@ -143,6 +143,7 @@ class Foreman(QObject):
             percent=self.desk.percent,
             least_thickness_mm=self.desk.least_thickness_mm,
             metals=self.desk.metals,
+            tape_kind=self.desk.tape_kind,
         )
         self.step = "Scan"
 
@@ -201,14 +202,22 @@ class Foreman(QObject):
     def take_tape(self) -> None:
         """Take the tape into the hand."""
         self.step = "Size"
-        self.hand.take(TapeTool(), self._ended_seam)
+        self.hand.take(TapeTool(self.desk.tape_kind), self._ended_seam)
 
-    def add_tape(self, length_mm: float, over: bool) -> None:
+    def set_tape_kind(self, kind: TapeKind) -> None:
+        """Lay tapes another way; one that is being laid begins anew."""
+        self.desk = replace(self.desk, tape_kind=kind)
+        if self.tape_tool is not None:
+            self.take_tape()
+        else:
+            self.changed.emit()
+
+    def add_tape(self, length_mm: float) -> None:
         """Add the tape laid, with what it said."""
         tool = self.tape_tool
-        if tool is None or tool.start is None or tool.end is None:
+        if tool is None or not tool.is_laid:
             return
-        tape = Tape(point3(tool.start), point3(tool.end), length_mm, over)
+        tape = tool.tape(length_mm)
         self.hand.put_down()
         self._edit(with_tape(self._document.state, tape), "tape")
 

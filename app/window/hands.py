@@ -14,7 +14,7 @@ from scipy.spatial import cKDTree
 from app.job import SeamLine, Surface
 from app.window.scene import Drawn, Hit
 from geometry.arrays import FloatArray
-from geometry.datum import Point3
+from geometry.datum import Point3, Tape, TapeKind, tape_through
 from geometry.mesh import NearestPoint, PathFinder, SurfacePoint, TriMesh, rims
 
 NOTHING = np.empty((0, 3))
@@ -300,71 +300,103 @@ class SeamTool(PlainTool):
         return f"Click the next point, or end on a rim or a seam.  Backspace takes one back.{close}"
 
 
+_TAPE_WORDS: dict[TapeKind, str] = {
+    "straight": "Click one end of the tape on the tank.",
+    "over": "Click one end of the tape on the tank.",
+    "girth": "Click three points the tape passes on its way round, not on one line.",
+    "along": "Click points along the line the tape followed; Enter ends it.",
+}
+_POINTS: dict[TapeKind, int] = {"straight": 2, "over": 2, "girth": 3}
+
+
 @dataclass
 class TapeTool(PlainTool):
-    """A tape being laid: one end, then the other."""
+    """A tape being laid: its ends, three points round the tank, or all along a line."""
 
     key: ClassVar[str] = "tape"
 
-    start: FloatArray | None = None
-    end: FloatArray | None = None
-    ahead: FloatArray | None = None
+    kind: TapeKind = "straight"
+    picked: list[FloatArray] = field(default_factory=list)
+    is_ended: bool = False
+    _ahead: FloatArray | None = None
 
     def follow(self, hit: Hit | None, reach: float, gap: Gap) -> None:
         """Follow the pointer."""
-        self.ahead = None if hit is None else hit.point
+        self._ahead = None if hit is None or self.is_laid else hit.point
 
     def put(self, hit: Hit | None) -> str:
-        """Put an end down."""
-        if hit is not None and self.start is None:
-            self.start = hit.point
-        elif hit is not None and self.end is None:
-            self.end = hit.point
+        """Put a point down."""
+        new = hit is not None and not any(np.array_equal(hit.point, it) for it in self.picked)
+        if hit is not None and new and not self.is_laid:
+            self.picked.append(hit.point)
+        return ""
+
+    def asked_to(self, how: str) -> str:
+        """End a line; its length is asked for then."""
+        self.is_ended = True
         return ""
 
     @property
+    def start(self) -> FloatArray | None:
+        """The first point put down."""
+        return self.picked[0] if self.picked else None
+
+    @property
     def has_begun(self) -> bool:
-        """Whether an end is down."""
-        return self.start is not None
+        """Whether a point is down."""
+        return bool(self.picked)
 
     @property
     def can_end(self) -> bool:
-        """Whether its key ends it: no, its length does."""
-        return False
+        """Whether a line has enough points; the other kinds end by themselves."""
+        return self.kind == "along" and len(self.picked) >= 2 and not self.is_ended
 
     @property
     def is_laid(self) -> bool:  # type: ignore[override]
-        """Whether both ends are down."""
-        return self.start is not None and self.end is not None
+        """Whether all its points are down."""
+        if self.kind == "along":
+            return self.is_ended
+        return len(self.picked) >= _POINTS[self.kind]
 
     def take_back(self) -> None:
-        """Take the last end back."""
-        if self.end is not None:
-            self.end = None
-        else:
-            self.start = None
+        """Take the last point back."""
+        if self.is_ended:
+            self.is_ended = False
+        elif self.picked:
+            self.picked.pop()
 
     @property
     def points(self) -> FloatArray:
-        """The ends put down."""
-        ends = [end for end in (self.start, self.end) if end is not None]
-        return np.stack(ends) if ends else NOTHING
+        """The points put down."""
+        return np.stack(self.picked) if self.picked else NOTHING
+
+    def tape(self, length_mm: float) -> Tape:
+        """Return the tape laid, with what it said."""
+        return tape_through([point3(point) for point in self.picked], length_mm, self.kind)
 
     def drawn(self) -> Drawn:
         """Return what there is to see of it."""
-        end = self.end if self.end is not None else self.ahead
+        points = self.points
+        line = points[[*range(len(points)), 0]] if self.kind == "girth" and self.is_laid else points
         ahead = NOTHING
-        if self.start is not None and end is not None:
-            ahead = np.stack([self.start, end])
-        return Drawn(self.points, NOTHING, ahead)
+        if self.picked and self._ahead is not None:
+            ahead = np.stack([self.picked[-1], self._ahead])
+        return Drawn(points, line if len(line) > 1 else NOTHING, ahead, on_top=True)
 
     def words(self) -> str:
         """Return what to do next."""
-        if self.start is None:
-            return "Click one end of the tape on the tank."
-        if self.end is None:
-            return "Click the other end of the tape."
-        return "Now type what the tape said, at the right."
+        if self.is_laid:
+            return "Now type what the tape said, at the right."
+        if not self.picked:
+            return _TAPE_WORDS[self.kind]
+        if self.kind == "girth":
+            left = _POINTS["girth"] - len(self.picked)
+            return f"Click {'two more points' if left == 2 else 'one more point'} it passes."
+        return (
+            "Click on along it; Enter ends it."
+            if self.kind == "along"
+            else ("Click the other end of the tape.")
+        )
 
 
 def nearest_on_line(line: FloatArray, point: FloatArray) -> FloatArray:

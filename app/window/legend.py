@@ -7,7 +7,7 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from app.window.look import EDGE, INK, PAPER
+from app.window.look import EDGE, INK, MIRRORED, PAPER
 
 Sample = Literal["plain", "hatch", "cross", "solid", "dash", "dot", "dashdot", "ring"]
 
@@ -42,6 +42,11 @@ class Swatch:
 
 NOT_SCANNED = Swatch("hatch", "#3c3c3c", "NOT SCANNED - FILLED BY GUESS")
 """Shown wherever there is a guess; nothing switches it off."""
+
+
+def mirrored(side: str) -> Swatch:
+    """Return the mark of what was made from the other hand."""
+    return Swatch("cross", MIRRORED, f"MIRRORED FROM THE {side.upper() or 'OTHER'} SIDE")
 
 
 class Legend(QWidget):

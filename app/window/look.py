@@ -22,6 +22,11 @@ BOX = "white"
 SEAM = "#8c1d40"
 DRAWN = "#d1006c"
 TAPE = "#17586a"
+MIRRORED = "#5a2d82"
+LOCKED = "#8c1d40"
+OFFERED = "#17586a"
+REJECTED = "#6f6a60"
+LIT = "#d1006c"
 
 PANEL_TINTS = (
     "#9cc3dd",

@@ -392,6 +392,7 @@ def _connect_views(
         size.unit_requested.connect(foreman.set_unit)
         size.rescale_requested.connect(foreman.set_rescale)
         size.tape_requested.connect(foreman.add_tape)
+        size.tape_kind_requested.connect(foreman.set_tape_kind)
         size.tape_chosen.connect(foreman.choose_tape)
     if isinstance(seams, SeamsView):
         seams.seam_chosen.connect(foreman.choose_seam)

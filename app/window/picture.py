@@ -21,13 +21,14 @@ from app.job import (
 )
 from app.units import length_text
 from app.window.bench import Bench
-from app.window.legend import NOT_SCANNED
-from app.window.scene import PaintedChange, PaintedSurface, Pick, TankPicture
+from app.window.legend import NOT_SCANNED, Swatch, mirrored
+from app.window.scene import PaintedChange, PaintedMarks, PaintedSurface, Pick, TankPicture
 from app.window.sheet import Against, Sheet
 from app.window.skin_keeper import Shown
 from app.window.steps import Desk
 from app.window.words import ways_of
-from geometry.arrays import FloatArray
+from geometry.arrays import BoolArray, FloatArray, IntArray
+from geometry.datum import Tape
 from geometry.mesh import face_normals
 from geometry.pattern import Pattern, contour_levels, vertex_average
 
@@ -69,7 +70,7 @@ class Pictures:
 
     def _tank_of_step(self, state: JobState, step: str, desk: Desk) -> TankPicture:
         scanned: Scanned | None = latest(state, "Scan")
-        tapes = tuple((np.array(t.start), np.array(t.end)) for t in state.size.tapes)
+        tapes = self._keep("tapes", state.size.tapes, _tape_lines)
         words = tuple(length_text(t.length_mm, desk.show) for t in state.size.tapes)
         surface = None if step in ("Scan", "Size") else self.surface(state, desk)
         if surface is None:
@@ -93,7 +94,8 @@ class Pictures:
         return TankPicture(
             surface=surface,
             pick=("cut" if coloured else "surface", surface, surface.vertices, surface.faces),
-            legend=(NOT_SCANNED,) if surface.filled.any() else (),
+            marks=surface.marks,
+            legend=mark_swatches(surface.marks),
             chosen_panel=chosen if at_blanks or chosen >= 0 else -1,
             change=change if chosen >= 0 else None,
             names=names if coloured else (),
@@ -227,17 +229,46 @@ def _cut_surface(panels: Panels, mm_per_unit: float) -> PaintedSurface:
     order = np.full(len(cut.mesh.faces), -1, np.int64)
     for number, panel in enumerate(panels.panels):
         order[panel.face_of_panel_face] = number
-    return PaintedSurface(
-        cut.outside / mm_per_unit, cut.mesh.faces, cut.filled, order, STRIPE_MM / mm_per_unit
+    vertices = cut.outside / mm_per_unit
+    marks = painted_marks(vertices, cut.mesh.faces, cut.filled, None, mm_per_unit)
+    return PaintedSurface(vertices, cut.mesh.faces, order, marks)
+
+
+def _tape_lines(*tapes: Tape) -> tuple[FloatArray, ...]:
+    """Return the points each tape passes; a girth comes back to its first."""
+    return tuple(
+        np.array((*tape.picks, tape.picks[0]) if tape.kind == "girth" else tape.picks)
+        for tape in tapes
     )
 
 
 def _whole_surface(surface: Surface, mm_per_unit: float) -> PaintedSurface:
     working = surface.working
-    return PaintedSurface(
-        working.outside / mm_per_unit, working.mesh.faces, working.filled, None,
-        STRIPE_MM / mm_per_unit,
-    )  # fmt: skip
+    vertices, faces = working.outside / mm_per_unit, working.mesh.faces
+    marks = painted_marks(vertices, faces, working.filled, working.copied, mm_per_unit)
+    return PaintedSurface(vertices, faces, None, marks)
+
+
+def painted_marks(
+    vertices: FloatArray,
+    faces: IntArray,
+    guessed: BoolArray,
+    copied: BoolArray | None,
+    mm_per_unit: float,
+) -> PaintedMarks | None:
+    """Return what is hatched of a surface; None where all of it was scanned."""
+    made_of_other = np.zeros(len(faces), bool) if copied is None else copied
+    if not (guessed.any() or made_of_other.any()):
+        return None
+    return PaintedMarks(vertices, faces, guessed, made_of_other, STRIPE_MM / mm_per_unit)
+
+
+def mark_swatches(marks: PaintedMarks | None, side: str = "") -> tuple[Swatch, ...]:
+    """Return what the hatches mean; always told where there are any."""
+    if marks is None:
+        return ()
+    found = (NOT_SCANNED,) if marks.guessed.any() else ()
+    return (*found, mirrored(side)) if (marks.copied & ~marks.guessed).any() else found
 
 
 def _cut_seams(panels: Panels, mm_per_unit: float) -> tuple[FloatArray, ...]:

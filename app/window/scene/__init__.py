@@ -1,8 +1,12 @@
 """The tank in three dimensions: the only part that knows VTK."""
 
+from app.window.scene.curve_painter import Curve, Style
+from app.window.scene.datum_painter import PaintedDatum
+from app.window.scene.hatch_painter import PaintedMarks
 from app.window.scene.mark_painter import NOTHING_DRAWN, Drawn
 from app.window.scene.panel_painter import PaintedChange, PaintedSurface
 from app.window.scene.proxy import PROXY_ABOVE, ProxyOf
+from app.window.scene.sides_painter import PaintedBands
 from app.window.scene.skin_painter import SKIN_PAINTERS, PaintedSkin, SkinPainter
 from app.window.scene.surface_pick import Hit
 from app.window.scene.tank_view import Pick, TankPicture, TankView
@@ -12,14 +16,19 @@ __all__ = [
     "NOTHING_DRAWN",
     "PROXY_ABOVE",
     "SKIN_PAINTERS",
+    "Curve",
     "Drawn",
     "Hit",
+    "PaintedBands",
     "PaintedChange",
+    "PaintedDatum",
+    "PaintedMarks",
     "PaintedSkin",
     "PaintedSurface",
     "Pick",
     "ProxyOf",
     "SkinPainter",
+    "Style",
     "TankPicture",
     "TankView",
     "draws_here",

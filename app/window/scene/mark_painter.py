@@ -28,27 +28,19 @@ class NamePainter(Painter):
 
 
 class TapePainter(Painter):
-    """Draws tapes as straight lines with their lengths."""
+    """Draws tapes from point to point with their lengths."""
 
-    def draw(
-        self, ends: tuple[tuple[FloatArray, FloatArray], ...], words: tuple[str, ...], chosen: int
-    ) -> None:
-        """Draw tapes."""
+    def draw(self, tapes: tuple[FloatArray, ...], words: tuple[str, ...], chosen: int) -> None:
+        """Draw tapes, each through (k, 3) points."""
         self.clear()
-        for at, (start, end) in enumerate(ends):
+        for at, points in enumerate(tapes):
             width = 5.0 if at == chosen else 2.5
+            self.add(lines([points]), color=TAPE, line_width=width, lighting=False, on_top=True)
             self.add(
-                lines([np.stack([start, end])]),
-                color=TAPE,
-                line_width=width,
-                lighting=False,
-                on_top=True,
-            )
-            self.add(
-                pv.PolyData(np.stack([start, end])), color=TAPE, point_size=12,
+                pv.PolyData(points), color=TAPE, point_size=12,
                 render_points_as_spheres=True, lighting=False, on_top=True,
             )  # fmt: skip
-            self.add_labels(((start + end) / 2.0)[None], [words[at]])
+            self.add_labels(((points[0] + points[1]) / 2.0)[None], [words[at]])
 
 
 class WarningPainter(Painter):

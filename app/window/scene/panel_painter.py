@@ -1,6 +1,6 @@
 """The working surface: plain before it is cut, then panel by panel in tints with names.
 
-Filled places are striped, and the panel that is chosen can carry its map of change.
+The panel that is chosen can carry its map of change; what is a guess the hatch painter marks.
 """
 
 from dataclasses import dataclass
@@ -9,9 +9,10 @@ from typing import Any
 import numpy as np
 
 from app.window.look import METAL, PANEL_TINTS, SHRINK_TO_STRETCH
+from app.window.scene.hatch_painter import PaintedMarks
 from app.window.scene.painters import Painter, lines, stripe_texture, striped
 from app.window.scene.surface_pick import poly_data
-from geometry.arrays import BoolArray, FloatArray, IntArray
+from geometry.arrays import FloatArray, IntArray
 
 _METAL: dict[str, Any] = {"specular": 0.2, "specular_power": 12, "ambient": 0.2, "diffuse": 0.82}
 
@@ -24,17 +25,15 @@ class PaintedSurface:
     ----------
     vertices : (n, 3) float
     faces : (m, 3) int
-    filled : (m,) bool
     panel_of_face : (m,) int, or None before it is cut
-    stripe : float
-        Distance between stripes.
+    marks : PaintedMarks or None
+        What of it is hatched.
     """
 
     vertices: FloatArray
     faces: IntArray
-    filled: BoolArray
     panel_of_face: IntArray | None
-    stripe: float
+    marks: PaintedMarks | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -64,12 +63,6 @@ class PanelPainter(Painter):
                 faces = faces[surface.panel_of_face == panel]
             if len(faces):
                 self._draw_panel(surface, faces, panel, faded=chosen >= 0 and panel != chosen)
-        if surface.filled.any():
-            shape = poly_data(surface.vertices, surface.faces[surface.filled]).clean()
-            self.add(
-                striped(shape, surface.stripe), texture=stripe_texture((60, 60, 60), 0.3),
-                lighting=False, name="filled",
-            )  # fmt: skip
         if change is not None:
             self._draw_change(change)
 

@@ -22,3 +22,13 @@ class ScanPainter(Painter):
         if rims:
             closed = [np.concatenate([rim, rim[:1]]) for rim in rims]
             self.add(lines(closed), color=ASK, line_width=2.5, lighting=False)
+
+
+class RemovedPainter(Painter):
+    """Draws what of a scan is left out: faint, and seen through."""
+
+    def draw(self, removed: tuple[FloatArray, IntArray] | None) -> None:
+        """Draw what is left out, or nothing."""
+        if self.is_drawn(removed) or removed is None or not len(removed[1]):
+            return
+        self.add(poly_data(*removed), color=ASK, opacity=0.28, smooth_shading=False, ambient=0.5)

@@ -11,6 +11,9 @@ from PySide6.QtWidgets import QLabel, QWidget
 from app.window.legend import Swatch
 from app.window.look import DRAWN, SEAM
 from app.window.scene.canvas import Canvas, lamps
+from app.window.scene.curve_painter import Curve, CurvePainter
+from app.window.scene.datum_painter import DatumPainter, PaintedDatum
+from app.window.scene.hatch_painter import HatchPainter, PaintedMarks
 from app.window.scene.mark_painter import (
     Drawn,
     DrawnPainter,
@@ -25,7 +28,7 @@ from app.window.scene.panel_painter import (
     PanelPainter,
     SeamPainter,
 )
-from app.window.scene.scan_painter import ScanPainter
+from app.window.scene.scan_painter import RemovedPainter, ScanPainter
 from app.window.scene.skin_painter import SKIN_PAINTERS
 from app.window.scene.surface_pick import Hit, On, SurfacePick
 from geometry.arrays import FloatArray, IntArray
@@ -59,9 +62,17 @@ class TankPicture:
     seams : tuple of (k, 3)
     seam_names : tuple of str
     chosen_seam : int
-    tapes : tuple of pairs of points
+    tapes : tuple of (k, 3)
+        The points each passes.
     tape_words : tuple of str
     chosen_tape : int
+    marks : PaintedMarks or None
+        What was not scanned, and what was mirrored: hatched whatever else is shown.
+    curves : tuple of Curve
+        Rims, lines, zones, picks.
+    datum : PaintedDatum or None
+    removed : (vertices, faces) or None
+        What of the scan is left out, drawn faintly.
     warned : (k, 3) float
         Places to be looked at, with what is wrong there in `warnings`.
     warnings : tuple of str
@@ -85,9 +96,13 @@ class TankPicture:
     seams: tuple[FloatArray, ...] = ()
     seam_names: tuple[str, ...] = ()
     chosen_seam: int = -1
-    tapes: tuple[tuple[FloatArray, FloatArray], ...] = ()
+    tapes: tuple[FloatArray, ...] = ()
     tape_words: tuple[str, ...] = ()
     chosen_tape: int = -1
+    marks: PaintedMarks | None = None
+    curves: tuple[Curve, ...] = ()
+    datum: PaintedDatum | None = None
+    removed: tuple[FloatArray, IntArray] | None = None
     warned: FloatArray = field(default_factory=lambda: NOTHING)
     warnings: tuple[str, ...] = ()
     skin: tuple[str, Any] | None = None
@@ -109,6 +124,10 @@ class TankView(Canvas):
         self._panels = PanelPainter(self.plotter)
         self._seams = SeamPainter(self.plotter)
         self._names = NamePainter(self.plotter)
+        self._hatch = HatchPainter(self.plotter)
+        self._curves = CurvePainter(self.plotter)
+        self._datum = DatumPainter(self.plotter)
+        self._removed = RemovedPainter(self.plotter)
         self._tapes = TapePainter(self.plotter)
         self._warnings = WarningPainter(self.plotter)
         self._drawn = DrawnPainter(self.plotter)
@@ -152,6 +171,10 @@ class TankView(Canvas):
         chosen = picture.names[picture.chosen_panel] if picture.chosen_panel >= 0 else ""
         self._names.draw(picture.name_places, picture.names, chosen)
         self._tapes.draw(picture.tapes, picture.tape_words, picture.chosen_tape)
+        self._hatch.draw(picture.marks)
+        self._curves.draw(picture.curves)
+        self._datum.draw(picture.datum)
+        self._removed.draw(picture.removed)
         self._warnings.draw(picture.warned, picture.warnings)
         self.draw_soon()
 

@@ -45,6 +45,10 @@ _FACES = ("outside", "middle")
 _WAYS = tuple(MAKING)
 _BY_NUMBERS = len(_WAYS)
 _MOST_LIST_PX = 150
+_PAINT_NOTE = (
+    "Taken off square to the face, the same everywhere: at a sharp edge, or where filler is "
+    "thicker, the metal lies elsewhere. Measure it in three places."
+)
 _EDGES_ABOUT = "\u2212 shrink, + stretch, at the net and at the cut line"
 _ADD_METAL = "Add a metal of your own..."
 
@@ -108,14 +112,19 @@ class BlanksView(StepView):
         self._face = NarrowBox()
         self._face.addItems(["its outside", "the middle of the metal"])
         self._face.activated.connect(self._take_face)
+        self._paint = LengthEdit()
+        self._paint.taken.connect(self._take_paint)
+        self._paint.editingFinished.connect(self._paint.take)
         self._least = LengthEdit()
         self._least.taken.connect(self._take_least)
         self._least.editingFinished.connect(self._least.take)
         self.fields(
             ("Sheet", beside_each_other(self._alloy, self._thickness)),
             ("The scan shows", self._face),
+            ("Paint on it", self._paint),
             ("Warn me under", self._least),
         )
+        self._paint_note = self.label(_PAINT_NOTE, "ask")
 
     def _add_comparison(self) -> None:
         self._compare_title = self.label("Two ways side by side", "heading")
@@ -146,6 +155,9 @@ class BlanksView(StepView):
             edit.show_length(length_mm, desk.show)
         self._show_alloys(state.metal.alloy, desk)
         self._face.setCurrentIndex(_FACES.index(state.metal.face))
+        self._paint.show_length(state.metal.paint_mm, desk.show)
+        self._paint.setEnabled(state.metal.face == "outside")
+        self._paint_note.setVisible(state.metal.face == "outside" and state.metal.paint_mm > 0.0)
         self._all.setEnabled(panels_made)
         self._show_list(state, desk)
         self._show_making(state, desk)
@@ -293,6 +305,10 @@ class BlanksView(StepView):
     def _take_thickness(self, length_mm: float) -> None:
         if abs(length_mm - self._metal.thickness_mm) > 1e-9:
             self.metal_requested.emit(("thickness_mm", length_mm))
+
+    def _take_paint(self, length_mm: float) -> None:
+        if abs(length_mm - self._metal.paint_mm) > 1e-9:
+            self.metal_requested.emit(("paint_mm", length_mm))
 
     def _take_least(self, length_mm: float) -> None:
         if abs(length_mm - self._least_mm) > 1e-9:

@@ -7,11 +7,18 @@ from app.job import JobState, made
 from app.job import failure as failure_of
 from app.units import length_text, plain_number
 from app.window.steps.standing import Desk
-from app.window.steps.step_view import LengthEdit, StepView
-from geometry.datum import TapeCheck
+from app.window.steps.step_view import LengthEdit, NarrowBox, StepView
+from geometry.datum import Tape, TapeCheck, TapeKind
 from geometry.scan import MM_PER_UNIT
 
 UNITS = tuple(MM_PER_UNIT)
+_KINDS: tuple[tuple[TapeKind, str, str], ...] = (
+    ("straight", "pulled straight", ""),
+    ("over", "over the surface, the shortest way", ", over"),
+    ("girth", "right round the tank, pulled tight", ", right round"),
+    ("along", "along a line on the surface", ", along a line"),
+)
+"""How a tape lies: as the box of kinds says it, and after its length."""
 _UNIT_WORDS = {"mm": "millimetres", "cm": "centimetres", "m": "metres", "in": "inches"}
 
 
@@ -20,7 +27,8 @@ class SizeView(StepView):
 
     unit_requested = Signal(object)
     rescale_requested = Signal(bool)
-    tape_requested = Signal(float, bool)
+    tape_requested = Signal(float)
+    tape_kind_requested = Signal(str)
     tape_chosen = Signal(int)
 
     def __init__(self) -> None:
@@ -43,14 +51,16 @@ class SizeView(StepView):
         self._list.setWordWrap(True)
         self._list.currentRowChanged.connect(self._choose_tape)
         self.column.addWidget(self._list)
-        self._tape = self.asking_button("Tape a distance  (M)", "tape", leading=True)
+        self._kind = NarrowBox()
+        self._kind.addItems([words for _, words, _ in _KINDS])
+        self._kind.activated.connect(self._choose_kind)
+        self.fields(("The tape", self._kind))
+        self._tape = self.asking_button("Lay a tape  (M)", "tape", leading=True)
         self._prompt = self.label("", "ask")
         self._length = LengthEdit(least_mm=1.0)
         self._length.setPlaceholderText("the tape said, e.g. 560 or 22 1/16 in")
         self._length.taken.connect(self._take_tape)
-        self._over = QCheckBox("The tape lay over the surface")
         self.column.addWidget(self._length)
-        self.column.addWidget(self._over)
         self._add = self.button("Add this tape  (Enter)", self._length.take, leading=True)
         self._delete = self.asking_button("Delete the chosen tape  (Del)", "delete")
         self._proof = self.label("", "good")
@@ -71,11 +81,12 @@ class SizeView(StepView):
         taping = desk.tool == "tape"
         self._prompt.setVisible(taping)
         self._prompt.setText(desk.tool_words)
-        for part in (self._length, self._over, self._add):
+        for part in (self._length, self._add):
             part.setVisible(desk.tape_laid)
         self._tape.setVisible(not taping)
         self._tape.setEnabled(state.scan is not None)
         self._delete.setVisible(desk.tape >= 0)
+        self._kind.setCurrentIndex([kind for kind, _, _ in _KINDS].index(desk.tape_kind))
         self._length.unit = "mm" if desk.show == "mm" else "in"
         if desk.tape_laid and not self._was_laid:
             self._length.clear()
@@ -95,7 +106,7 @@ class SizeView(StepView):
         self._list.clear()
         for tape in state.size.tapes:
             check = told.get(id(tape), by_value.get(tape))
-            self._list.addItem(tape_words(tape.length_mm, check, desk.show))
+            self._list.addItem(tape_words(tape, check, desk.show))
         self._list.setCurrentRow(desk.tape)
         self._list.blockSignals(False)
         self._list.setVisible(bool(state.size.tapes))
@@ -107,16 +118,25 @@ class SizeView(StepView):
         self.tape_chosen.emit(row)
 
     def _take_tape(self, length_mm: float) -> None:
-        self.tape_requested.emit(length_mm, self._over.isChecked())
+        self.tape_requested.emit(length_mm)
+
+    def _choose_kind(self, row: int) -> None:
+        self.tape_kind_requested.emit(_KINDS[row][0])
 
 
-def tape_words(length_mm: float, check: TapeCheck | None, show: str) -> str:
+def tape_words(tape: Tape, check: TapeCheck | None, show: str) -> str:
     """Return a tape beside the scan."""
-    taped = f"taped {length_text(length_mm, show)}"
+    how = next(short for kind, _, short in _KINDS if kind == tape.kind)
+    taped = f"taped {length_text(tape.length_mm, show)}{how}"
     if check is None:
         return taped
     off = plain_number(abs(check.off_mm), 1)
     side = "longer" if check.off_mm > 0 else "shorter"
     verdict = "agrees" if check.agrees else "DOES NOT AGREE"
-    how = "the same" if off == "0" else f"{off} mm {side}"
-    return f"{taped}\nscan {length_text(check.scan_mm, show)}\n{how}: {verdict}"
+    same = "the same" if off == "0" else f"{off} mm {side}"
+    told = f"{taped}\nscan {length_text(check.scan_mm, show)}\n{same}: {verdict}"
+    if check.followed_mm is not None:
+        told += f"\ninto every hollow {length_text(check.followed_mm, show)}"
+    if check.gap_mm > 0.0:
+        told += f"\nspans {length_text(check.gap_mm, show)} that was not scanned"
+    return told

@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from app.job import Comparison, Metals
+from geometry.datum import TapeKind
 from geometry.metal import METALS
 
 
@@ -23,8 +24,10 @@ class Desk:
         Key of the tool in the hand, or "".
     tool_words : str
         What the tool in the hand asks for next.
+    tape_kind : str
+        How the next tape lies: "straight", "over", "girth" or "along".
     tape_laid : bool
-        Whether both ends of a tape are down and its length is asked for.
+        Whether all points of a tape are down and its length is asked for.
     tool_laid : bool
         Whether the tool in the hand is drawn whole and only a word about it is missing.
     chosen : (kind, number)
@@ -49,6 +52,7 @@ class Desk:
     tape: int = -1
     tool: str = ""
     tool_words: str = ""
+    tape_kind: TapeKind = "straight"
     tape_laid: bool = False
     tool_laid: bool = False
     chosen: tuple[str, int] = ("", -1)

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from app.window.hands import TapeTool
 from app.window.picture_tools import LassoTool, PlaneTool
 from app.window.scene import Hit
 from app.window.skin_tools import LineTool, PicksTool, ZoneTool
@@ -28,6 +29,7 @@ def test_a_lasso_drawn_with_the_button_held_closes_and_keeps_its_direction() -> 
     assert len(lasso.corners) == 30
     assert lasso.end_pull() == ""
     assert lasso.is_laid
+    assert lasso.along is not None
     assert np.array_equal(lasso.along, -EYE)
     assert np.array_equal(lasso.drawn().path[0], lasso.drawn().path[-1])
     lasso.take_back()  # opens it, then takes corners
@@ -76,12 +78,13 @@ def test_picks_end_in_whole_pairs_only() -> None:
     picks = PicksTool("Click.", least=2, by=2, names=("left", "right"))
     picks.put(at(0, 1))
     assert "right" in picks.words()
-    assert not picks.can_end
+    ends = [picks.can_end]
     picks.put(at(0, -1))
-    assert picks.can_end
+    ends.append(picks.can_end)
+    assert ends == [False, True]
     assert [words for _, words in picks.drawn().words] == ["left 1", "right 1"]
     picks.take_back()
-    assert not picks.can_end
+    assert [picks.can_end] == [False]
 
 
 def test_one_pick_ends_by_itself() -> None:
@@ -105,3 +108,21 @@ def test_a_line_catches_on_one_that_was_found_and_closes_on_its_first_point() ->
     assert line.can_end
     line.follow(at(5.2, 0.1), 1.0, far)  # the line is nearer, but the first point counts first
     assert line.put(at(5.2, 0.1)) == "close"
+
+
+def test_a_tape_round_the_tank_takes_three_points_and_one_along_a_line_any_number() -> None:
+    girth = TapeTool("girth")
+    for x, y in ((0, 0), (5, 0), (5, 0), (0, 5)):  # the same place twice counts once
+        girth.put(at(x, y))
+    assert girth.is_laid
+    assert girth.tape(912.0).kind == "girth"
+    assert len(girth.drawn().path) == 4  # and back to the first
+    along = TapeTool("along")
+    for x in (0, 5, 9):
+        along.put(at(x, 0))
+    assert (along.is_laid, along.can_end) == (False, True)
+    along.asked_to("end")
+    assert along.is_laid
+    assert along.tape(9.0).points == ((0.0, 0.0, 0.0), (5.0, 0.0, 0.0), (9.0, 0.0, 0.0))
+    along.take_back()
+    assert not along.is_laid

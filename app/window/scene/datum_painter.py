@@ -1,0 +1,83 @@
+"""Where the tank stands: its centre plane, and which way FRONT, TOP and LEFT are."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import pyvista as pv
+
+from app.window.look import ACCENT, INK
+from app.window.scene.painters import Painter, lines
+from geometry.arrays import FloatArray
+
+
+@dataclass(frozen=True, eq=False)
+class PaintedDatum:
+    """A datum as it is drawn, file coordinates.
+
+    Attributes
+    ----------
+    middle : (3,) float
+        Of the tank, on the centre plane.
+    front, left, top : (3,) float
+        Unit.
+    ahead, behind, above, below, beside : float
+        How far the tank reaches from the middle each way; `beside` to both hands.
+    trace : tuple of (k, 3)
+        Where the centre plane meets the skin.
+    """
+
+    middle: FloatArray
+    front: FloatArray
+    left: FloatArray
+    top: FloatArray
+    ahead: float
+    behind: float
+    above: float
+    below: float
+    beside: float
+    trace: tuple[FloatArray, ...] = ()
+
+
+class DatumPainter(Painter):
+    """Draws the plane as a pane of glass, its trace on the skin, and three arrows with words."""
+
+    def draw(self, datum: PaintedDatum | None) -> None:
+        """Draw a datum, or none."""
+        if self.is_drawn(datum) or datum is None:
+            return
+        room = 0.12 * (datum.ahead + datum.behind)
+        low, high = -(datum.behind + room), datum.ahead + room
+        under, over = -(datum.below + room), datum.above + room
+        corners = np.stack(
+            [
+                datum.middle + along * datum.front + up * datum.top
+                for along, up in ((low, under), (high, under), (high, over), (low, over))
+            ]
+        )
+        pane = pv.PolyData(corners, faces=[4, 0, 1, 2, 3])
+        self.add(pane, color=ACCENT, opacity=0.16, lighting=False)
+        self.add(lines([np.concatenate([corners, corners[:1]])]), color=ACCENT, line_width=1.5,
+                 lighting=False)  # fmt: skip
+        if datum.trace:
+            self.add(lines(list(datum.trace)), color=ACCENT, line_width=3.5, lighting=False)
+        size = 0.2 * (datum.ahead + datum.behind)
+        tips = []
+        for way, reach in (
+            (datum.front, datum.ahead),
+            (datum.top, datum.above),
+            (datum.left, datum.beside),
+        ):
+            start = datum.middle + way * (reach + 0.15 * size)
+            tips.append(start + way * size)
+            shaft = np.stack([datum.middle + way * reach * 0.0 + way * reach, tips[-1]])
+            self.add(lines([shaft]), color=INK, line_width=4, lighting=False)
+            head = pv.Cone(
+                center=tips[-1], direction=way, height=0.28 * size, radius=0.09 * size,
+                resolution=24,
+            )  # fmt: skip
+            self.add(head, color=INK, lighting=False)
+        places = np.stack(
+            [tip + 0.3 * size * way for tip, way in
+             zip(tips, (datum.front, datum.top, datum.left), strict=True)]
+        )  # fmt: skip
+        self.add_labels(places, ["FRONT", "TOP", "LEFT"], bold=True)
