@@ -28,6 +28,8 @@ from geometry.blank import (
 from geometry.datum import (
     AxisOff,
     DirectionAcrossError,
+    LevelPicksError,
+    NoLevelError,
     NoSymmetryError,
     NoUnitFitsTapesError,
     PicksDoNotFixPlaneError,
@@ -242,6 +244,15 @@ def _picks_do_not_fix(error: PicksDoNotFixPlaneError) -> str:
     )
 
 
+def _level_picks(error: LevelPicksError) -> str:
+    if error.picks < 2:
+        return "Two picks at least are needed to level by, far apart along the tank."
+    return (
+        f"The {error.picks} picks to level by lie only {mm_text(error.apart_mm)} apart seen from "
+        "the side, or not along one line. Pick places that should be level, far apart along it."
+    )
+
+
 def _direction_across(error: DirectionAcrossError) -> str:
     against = "the centre plane" if error.which == "up" else "the centre plane or level"
     return (
@@ -404,6 +415,11 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
     NoSymmetryError: _no_symmetry,
     PicksDoNotFixPlaneError: _picks_do_not_fix,
     DirectionAcrossError: _direction_across,
+    LevelPicksError: _level_picks,
+    NoLevelError: lambda e: (
+        "There is no flat bottom edge and no flat underside to level the tank by. Pick two places "
+        "that should be level, or say which way is up."
+    ),
     SeamDoesNotPartError: _does_not_part,
     PanelPointError: _panel_point,
     NotADiskError: _not_a_disk,

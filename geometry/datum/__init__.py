@@ -7,7 +7,15 @@ from geometry.datum.centre_plane import (
     PicksDoNotFixPlaneError,
 )
 from geometry.datum.centre_plane_picks import picks_off, plane_from_picks
+from geometry.datum.level import (
+    Level,
+    LevelPicksError,
+    NoLevelError,
+    level_from_edge,
+    level_from_picks,
+)
 from geometry.datum.stand import Datum, DirectionAcrossError
+from geometry.datum.standing import datum_of
 from geometry.datum.symmetry import centre_plane
 from geometry.datum.tape import (
     TAPE_KINDS,
@@ -40,6 +48,9 @@ __all__ = [
     "CentrePlane",
     "Datum",
     "DirectionAcrossError",
+    "Level",
+    "LevelPicksError",
+    "NoLevelError",
     "NoSymmetryError",
     "NoUnitFitsTapesError",
     "PicksDoNotFixPlaneError",
@@ -57,6 +68,9 @@ __all__ = [
     "TrueSize",
     "allowed_off_mm",
     "centre_plane",
+    "datum_of",
+    "level_from_edge",
+    "level_from_picks",
     "picks_off",
     "plane_from_picks",
     "tape_through",

@@ -38,6 +38,8 @@ from geometry.blank import (
 from geometry.datum import (
     AxisOff,
     DirectionAcrossError,
+    LevelPicksError,
+    NoLevelError,
     NoSymmetryError,
     NoUnitFitsTapesError,
     PicksDoNotFixPlaneError,
@@ -159,6 +161,9 @@ ERRORS: tuple[Exception, ...] = (
     PicksDoNotFixPlaneError(5, 0, True),
     DirectionAcrossError("up", 1.3),
     DirectionAcrossError("front", 1.3),
+    LevelPicksError(1, 0.0),
+    LevelPicksError(3, 2.5),
+    NoLevelError(),
     SeamDoesNotPartError("left rail", POINT),
     SeamDoesNotPartError("left rail", POINT, 9.0),
     PanelPointError(("top",), POINT, 12.0),
