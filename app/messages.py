@@ -58,11 +58,15 @@ from geometry.scan import (
     DecimalCommaError,
     DiskError,
     EmptyFileError,
+    EmptyRegionError,
     MissingFileError,
     NoPermissionError,
+    NoPieceNearError,
     NoSurfaceError,
     NotAFileError,
     NotFiniteScanError,
+    NothingLeftError,
+    OnlyScrapsError,
     OutsizeScanError,
     Piece,
     PointsOnlyError,
@@ -70,6 +74,7 @@ from geometry.scan import (
     TruncatedScanError,
     UnknownKindError,
     WrongContentError,
+    WrongSizeError,
 )
 from geometry.surface import LineOffSurfaceError, LineTooShortError, NoHoleNearError
 
@@ -211,6 +216,44 @@ def _several_tanks(error: SeveralTanksError) -> str:
 
     listed = "; ".join(told(piece) for piece in error.pieces)
     return f"The file holds {len(error.pieces)} large pieces apart: {listed}. Save one alone."
+
+
+def _empty_region(error: EmptyRegionError) -> str:
+    if error.what == "lasso" and error.points < 3:
+        return (
+            f"A lasso needs at least three points round what is meant; this one has {error.points}."
+        )
+    return {
+        "lasso": "The lasso goes round nothing as seen from there. Draw it round what is meant.",
+        "plane": "A cutting plane needs a direction that says which side stays. Give it one.",
+        "ball": "A round place needs a radius above nought. Give it one.",
+    }[error.what]
+
+
+def _nothing_left(error: NothingLeftError) -> str:
+    if error.by == "drop":
+        return "Every piece of the scan was dropped. Keep the one that is the tank."
+    did = "Crop" if error.by == "crop" else "Cut-out"
+    return (
+        f"{did} {error.number + 1} leaves nothing of the scan. Take it back, or turn it so that "
+        "the other side stays."
+    )
+
+
+def _only_scraps(error: OnlyScrapsError) -> str:
+    size = " x ".join(f"{value:.0f}" for value in error.largest.size)
+    return (
+        f"The scan is in {error.pieces} small pieces, the largest {size} mm: none of them is a "
+        "tank. Join the scan in the scanner's own program, or point at the pieces to keep."
+    )
+
+
+def _wrong_size(error: WrongSizeError) -> str:
+    way = "small" if error.length_mm < 1000.0 else "large"
+    return (
+        f"By the unit chosen the scan is {mm_text(error.length_mm)} across, too {way} for a tank. "
+        "The unit is wrong: choose another, or tape the tank."
+    )
 
 
 def _no_hole_near(error: NoHoleNearError) -> str:
@@ -412,6 +455,14 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
         f"{mm_text(e.least_mm)} is the least that can be held. Draw it longer, or unlock it."
     ),
     NoHoleNearError: _no_hole_near,
+    EmptyRegionError: _empty_region,
+    NothingLeftError: _nothing_left,
+    OnlyScrapsError: _only_scraps,
+    WrongSizeError: _wrong_size,
+    NoPieceNearError: lambda e: (
+        f"No piece of the scan is at {_place(e.point)}; the nearest is {mm_text(e.distance_mm)} "
+        "away. Pick on the piece itself."
+    ),
     NoSymmetryError: _no_symmetry,
     PicksDoNotFixPlaneError: _picks_do_not_fix,
     DirectionAcrossError: _direction_across,

@@ -1,12 +1,37 @@
-"""Area, middle and box of every piece of a scan, a million faces at a time."""
+"""The pieces of a scan: area, middle and box of each, a million faces at a time."""
 
 from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.arrays import FloatArray, IntArray
+from geometry.arrays import FloatArray, IntArray, locked
+from geometry.mesh import TriMesh
+from geometry.scan.pairing import partners, piece_of_each_face
 
 _FACES_AT_ONCE = 1_000_000
+
+
+@dataclass(frozen=True, eq=False)
+class Piece:
+    """One connected piece, in the unit of its mesh.
+
+    Attributes
+    ----------
+    triangles : int
+    area : float
+    centre : (3,) float
+        Of its area; a shell's lies off it.
+    size : (3,) float
+        Of the box around it.
+    point : (3,) float
+        A place on it, by which it can be named: the middle of its face nearest to the centre.
+    """
+
+    triangles: int
+    area: float
+    centre: FloatArray
+    size: FloatArray
+    point: FloatArray
 
 
 @dataclass(frozen=True, eq=False)
@@ -21,6 +46,10 @@ class PieceMeasures:
         Weighted by area.
     low, high : (p, 3) float
         Opposite corners of the box around each.
+    face : (p,) int
+        The face of each nearest to its centre.
+    point : (p, 3) float
+        Its middle.
     """
 
     triangles: IntArray
@@ -28,6 +57,29 @@ class PieceMeasures:
     centre: FloatArray
     low: FloatArray
     high: FloatArray
+    face: IntArray
+    point: FloatArray
+
+    def piece(self, which: int) -> Piece:
+        """Return one of the pieces."""
+        return Piece(
+            int(self.triangles[which]),
+            float(self.area[which]),
+            locked(self.centre[which].copy()),
+            locked(self.high[which] - self.low[which]),
+            locked(self.point[which].copy()),
+        )
+
+
+def pieces_of(mesh: TriMesh) -> tuple[Piece, ...]:
+    """Return the pieces of a sound mesh, largest area first.
+
+    >>> mesh = TriMesh(np.array([[0.0, 0, 0], [2, 0, 0], [0, 2, 0]]), np.array([[0, 1, 2]]))
+    >>> [(piece.triangles, piece.area) for piece in pieces_of(mesh)]
+    [(1, 2.0)]
+    """
+    measures = piece_measures(mesh.vertices, mesh.faces, piece_of_each_face(partners(mesh.faces)))
+    return tuple(measures.piece(int(at)) for at in np.argsort(-measures.area, kind="stable"))
 
 
 def piece_measures(vertices: FloatArray, faces: IntArray, piece: IntArray) -> PieceMeasures:
@@ -58,4 +110,24 @@ def piece_measures(vertices: FloatArray, faces: IntArray, piece: IntArray) -> Pi
         np.minimum.at(low[:, axis], piece_of_vertex[used], vertices[used, axis])
         np.maximum.at(high[:, axis], piece_of_vertex[used], vertices[used, axis])
     centre = np.divide(moment, area[:, None], out=np.zeros((count, 3)), where=area[:, None] > 0)
-    return PieceMeasures(np.bincount(piece, minlength=count), area, centre, low, high)
+    face = _nearest_faces(vertices, faces, piece, centre)
+    point = vertices[faces[face]].mean(axis=1)
+    return PieceMeasures(np.bincount(piece, minlength=count), area, centre, low, high, face, point)
+
+
+def _nearest_faces(
+    vertices: FloatArray, faces: IntArray, piece: IntArray, centre: FloatArray
+) -> IntArray:
+    """Return for each piece its face whose middle lies nearest to a place."""
+    squared = np.empty(len(faces))
+    for start in range(0, len(faces), _FACES_AT_ONCE):
+        part = slice(start, start + _FACES_AT_ONCE)
+        a, b, c = (vertices[faces[part, corner]] for corner in range(3))
+        away = (a + b + c) / 3.0 - centre[piece[part]]
+        squared[part] = np.einsum("ij,ij->i", away, away)
+    least = np.full(len(centre), np.inf)
+    np.minimum.at(least, piece, squared)
+    rows = np.flatnonzero(squared == least[piece])
+    found = np.zeros(len(centre), np.int64)
+    found[piece[rows[::-1]]] = rows[::-1]
+    return found

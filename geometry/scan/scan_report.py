@@ -4,15 +4,14 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 
 from geometry.arrays import FloatArray, IntArray
 from geometry.mesh import TriMesh
 from geometry.progress import Report, part_of, silent
+from geometry.scan.holes import Hole, listed_holes, rim_count
 from geometry.scan.noise import scan_noise
-from geometry.scan.pairing import OPEN, SideArray, next_side, partners, piece_of_each_face
-from geometry.scan.pieces import PieceMeasures, piece_measures
+from geometry.scan.pairing import partners, piece_of_each_face
+from geometry.scan.pieces import Piece, PieceMeasures, piece_measures
 from geometry.scan.sound import SoundScan
 
 Unit = Literal["mm", "cm", "m", "in"]
@@ -33,24 +32,6 @@ _SCRAP = 0.02
 _ROUGH = 0.15
 """Of the spacing: beyond it the raw surface measures 5 to 9 per cent too large (2 to 4 r^2)."""
 _SIZE_SAMPLE = 20_000
-
-
-@dataclass(frozen=True, eq=False)
-class Piece:
-    """One connected piece: `triangles`, `area`, `centre` (3,) and `size` (3,) of its box."""
-
-    triangles: int
-    area: float
-    centre: FloatArray
-    size: FloatArray
-
-
-@dataclass(frozen=True, eq=False)
-class Hole:
-    """One rim, the scan's own outer edge included: `rim_length` and `centre` (3,)."""
-
-    rim_length: float
-    centre: FloatArray
 
 
 @dataclass(frozen=True, eq=False)
@@ -100,7 +81,8 @@ def report_on(sound: SoundScan, *, report: Report = silent) -> ScanReport:
     measures = piece_measures(mesh.vertices, mesh.faces, piece)
     largest = np.argsort(-measures.area, kind="stable")
     report(0.45, "Finding holes")
-    rim_lengths, rim_centres = _rims(mesh, partner)
+    rims = rim_count(mesh, partner)
+    holes = listed_holes(mesh, partner, piece, _LISTED)
     report(0.5, "Measuring the spacing")
     spacing = _median_edge(mesh)
     noise = scan_noise(mesh, report=part_of(report, 0.55, 0.98))
@@ -108,18 +90,15 @@ def report_on(sound: SoundScan, *, report: Report = silent) -> ScanReport:
     doubts = (
         *_doubts_about_unit(length),
         *_doubts_about_pieces(measures, largest),
-        *_doubts_about_surface(sound, noise, spacing, rim_lengths),
+        *_doubts_about_surface(sound, noise, spacing, rims),
     )
     report(1.0, "Measuring the noise")
     return ScanReport(
         triangles=len(mesh.faces),
-        pieces=tuple(_piece(measures, int(at)) for at in largest[:_LISTED]),
+        pieces=tuple(measures.piece(int(at)) for at in largest[:_LISTED]),
         piece_count=len(largest),
-        holes=tuple(
-            Hole(float(length), centre)
-            for length, centre in zip(rim_lengths[:_LISTED], rim_centres[:_LISTED], strict=True)
-        ),
-        hole_count=len(rim_lengths),
+        holes=holes,
+        hole_count=rims,
         noise=noise,
         spacing=spacing,
         size=np.ptp(mesh.vertices, axis=0),
@@ -141,34 +120,6 @@ def likely_unit(length: float) -> Unit:
 
 def _factor_off(length_mm: float) -> float:
     return abs(float(np.log(max(length_mm, 1e-300) / _USUAL_TANK_MM)))
-
-
-def _piece(measures: PieceMeasures, at: int) -> Piece:
-    return Piece(
-        int(measures.triangles[at]),
-        float(measures.area[at]),
-        measures.centre[at],
-        measures.high[at] - measures.low[at],
-    )
-
-
-def _rims(mesh: TriMesh, partner: SideArray) -> tuple[FloatArray, FloatArray]:
-    """Return (r,) lengths and (r, 3) middles of rims, longest first."""
-    side = np.flatnonzero(partner == OPEN)
-    start, end = mesh.faces.ravel()[side], mesh.faces.ravel()[next_side(side)]
-    names, rows = np.unique(np.concatenate([start, end]), return_inverse=True)
-    ones = np.ones(len(side), np.int8)
-    graph = coo_array((ones, (rows[: len(side)], rows[len(side) :])), shape=(len(names),) * 2)
-    count, label = connected_components(graph, directed=False)
-    of_side: IntArray = label[rows[: len(side)]].astype(np.int64)
-    a, b = mesh.vertices[start], mesh.vertices[end]
-    lengths = np.linalg.norm(b - a, axis=1)
-    total: FloatArray = np.bincount(of_side, lengths, count).astype(np.float64)
-    weighted = (a + b) / 2.0 * lengths[:, None]
-    sums = np.stack([np.bincount(of_side, weighted[:, axis], count) for axis in range(3)], axis=1)
-    centres = sums / np.maximum(total, np.finfo(float).tiny)[:, None]
-    order = np.argsort(-total, kind="stable")
-    return total[order], centres[order]
 
 
 def _median_edge(mesh: TriMesh) -> float:
@@ -232,9 +183,7 @@ def two_apart(measures: PieceMeasures, largest: IntArray) -> bool:
     return bool(gap.max() > 0.02 * size)
 
 
-def _doubts_about_surface(
-    sound: SoundScan, noise: float, spacing: float, rim_lengths: FloatArray
-) -> list[str]:
+def _doubts_about_surface(sound: SoundScan, noise: float, spacing: float, rims: int) -> list[str]:
     doubts = []
     repairs = sound.repairs
     if repairs.side_unknown:
@@ -246,6 +195,6 @@ def _doubts_about_surface(
         )
     if spacing > 0 and noise > _ROUGH * spacing:
         doubts.append("The surface is rough for how close its points lie: it may need a rescan.")
-    if len(rim_lengths) > 12:
-        doubts.append(f"It has {len(rim_lengths)} open edges: much of the surface may be missing.")
+    if rims > 12:
+        doubts.append(f"It has {rims} open edges: much of the surface may be missing.")
     return doubts

@@ -41,11 +41,14 @@ class Joined:
     ----------
     mesh : TriMesh
         The first shell's faces, the second's that were kept, then the strip between.
+    kept : (j,) int
+        Which faces of the second.
     bridged : (m,) bool
         The faces of the strip: nobody scanned them.
     """
 
     mesh: TriMesh
+    kept: IntArray
     bridged: BoolArray
 
 
@@ -56,9 +59,10 @@ def joined(first: TriMesh, second: TriMesh) -> Joined | None:
     joined by a strip whose diagonals are the shorter ones.
     """
     typical = typical_edge_length(first)
-    rest = _clear_of(first, second, typical)
-    if rest is None:
+    kept = _clear_of(first, second, typical)
+    if not len(kept):
         return None
+    rest, _ = part_of_mesh(second, kept)
     chains = _facing_chains(first, rest, typical)
     if not chains:
         return None
@@ -74,11 +78,11 @@ def joined(first: TriMesh, second: TriMesh) -> Joined | None:
         return None
     bridged = np.zeros(len(faces), bool)
     bridged[len(first.faces) + len(rest.faces) :] = True
-    return Joined(mesh, bridged)
+    return Joined(mesh, kept, bridged)
 
 
-def _clear_of(first: TriMesh, second: TriMesh, typical: float) -> TriMesh | None:
-    """Return what is left of the second shell without its faces that lie over the first."""
+def _clear_of(first: TriMesh, second: TriMesh, typical: float) -> IntArray:
+    """Return the faces of the second shell that do not lie over the first; none if all or none."""
     near = NearestPoint(first).find(second.vertices)
     here = vertex_normals(second.vertices, second.faces)
     there = face_normals(first.vertices, first.faces)[near.faces]
@@ -88,30 +92,27 @@ def _clear_of(first: TriMesh, second: TriMesh, typical: float) -> TriMesh | None
     beside = same_side & (near.distances < _CLEAR_OF_RIM * typical)
     keep = np.flatnonzero(~(over | beside)[second.faces].any(axis=1))
     if len(keep) == len(second.faces) or not len(keep):
-        return None
-    rest, _ = part_of_mesh(second, keep)
-    rest, _ = part_of_mesh(rest, np.flatnonzero(piece_of_face(rest.faces) == 0))
-    return _without_dangling(rest)
+        return keep[:0]
+    keep = keep[piece_of_face(second.faces[keep]) == 0]
+    return _without_dangling(second, keep)
 
 
-def _without_dangling(mesh: TriMesh) -> TriMesh | None:
-    """Return the mesh without faces that hang by one vertex or one edge, until none does."""
-    while len(mesh.faces):
-        table = edge_table(mesh.faces)
+def _without_dangling(mesh: TriMesh, kept: IntArray) -> IntArray:
+    """Return those of some faces that do not hang by one vertex or one edge, until none does."""
+    while len(kept):
+        part, _ = part_of_mesh(mesh, kept)
+        table = edge_table(part.faces)
         loose = (table.face_count[table.edge_of_side] == 1).sum(axis=1) >= 2
         try:
-            check_manifold(mesh)
-            pinched = np.zeros(len(mesh.faces), bool)
+            check_manifold(part)
+            pinched = np.zeros(len(kept), bool)
         except NonManifoldError as error:
-            pinched = np.asarray(np.isin(mesh.faces, error.vertices).any(axis=1))
+            pinched = np.asarray(np.isin(part.faces, error.vertices).any(axis=1))
         if not (loose | pinched).any():
-            return mesh
-        keep = np.flatnonzero(~(loose | pinched))
-        if not len(keep):
-            return None
-        mesh, _ = part_of_mesh(mesh, keep)
-        mesh, _ = part_of_mesh(mesh, np.flatnonzero(piece_of_face(mesh.faces) == 0))
-    return None
+            return kept
+        kept = kept[~(loose | pinched)]
+        kept = kept[piece_of_face(mesh.faces[kept]) == 0] if len(kept) else kept
+    return kept
 
 
 def _on_rim(mesh: TriMesh, faces: IntArray, share: FloatArray) -> BoolArray:

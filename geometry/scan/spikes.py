@@ -3,7 +3,7 @@
 import numpy as np
 from scipy.spatial import cKDTree
 
-from geometry.arrays import BoolArray, FloatArray
+from geometry.arrays import BoolArray, FloatArray, IntArray
 from geometry.fitting import fit_quadrics
 from geometry.mesh import (
     EdgeTable,
@@ -30,14 +30,22 @@ _OFF_NOISE = 8.0
 
 
 def without_spikes(mesh: TriMesh) -> tuple[TriMesh, int]:
-    """Return a piece without the spikes along its rims, and how many faces went with them.
+    """Return a piece without the spikes along its rims, and how many faces went with them."""
+    kept = faces_without_spikes(mesh)
+    if len(kept) == len(mesh.faces):
+        return mesh, 0
+    return part_of_mesh(mesh, kept)[0], len(mesh.faces) - len(kept)
+
+
+def faces_without_spikes(mesh: TriMesh) -> IntArray:
+    """Return the faces of a piece that are left without the spikes along its rims.
 
     A spike is a rim vertex at which the sheet comes to a point of under 40 degrees between edges
     twice as long as most; or one that stands off the skin its inner neighbours make by three
     quarters of an edge and eight times their misfit. Its faces go, and whatever then hangs by one
     vertex or comes loose.
     """
-    before = len(mesh.faces)
+    kept = np.arange(len(mesh.faces))
     for turn in range(_ROUNDS):
         table = edge_table(mesh.faces)
         typical = float(np.median(edge_lengths(mesh.vertices, table.edges)))
@@ -47,9 +55,10 @@ def without_spikes(mesh: TriMesh) -> tuple[TriMesh, int]:
             bad |= _hanging(mesh)
         if not bad.any() or bad.all():
             break
-        mesh, _ = part_of_mesh(mesh, np.flatnonzero(~bad))
-        mesh, _ = part_of_mesh(mesh, np.flatnonzero(piece_of_face(mesh.faces) == 0))
-    return mesh, before - len(mesh.faces)
+        left = np.flatnonzero(~bad)
+        left = left[piece_of_face(mesh.faces[left]) == 0]
+        mesh, kept = part_of_mesh(mesh, left)[0], kept[left]
+    return kept
 
 
 def _thorns(mesh: TriMesh, table: EdgeTable, typical: float) -> BoolArray:

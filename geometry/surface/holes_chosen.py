@@ -8,7 +8,8 @@ from scipy.spatial import cKDTree
 
 from geometry.arrays import FloatArray, IntArray, locked
 from geometry.errors import GeometryError
-from geometry.mesh import TriMesh, loop_length, rims
+from geometry.mesh import TriMesh
+from geometry.scan import Hole, holes_of
 
 Places = FloatArray | Sequence[Sequence[float]]
 """(k, 3) places, mm; () for none."""
@@ -45,7 +46,7 @@ class ChosenHoles:
     Attributes
     ----------
     fill, leave : frozenset of int
-        Rims of the scan, counted as by `rims`.
+        Rims of the scan, counted as by `holes_of`.
     tree : cKDTree
         Vertices of all rims.
     rim_of_point : (k,) int
@@ -79,50 +80,25 @@ def chosen_holes(scan: TriMesh, fill: Places, leave: Places) -> ChosenHoles | No
     every = np.concatenate(said)
     if not len(every):
         return None
-    loops = rims(scan)
-    if not loops:
+    holes = holes_of(scan)
+    if not holes:
         raise NoHoleNearError(every[0], float("inf"))
-    meant = [{_rim_near(scan, loops, place) for place in places} for places in said]
-    points = np.concatenate([scan.vertices[loop] for loop in loops])
-    owner = np.repeat(np.arange(len(loops)), [len(loop) for loop in loops])
+    meant = [{_rim_near(scan, holes, place) for place in places} for places in said]
+    points = np.concatenate([scan.vertices[hole.rim] for hole in holes])
+    owner = np.repeat(np.arange(len(holes)), [len(hole.rim) for hole in holes])
     return ChosenHoles(frozenset(meant[0] - meant[1]), frozenset(meant[1]), cKDTree(points), owner)
 
 
-def _rim_near(scan: TriMesh, loops: Sequence[IntArray], place: FloatArray) -> int:
+def _rim_near(scan: TriMesh, holes: Sequence[Hole], place: FloatArray) -> int:
     """Return which rim a place lies nearest to; a hole's middle counts as its rim does."""
     best, number, allowed = np.inf, -1, 0.0
-    for rim, loop in enumerate(loops):
-        points = scan.vertices[loop]
-        away = float(np.linalg.norm(points - place, axis=1).min())
-        across = loop_length(scan.vertices, loop) / np.pi
-        if away < max(best, across) and not _is_outer(scan, loop):
-            away = min(away, float(np.linalg.norm(_middle(points) - place)))
+    for rim, hole in enumerate(holes):
+        away = float(np.linalg.norm(scan.vertices[hole.rim] - place, axis=1).min())
+        if not hole.goes_round_piece:
+            away = min(away, float(np.linalg.norm(hole.centre - place)))
         if away < best:
+            across = hole.rim_length / np.pi
             best, number, allowed = away, rim, max(_NEAR_MM, _NEAR_SHARE * across)
     if best > allowed:
         raise NoHoleNearError(place, best)
     return number
-
-
-def _middle(points: FloatArray) -> FloatArray:
-    """Return the middle of a closed line, every part of it counting by its length."""
-    after = np.roll(points, -1, axis=0)
-    length = np.linalg.norm(after - points, axis=1)
-    return np.asarray(((points + after) * length[:, None]).sum(axis=0) / (2.0 * length.sum()))
-
-
-def _is_outer(scan: TriMesh, loop: IntArray) -> bool:
-    """Return whether a rim runs round its surface and not round a hole in it.
-
-    Seen from outside it then runs counter-clockwise: the area it goes round faces as the skin
-    along it does.
-    """
-    points = scan.vertices[loop]
-    away = points - points.mean(axis=0)
-    around = np.cross(away, np.roll(away, -1, axis=0)).sum(axis=0)
-    near = np.isin(scan.faces, loop).any(axis=1)
-    skin = np.cross(
-        scan.vertices[scan.faces[near, 1]] - scan.vertices[scan.faces[near, 0]],
-        scan.vertices[scan.faces[near, 2]] - scan.vertices[scan.faces[near, 0]],
-    ).sum(axis=0)
-    return bool(around @ skin > 0.0)

@@ -73,11 +73,15 @@ from geometry.scan import (
     DecimalCommaError,
     DiskError,
     EmptyFileError,
+    EmptyRegionError,
     MissingFileError,
     NoPermissionError,
+    NoPieceNearError,
     NoSurfaceError,
     NotAFileError,
     NotFiniteScanError,
+    NothingLeftError,
+    OnlyScrapsError,
     OutsizeScanError,
     Piece,
     PointsOnlyError,
@@ -85,6 +89,7 @@ from geometry.scan import (
     TruncatedScanError,
     UnknownKindError,
     WrongContentError,
+    WrongSizeError,
 )
 from geometry.scan.unreadable import UnreadableScanError
 from geometry.surface import LineOffSurfaceError, LineTooShortError, NoHoleNearError
@@ -102,7 +107,7 @@ NONE = np.zeros(0, np.int64)
 
 
 def piece(triangles: int) -> Piece:
-    return Piece(triangles, 5e5, POINT, np.array([400.0, 260.0, 210.0]))
+    return Piece(triangles, 5e5, POINT, np.array([400.0, 260.0, 210.0]), POINT)
 
 
 ERRORS: tuple[Exception, ...] = (
@@ -155,6 +160,17 @@ ERRORS: tuple[Exception, ...] = (
     LineTooShortError(0, POINT, 4.0, 9.0),
     NoHoleNearError(POINT, 35.0),
     NoHoleNearError(POINT, float("inf")),
+    EmptyRegionError("lasso", 2),
+    EmptyRegionError("lasso", 9),
+    EmptyRegionError("plane"),
+    EmptyRegionError("ball"),
+    NothingLeftError("crop", 1),
+    NothingLeftError("cut"),
+    NothingLeftError("drop"),
+    OnlyScrapsError(40, piece(12)),
+    NoPieceNearError(POINT, 45.0),
+    WrongSizeError(0.6),
+    WrongSizeError(22e3),
     NoSymmetryError(0.31),
     NoSymmetryError(0.0),
     PicksDoNotFixPlaneError(2, 0, False),

@@ -3,10 +3,25 @@
 import numpy as np
 import pytest
 
-from geometry.mesh import TriMesh, check_manifold, is_oriented, piece_of_face, rims
+from geometry.arrays import FloatArray
+from geometry.mesh import TriMesh, check_manifold, face_areas, is_oriented, piece_of_face, rims
 from geometry.progress import Cancelled
-from geometry.scan import SeveralTanksError, tidy_for_panels
-from tests.geometry.scan.scans import ball, box, joined, rough, tube
+from geometry.scan import (
+    Ball,
+    HalfSpace,
+    Lasso,
+    NoPieceNearError,
+    NothingLeftError,
+    OnlyScrapsError,
+    Region,
+    SeveralTanksError,
+    TidyScan,
+    WrongSizeError,
+    holes_of,
+    pieces_of,
+    tidy_for_panels,
+)
+from tests.geometry.scan.scans import ball, box, joined, rough, sheet, tube
 
 TANK = tube(80.0, 240.0, 4.0, sweep=4.0)
 
@@ -88,3 +103,151 @@ def test_tidying_tells_how_far_it_is_and_can_be_stopped_halfway() -> None:
 
     with pytest.raises(Cancelled):
         tidy_for_panels(scan, report=stop)
+
+
+def _middles(mesh: TriMesh) -> FloatArray:
+    return np.asarray(mesh.vertices[mesh.faces].mean(axis=1))
+
+
+def _faces_are_the_scans(tidy: TidyScan, scan: TriMesh) -> None:
+    known = tidy.scan_face_of_face >= 0
+    np.testing.assert_array_equal(known, ~tidy.bridged)
+    np.testing.assert_array_equal(
+        tidy.mesh.vertices[tidy.mesh.faces[known]],
+        scan.vertices[scan.faces[tidy.scan_face_of_face[known]]],
+    )
+
+
+def test_every_face_knows_which_of_the_scans_it_is() -> None:
+    """Scraps, spikes, doubled and bridged faces all at once: not a point has moved."""
+    thorny = rough(TANK, 0.05)
+    points = thorny.vertices.copy()
+    points[rims(TANK)[0][40]] *= [1.08, 1.08, 1.0]
+    scan = joined(box((8, 6, 4), (300, 0, 0)), _second_shell(), TriMesh(points, TANK.faces))
+    tidy = tidy_for_panels(scan)
+    assert tidy.shells_joined == 1
+    assert tidy.spikes_dropped > 0
+    _faces_are_the_scans(tidy, scan)
+
+
+def test_the_areas_add_up_to_the_scans() -> None:
+    scan = joined(box((8, 6, 4), (300, 0, 0)), _second_shell(), rough(TANK, 0.05))
+    lid = HalfSpace(np.array([0.0, 0, 200]), np.array([0.0, 0, -1]))
+    hole = Ball(AT_CLAMP, 15.0)
+    area = tidy_for_panels(scan, crops=[lid], cuts=[hole]).areas
+    gone = area.cropped + area.cut + area.dropped + area.spikes + area.doubled
+    assert area.scanned == pytest.approx(face_areas(scan.vertices, scan.faces).sum())
+    assert area.kept + gone == pytest.approx(area.scanned)
+    assert area.cut == pytest.approx(np.pi * 15.0**2, rel=0.1)
+    assert area.cropped == pytest.approx(80.0 * (4.0 + 1.5) * 40.0, rel=0.05)
+    assert area.dropped == pytest.approx(2 * (48 + 32 + 24))
+    assert area.bridged > 0.0
+
+
+def test_a_piece_pointed_at_is_kept_or_dropped_whatever_the_rule() -> None:
+    badge = box((8, 6, 4), (300, 0, 0))
+    scan = joined(badge, TANK)
+    kept = tidy_for_panels(scan, keep=[(304.0, 3.0, 4.5)])
+    assert len(kept.mesh.faces) == len(scan.faces)
+    assert kept.dropped == ()
+    _faces_are_the_scans(kept, scan)
+    shells = joined(_second_shell(), rough(TANK, 0.05))
+    alone = tidy_for_panels(shells, drop=_second_shell().vertices[[500]])
+    assert len(alone.mesh.faces) == len(TANK.faces)
+    assert (alone.shells_joined, len(alone.dropped)) == (0, 1)
+
+
+def test_one_of_two_tanks_is_kept_by_pointing_at_it_or_dropping_the_other() -> None:
+    one, other = ball(120.0, 1500), ball(100.0, 1500)
+    far = TriMesh(other.vertices + [500, 0, 0], other.faces)
+    both = joined(far, one)
+    for tidy in (
+        tidy_for_panels(both, keep=[(500.0, 0, 100.0)]),
+        tidy_for_panels(both, drop=[(0.0, 0, 120.0)]),
+    ):
+        np.testing.assert_array_equal(tidy.mesh.vertices, far.vertices)
+        assert [piece.area for piece in tidy.dropped] == [
+            pytest.approx(face_areas(one.vertices, one.faces).sum())
+        ]
+
+
+def test_the_point_that_names_a_piece_lies_on_it() -> None:
+    scan = joined(box((8, 6, 4), (300, 0, 0)), TANK)
+    tank, scrap = pieces_of(scan)
+    assert np.hypot(*tank.point[:2]) == pytest.approx(80.0, abs=0.1)
+    assert (tank.triangles, scrap.triangles) == (len(TANK.faces), 12)
+    assert tidy_for_panels(scan, keep=scrap.point[None]).dropped == ()
+
+
+def test_a_crop_takes_the_bench_away_and_a_cut_leaves_a_hole_that_is_listed() -> None:
+    lid = HalfSpace(np.array([0.0, 0, 200]), np.array([0.0, 0, -1]))
+    tidy = tidy_for_panels(rough(TANK, 0.05), crops=[lid], cuts=[Ball(AT_CLAMP, 15.0)])
+    assert _middles(tidy.mesh)[:, 2].max() < 201.0
+    check_manifold(tidy.mesh)
+    edge, hole = holes_of(tidy.mesh)
+    assert edge.is_edge
+    assert hole.is_round
+    assert hole.across == pytest.approx(30.0, abs=4.0)
+    np.testing.assert_allclose(hole.centre, AT_CLAMP, atol=2.0)
+
+
+AT_CLAMP = np.array([80.0 * np.cos(2.0), 80.0 * np.sin(2.0), 100.0])
+
+
+def test_parts_that_only_touch_after_a_cut_are_parted() -> None:
+    """Two faces left at one corner of a checkered cut: no rim goes through a point twice."""
+    skin = sheet(30, 30, 10.0)
+    cuts = [
+        Lasso(np.array([[0.0, 0, 0], [150, 0, 0], [150, 150, 0], [0, 150, 0]]), DOWN),
+        Lasso(np.array([[150.0, 150, 0], [290, 150, 0], [290, 290, 0], [150, 290, 0]]), DOWN),
+    ]
+    tidy = tidy_for_panels(skin, cuts=cuts, keep=[(200.0, 50.0, 0.0)])
+    check_manifold(tidy.mesh)
+    assert piece_of_face(tidy.mesh.faces).max() == 0
+
+
+DOWN = np.array([0.0, 0.0, -1.0])
+
+
+def test_what_leaves_nothing_is_refused_and_says_what_took_the_last() -> None:
+    away = HalfSpace(np.array([0.0, 0, 900]), np.array([0.0, 0, 1]))
+    all_of_it = HalfSpace(np.array([0.0, 0, 900]), np.array([0.0, 0, -1]))
+    none: list[Region] = []
+    nowhere: list[tuple[float, float, float]] = []
+    for crops, cuts, drop, by, number in (
+        ([all_of_it, away], none, nowhere, "crop", 1),
+        (none, [away, all_of_it], nowhere, "cut", 1),
+        (none, none, [(80.0, 0.0, 100.0)], "drop", 0),
+    ):
+        with pytest.raises(NothingLeftError) as caught:
+            tidy_for_panels(TANK, crops=crops, cuts=cuts, drop=drop)
+        assert (caught.value.by, caught.value.number) == (by, number)
+
+
+def test_a_place_off_every_piece_is_refused_and_one_on_what_was_cut_away_is_not() -> None:
+    with pytest.raises(NoPieceNearError) as caught:
+        tidy_for_panels(TANK, drop=[(200.0, 0.0, 100.0)])
+    assert caught.value.distance_mm == pytest.approx(120.0, abs=0.1)
+    lid = HalfSpace(np.array([0.0, 0, 200]), np.array([0.0, 0, -1]))
+    bench = box((90, 60, 4), (300, 0, 300))
+    tidy = tidy_for_panels(joined(TANK, bench), crops=[lid], drop=[(340.0, 30.0, 304.0)])
+    assert tidy.dropped == ()
+
+
+def test_a_heap_of_scraps_is_no_tank() -> None:
+    heap = joined(*(box((12, 12, 12), (40.0 * k, 0, 0)) for k in range(30)))
+    with pytest.raises(OnlyScrapsError) as caught:
+        tidy_for_panels(heap)
+    assert caught.value.pieces == 30
+    np.testing.assert_allclose(caught.value.largest.size, 12.0)
+    few = joined(*(box((12, 12, 12), (40.0 * k, 0, 0)) for k in range(3)))
+    with pytest.raises(SeveralTanksError):
+        tidy_for_panels(few)
+
+
+@pytest.mark.parametrize("factor", [0.001, 1000.0])
+def test_a_tank_in_the_wrong_unit_is_refused_with_its_length(factor: float) -> None:
+    with pytest.raises(WrongSizeError) as caught:
+        tidy_for_panels(TriMesh(TANK.vertices * factor, TANK.faces))
+    box_mm = float(np.linalg.norm(np.ptp(TANK.vertices, axis=0)))
+    assert caught.value.length_mm == pytest.approx(factor * box_mm)
