@@ -22,6 +22,15 @@ from typing import IO, Any
 import numpy as np
 
 from app.job import strict_json as strict
+from app.job.choices_json import (
+    allowance,
+    choices_facts,
+    datum_choice,
+    line_choice,
+    optional,
+    sides_choice,
+    tidy_choice,
+)
 from app.job.state import (
     BlankChoice,
     Directions,
@@ -39,7 +48,7 @@ from geometry.datum import TAPE_KINDS, Tape
 from geometry.progress import Report, silent
 from geometry.scan import MM_PER_UNIT, RawScan, read_scan
 
-SCHEMA = 2
+SCHEMA = 3
 """Number of the file's own schema. A newer one is refused; older ones go through `MIGRATIONS`."""
 
 
@@ -53,7 +62,15 @@ def _with_exact(found: dict[str, Any]) -> dict[str, Any]:
     return {**found, "exact": False, "blanks": blanks}
 
 
-MIGRATIONS: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {1: _with_exact}
+def _with_choices(found: dict[str, Any]) -> dict[str, Any]:
+    """Add what is decided between scan and seams: as every file of schema 2 was made."""
+    return {**found, **kept_values(choices_facts(JobState()))}
+
+
+MIGRATIONS: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {
+    1: _with_exact,
+    2: _with_choices,
+}
 """From schema k to schema k + 1, one function each."""
 
 _TAPE_FIELDS = ("start", "end", "length_mm", "over")
@@ -201,6 +218,7 @@ def decisions(state: JobState) -> dict[str, Any]:
         "unit": state.size.unit,
         "rescale": state.size.rescale,
         "tapes": [_tape_facts(tape) for tape in state.size.tapes],
+        **choices_facts(state),
         "metal": vars(state.metal),
         "front": state.directions.front,
         "top": state.directions.top,
@@ -302,11 +320,17 @@ def _state(found: dict[str, Any]) -> JobState:
             strict.one_of(found["unit"], "unit", units),
             strict.items(found["tapes"], "tapes", _tape),
             strict.flag(found["rescale"], "rescale"),
+            allowance(found["allowed"]),
         ),
+        tidy=tidy_choice(found["tidy"]),
+        datum=datum_choice(found["datum"]),
+        sides=sides_choice(found["sides"]),
+        lines=strict.items(found["lines"], "lines", line_choice),
+        find_lines=strict.flag(found["find_lines"], "find_lines"),
         metal=_metal(found["metal"]),
         directions=Directions(
-            _optional(found["front"], "front", strict.direction),
-            _optional(found["top"], "top", strict.direction),
+            optional(found["front"], "front", strict.direction),
+            optional(found["top"], "top", strict.direction),
         ),
         seams=strict.items(found["seams"], "seams", seam_line),
         panel_names=strict.items(found["panels"], "panels", panel_name),
@@ -317,10 +341,6 @@ def _state(found: dict[str, Any]) -> JobState:
         trim_mm=strict.not_below_nothing(found["trim_mm"], "trim_mm"),
         revision=strict.whole(found["revision"], "revision"),
     )
-
-
-def _optional(value: Any, where: str, read: Callable[[Any, str], Any]) -> Any:
-    return None if value is None else read(value, where)
 
 
 def _tape_facts(tape: Tape) -> dict[str, Any]:
@@ -341,7 +361,7 @@ def _tape(value: Any, where: str) -> Tape:
             strict.flag(found["over"], f"{where}.over"),
             strict.one_of(found.get("kind", "straight"), f"{where}.kind", TAPE_KINDS),
             strict.items(found.get("points", []), f"{where}.points", strict.point),
-            _optional(found.get("towards"), f"{where}.towards", strict.direction),
+            optional(found.get("towards"), f"{where}.towards", strict.direction),
         )
     except ValueError as error:
         raise BadFieldError(where, f"does not hold together: {error}") from error
@@ -518,7 +538,7 @@ def recovered(side_file: Path) -> tuple[JobState, Path | None]:
         found = strict.fields(strict.parsed(newest.read_bytes()), "", ["path", "job"])
         decided = _migrated(found["job"], newest)
         state = _state(decided)
-        path = _optional(found["path"], "path", _path)
+        path = optional(found["path"], "path", _path)
     except BadFieldError as error:
         raise BrokenJobFileError(newest, str(error)) from error
     if decided["scan"] != decisions(kept)["scan"]:  # it ended between the two writes of `keep`

@@ -9,8 +9,9 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Any, Literal
 
+from app.job.choices import DatumChoice, LineChoice, SidesChoice, TidyChoice
 from geometry.blank import Work
-from geometry.datum import Point3, Tape
+from geometry.datum import Allowance, Point3, Tape
 from geometry.scan import RawScan, Unit
 
 ScannedFace = Literal["outside", "middle"]
@@ -63,11 +64,14 @@ class SizeChoice:
         Points in file coordinates.
     rescale : bool
         The scan has no scale of its own; the tapes give it.
+    allowed : Allowance
+        How far tapes may be off.
     """
 
     unit: Unit | None = None
     tapes: tuple[Tape, ...] = ()
     rescale: bool = False
+    allowed: Allowance = field(default_factory=Allowance)
 
 
 @dataclass(frozen=True)
@@ -168,7 +172,16 @@ class JobState:
     scan : ScanFile or None
     size : SizeChoice
     metal : MetalChoice
+    tidy : TidyChoice
+    datum : DatumChoice
+    sides : SidesChoice
+    lines : tuple of LineChoice
+        Character lines locked, rejected or drawn.
+    find_lines : bool
+        Whether character lines are looked for.
     directions : Directions
+        As said by the maker; where a datum is made its front and up count, see
+        `app.job.directions_of`.
     seams : tuple of SeamLine
     panel_names : tuple of PanelName
         Panels not named here are numbered.
@@ -191,6 +204,11 @@ class JobState:
     scan: ScanFile | None = None
     size: SizeChoice = SizeChoice()
     metal: MetalChoice = MetalChoice()
+    tidy: TidyChoice = field(default_factory=TidyChoice)
+    datum: DatumChoice = field(default_factory=DatumChoice)
+    sides: SidesChoice = field(default_factory=SidesChoice)
+    lines: tuple[LineChoice, ...] = ()
+    find_lines: bool = False
     directions: Directions = Directions()
     seams: tuple[SeamLine, ...] = ()
     panel_names: tuple[PanelName, ...] = ()
@@ -208,7 +226,3 @@ class JobState:
             if choice.panel == panel:
                 return choice
         return BlankChoice(panel, self.work, self.exact)
-
-    def work_for(self, panel: str) -> Work:
-        """Return how a panel will be made."""
-        return self.choice_for(panel).work

@@ -49,10 +49,6 @@ class Sureness:
         """Return (k,), mm: how far outside the net the cut has to stand to cover both bands."""
         return np.asarray(self.model.outward + self.measuring.plus_minus)
 
-    def covered_by(self, trim_mm: float) -> bool:
-        """Return whether a trim line so far outside the net covers both bands everywhere."""
-        return bool(self.cut_allowance.max() <= trim_mm)
-
     def trim_covering(self, trim_mm: float) -> float:
         """Return the trim asked for, or as much more as covers both bands everywhere."""
         return max(trim_mm, float(self.cut_allowance.max()))

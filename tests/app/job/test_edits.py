@@ -147,8 +147,8 @@ def test_a_panel_has_one_choice_and_the_last_one_counts() -> None:
         BlankChoice("left", Work(bias=-0.5)),
         BlankChoice("top", Work(bias=0.25)),
     )
-    assert state.work_for("top") == Work(bias=0.25)
-    assert state.work_for("right") is state.work
+    assert state.choice_for("top").work == Work(bias=0.25)
+    assert state.choice_for("right").work is state.work
 
 
 @pytest.mark.parametrize(

@@ -51,8 +51,8 @@ def test_it_is_what_cutting_with_that_name_gives() -> None:
 
 def test_how_it_will_be_made_goes_along() -> None:
     state = with_panel_renamed(with_blank_choice(carried(), "top", Work(bias=0.5)), "top", "lid")
-    assert state.work_for("lid").bias == 0.5
-    assert state.work_for("left").bias == 0.0
+    assert state.choice_for("lid").work.bias == 0.5
+    assert state.choice_for("left").work.bias == 0.0
     assert made(state, "Blanks", "lid") is None  # it was out of date before
 
 
