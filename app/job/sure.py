@@ -9,10 +9,9 @@ from scipy.spatial import cKDTree
 from app.units import upward_text
 from geometry.arrays import BoolArray, FloatArray
 from geometry.blank import FlatPanel, MeasuringErrors, Sureness, scale_error_of_tapes, sureness
-from geometry.mesh import TriMesh
 from geometry.panels import Panel
 from geometry.progress import Report, silent
-from geometry.surface import WorkingSurface, sag_between_points
+from geometry.surface import WorkingSurface
 
 REASONS = {
     "points": "scatter of the scan's points",
@@ -128,7 +127,7 @@ def errors_of_scan(
     tapes_mm : sequence of float
     """
     near = np.asarray(cKDTree(working.outside).query(outside)[1], np.int64)
-    unseen = sag_between_points(TriMesh(working.outside, working.mesh.faces), spacing_mm)
+    unseen = working.sag_between_points(spacing_mm)
 
     def at_vertices(of_working: FloatArray) -> FloatArray:
         known = of_working[near]

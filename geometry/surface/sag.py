@@ -30,10 +30,24 @@ def sag_between_points(mesh: TriMesh, spacing_mm: float) -> FloatArray:
     Source: own derivation, the sagitta of a circle; that it is a standard error is measured on the
     sample tank, whose shape is known.
     """
+    return sag_of_bend(sharpest_bend(mesh), spacing_mm)
+
+
+def sharpest_bend(mesh: TriMesh) -> FloatArray:
+    """Return (n,) how fast a mesh turns at each vertex where it turns most, rad / mm."""
     edges = edge_table(mesh.faces).edges
     normals = vertex_normals(mesh.vertices, mesh.faces)
     cosine = np.clip((normals[edges[:, 0]] * normals[edges[:, 1]]).sum(axis=1), -1.0, 1.0)
     bend = np.arccos(cosine) / edge_lengths(mesh.vertices, edges)
     most = np.zeros(len(mesh.vertices))
     np.maximum.at(most, edges, bend[:, None])
-    return np.asarray(spacing_mm * np.minimum(most * spacing_mm, _SHARPEST) / 8.0)
+    return most
+
+
+def sag_of_bend(bend: FloatArray, spacing_mm: float) -> FloatArray:
+    """Return the rise over its chord of an arc that bends so and is as long as points are apart.
+
+    >>> sag_of_bend(np.array([0.01, 10.0]), 2.0).round(4).tolist()
+    [0.005, 0.3927]
+    """
+    return np.asarray(spacing_mm * np.minimum(bend * spacing_mm, _SHARPEST) / 8.0)

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -20,6 +21,7 @@ from geometry.mesh import (
 from geometry.progress import Report, part_of, silent
 from geometry.surface.bays import bays_filled
 from geometry.surface.clean import CleanScan, cleaned
+from geometry.surface.difference import Difference, difference_of
 from geometry.surface.error import errors_of
 from geometry.surface.even_net import even_net
 from geometry.surface.fill import rims_filled
@@ -43,6 +45,7 @@ from geometry.surface.opening import Opening, opening_within
 from geometry.surface.pool import pooled
 from geometry.surface.relax import without_new_folds
 from geometry.surface.rim import spikes
+from geometry.surface.sag import sag_of_bend, sharpest_bend
 from geometry.surface.smooth import PointSurface
 from geometry.surface.untangle import outside_of, untangled
 
@@ -113,6 +116,23 @@ class WorkingSurface:
     def working_point_of_scan_vertex(self) -> Nearest:
         """Return, for every vertex of the scan, the nearest point of the surface's outside."""
         return NearestPoint(TriMesh(self.outside, self.mesh.faces)).find(self._scan_vertices)
+
+    def difference(self) -> Difference:
+        """Return how far the scan's points lie off the surface's outside; worked out once."""
+        return self._difference
+
+    def sag_between_points(self, spacing_mm: float) -> FloatArray:
+        """Return how far each vertex may be off because points are so far apart, (n,) mm."""
+        return sag_of_bend(self._sharpest_bend, spacing_mm)
+
+    @cached_property
+    def _difference(self) -> Difference:
+        outside = TriMesh(self.outside, self.mesh.faces)
+        return difference_of(self._scan_vertices, outside, self.filled)
+
+    @cached_property
+    def _sharpest_bend(self) -> FloatArray:
+        return locked(sharpest_bend(TriMesh(self.outside, self.mesh.faces)))
 
 
 def working_surface(
