@@ -11,9 +11,7 @@ from geometry.mesh import (
     Nearest,
     NearestPoint,
     TriMesh,
-    face_areas,
     loop_length,
-    piece_of_face,
     rims,
     typical_edge_length,
     vertex_normals,
@@ -26,7 +24,13 @@ from geometry.surface.error import errors_of
 from geometry.surface.even_net import even_net
 from geometry.surface.fill import rims_filled
 from geometry.surface.flip import with_edges_flipped, without_ears
-from geometry.surface.holes_chosen import ChosenHoles, Places, chosen_holes
+from geometry.surface.holes_chosen import (
+    FILLED_BELOW_MM,
+    ChosenHoles,
+    Places,
+    chosen_holes,
+    usual_holes,
+)
 from geometry.surface.locked import (
     Crest,
     Lined,
@@ -51,7 +55,6 @@ from geometry.surface.untangle import outside_of, untangled
 
 _PINHOLE = 5.0
 _BAY = 5.0
-_LARGEST_FILLED_SHARE = 0.2
 _LIKE_NORMALS = 0.25
 _REACH = 2.4
 _NOISE_SAMPLE = 4000
@@ -140,7 +143,7 @@ def working_surface(
     *,
     inward_mm: float = 0.0,
     spacing_mm: float = 3.0,
-    fill_rim_below_mm: float = 400.0,
+    fill_rim_below_mm: float = FILLED_BELOW_MM,
     fill: Places = (),
     leave: Places = (),
     guessed: BoolArray | None = None,
@@ -329,27 +332,11 @@ def _fillable(mesh: TriMesh, below_mm: float, chosen: ChosenHoles | None) -> lis
     """Return the rims that are holes to fill: short, and small beside their piece; or chosen."""
     loops = rims(mesh)
     said = [chosen.sorted_out(mesh.vertices, loop) if chosen else None for loop in loops]
-    usual = _usual_holes(mesh, loops, below_mm)
+    usual = usual_holes(mesh, loops, below_mm)
     return [
         loop
         for loop, rule, word in zip(loops, usual, said, strict=True)
         if (rule if word is None else word)
-    ]
-
-
-def _usual_holes(mesh: TriMesh, loops: Sequence[IntArray], below_mm: float) -> list[bool]:
-    """Return which rims are shorter than a length, and small beside the piece they are in."""
-    length = [loop_length(mesh.vertices, loop) for loop in loops]
-    if not any(each < below_mm for each in length):
-        return [False] * len(loops)
-    piece = piece_of_face(mesh.faces)
-    area = np.bincount(piece, face_areas(mesh.vertices, mesh.faces))
-    piece_of_vertex = np.zeros(len(mesh.vertices), np.int64)
-    piece_of_vertex[mesh.faces] = piece[:, None]
-    return [
-        each < below_mm
-        and each**2 / (4.0 * np.pi) / area[piece_of_vertex[loop[0]]] < _LARGEST_FILLED_SHARE
-        for each, loop in zip(length, loops, strict=True)
     ]
 
 

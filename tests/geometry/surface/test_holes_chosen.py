@@ -5,7 +5,7 @@ import pytest
 
 from geometry.arrays import BoolArray, FloatArray
 from geometry.mesh import TriMesh, face_areas, part_of_mesh, rims
-from geometry.surface import NoHoleNearError, WorkingSurface, working_surface
+from geometry.surface import NoHoleNearError, WorkingSurface, hole_fates, working_surface
 from tests.geometry.surface.scans import sheet_scan
 
 SMALL, LARGE = (20.0, 20.0, 0.0), (62.0, 50.0, 0.0)
@@ -152,3 +152,15 @@ def test_copied_faces_are_marked_up_to_where_the_copy_ends() -> None:
     assert surface.copied[(x > 51.0) & ~surface.filled].all()
     assert not surface.copied[x < 49.0].any()
     assert not surface.copied.flags.writeable
+
+
+def test_the_fate_of_holes_is_told_before_it_is_done() -> None:
+    """As many of those told to stay open do stay open."""
+    sheet = sheet_with_two_holes()
+    edge, *holes = hole_fates(sheet)
+    assert (edge[0].is_edge, edge[1]) == (True, False)
+    assert [filled for _, filled in holes] == [True, True]
+    kept = holes[0][0].centre[None]
+    fates = hole_fates(sheet, leave=kept)
+    assert [filled for _, filled in fates] == [False, False, True]
+    assert len(rims(working_surface(sheet, leave=kept).mesh)) == 2
