@@ -40,26 +40,23 @@ def character_lines(
         White noise of the vertices, one standard deviation; measured if not given.
     """
     report(0.0, "look for lines")
-    noise = scan_noise(mesh) if noise_mm is None else noise_mm
-    spacing = typical_edge_length(mesh)
-    noise = max(noise, _LEAST_NOISE, _LEAST_NOISE_SHARE * spacing)
+    noise = noise_of(mesh, noise_mm)
     normals = vertex_normals(mesh.vertices, mesh.faces)
-    levels = ridge_places(
-        mesh.vertices,
-        normals,
-        spacing_mm=spacing,
-        noise_mm=noise,
-        report=part_of(report, 0.05, 0.4),
-    )
-    chains = chains_of(levels, report=part_of(report, 0.4, 0.45))
     measurer = LineMeasurer(ScanPoints(mesh.vertices, normals), noise)
-    parts = measurer.parts(chains, part_of(report, 0.45, 0.65))
+    spacing = typical_edge_length(mesh)
+    parts = measurer.first_parts(mesh.vertices, normals, spacing, part_of(report, 0.05, 0.65))
     joined = joined_chains(without_doubles(parts))
     grown = measurer.grown(joined, part_of(report, 0.65, 0.85))
     last = joined_chains(without_doubles(grown))
     lines = measurer.lines(last, part_of(report, 0.85, 1.0))
     report(1.0, "fit the lines")
     return tuple(sorted(lines, key=lambda line: -_length(line.points)))
+
+
+def noise_of(mesh: TriMesh, noise_mm: float | None) -> float:
+    """Return the noise given, or else what the scan's is; never less than lines can tell."""
+    noise = scan_noise(mesh) if noise_mm is None else noise_mm
+    return max(noise, _LEAST_NOISE, _LEAST_NOISE_SHARE * typical_edge_length(mesh))
 
 
 class LineMeasurer:
@@ -71,6 +68,20 @@ class LineMeasurer:
     def measured(self, lines: Sequence[RoughLine], report: Report = silent) -> list[Measured]:
         """Return what sections across rough lines show."""
         return measured(self._scan, lines, self._noise, report=report)
+
+    def first_parts(
+        self, points: FloatArray, normals: FloatArray, spacing_mm: float, report: Report = silent
+    ) -> list[RoughLine]:
+        """Return the parts along which there is a line, as linked from places of some points."""
+        levels = ridge_places(
+            points,
+            normals,
+            spacing_mm=spacing_mm,
+            noise_mm=self._noise,
+            report=part_of(report, 0.0, 0.6),
+        )
+        chains = chains_of(levels, report=part_of(report, 0.6, 0.65))
+        return self.parts(chains, part_of(report, 0.65, 1.0))
 
     def parts(self, lines: Sequence[RoughLine], report: Report) -> list[RoughLine]:
         """Return the parts of rough lines along which there is a line."""

@@ -124,13 +124,26 @@ def measured(
     report: Report = silent,
 ) -> list[Measured]:
     """Return what sections across rough lines show, and where their tips run."""
-    if not lines:
+    courses = [straighter(course_of(scan, line)) for line in lines]
+    kinds = [line.kind for line in lines]
+    return measured_along(scan, courses, kinds, noise_mm, report=report)
+
+
+def measured_along(
+    scan: ScanPoints,
+    courses: Sequence[Course],
+    kinds: Sequence[int],
+    noise_mm: float,
+    *,
+    report: Report = silent,
+) -> list[Measured]:
+    """Return what sections across courses show, station by station, and where their tips run."""
+    if not courses:
         return []
     report(0.0, "fit the lines")
-    courses = [_first_course(scan, line) for line in lines]
-    first = [scan.profiles(course, _USUAL_REACH) for course in courses]
+    first = together([scan.profiles(course, _USUAL_REACH) for course in courses])
     report(0.2, "fit the lines")
-    fits = fitted(together(first), _USUAL_REACH, noise_mm, report=part_of(report, 0.2, 0.5))
+    fits = fitted(first, _USUAL_REACH, noise_mm, report=part_of(report, 0.2, 0.5))
     shares = _shares(courses)
     moved_on = [_on_tips(c, fits.at(rows)) for c, rows in zip(courses, shares, strict=True)]
     courses = [course for course, _ in moved_on]
@@ -143,27 +156,27 @@ def measured(
     fits, reach = _with_other_reaches(fits, far, noise_mm)
     flank = _flanks(far, reach)
     flank[~far.seen] = 0.0
-    kind = np.concatenate([np.full(len(r), x.kind) for x, r in zip(lines, shares, strict=True)])
+    kind = np.repeat(np.asarray(kinds, np.int64), [len(rows) for rows in shares])
     good, stands_out = _judged(fits, flank, reach, kind)
-    out = []
-    for course, rows in zip(courses, shares, strict=True):
-        own = fits.at(rows)
-        after, seen = _on_tips(course, own, good[rows])
-        out.append(
-            Measured(
-                after, seen, own.error, own.turn_error, flank[rows], stands_out[rows], good[rows]
-            )
-        )
     report(1.0, "fit the lines")
-    return out
+    return [
+        _told_apart(course, fits.at(rows), flank[rows], stands_out[rows], good[rows])
+        for course, rows in zip(courses, shares, strict=True)
+    ]
 
 
-def _first_course(scan: ScanPoints, line: RoughLine) -> Course:
+def _told_apart(
+    course: Course, fits: Fits, flank: FloatArray, stands_out: FloatArray, good: BoolArray
+) -> Measured:
+    after, numbers = _on_tips(course, fits, good)
+    return Measured(after, numbers, fits.error, fits.turn_error, flank, stands_out, good)
+
+
+def course_of(scan: ScanPoints, line: RoughLine) -> Course:
+    """Return the course of a rough line, its stations as even as can be."""
     points = line.points
     whole = np.concatenate([points, points[:1]]) if line.closed else points
-    return _straighter(
-        course_along(whole, scan.tree, scan.normals, step_mm=STEP_MM, closed=line.closed)
-    )
+    return course_along(whole, scan.tree, scan.normals, step_mm=STEP_MM, closed=line.closed)
 
 
 def _shares(courses: Sequence[Course]) -> list[IntArray]:
@@ -172,7 +185,8 @@ def _shares(courses: Sequence[Course]) -> list[IntArray]:
     return [np.arange(b - len(c.places), b) for c, b in zip(courses, ends.tolist(), strict=True)]
 
 
-def _straighter(course: Course) -> Course:
+def straighter(course: Course) -> Course:
+    """Return the course through parabolas fitted along it."""
     window = _STRAIGHT_MM / course.step_mm
     off = local_parabolas(course.places, window, closed=course.closed)[0] - course.places
     return moved(course, (off * course.aside).sum(axis=1), (off * course.up).sum(axis=1), course.up)

@@ -15,8 +15,16 @@ _LEAST_WIDTH_MM = 0.2
 _USUAL_LENGTH_MM, _USUAL_STANDS_OUT = 15.0, 6.0
 
 
-def told(measured: Measured, kind: int) -> CharacterLine:
-    """Return the line that stations show, values where none is good taken from beside."""
+def told(measured: Measured, kind: int, places: FloatArray | None = None) -> CharacterLine:
+    """Return the line that stations show, values where none is good taken from beside.
+
+    Parameters
+    ----------
+    measured : Measured
+    kind : int
+    places : (k, 3) float, optional
+        Where the line is to run instead of along the tips.
+    """
     numbers, closed = measured.numbers, measured.course.closed
     good = measured.good.astype(np.float64) + 1e-9
 
@@ -31,7 +39,7 @@ def told(measured: Measured, kind: int) -> CharacterLine:
     squared_error = np.hypot(measured.error[:, SQUARED], (_LEAST_WIDTH_MM / half) ** 2)
     radius = np.sqrt(calm(numbers[:, SQUARED], squared_error))
     columns = [
-        measured.course.places,
+        measured.course.places if places is None else places,
         radius,
         np.pi - calm(turn, measured.turn_error),
         calm(_heights(measured), even),
