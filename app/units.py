@@ -223,6 +223,15 @@ def upward_text(length_mm: float, show: str = "mm") -> str:
     return f"{first} ({second})"
 
 
+def angle_text(angle_rad: float, decimals: int = 1) -> str:
+    """Return an angle in degrees.
+
+    >>> angle_text(math.radians(30.0)), angle_text(0.00035, 2)
+    ('30°', '0.02°')
+    """
+    return f"{plain_number(math.degrees(angle_rad), decimals)}°"
+
+
 def size_text(width_mm: float, height_mm: float, show: str = "mm") -> str:
     """Return a size across both ways, in both units.
 

@@ -10,7 +10,8 @@ from scipy.spatial import cKDTree
 
 from app.job.cutting import no_cut
 from app.job.state import Directions, JobState
-from app.job.steps import Blank, made
+from app.job.results import Blank
+from app.job.steps import made
 from app.job.sure import Sure
 from app.units import area_text, length_text, plain_number, size_text, thickness_text
 from geometry.arrays import FloatArray

@@ -5,8 +5,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from app.job.answer import Answer, answer
+from app.job.making import blank_step
+from app.job.results import Blank
 from app.job.state import BlankChoice, Directions
-from app.job.steps import Blank, blank_step
 from app.units import area_text, decimal_inch_text, length_text, mm_text, size_text, thickness_text
 from geometry.arrays import FloatArray, locked
 from geometry.panels import Panel

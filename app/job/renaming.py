@@ -8,8 +8,9 @@ from typing import Any
 import numpy as np
 
 from app.job.edits import with_seam_replaced
+from app.job.results import Blank, Panels
 from app.job.state import JobState, Made, PanelName
-from app.job.steps import Blank, Panels, made, panel_names, step
+from app.job.steps import made, panel_names, step
 from geometry.datum import Point3
 from geometry.panels import Panel
 from geometry.pattern import Pattern

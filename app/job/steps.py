@@ -6,42 +6,39 @@ otherwise out of date: shown as such and never exported. Nothing here starts thr
 a `Task` carries a module-level function and its inputs, so any caller may run it anywhere.
 """
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from enum import Enum
 from types import MappingProxyType
 from typing import Any
 
-import numpy as np
-
 from app.job.cutting import NoCut, deep_words, no_cut, overlap_words
-from app.job.flatteners import KEPT
-from app.job.state import JobState, Made, PanelName, ScanFile, SeamLine, SizeChoice
-from app.job.sure import Sure, errors_of_panel, sure
-from app.job.thickness import Thicknesses, thicknesses
-from app.units import counted, upward_text
-from geometry.arrays import BoolArray
-from geometry.blank import FlatPanel, Work, laid_along
-from geometry.datum import Point3, TrueSize, true_size
-from geometry.mesh import TriMesh
-from geometry.panels import CutSurface, Panel, Seam, cut_along, panels
-from geometry.pattern import Pattern, dress, edge_letters
-from geometry.progress import Report, part_of, silent
-from geometry.scan import (
-    UNIT_WORDS,
-    ScanReport,
-    SoundScan,
-    TidyScan,
-    report_on,
-    scaled,
-    sound_mesh,
-    tidy_for_panels,
+from app.job.making import (
+    blank_step,
+    datum_step,
+    lines_step,
+    paper_step,
+    scan_step,
+    seams_step,
+    size_step,
+    sure_step,
+    surface_step,
+    thickness_step,
+    tidy_step,
 )
-from geometry.surface import Opening, WorkingSurface, filled_openings, working_surface
+from app.job.results import Lines, Panels, Surface, Tidied
+from app.job.state import Directions, JobState, Made
+from app.units import angle_text, counted, mm_text, upward_text
+from geometry.arrays import FloatArray
+from geometry.datum import Datum, Point3, TrueSize
+from geometry.panels import Panel
+from geometry.pattern import Pattern
+from geometry.progress import Report, silent
+from geometry.scan import UNIT_WORDS, ScanReport
 
-SMALLEST_FITTING_MM = 20.0
-
-"""A round hole at least this large is a fitting's own. Common practice, no source."""
+_LEAST_TURN_RAD, _LEAST_OFF_MM = math.radians(0.01), 0.01
+"""What is told of a centre plane that is surer than anybody could use."""
 
 
 class StepState(Enum):
@@ -59,166 +56,6 @@ class PaperKind(Enum):
     NOTHING = "nothing"
     PAPER_ONLY = "paper only, saying SIZE NOT TAPED, without a cut line"
     ALL = "paper and cutting files"
-
-
-# ---- what the steps make
-
-
-@dataclass(frozen=True, eq=False)
-class Scanned:
-    """Scan: the sound mesh, in the file's unit, and what was found on it."""
-
-    sound: SoundScan
-    report: ScanReport
-
-
-@dataclass(frozen=True, eq=False)
-class Surface:
-    """Surface: the tank alone, in mm, and the working surface laid through its metal."""
-
-    tidy: TidyScan
-    working: WorkingSurface
-
-
-@dataclass(frozen=True, eq=False)
-class Panels:
-    """Seams: the surface cut, and the panels that result."""
-
-    cut: CutSurface
-    panels: tuple[Panel, ...]
-
-
-@dataclass(frozen=True, eq=False)
-class Blank:
-    """Blanks: one panel laid flat.
-
-    Attributes
-    ----------
-    panel : str
-    mesh : TriMesh
-        What was flattened: the panel with its openings filled as solid metal, mm.
-    filled : (m,) bool
-        Faces of `mesh` that are a guess: not scanned.
-    openings : tuple of Opening
-        Carried through to be cut after forming.
-    flat : FlatPanel
-        Its `work` is what was reached.
-    asked : Work or None
-        What was asked for; None where that is what was reached.
-    """
-
-    panel: str
-    mesh: TriMesh
-    filled: BoolArray
-    openings: tuple[Opening, ...]
-    flat: FlatPanel
-    asked: Work | None = None
-
-    @property
-    def is_eased(self) -> bool:
-        """Return whether the panel did not let it be made all the way asked for."""
-        return self.asked is not None and self.asked.bias != self.flat.work.bias
-
-
-# ---- how they are made: module-level functions of inputs only, so that a worker can run them
-
-
-def scan_step(scan: ScanFile, *, report: Report = silent) -> Scanned:
-    """Return the sound mesh of a scan and the report on it."""
-    sound = sound_mesh(scan.raw, report=part_of(report, 0.0, 0.5))
-    return Scanned(sound, report_on(sound, report=part_of(report, 0.5, 1.0)))
-
-
-def size_step(scanned: Scanned, size: SizeChoice, *, report: Report = silent) -> TrueSize:
-    """Return the true size, every tape checked."""
-    return true_size(
-        scanned.sound.mesh, size.tapes, unit=size.unit, rescale=size.rescale, report=report
-    )
-
-
-def surface_step(
-    scanned: Scanned, mm_per_unit: float, inward_mm: float, *, report: Report = silent
-) -> Surface:
-    """Return the tank tidied, and its working surface through the middle of the metal."""
-    tidy = tidy_for_panels(
-        scaled(scanned.sound.mesh, mm_per_unit), report=part_of(report, 0.0, 0.2)
-    )
-    working = working_surface(tidy.mesh, inward_mm=inward_mm, report=part_of(report, 0.2, 1.0))
-    return Surface(tidy, working)
-
-
-def seams_step(
-    surface: Surface,
-    mm_per_unit: float,
-    seams: tuple[SeamLine, ...],
-    names: tuple[PanelName, ...],
-    *,
-    report: Report = silent,
-) -> Panels:
-    """Return the working surface cut along the seams, and its panels."""
-    drawn = [
-        Seam(seam.name, np.array(seam.points) * mm_per_unit, closed=seam.closed) for seam in seams
-    ]
-    cut = cut_along(surface.working, drawn, report=part_of(report, 0.0, 0.9))
-    named = [(name.name, np.array(name.inside) * mm_per_unit) for name in names]
-    return Panels(cut, panels(cut, named))
-
-
-def blank_step(
-    panel: Panel, work: Work, exact: bool, front: Point3 | None, *, report: Report = silent
-) -> Blank:
-    """Return one panel laid flat, openings solid, FRONT along the sheet.
-
-    A bias set by hand (`exact`) is taken as it stands; else it goes as far as the panel lets.
-    """
-    mesh, added, openings = filled_openings(panel.mesh, None)
-    filled = np.concatenate([panel.filled, added[len(panel.filled) :]])
-    flat = KEPT.laid(mesh, work, exact=exact, report=report)
-    flat = laid_along(flat, None if front is None else np.array(front))
-    fittings = tuple(o for o in (*panel.openings, *openings) if is_fitting(o))
-    return Blank(panel.name, mesh, filled, fittings, flat, work)
-
-
-def is_fitting(opening: Opening) -> bool:
-    """Return whether a hole of the scan is a fitting's own, to be cut after forming.
-
-    Round and at least 20 mm across, as a filler is; a scanner's marker or a shadow is not: it is
-    only marked as not scanned. See docs/decisions/0005-openings.md.
-    """
-    return opening.is_round and opening.diameter_mm >= SMALLEST_FITTING_MM
-
-
-def sure_step(
-    surface: Surface,
-    panel: Panel,
-    blank: Blank,
-    spacing_mm: float,
-    tapes_mm: tuple[float, ...],
-    *,
-    report: Report = silent,
-) -> Sure:
-    """Return how sure a blank's size is, by how it is worked and how it was measured."""
-    errors = errors_of_panel(
-        surface.working, panel, blank.flat, spacing_mm=spacing_mm, tapes_mm=tapes_mm
-    )
-    return sure(blank.flat, errors, report=report)
-
-
-def paper_step(
-    cut: Panels, panel: Panel, blank: Blank, trim_mm: float, *, report: Report = silent
-) -> Pattern:
-    """Return the blank dressed: net, trim, marks; both sides of a seam carry the same letter.
-
-    The trim is the maker's, or as much more as makes the cut line cover what is not sure.
-    """
-    letters = edge_letters([(each, each.mesh.vertices) for each in cut.panels])
-    dressed = replace(panel, filled=blank.filled, openings=blank.openings)
-    return dress(blank.flat, dressed, letters=letters[panel.name], trim_mm=trim_mm, report=report)
-
-
-def thickness_step(blank: Blank, *, report: Report = silent) -> Thicknesses:
-    """Return how thick a panel ends on average, made three ways."""
-    return thicknesses(blank.flat, report=report)
 
 
 # ---- the table
@@ -272,11 +109,49 @@ def _size_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
     return (scanned, state.size)
 
 
-def _surface_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
+def _tidy_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
     scanned, size = made(state, "Scan"), made(state, "Size")
     if scanned is None or size is None:
         return None
-    return (scanned, size.mm_per_unit, state.metal.inward_mm)
+    return (scanned, size.mm_per_unit, state.tidy)
+
+
+def _datum_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
+    tidied, size = made(state, "Tidy"), made(state, "Size")
+    if tidied is None or size is None or _awaited_picks(state):
+        return None
+    return (tidied, size.mm_per_unit, state.datum, state.directions)
+
+
+def _awaited_picks(state: JobState) -> str:
+    """Return what has to be picked or said before a datum can be tried; "" if nothing."""
+    choice = state.datum
+    if choice.how == "none":
+        return "Say how to find the centre plane, or go on without one."
+    if choice.how == "picks" and len(choice.on_centre) + len(choice.pairs) == 0:
+        return "Pick three places on the centre line, or pairs of like places left and right."
+    if choice.how == "given" and choice.plane is None:
+        return "Give a place on the centre plane and the way to the left."
+    if choice.level == "given" and choice.up is None and state.directions.top is None:
+        return "Say which way is up."
+    if choice.level == "picks" and len(choice.level_picks) < 2:
+        return "Pick two places that stand equally high, one behind the other."
+    return ""
+
+
+def _lines_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
+    tidied, size = made(state, "Tidy"), made(state, "Size")
+    if tidied is None or size is None or not state.find_lines:
+        return None
+    return (tidied, size.mm_per_unit)
+
+
+def _surface_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
+    tidied, size = made(state, "Tidy"), made(state, "Size")
+    if tidied is None or size is None:
+        return None
+    locked = tuple(line.points for line in state.lines if line.state == "locked")
+    return (tidied, size.mm_per_unit, state.metal.inward_mm, state.tidy, locked)
 
 
 def _seams_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
@@ -297,7 +172,7 @@ def _blank_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
     panel, choice = _panel(state, part), state.choice_for(part)
     if panel is None:
         return None
-    return (panel, choice.work, choice.exact, state.directions.front)
+    return (panel, choice.work, choice.exact, directions_of(state).front)
 
 
 def _sure_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
@@ -339,6 +214,15 @@ def _ask_for_seams(state: JobState) -> str:
     return "" if state.seams else "Draw the first seam on the tank."
 
 
+def _ask_for_datum(state: JobState) -> str:
+    datum: Datum | None = made(state, "Datum")
+    if state.datum.how == "none" or datum is None:
+        return "" if state.datum.how == "none" else _awaited_picks(state)
+    if "front" in datum.guessed:
+        return "Say which end is FRONT: it is a guess until you do."
+    return "Say which way is up: it is a guess until you do." if "up" in datum.guessed else ""
+
+
 def _ask_nothing(state: JobState) -> str:
     return ""
 
@@ -353,6 +237,30 @@ def _size_line(state: JobState) -> str:
     what = "scaled to the tapes" if size.unit is None else f"file is in {UNIT_WORDS[size.unit]}"
     how = f"{len(size.checks)} tapes agree" if size.proved else "SIZE NOT TAPED"
     return f"{what}; {how}"
+
+
+def _tidy_line(state: JobState) -> str:
+    tidied: Tidied = made(state, "Tidy")
+    filled = sum(fate == "filled" for fate in tidied.hole_fates)
+    kept = sum(tidied.kept)
+    return (
+        f"{kept} of {counted(len(tidied.pieces), 'piece')} kept; "
+        f"{counted(filled, 'hole')} to be filled"
+    )
+
+
+def _datum_line(state: JobState) -> str:
+    plane = made(state, "Datum").plane
+    if plane.weak:
+        return f"centre plane not fixed: {plane.weak[0]}"
+    turn, off = max(plane.spread_rad, _LEAST_TURN_RAD), max(plane.spread_mm, _LEAST_OFF_MM)
+    return f"centre plane sure to {angle_text(turn, 2)} and {mm_text(off, 2)}"
+
+
+def _lines_line(state: JobState) -> str:
+    found: Lines = made(state, "Lines")
+    locked = sum(line.state == "locked" for line in state.lines)
+    return f"{counted(len(found.found), 'line')} found, {locked} locked"
 
 
 def _surface_line(state: JobState) -> str:
@@ -398,7 +306,19 @@ STEPS: tuple[Step, ...] = (
         _size_inputs, size_step, _ask_for_size, _size_line,
     ),
     Step(
-        "Surface", "Lay a smooth surface through the middle of the metal.", ("Scan", "Size"),
+        "Tidy", "Keep the tank, and say what becomes of its holes.", ("Scan", "Size"), True, False,
+        _tidy_inputs, tidy_step, _ask_nothing, _tidy_line,
+    ),
+    Step(
+        "Datum", "Stand the tank up: centre plane, level, front.", ("Size", "Tidy"), True, False,
+        _datum_inputs, datum_step, _ask_for_datum, _datum_line,
+    ),
+    Step(
+        "Lines", "Find the crisp lines and lock those to be kept.", ("Size", "Tidy"), True, False,
+        _lines_inputs, lines_step, _ask_nothing, _lines_line,
+    ),
+    Step(
+        "Surface", "Lay a smooth surface through the middle of the metal.", ("Size", "Tidy"),
         False, False, _surface_inputs, surface_step, _ask_nothing, _surface_line,
     ),
     Step(
@@ -512,6 +432,25 @@ def needed(state: JobState, name: str) -> str:
 def line_of(state: JobState, name: str) -> str:
     """Return a step's one-line result, or "" unless all of it is made."""
     return step(name).line(state) if all_made(state, name) else ""
+
+
+def directions_of(state: JobState) -> Directions:
+    """Return which way FRONT and up are: as the datum stands, else as the maker said.
+
+    A direction the datum only guessed does not count.
+    """
+    datum: Datum | None = made(state, "Datum")
+    said = state.directions
+    if datum is None:
+        return said
+    front = said.front if "front" in datum.guessed else _plain(datum.front)
+    top = said.top if "up" in datum.guessed else _plain(datum.up)
+    return Directions(front, top)
+
+
+def _plain(direction: FloatArray) -> Point3:
+    x, y, z = (float(value) for value in direction)
+    return x, y, z
 
 
 # ---- making results

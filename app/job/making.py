@@ -1,0 +1,275 @@
+"""How the steps make their results: functions of inputs only, so that a worker can run them."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from app.job.choices import (
+    BallCrop,
+    Crop,
+    DatumChoice,
+    HalfSpaceCrop,
+    TidyChoice,
+)
+from app.job.flatteners import KEPT
+from app.job.results import Blank, Lines, Panels, Scanned, Surface, Tidied
+from app.job.state import Directions, PanelName, ScanFile, SeamLine, SizeChoice
+from app.job.sure import Sure, errors_of_panel, sure
+from app.job.thickness import Thicknesses, thicknesses
+from geometry.arrays import FloatArray
+from geometry.blank import Work, laid_along
+from geometry.datum import Datum, Point3, TrueSize, datum_of, true_size
+from geometry.mesh import TriMesh, nearest_points, piece_of_face
+from geometry.panels import Panel, Seam, cut_along, panels
+from geometry.pattern import Pattern, dress, edge_letters
+from geometry.progress import Report, part_of, silent
+from geometry.scan import (
+    Ball,
+    HalfSpace,
+    Hole,
+    Lasso,
+    Region,
+    holes_of,
+    pieces_of,
+    report_on,
+    scaled,
+    sound_mesh,
+    tidy_for_panels,
+)
+from geometry.surface import (
+    CharacterLine,
+    Opening,
+    character_lines,
+    filled_openings,
+    hole_fates,
+    working_surface,
+)
+
+SMALLEST_FITTING_MM = 20.0
+"""A round hole at least this large is a fitting's own. Common practice, no source."""
+
+
+def scan_step(scan: ScanFile, *, report: Report = silent) -> Scanned:
+    """Return the sound mesh of a scan and the report on it."""
+    sound = sound_mesh(scan.raw, report=part_of(report, 0.0, 0.5))
+    return Scanned(sound, report_on(sound, report=part_of(report, 0.5, 1.0)))
+
+
+def size_step(scanned: Scanned, size: SizeChoice, *, report: Report = silent) -> TrueSize:
+    """Return the true size, every tape checked."""
+    return true_size(
+        scanned.sound.mesh,
+        size.tapes,
+        unit=size.unit,
+        rescale=size.rescale,
+        allowed=size.allowed,
+        report=report,
+    )
+
+
+def tidy_step(
+    scanned: Scanned, mm_per_unit: float, choice: TidyChoice, *, report: Report = silent
+) -> Tidied:
+    """Return the tank alone, in mm, and what will become of its holes."""
+    mesh = scaled(scanned.sound.mesh, mm_per_unit)
+    tidy = tidy_for_panels(
+        mesh,
+        keep=_in_mm(choice.kept, mm_per_unit),
+        drop=_in_mm(choice.dropped, mm_per_unit),
+        crops=[_region(crop, mm_per_unit) for crop in choice.crops],
+        cuts=[_region(cut, mm_per_unit) for cut in choice.cuts],
+        report=part_of(report, 0.0, 0.8),
+    )
+    pieces = pieces_of(mesh)
+    label = piece_of_face(mesh.faces)
+    left = np.unique(label[tidy.scan_face_of_face[tidy.scan_face_of_face >= 0]])
+    own = label[nearest_points(mesh, np.array([piece.point for piece in pieces])).faces]
+    report(0.9, "list the holes")
+    fates = _fates(tidy.mesh, choice, mm_per_unit)
+    report(1.0, "list the holes")
+    return Tidied(
+        tidy=tidy,
+        pieces=pieces,
+        kept=tuple(np.isin(own, left).tolist()),
+        holes=tuple(hole for hole, _ in fates),
+        hole_fates=tuple("filled" if filled else "left" for _, filled in fates),
+    )
+
+
+def _in_mm(points: Sequence[Point3], mm_per_unit: float) -> FloatArray:
+    return np.array(points, np.float64).reshape(-1, 3) * mm_per_unit
+
+
+def _region(crop: Crop, mm_per_unit: float) -> Region:
+    if isinstance(crop, HalfSpaceCrop):
+        return HalfSpace(np.array(crop.point) * mm_per_unit, np.array(crop.normal))
+    if isinstance(crop, BallCrop):
+        return Ball(np.array(crop.centre) * mm_per_unit, crop.radius_mm)
+    outline = _in_mm(crop.outline, mm_per_unit)
+    return Lasso(outline, np.array(crop.along), crop.inside, crop.front_only)
+
+
+def _fates(mesh: TriMesh, choice: TidyChoice, mm_per_unit: float) -> tuple[tuple[Hole, bool], ...]:
+    """Return the holes of a mesh and whether each is filled; a piece's own edge only if named."""
+    fill, leave = _in_mm(choice.filled, mm_per_unit), _in_mm(choice.left, mm_per_unit)
+    if choice.fill == "none":
+        return hole_fates(mesh, fill=fill, leave=leave, fill_rim_below_mm=0.0)
+    if choice.fill == "all":
+        every = [mesh.vertices[hole.rim[:1]] for hole in holes_of(mesh) if not hole.is_edge]
+        fill = np.concatenate([fill, *every])
+    return hole_fates(mesh, fill=fill, leave=leave)
+
+
+def _named_holes(tidied: Tidied, choice: TidyChoice) -> tuple[FloatArray, FloatArray]:
+    """Return places at the holes to fill and to leave: none where the usual rule says it all."""
+    if choice.fill == "usual" and not choice.filled and not choice.left:
+        return np.empty((0, 3)), np.empty((0, 3))
+    vertices = tidied.tidy.mesh.vertices
+    named: dict[str, list[FloatArray]] = {"filled": [], "left": []}
+    for hole, fate in zip(tidied.holes, tidied.hole_fates, strict=True):
+        if fate == "filled" or not hole.is_edge:
+            named[fate].append(vertices[hole.rim[0]])
+    fill, leave = (np.array(named[fate]).reshape(-1, 3) for fate in ("filled", "left"))
+    return fill, leave
+
+
+def datum_step(
+    tidied: Tidied,
+    mm_per_unit: float,
+    choice: DatumChoice,
+    directions: Directions,
+    *,
+    report: Report = silent,
+) -> Datum:
+    """Return where the tank stands, in mm in the file's axes."""
+    plane = None
+    if choice.plane is not None:
+        point, normal = choice.plane
+        plane = (np.array(point) * mm_per_unit, np.array(normal))
+    how = "auto" if choice.how == "none" else choice.how
+    return datum_of(
+        tidied.tidy.mesh,
+        how=how,
+        on_centre=_in_mm(choice.on_centre, mm_per_unit),
+        pairs=[tuple(_in_mm(pair, mm_per_unit)) for pair in choice.pairs],
+        plane=plane,
+        level=choice.level,
+        level_picks=_in_mm(choice.level_picks, mm_per_unit),
+        up=choice.up or directions.top,
+        front=choice.front or directions.front,
+        report=report,
+    )
+
+
+def lines_step(tidied: Tidied, mm_per_unit: float, *, report: Report = silent) -> Lines:
+    """Return the character lines of the tank."""
+    found = character_lines(tidied.tidy.mesh, report=report)
+    return Lines(found, tuple(places_of(line, mm_per_unit) for line in found))
+
+
+def places_of(line: CharacterLine, mm_per_unit: float) -> tuple[Point3, ...]:
+    """Return a line's points in file coordinates, as a decision about it names it."""
+    return tuple((float(x), float(y), float(z)) for x, y, z in line.points / mm_per_unit)
+
+
+def surface_step(
+    tidied: Tidied,
+    mm_per_unit: float,
+    inward_mm: float,
+    choice: TidyChoice,
+    lines: tuple[tuple[Point3, ...], ...],
+    *,
+    report: Report = silent,
+) -> Surface:
+    """Return the working surface through the middle of the tank's metal.
+
+    Holes nobody decided about go by the usual rule on the surface itself, where rims are smooth.
+    """
+    tidy = tidied.tidy
+    fill, leave = _named_holes(tidied, choice)
+    working = working_surface(
+        tidy.mesh,
+        inward_mm=inward_mm,
+        fill=fill,
+        leave=leave,
+        guessed=tidy.bridged,
+        lines=[_in_mm(line, mm_per_unit) for line in lines],
+        report=part_of(report, 0.0, 0.95),
+    )
+    report(0.95, "compare with the scan")
+    return Surface(tidy, working, working.difference())
+
+
+def seams_step(
+    surface: Surface,
+    mm_per_unit: float,
+    seams: tuple[SeamLine, ...],
+    names: tuple[PanelName, ...],
+    *,
+    report: Report = silent,
+) -> Panels:
+    """Return the working surface cut along the seams, and its panels."""
+    drawn = [
+        Seam(seam.name, np.array(seam.points) * mm_per_unit, closed=seam.closed) for seam in seams
+    ]
+    cut = cut_along(surface.working, drawn, report=part_of(report, 0.0, 0.9))
+    named = [(name.name, np.array(name.inside) * mm_per_unit) for name in names]
+    return Panels(cut, panels(cut, named))
+
+
+def blank_step(
+    panel: Panel, work: Work, exact: bool, front: Point3 | None, *, report: Report = silent
+) -> Blank:
+    """Return one panel laid flat, openings solid, FRONT along the sheet.
+
+    A bias set by hand (`exact`) is taken as it stands; else it goes as far as the panel lets.
+    """
+    mesh, added, openings = filled_openings(panel.mesh, None)
+    filled = np.concatenate([panel.filled, added[len(panel.filled) :]])
+    flat = KEPT.laid(mesh, work, exact=exact, report=report)
+    flat = laid_along(flat, None if front is None else np.array(front))
+    fittings = tuple(o for o in (*panel.openings, *openings) if is_fitting(o))
+    return Blank(panel.name, mesh, filled, fittings, flat, work)
+
+
+def is_fitting(opening: Opening) -> bool:
+    """Return whether a hole of the scan is a fitting's own, to be cut after forming.
+
+    Round and at least 20 mm across, as a filler is; a scanner's marker or a shadow is not: it is
+    only marked as not scanned. See docs/decisions/0005-openings.md.
+    """
+    return opening.is_round and opening.diameter_mm >= SMALLEST_FITTING_MM
+
+
+def sure_step(
+    surface: Surface,
+    panel: Panel,
+    blank: Blank,
+    spacing_mm: float,
+    tapes_mm: tuple[float, ...],
+    *,
+    report: Report = silent,
+) -> Sure:
+    """Return how sure a blank's size is, by how it is worked and how it was measured."""
+    errors = errors_of_panel(
+        surface.working, panel, blank.flat, spacing_mm=spacing_mm, tapes_mm=tapes_mm
+    )
+    return sure(blank.flat, errors, report=report)
+
+
+def paper_step(
+    cut: Panels, panel: Panel, blank: Blank, trim_mm: float, *, report: Report = silent
+) -> Pattern:
+    """Return the blank dressed: net, trim, marks; both sides of a seam carry the same letter.
+
+    The trim is the maker's, or as much more as makes the cut line cover what is not sure.
+    """
+    letters = edge_letters([(each, each.mesh.vertices) for each in cut.panels])
+    dressed = replace(panel, filled=blank.filled, openings=blank.openings)
+    return dress(blank.flat, dressed, letters=letters[panel.name], trim_mm=trim_mm, report=report)
+
+
+def thickness_step(blank: Blank, *, report: Report = silent) -> Thicknesses:
+    """Return how thick a panel ends on average, made three ways."""
+    return thicknesses(blank.flat, report=report)
