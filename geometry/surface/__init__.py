@@ -1,8 +1,17 @@
 """The working surface: scan noise out, triangles even, holes closed, middle of the metal."""
 
 from geometry.surface.character import CharacterLine, character_lines
+from geometry.surface.crown import (
+    CalmNormals,
+    Crown,
+    CrownKind,
+    CrownLimits,
+    calm_normals,
+    crown_of,
+)
 from geometry.surface.difference import Difference
 from geometry.surface.fill import filled_openings
+from geometry.surface.flats import FlatFace, flat_faces
 from geometry.surface.holes_chosen import NoHoleNearError, hole_fates
 from geometry.surface.locked import LineOffSurfaceError, LineTooShortError
 from geometry.surface.offset import offset_inward
@@ -12,16 +21,24 @@ from geometry.surface.sag import sag_between_points
 from geometry.surface.working import WorkingSurface, working_surface
 
 __all__ = [
+    "CalmNormals",
     "CharacterLine",
+    "Crown",
+    "CrownKind",
+    "CrownLimits",
     "Difference",
+    "FlatFace",
     "LineOffSurfaceError",
     "LineTooShortError",
     "NoHoleNearError",
     "Opening",
     "Remeshed",
     "WorkingSurface",
+    "calm_normals",
     "character_lines",
+    "crown_of",
     "filled_openings",
+    "flat_faces",
     "hole_fates",
     "offset_inward",
     "opening_within",
