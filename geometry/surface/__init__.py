@@ -1,6 +1,13 @@
 """The working surface: scan noise out, triangles even, holes closed, middle of the metal."""
 
-from geometry.surface.character import CharacterLine, character_lines
+from geometry.surface.character import (
+    CharacterLine,
+    character_lines,
+    extended_line,
+    joined_lines,
+    line_along,
+    snapped_line,
+)
 from geometry.surface.crown import (
     CalmNormals,
     Crown,
@@ -37,12 +44,16 @@ __all__ = [
     "calm_normals",
     "character_lines",
     "crown_of",
+    "extended_line",
     "filled_openings",
     "flat_faces",
     "hole_fates",
+    "joined_lines",
+    "line_along",
     "offset_inward",
     "opening_within",
     "remeshed",
     "sag_between_points",
+    "snapped_line",
     "working_surface",
 ]
