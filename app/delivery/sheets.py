@@ -17,6 +17,7 @@ from app.settings import Settings
 from geometry.arrays import FloatArray
 from geometry.blank import FlatPanel
 from geometry.datum import Point3, TrueSize
+from geometry.panels import Panel
 from geometry.pattern import Pattern
 from geometry.scan import UNIT_WORDS
 
@@ -104,6 +105,8 @@ def tank_model(state: JobState) -> TankModel:
         names=names,
         front=_direction(state.directions.front),
         up=_direction(state.directions.top),
+        filled=cut.cut.filled,
+        copied=cut.cut.copied,
     )
 
 
@@ -125,12 +128,19 @@ def panel_sheet(state: JobState, facts: JobFacts, tank: TankModel, panel: str) -
         flat=blank.flat,
         pattern=as_shown(pattern, blank.flat, facts),
         filled=blank.filled,
+        copied=_panel_of(state, panel).copied,
         tank=tank,
         front_along_u=state.directions.front is not None,
         remarks=how_sure(
             state, made(state, "Sure", panel), facts.show, may_cut=not why_no_cut(state, panel)
         ),
     )
+
+
+def _panel_of(state: JobState, name: str) -> Panel:
+    """Return a panel of the cut tank by its name."""
+    cut: Panels = made(state, "Seams")
+    return next(panel for panel in cut.panels if panel.name == name)
 
 
 def as_shown(pattern: Pattern, flat: FlatPanel, facts: JobFacts) -> Pattern:

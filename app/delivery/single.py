@@ -14,7 +14,7 @@ from geometry.arrays import FloatArray, IntArray
 from geometry.blank import MeasuringErrors, is_opening, laid_along
 from geometry.mesh import TriMesh, rims
 from geometry.panels import Panel
-from geometry.pattern import dress
+from geometry.pattern import bare_pattern
 from geometry.progress import Report, part_of, silent
 from geometry.scan import Piece, scaled, tidy_for_panels
 from geometry.surface import (
@@ -96,6 +96,7 @@ def _as_panel(name: str, mesh: TriMesh, outside: FloatArray, scan_face: IntArray
         face_of_panel_face=np.arange(len(mesh.faces)),
         scan_face_of_panel_face=scan_face,
         filled=np.zeros(len(mesh.faces), bool),
+        copied=np.zeros(len(mesh.faces), bool),
         openings=(),
         seam_halves=(),
     )
@@ -169,7 +170,7 @@ def single_sheet(
         names=(panel.name,),
     )
     dressed = replace(panel, filled=blank.filled, openings=blank.openings)
-    pattern = dress(blank.flat, dressed, trim_mm=found.trim_mm(state.trim_mm))
+    pattern = bare_pattern(blank.flat, dressed, trim_mm=found.trim_mm(state.trim_mm))
     return PanelSheet(
         job=facts,
         panel=panel.name,

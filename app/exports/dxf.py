@@ -13,6 +13,7 @@ from app.exports.drawing import Drawing, Line, Meaning, Text, rectangle
 from app.exports.facts import PanelSheet, reason_not_to_cut
 from app.exports.lettering import printable
 from app.exports.panel_drawing import pattern_drawing
+from app.exports.patch_marks import patch_meanings
 from app.exports.words import CAUTION, face_words, makes_words, proof_words, sheet_words
 
 LAYERS: dict[str, int] = {
@@ -127,6 +128,10 @@ def _add_beside(document: DxfDocument, sheet: PanelSheet, drawing: Drawing) -> N
         makes_words(sheet.panel),
         f"{sheet_words(sheet.job)}. Rev {sheet.job.revision}, {sheet.job.dated.isoformat()}",
         proof_words(sheet.job),
+        *(
+            f"{words} (layer {_LAYER_OF.get(meaning, 'PEN')})"
+            for meaning, words in patch_meanings(sheet).items()
+        ),
         "Cut layer CUT only. AFTER_FORMING is cut after forming. PEN is drawn, not cut.",
         CAUTION,
     ]

@@ -1,7 +1,7 @@
 """What a page is made from: facts of the job, the panel's sheet, the tank it belongs to."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Literal, Protocol
 
@@ -11,7 +11,7 @@ from app.job import no_cut
 from app.settings import Settings
 from geometry.arrays import BoolArray, FloatArray, IntArray
 from geometry.datum import TapeKind
-from geometry.pattern import FlatSheet, Pattern, flat_areas, vertex_average
+from geometry.pattern import FlatSheet, Pattern, flat_areas, thickness_at_vertices, vertex_average
 
 Face = Literal["inside", "outside"]
 Show = Literal["mm", "in"]
@@ -86,6 +86,8 @@ class JobFacts:
         Which unit comes first.
     least_mm : float
         The least thickness the maker wants finished panels to keep: a guide.
+    copied_from : "left", "right" or ""
+        Which side the other is made from; "" for neither, or for one here and the other there.
     """
 
     job: str
@@ -100,6 +102,7 @@ class JobFacts:
     marked_face: Face = "inside"
     show: Show = "mm"
     least_mm: float = Settings.least_thickness_mm
+    copied_from: Literal["left", "right", ""] = ""
 
 
 @dataclass(frozen=True, eq=False)
@@ -115,6 +118,8 @@ class TankModel:
     names : tuple of str
     front, up : (3,) float or None
         None while the datum is not set.
+    filled, copied : (m,) bool or None
+        Faces nobody scanned, and those made from the other side; None for none.
     """
 
     vertices: FloatArray
@@ -123,6 +128,8 @@ class TankModel:
     names: tuple[str, ...]
     front: FloatArray | None = None
     up: FloatArray | None = None
+    filled: BoolArray | None = None
+    copied: BoolArray | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -145,6 +152,8 @@ class PanelSheet:
         Whether the blank lies with the tank's front along +u; else no FRONT arrow is drawn.
     remarks : tuple of str
         Further sentences the maker must read.
+    copied : (j,) bool or None
+        Which of the first j faces were made from the tank's other side; None for none.
     """
 
     job: JobFacts
@@ -155,6 +164,7 @@ class PanelSheet:
     tank: TankModel
     front_along_u: bool = False
     remarks: tuple[str, ...] = ()
+    copied: BoolArray | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -177,9 +187,26 @@ def reason_not_to_cut(sheet: PanelSheet) -> str | None:
     return None if reason is None else reason.capitals
 
 
+def told_of(sheet: PanelSheet) -> PanelSheet:
+    """Return a sheet without what is not known of it: all that stretch says, if not settled."""
+    if sheet.flat.converged:
+        return sheet
+    bare = replace(
+        sheet.pattern,
+        contours=(),
+        levels=np.empty(0),
+        gathers=(),
+        cut_gathers=(),
+        squares=None,
+        thinnest=None,
+        thin_regions=(),
+    )
+    return replace(sheet, pattern=bare)
+
+
 def thinnest_mm(flat: FlatResult, sheet_mm: float) -> float:
     """Return the thinnest the finished panel gets, mm, averaged round each vertex."""
-    return sheet_mm * float(vertex_stretches(flat)[1].min())
+    return sheet_mm * float(thickness_at_vertices(flat).min())
 
 
 def vertex_stretches(flat: FlatResult) -> tuple[FloatArray, FloatArray]:
@@ -187,6 +214,6 @@ def vertex_stretches(flat: FlatResult) -> tuple[FloatArray, FloatArray]:
     areas = flat_areas(flat.flat_vertices, flat.faces)
     columns = [
         vertex_average(values, areas, flat.faces, len(flat.flat_vertices))
-        for values in (flat.stretches[:, 0], flat.stretches[:, 1], flat.thickness)
+        for values in flat.stretches.T
     ]
-    return np.stack(columns[:2], axis=1), columns[2]
+    return np.stack(columns, axis=1), thickness_at_vertices(flat)

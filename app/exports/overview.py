@@ -10,6 +10,8 @@ from app.exports.tank_picture import TankView, panels_coloured, picture_scale, v
 from app.exports.title import ARROW_MM, framed, paragraph, view_arrow
 from app.exports.words import (
     CAUTION,
+    FILLED_BY_GUESS,
+    copied_words,
     extent,
     face_words,
     proof_words,
@@ -18,7 +20,7 @@ from app.exports.words import (
     short_change_words,
     worst_changes,
 )
-from app.units import area_text, size_text, thickness_text
+from app.units import area_text, counted, size_text, thickness_text
 
 _MARGIN_MM = 10.0
 _PICTURE_MM = (134.0, 76.0)
@@ -66,7 +68,7 @@ def overview_pages(overview: OverviewSheet) -> list[Page]:
 def _heading(overview: OverviewSheet, number: int, count: int) -> Drawing:
     job = overview.job
     title = f"OVERVIEW  {job.job}" + (f"  page {number} of {count}" if count > 1 else "")
-    facts = f"{sheet_words(job)}   {revision_words(job)}   {len(overview.panels)} panels"
+    facts = f"{sheet_words(job)}   {revision_words(job)}   {counted(len(overview.panels), 'panel')}"
     return Drawing(
         texts=(
             Text(fitted(title, 180.0, 4.5), (0.0, -4.5), 4.5, bold=True),
@@ -137,17 +139,26 @@ def _table(sheets: Sequence[PanelSheet]) -> Drawing:
 
 def _cells(sheet: PanelSheet) -> list[str]:
     job = sheet.job
-    largest, smallest = worst_changes(sheet)
-    thinnest = thinnest_mm(sheet.flat, job.thickness_mm)
     reason = reason_not_to_cut(sheet)
     name = sheet.panel if reason is None else f"{sheet.panel} (NO CUT LINE)"
     return [
         name,
         area_text(sheet.flat.formed_area, job.show),
         size_text(*extent(sheet.pattern.net), job.show),
+        *_change_cells(sheet),
+    ]
+
+
+def _change_cells(sheet: PanelSheet) -> list[str]:
+    """Return the worst changes and the thinnest; of a blank not settled none is known."""
+    if not sheet.flat.converged:
+        return ["not settled", "not settled", "not known"]
+    job = sheet.job
+    largest, smallest = worst_changes(sheet)
+    return [
         short_change_words(largest, job.show),
         short_change_words(smallest, job.show),
-        thickness_text(thinnest, job.show),
+        thickness_text(thinnest_mm(sheet.flat, job.thickness_mm), job.show),
     ]
 
 
@@ -159,12 +170,25 @@ def _foot(overview: OverviewSheet, width_mm: float) -> Drawing:
         f"Surface: {job.surface}. Scan file in {job.scan_unit}. "
         "Sizes in mm and inch; the pictures show shape, not size.",
         *(f"NO CUT LINE: {reason}" for reason in reasons),
+        *_patch_words(overview),
         CAUTION,
     ]
-    box = framed(face_words(job), 3.0).drawing.moved(0.0, 20.0)
-    text = paragraph(sentences, width_mm - 72.0, 2.1).drawing.moved(70.0, 21.0)
-    bar = _picture_bar(overview)
-    return together([Drawing((straight(0.0, 23.0, width_mm, 23.0),)), box, text, bar])
+    text = paragraph(sentences, width_mm - 86.0, 2.1)
+    top = max(21.0, text.height_mm)
+    box = framed(face_words(job), 3.0).drawing.moved(0.0, top - 1.0)
+    rule = Drawing((straight(0.0, top + 2.0, width_mm, top + 2.0),))
+    return together([rule, box, text.drawing.moved(84.0, top), _picture_bar(overview)])
+
+
+def _patch_words(overview: OverviewSheet) -> list[str]:
+    """Return what the hatches on the pictures mean, in one line, where there are any."""
+    tank = overview.tank
+    found: list[str] = []
+    if tank.filled is not None and tank.filled.any():
+        found.append(f"Crossed hatch: {FILLED_BY_GUESS}.")
+    if tank.copied is not None and tank.copied.any():
+        found.append(f"Broken steep hatch: {copied_words(overview.job)}.")
+    return [" ".join(found)] if found else []
 
 
 def _picture_bar(overview: OverviewSheet) -> Drawing:

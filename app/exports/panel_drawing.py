@@ -4,20 +4,25 @@ from collections.abc import Sequence
 from functools import lru_cache, partial
 
 import numpy as np
-import shapely
 
 from app.exports.drawing import Drawing, Line, Meaning, Text, straight
 from app.exports.facing import as_marked, inward_side
 from app.exports.facts import Face, PanelSheet, reason_not_to_cut
 from app.exports.free_space import FreeSpace
 from app.exports.lettering import fitted, text_width
+from app.exports.line_marks import tank_line_texts, tank_lines
+from app.exports.patch_marks import (
+    COPIED_PITCH_MM,
+    NO_DATA_PITCH_MM,
+    patch_lines,
+    patch_texts,
+)
 from app.exports.placing import on_line_text, place_text
 from app.exports.roll_marks import roll_drawn, roll_texts
 from app.exports.tape_marks import cut_gather_texts, gather_texts, square_texts, tick_lines
 from app.exports.thin_marks import thin_lines, thin_texts
 from app.exports.words import (
     AFTER_FORMING,
-    FILLED_BY_GUESS,
     face_words,
     makes_words,
     revision_words,
@@ -25,9 +30,8 @@ from app.exports.words import (
 )
 from app.units import length_text, signed_change_text
 from geometry.arrays import FloatArray
-from geometry.pattern import PatternOpening, Region
+from geometry.pattern import PatternOpening
 
-NO_DATA_PITCH_MM = 5.0
 _MARK_TEXT_MM = 3.0
 _CONTOUR_TEXT_MM = 2.4
 _THIN_TEXT_MM = 2.6
@@ -38,12 +42,15 @@ _NOT_UNDER_TEXT = {
     Meaning.THINNEST,
     Meaning.AFTER_FORMING,
     Meaning.CENTRE,
+    Meaning.TANK_CENTRE,
+    Meaning.CHARACTER,
 }
 _BETTER_NOT_UNDER_TEXT = {
     Meaning.STRETCH_CONTOUR,
     Meaning.SHRINK_CONTOUR,
     Meaning.THIN,
     Meaning.NO_DATA,
+    Meaning.COPIED,
 }
 _NOT_UNDER_SMALL_TEXT = {*_BETTER_NOT_UNDER_TEXT, Meaning.GRID}
 
@@ -54,7 +61,9 @@ def pattern_drawing(sheet: PanelSheet) -> Drawing:
     lines = pattern_lines(sheet)
     face = sheet.job.marked_face
     net = as_marked(sheet.pattern.net, face)
+    guessed = [line for line in lines if line.meaning is Meaning.NO_DATA and line.closed]
     barriers = [_ring(net), *_courses(lines, _NOT_UNDER_TEXT)]
+    barriers += [_ring(line.points) for line in guessed]  # words hide no patch nobody scanned
     rolls = _courses(lines, {Meaning.BEND})
     shapes = _courses(lines, _BETTER_NOT_UNDER_TEXT)
     beneath = FreeSpace(net, barriers, shapes)
@@ -68,15 +77,18 @@ def pattern_drawing(sheet: PanelSheet) -> Drawing:
         texts = [*_opening_texts(sheet, space), *_mark_texts(sheet, space)]
     texts += label
     texts += _edge_texts(sheet, space)
-    texts += thin_texts(sheet, space, partial(as_marked, face=face), _THIN_TEXT_MM)
+    on_paper = partial(as_marked, face=face)
+    patches, leaders = patch_texts(sheet, space, on_paper)
+    texts += patches
+    texts += thin_texts(sheet, space, on_paper, _THIN_TEXT_MM)
     texts += roll_texts(sheet, space)
+    texts += tank_line_texts(sheet, space, on_paper)
     texts += gather_texts(sheet, space)
-    texts += _no_data_texts(sheet, space)
     texts += _contour_texts(sheet, space)
     clear = space.also_clear_of(_courses([*lines, *arrow], _NOT_UNDER_SMALL_TEXT))
     texts += square_texts(sheet, clear)
     texts += cut_gather_texts(sheet, [*barriers, *rolls])
-    return Drawing((*lines, *arrow), tuple(texts))
+    return Drawing((*lines, *arrow, *leaders), tuple(texts))
 
 
 def _courses(lines: Sequence[Line], meanings: set[Meaning]) -> list[FloatArray]:
@@ -92,8 +104,8 @@ def pattern_lines(sheet: PanelSheet) -> tuple[Line, ...]:
     """Return the pattern's lines in the maker's view, thin ones first."""
     pattern, face = sheet.pattern, sheet.job.marked_face
     lines = [Line(Meaning.GRID, as_marked(piece, face)) for piece in pattern.grid]
-    for region in pattern.no_data:
-        lines += no_data_lines(as_marked_region(region, face), NO_DATA_PITCH_MM)
+    on_paper = partial(as_marked, face=face)
+    lines += patch_lines(sheet, on_paper, no_data_mm=NO_DATA_PITCH_MM, copied_mm=COPIED_PITCH_MM)
     lines += [
         Line(
             Meaning.STRETCH_CONTOUR if contour.value > 0 else Meaning.SHRINK_CONTOUR,
@@ -109,7 +121,8 @@ def pattern_lines(sheet: PanelSheet) -> tuple[Line, ...]:
         lines.append(Line(Meaning.CENTRE, np.stack([centre - arm, centre + arm])))
     lines += [Line(Meaning.MARK, as_marked(mark.line, face)) for mark in pattern.marks]
     lines += tick_lines(sheet)
-    lines += thin_lines(sheet, partial(as_marked, face=face))
+    lines += thin_lines(sheet, on_paper)
+    lines += tank_lines(sheet, on_paper)
     lines += roll_drawn(sheet)
     for opening in pattern.openings:
         lines += _opening_lines(opening, face)
@@ -117,41 +130,6 @@ def pattern_lines(sheet: PanelSheet) -> tuple[Line, ...]:
     if reason_not_to_cut(sheet) is None and pattern.trim is not None:
         lines.append(Line(Meaning.CUT, as_marked(pattern.trim, face), closed=True))
     return tuple(lines)
-
-
-def as_marked_region(region: Region, face: Face) -> Region:
-    """Return a region in the maker's view."""
-    return Region(
-        as_marked(region.outline, face), tuple(as_marked(hole, face) for hole in region.holes)
-    )
-
-
-def no_data_lines(region: Region, pitch_mm: float) -> list[Line]:
-    """Return the outline of a patch nobody scanned, and its hatch: crossed, unlike any other."""
-    lines = [Line(Meaning.NO_DATA, ring, closed=True) for ring in (region.outline, *region.holes)]
-    shape = shapely.make_valid(shapely.Polygon(region.outline, region.holes))
-    for slope in (1.0, -1.0):
-        lines += hatch(shape, pitch_mm, slope, Meaning.NO_DATA)
-    return lines
-
-
-def hatch(shape: shapely.Geometry, pitch_mm: float, slope: float, meaning: Meaning) -> list[Line]:
-    """Return lines at 45 degrees across a shape, `pitch_mm` apart, rising for slope 1."""
-    if shapely.is_empty(shape):
-        return []
-    left, bottom, right, top = shapely.bounds(shape)
-    ends = (bottom - slope * left, bottom - slope * right, top - slope * left, top - slope * right)
-    step = pitch_mm * np.sqrt(2.0)
-    offsets = np.arange(np.ceil(min(ends) / step), np.floor(max(ends) / step) + 1) * step
-    starts = np.stack([np.full_like(offsets, left), slope * left + offsets], axis=1)
-    stops = np.stack([np.full_like(offsets, right), slope * right + offsets], axis=1)
-    pieces = shapely.intersection(shapely.linestrings(np.stack([starts, stops], axis=1)), shape)
-    parts = shapely.get_parts(shapely.get_parts(pieces))
-    return [
-        Line(meaning, np.array(part.coords))
-        for part in parts
-        if part.geom_type == "LineString" and part.length > 0.3
-    ]
 
 
 def _ring(points: FloatArray) -> FloatArray:
@@ -231,22 +209,6 @@ def _halfway(points: FloatArray, face: Face) -> tuple[FloatArray, FloatArray]:
     direction = direction / max(float(np.linalg.norm(direction)), 1e-9)
     inward = np.array([-direction[1], direction[0]])
     return at(0.5), inward_side(face) * inward
-
-
-def _no_data_texts(sheet: PanelSheet, space: FreeSpace) -> list[Text]:
-    texts: list[Text] = []
-    for region in sheet.pattern.no_data:
-        shape = shapely.Polygon(region.outline, region.holes)
-        if shape.area < 50.0:
-            continue
-        point = shape.representative_point()
-        near = as_marked(np.array([point.x, point.y]), sheet.job.marked_face)
-        for height in (3.0, 2.2):
-            found = place_text(space, FILLED_BY_GUESS, near, height, 60.0)
-            if found:
-                texts += found
-                break
-    return texts
 
 
 def _contour_texts(sheet: PanelSheet, space: FreeSpace) -> list[Text]:

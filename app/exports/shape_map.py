@@ -23,16 +23,16 @@ from app.exports.drawing import (
 from app.exports.facing import as_marked
 from app.exports.facts import PanelSheet
 from app.exports.free_space import FreeSpace
+from app.exports.line_marks import tank_lines
 from app.exports.marking_out import LEVEL_STEPS
 from app.exports.page import A4, Page, Placed
-from app.exports.panel_drawing import hatch, no_data_lines
+from app.exports.patch_marks import hatch, patch_lines, patch_sentences, patch_texts
 from app.exports.placing import on_line_text, place_text
 from app.exports.thin_marks import thin_lines, thin_texts
 from app.exports.title import FOOTER_MM, footer, paragraph
-from app.exports.words import FILLED_BY_GUESS, change_sentences, edge_words, thin_region_words
+from app.exports.words import change_sentences, edge_words, thin_region_words
 from app.units import plain_number, signed_change_text
 from geometry.arrays import FloatArray
-from geometry.pattern import Region
 
 _MARGIN_MM = 8.0
 _LEGEND_MM = 62.0
@@ -40,9 +40,10 @@ _DARKEST_STRETCH: Colour = (0.93, 0.52, 0.15)
 _DARKEST_SHRINK: Colour = (0.32, 0.55, 0.85)
 _WIDEST_PITCH_MM, _NARROWEST_PITCH_MM = 5.0, 1.5
 _NO_DATA_PITCH_MM = 3.0
+_COPIED_PITCH_MM = 7.0
+_PATCH_TEXT_MM = (1.9, 1.6)
 _NUMBER_MM = 2.3
 _SPOT_MM = 1.5
-_SMALLEST_NAMED_MM2 = 150.0
 
 
 def shape_page(sheet: PanelSheet) -> Page:
@@ -170,9 +171,7 @@ def shape_drawing(sheet: PanelSheet, on_page: OnPage) -> Drawing:
         further = next((b for b in every[index + 1 :] if b.level * band.level > 0), None)
         only = area if further is None else shapely.difference(area, areas[further.level])
         lines += hatch(only, band.pitch_mm, band.slope, Meaning.HATCH)
-    for region in pattern.no_data:
-        placed = Region(on_page(region.outline), tuple(on_page(hole) for hole in region.holes))
-        lines += no_data_lines(placed, _NO_DATA_PITCH_MM)
+    lines += patch_lines(sheet, on_page, no_data_mm=_NO_DATA_PITCH_MM, copied_mm=_COPIED_PITCH_MM)
     contours = [
         Line(
             Meaning.STRETCH_CONTOUR if contour.value > 0 else Meaning.SHRINK_CONTOUR,
@@ -186,9 +185,10 @@ def shape_drawing(sheet: PanelSheet, on_page: OnPage) -> Drawing:
         for opening in pattern.openings
     ]
     lines += [*contours, *openings, *thin_lines(sheet, on_page, _SPOT_MM)]
+    lines += tank_lines(sheet, on_page)
     lines += [*_worst_spots(sheet, on_page), Line(Meaning.NET, net, closed=True)]
-    texts = _map_texts(sheet, on_page, net, contours)
-    return Drawing(tuple(lines), tuple(texts), tuple(fills))
+    texts, leaders = _map_texts(sheet, on_page, net, contours)
+    return Drawing((*lines, *leaders), tuple(texts), tuple(fills))
 
 
 def _beyond(loops: tuple[FloatArray, ...], on_page: OnPage) -> shapely.Geometry:
@@ -205,23 +205,23 @@ def _loops(part: shapely.Polygon) -> tuple[FloatArray, ...]:
 
 def _map_texts(
     sheet: PanelSheet, on_page: OnPage, net: FloatArray, contours: Sequence[Line]
-) -> list[Text]:
-    """Return the numbers: the places of most stretch and shrink, edges, contours."""
+) -> tuple[list[Text], list[Line]]:
+    """Return the numbers, of the worst places, edges and contours, and leaders to patches."""
     courses = [
         np.concatenate([line.points, line.points[:1]]) if line.closed else line.points
         for line in [*contours, *thin_lines(sheet, on_page, _SPOT_MM)]
     ]
     courses += [spot.points for spot in _worst_spots(sheet, on_page)]
+    courses += [
+        np.concatenate([ring, ring[:1]])
+        for ring in (on_page(region.outline) for region in sheet.pattern.no_data)
+    ]
     space = FreeSpace(net, better_clear_of=courses)
     texts: list[Text] = []
     texts += _worst_texts(sheet, on_page, space)
     texts += thin_texts(sheet, space, on_page, 2.2)
-    for region in sheet.pattern.no_data:
-        shape = shapely.Polygon(on_page(region.outline))
-        if shape.area < _SMALLEST_NAMED_MM2:
-            continue  # its crossed hatch is named in the legend
-        near = np.array(shape.representative_point().coords[0])
-        texts += place_text(space, FILLED_BY_GUESS, near, 1.9, 40.0)
+    patches, leaders = patch_texts(sheet, space, on_page, _PATCH_TEXT_MM, 40.0)
+    texts += patches
     for edge in sheet.pattern.edges:
         halfway = on_page(edge.points[len(edge.points) // 2])
         texts += place_text(space, edge.letter, halfway, 2.6, 12.0)
@@ -230,7 +230,7 @@ def _map_texts(
         if length > 12.0:
             words = signed_change_text(contour.value, sheet.job.show)
             texts += on_line_text(space, line.points, words, _NUMBER_MM)
-    return texts
+    return texts, leaders
 
 
 def _worst_places(sheet: PanelSheet) -> list[tuple[int, str]]:
@@ -277,7 +277,7 @@ def _legend(sheet: PanelSheet) -> Drawing:
     stretch = sorted((band for band in every if band.level > 0), key=lambda band: -band.level)
     shrink = sorted((band for band in every if band.level < 0), key=lambda band: -band.level)
     rows: list[Band | None] = [*stretch, None, *shrink]
-    for band in rows:
+    for band in rows if sheet.flat.converged else ():
         box = rectangle(0.0, -down - 6.0, 14.0, -down)
         if band is None:
             least = min(
@@ -298,16 +298,16 @@ def _legend(sheet: PanelSheet) -> Drawing:
                 )
             )
         down += 7.2
-    sentences = [
-        *change_sentences(sheet),
-        "Hatch rising to the right: stretch, +. Falling: shrink, \u2212. The closer, the more.",
-    ]
+    sentences = list(change_sentences(sheet))
+    if sheet.flat.converged:
+        sentences.append(
+            "Hatch rising to the right: stretch, +. Falling: shrink, \u2212. The closer, the more."
+        )
     if sheet.pattern.thinnest is not None:
         sentences.append("Upright cross: most stretch, most shrink. Cross in a ring: thinnest.")
     if sheet.pattern.thin_regions:
         sentences.append(f"Dotted outline: {thin_region_words(sheet.job.least_mm, show)}.")
-    if sheet.pattern.no_data:
-        sentences.append(f"Crossed hatch: {FILLED_BY_GUESS}")
+    sentences += patch_sentences(sheet)
     sentences += [edge_words(edge, sheet.job) for edge in sheet.pattern.edges]
     parts.append(paragraph(sentences, _LEGEND_MM, 2.0).drawing.moved(0.0, -down))
     return together(parts)

@@ -1,6 +1,7 @@
 """Pages of one panel: the one-piece page, and tiles for a small printer with their key plan."""
 
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 import shapely
@@ -12,6 +13,7 @@ from app.exports.free_space import FreeSpace
 from app.exports.lettering import text_width
 from app.exports.page import Page, Placed
 from app.exports.panel_drawing import pattern_drawing
+from app.exports.patch_marks import patch_sentences_within
 from app.exports.title import BAR_STRIP_MM, CELL_MM, FOOTER_MM, bars, footer, line_legend, title
 from geometry.arrays import FloatArray
 
@@ -142,11 +144,13 @@ def _tile(
     name = tiles.name(*at)
     numbered = f"page {used.index(at) + 2} of {len(used) + 1}"
     joins = _joins(drawing.moved(*shift), clip, tiles, at, used)
+    on_drawing = partial(as_marked, face=sheet.job.marked_face)
     foot = footer(
         sheet,
         width - 2 * _PRINTER_MARGIN_MM,
         [
             f"TILE {name}, {numbered}. FULL SIZE 1:1, print at 100 %.",
+            *patch_sentences_within(sheet, on_drawing, _shown(tiles.cell(*at))),
             "Lay crosshairs over crosshairs, dotted lines over dotted lines.",
         ],
         full_size=True,
@@ -161,6 +165,13 @@ def _tile(
             Placed(foot, _PRINTER_MARGIN_MM, _PRINTER_MARGIN_MM),
         ),
     )
+
+
+def _shown(cell: tuple[float, float, float, float]) -> tuple[float, float, float, float]:
+    """Return what a tile shows: its cell and half an overlap more all round."""
+    left, bottom, right, top = cell
+    half = OVERLAP_MM / 2.0
+    return left - half, bottom - half, right + half, top + half
 
 
 def _joins(
@@ -210,7 +221,7 @@ def _room_on_tile(drawing: Drawing, clip: tuple[float, float, float, float]) -> 
     barriers = [
         np.concatenate([line.points, line.points[:1]]) if line.closed else line.points
         for line in drawing.lines
-        if line.meaning not in {Meaning.GRID, Meaning.NO_DATA}
+        if line.meaning not in {Meaning.GRID, Meaning.NO_DATA, Meaning.COPIED}
     ]
     space = FreeSpace(corners, barriers)
     for text in drawing.texts:
@@ -300,15 +311,20 @@ def _small_plan(
     """Return outline and cells at a small scale, lower left corner at (0, 0)."""
     origin = np.array(tiles.origin)
     kept = {Meaning.NET, Meaning.CUT, Meaning.AFTER_FORMING}
+    patches = {Meaning.NO_DATA, Meaning.COPIED}
     outline = Drawing(
         tuple(
             Line(
-                Meaning.FRAME if line.meaning is not Meaning.CUT else Meaning.JOIN,
+                Meaning.JOIN
+                if line.meaning is Meaning.CUT
+                else line.meaning
+                if line.meaning in patches
+                else Meaning.FRAME,
                 (line.points - origin) * scale,
                 line.closed,
             )
             for line in drawing.lines
-            if line.meaning in kept
+            if line.meaning in kept | patches
         )
     )
     cells = []

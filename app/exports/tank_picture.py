@@ -24,6 +24,9 @@ PANEL_COLOURS: tuple[Colour, ...] = (
 )
 _LONE_COLOUR: Colour = (0.86, 0.86, 0.86)
 
+_THUMBNAIL_PX = 14
+"""Pitch of the hatches on the small picture with one panel black."""
+
 _SIDEWAYS_DEG = (35.0, 145.0, 215.0, 325.0, 90.0, 270.0, 0.0, 180.0)
 _UPWARD_DEG = (25.0, 60.0, -30.0)
 
@@ -40,11 +43,15 @@ class TankView:
         0 dark to 1 light.
     front_on_page : (2,) float or None
         Which way FRONT points on the picture, x right, y up; length 1 where it lies flat in it.
+    guessed, copied : (h, w) bool
+        Where nobody scanned, and where the other side was put.
     """
 
     panel: IntArray
     shade: FloatArray
     front_on_page: FloatArray | None
+    guessed: BoolArray
+    copied: BoolArray
 
     def middle_of(self, panel: int) -> tuple[float, float] | None:
         """Return the pixel (column, row) deepest inside a panel's part of the picture, if seen."""
@@ -104,7 +111,11 @@ def view_of(
     panel = np.where(hit, tank.panel_of_face[np.maximum(face, 0)], -2)
     shade = np.where(hit, 0.35 + 0.65 * light[np.maximum(face, 0)], 1.0)
     front = None if tank.front is None else np.array([tank.front @ right, tank.front @ upright])
-    return TankView(panel, shade, front)
+    marks = [
+        hit & (False if marked is None else marked[np.maximum(face, 0)])
+        for marked in (tank.filled, tank.copied)
+    ]
+    return TankView(panel, shade, front, *marks)
 
 
 def picture_scale(
@@ -230,6 +241,8 @@ def one_panel_black(view: TankView, panel: int) -> NDArray[np.uint8]:
     grey = np.where(view.panel == -2, 1.0, 0.62 + 0.36 * view.shade)
     grey = np.where(_seams(view.panel), 0.35, grey)
     grey = np.where(view.panel == panel, 0.0, grey)
+    grey = np.where(_copied_hatch(view, _THUMBNAIL_PX), 0.6, grey)
+    grey = np.where(_guess_hatch(view, _THUMBNAIL_PX), 0.85, grey)
     return _as_bytes(np.repeat(grey[:, :, None], 3, axis=2))
 
 
@@ -244,8 +257,27 @@ def panels_coloured(view: TankView, hatch_px: int) -> NDArray[np.uint8]:
     for panel in np.unique(view.panel[view.panel >= 0]):
         on = (view.panel == panel) & hatch_at(int(panel), row, column, hatch_px)
         picture[on] *= 0.78
+    picture[view.copied] = 1.0 - 0.55 * (1.0 - picture[view.copied])
+    picture[_copied_hatch(view, hatch_px)] = 0.30
+    picture[view.guessed] = 1.0 - 0.25 * (1.0 - picture[view.guessed])
+    picture[_guess_hatch(view, hatch_px)] = 0.12
     picture[_seams(view.panel)] = 0.08
     return _as_bytes(picture)
+
+
+def _guess_hatch(view: TankView, pitch: int) -> BoolArray:
+    """Return the pixels of the crossed hatch over what nobody scanned, and of its border."""
+    row, column = np.indices(view.panel.shape)
+    thick = max(1, pitch // 7)
+    crossed = ((row + column) % pitch < thick) | ((row - column) % pitch < thick)
+    return np.asarray(view.guessed & (crossed | _seams(view.guessed.astype(np.int64))))
+
+
+def _copied_hatch(view: TankView, pitch: int) -> BoolArray:
+    """Return the pixels of the broken steep hatch over what was put there from the other side."""
+    row, column = np.indices(view.panel.shape)
+    steep = (3 * column + row) % (3 * 2 * pitch) < 3 * max(1, pitch // 7)
+    return np.asarray(view.copied & steep & (row % (2 * pitch) < 1.4 * pitch))
 
 
 def hatch_at(panel: int, row: IntArray, column: IntArray, pitch: int) -> BoolArray:

@@ -47,6 +47,8 @@ def tick_lines(sheet: PanelSheet) -> list[Line]:
 def gather_texts(sheet: PanelSheet, space: FreeSpace) -> list[Text]:
     """Return what each piece of the net line forms to, inside it and along it."""
     texts: list[Text] = []
+    if not sheet.pattern.gathers:
+        return texts  # not known, or not marked out
     for gather, edge in zip(sheet.pattern.gathers, sheet.pattern.edges, strict=True):
         texts += _piece_texts(sheet, space, gather, edge, (5.0, 6.5, 8.0, 10.0, 13.0, 17.0))
     return texts

@@ -26,6 +26,8 @@ from app.exports.tape_marks import told_squares
 from app.exports.thin_marks import thinnest_mark
 from app.exports.words import (
     CAUTION,
+    FILLED_BY_GUESS,
+    copied_words,
     cut_edge_words,
     edge_words,
     face_words,
@@ -293,37 +295,68 @@ def front_words(sheet: PanelSheet) -> str:
 def line_legend(sheet: PanelSheet, *, with_cut: bool) -> list[tuple[Meaning, str]]:
     """Return the lines a full-size page shows, with their names."""
     pattern, job = sheet.pattern, sheet.job
-    legend = [(Meaning.NET, "NET line: the finished edge")]
-    if with_cut:
-        legend.append(
-            (Meaning.CUT, f"TRIM line, CUT here: {length_text(pattern.trim_mm, job.show)} outside")
-        )
-    if pattern.marks:
-        legend.append((Meaning.MARK, "witness marks, in pen; same number on the other panel"))
-    if any(len(gather.places) > 2 for gather in pattern.gathers):
-        apart = length_text(TICK_MM[job.show], job.show)
-        margin = "; numbers in the margin: along the cut line" if with_cut else ""
-        legend.append(
-            (Meaning.TICK, f"ticks every {apart}: what the edge between forms to{margin}")
-        )
-    if pattern.rolls:
-        legend.append((Meaning.BEND, "roll or fold along here; no metal is worked"))
-    if pattern.openings:
-        legend.append((Meaning.AFTER_FORMING, "CUT AFTER FORMING"))
+    rows: list[tuple[bool, Meaning, str]] = [
+        (True, Meaning.NET, "NET line: the finished edge"),
+        (
+            with_cut,
+            Meaning.CUT,
+            f"TRIM line, CUT here: {length_text(pattern.trim_mm, job.show)} outside",
+        ),
+        (
+            bool(pattern.marks),
+            Meaning.MARK,
+            "witness marks, in pen; same number on the other panel",
+        ),
+        *_worked_rows(sheet, with_cut=with_cut),
+        (True, Meaning.CENTRE, "centre mark of the blank"),
+        (
+            bool(pattern.character_lines),
+            Meaning.CHARACTER,
+            "character line of the tank: keep it crisp",
+        ),
+        (bool(pattern.centre_lines), Meaning.TANK_CENTRE, "centre line of the tank"),
+        (
+            bool(pattern.thin_regions),
+            Meaning.THIN,
+            f"{thin_region_words(job.least_mm, job.show)}: a guide",
+        ),
+        (pattern.thinnest is not None, Meaning.THINNEST, "the thinnest place"),
+        (True, Meaning.GRID, _grid_words(pattern, job)),
+        (bool(pattern.no_data), Meaning.NO_DATA, f"crossed hatch: {FILLED_BY_GUESS}"),
+        (bool(pattern.copied), Meaning.COPIED, f"broken steep hatch: {copied_words(job)}"),
+    ]
+    return [(meaning, words) for shown, meaning, words in rows if shown]
+
+
+def _worked_rows(sheet: PanelSheet, *, with_cut: bool) -> list[tuple[bool, Meaning, str]]:
+    """Return the lines that say what is done to the metal, and whether each is there."""
+    pattern, job = sheet.pattern, sheet.job
+    margin = "; numbers in the margin: along the cut line" if with_cut else ""
+    apart = length_text(TICK_MM[job.show], job.show)
     per = "100" if job.show == "mm" else "foot, in inches"
-    if any(contour.value > 0 for contour in pattern.contours):
-        legend.append((Meaning.STRETCH_CONTOUR, f"stretch, numbers +: per {per}"))
-    if any(contour.value < 0 for contour in pattern.contours):
-        legend.append((Meaning.SHRINK_CONTOUR, f"shrink, numbers \u2212: per {per}"))
-    legend.append((Meaning.CENTRE, "centre mark of the blank"))
-    if pattern.thin_regions:
-        legend.append((Meaning.THIN, f"{thin_region_words(job.least_mm, job.show)}: a guide"))
-    if pattern.thinnest is not None:
-        legend.append((Meaning.THINNEST, "the thinnest place"))
-    legend.append((Meaning.GRID, _grid_words(pattern, job)))
-    if pattern.no_data:
-        legend.append((Meaning.NO_DATA, "crossed hatch: NOT SCANNED - FILLED BY GUESS"))
-    return legend
+    return [
+        (
+            any(len(gather.places) > 2 for gather in pattern.gathers),
+            Meaning.TICK,
+            f"ticks every {apart}: what the edge between forms to{margin}",
+        ),
+        (
+            bool(pattern.rolls),
+            Meaning.BEND,
+            "roll or fold along here; no metal is worked",
+        ),
+        (bool(pattern.openings), Meaning.AFTER_FORMING, "CUT AFTER FORMING"),
+        (
+            any(contour.value > 0 for contour in pattern.contours),
+            Meaning.STRETCH_CONTOUR,
+            f"stretch, numbers +: per {per}",
+        ),
+        (
+            any(contour.value < 0 for contour in pattern.contours),
+            Meaning.SHRINK_CONTOUR,
+            f"shrink, numbers \u2212: per {per}",
+        ),
+    ]
 
 
 def _grid_words(pattern: Pattern, job: JobFacts) -> str:

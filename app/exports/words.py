@@ -27,6 +27,12 @@ FILLED_BY_GUESS = "NOT SCANNED - FILLED BY GUESS"
 AFTER_FORMING = "CUT AFTER FORMING"
 
 
+def copied_words(job: JobFacts) -> str:
+    """Return what is said of a patch made from the tank's other side."""
+    side = f"THE {job.copied_from.upper()}" if job.copied_from else "THE OTHER"
+    return f"MIRRORED FROM {side} SIDE"
+
+
 def face_words(job: JobFacts) -> str:
     """Return which face to mark."""
     return f"MARK THIS FACE: {job.marked_face.upper()}"

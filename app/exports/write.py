@@ -7,7 +7,7 @@ from pathlib import Path
 
 from app.exports.csv import csv_bytes
 from app.exports.dxf import dxf_bytes
-from app.exports.facts import OverviewSheet, PanelSheet, reason_not_to_cut
+from app.exports.facts import OverviewSheet, PanelSheet, reason_not_to_cut, told_of
 from app.exports.overview import overview_pages
 from app.exports.page import A4, LETTER
 from app.exports.pdf import pdf_bytes
@@ -85,6 +85,7 @@ def write_panel(
     PageTooLargeError
         The blank is larger than a PDF page may be.
     """
+    sheet = told_of(sheet)
     start = stem or file_stem(sheet.panel)
     names = panel_file_names(sheet, stem=start)
     stale = [directory / f"{start}{ending}" for ending in (".dxf", ".csv", "_shape.png")]

@@ -9,14 +9,13 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from app.job.cutting import no_cut
-from app.job.state import Directions, JobState
 from app.job.results import Blank
+from app.job.state import Directions, JobState
 from app.job.steps import made
 from app.job.sure import Sure
 from app.units import area_text, length_text, plain_number, size_text, thickness_text
-from geometry.arrays import FloatArray
 from geometry.blank import FlatPanel
-from geometry.pattern import flat_areas, vertex_average
+from geometry.pattern import thickness_at_vertices
 
 EDGE_PIECE_MM = 100.0
 """The edge is told in pieces a soft tape can measure, about this long."""
@@ -100,7 +99,7 @@ def answer(
         Whether anything may be cut from it.
     """
     flat = blank.flat
-    thickness = finished_thickness(flat, sheet_mm)
+    thickness = sheet_mm * thickness_at_vertices(flat)
     thin, thick = int(np.argmin(thickness)), int(np.argmax(thickness))
     taken, let = edge_changes(flat)
     width, height = flat.blank_size
@@ -149,13 +148,6 @@ def _across(area: float) -> float:
 
 
 # ---- the numbers
-
-
-def finished_thickness(flat: FlatPanel, sheet_mm: float) -> FloatArray:
-    """Return the (n,) thickness after forming, mm, averaged round each vertex by blank area."""
-    areas = flat_areas(flat.flat_vertices, flat.faces)
-    ratios = vertex_average(flat.thickness, areas, flat.faces, len(flat.flat_vertices))
-    return np.asarray(sheet_mm * ratios, np.float64)
 
 
 def edge_changes(flat: FlatPanel) -> tuple[float, float]:
@@ -258,6 +250,8 @@ def equal_area_words(found: Answer, show: str = "mm") -> str:
     words = f"Laid out by equal area: {area_text(found.formed_area, show)}"
     if found.round_mm is not None and found.equal_round_mm is not None:
         equal, across = (length_text(by, show) for by in (found.equal_round_mm, found.round_mm))
+        if equal.split(" (")[0] == across.split(" (")[0]:
+            return f"{words}, {equal} across; this one is the same to what a tape tells."
         return f"{words}, {equal} across; this one is {across} across."
     by = 100.0 * (found.blank_area / found.formed_area - 1.0)
     if abs(by) < 0.05:

@@ -116,14 +116,19 @@ def no_cut(
 def overlap_words(flat: Overlapping, show: str = "mm") -> str:
     """Return where and by how much a blank lies over itself, in a sentence; "" where it does not.
 
-    The place is on the blank seen from the outside, from its middle.
+    The place is on the blank, from its middle.
     """
     if not flat.overlap_area > TOO_LITTLE_OVERLAP_MM2:
         return ""
     told = f"The blank lies over itself by {area_text(flat.overlap_area, show, 1)}"
     u, v = flat.overlap_place
     if np.isfinite(u + v):
-        told += f", {length_text(u, show)} along and {length_text(v, show)} up from its middle"
+        across, along = ("right", u) if u >= 0.0 else ("left", -u)
+        way, up = ("up", v) if v >= 0.0 else ("down", -v)
+        told += (
+            f", {length_text(along, show)} to the {across} and {length_text(up, show)} {way} from "
+            "its middle, seen from the outside"
+        )
     return f"{told}: it needs another seam."
 
 

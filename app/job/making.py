@@ -22,7 +22,7 @@ from geometry.blank import Work, laid_along
 from geometry.datum import Datum, Point3, TrueSize, datum_of, true_size
 from geometry.mesh import TriMesh, nearest_points, piece_of_face
 from geometry.panels import Panel, Seam, cut_along, panels
-from geometry.pattern import Pattern, dress, edge_letters
+from geometry.pattern import Pattern, bare_pattern, edge_letters
 from geometry.progress import Report, part_of, silent
 from geometry.scan import (
     Ball,
@@ -263,11 +263,15 @@ def paper_step(
 ) -> Pattern:
     """Return the blank dressed: net, trim, marks; both sides of a seam carry the same letter.
 
+    Ticks, grid and contours come on top where it is shown, in the unit it is shown in.
+
     The trim is the maker's, or as much more as makes the cut line cover what is not sure.
     """
     letters = edge_letters([(each, each.mesh.vertices) for each in cut.panels])
     dressed = replace(panel, filled=blank.filled, openings=blank.openings)
-    return dress(blank.flat, dressed, letters=letters[panel.name], trim_mm=trim_mm, report=report)
+    return bare_pattern(
+        blank.flat, dressed, letters=letters[panel.name], trim_mm=trim_mm, report=report
+    )
 
 
 def thickness_step(blank: Blank, *, report: Report = silent) -> Thicknesses:

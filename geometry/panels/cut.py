@@ -46,9 +46,13 @@ class Surface(Protocol):
     @property
     def filled(self) -> BoolArray: ...  # noqa: D102
     @property
+    def copied(self) -> BoolArray: ...  # noqa: D102
+    @property
     def openings(self) -> tuple[Opening, ...]: ...  # noqa: D102
     @property
     def scan_face(self) -> IntArray: ...  # noqa: D102
+    @property
+    def lines(self) -> tuple[IntArray, ...]: ...  # noqa: D102
 
 
 @dataclass(frozen=True, eq=False)
@@ -61,6 +65,9 @@ class CutSurface:
         Middle of the metal.
     outside : (n, 3) float, mm
     filled : (m,) bool
+        Not scanned: a guess.
+    copied : (m,) bool
+        Made from the tank's other side.
     scan_face_of_face : (m,) int
         The face of the scan under each face.
     seam_paths : tuple of SeamPath
@@ -68,15 +75,19 @@ class CutSurface:
     panel_of_face : (m,) int
         0 for the panel of largest area, and so on.
     openings : tuple of Opening
+    lines : tuple of (k, 3) float, mm
+        The locked lines, on the middle of the metal.
     """
 
     mesh: TriMesh
     outside: FloatArray
     filled: BoolArray
+    copied: BoolArray
     scan_face_of_face: IntArray
     seam_paths: tuple[SeamPath, ...]
     panel_of_face: IntArray
     openings: tuple[Opening, ...]
+    lines: tuple[FloatArray, ...] = ()
 
 
 def cut_along(
@@ -130,10 +141,12 @@ def cut_along(
         mesh=grown.mesh,
         outside=locked(grown.outside),
         filled=locked(surface.filled[grown.parent]),
+        copied=locked(surface.copied[grown.parent]),
         scan_face_of_face=locked(surface.scan_face[mesh.faces[grown.parent, 0]]),
         seam_paths=tuple(paths[seam.name] for seam in seams),
         panel_of_face=locked(labels),
         openings=surface.openings,
+        lines=tuple(locked(mesh.vertices[line]) for line in surface.lines),
     )
 
 

@@ -1,7 +1,7 @@
 """Panels: the pieces a cut surface falls into, named, with maps back and seam halves."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.sparse import coo_array
@@ -10,6 +10,7 @@ from scipy.sparse.csgraph import connected_components
 from geometry.arrays import BoolArray, FloatArray, IntArray, locked
 from geometry.mesh import NearestPoint, TriMesh, edge_table, part_of_mesh
 from geometry.panels.cut import OFF_SURFACE_MM, CutSurface
+from geometry.panels.line_runs import lines_by_panel
 from geometry.panels.seam import PanelPointError, SeamPath
 from geometry.surface import Opening
 
@@ -47,9 +48,14 @@ class Panel:
     scan_face_of_panel_face : (m,) int
     filled : (m,) bool
         Not scanned: a guess.
+    copied : (m,) bool
+        Made from the tank's other side.
     openings : tuple of Opening
         Those that lie on this panel.
     seam_halves : tuple of SeamHalf
+    lines : tuple of (k, 3) float, mm
+        What of the locked lines lies on this panel, middle of the metal; not what runs along its
+        rim.
     """
 
     name: str
@@ -59,8 +65,10 @@ class Panel:
     face_of_panel_face: IntArray
     scan_face_of_panel_face: IntArray
     filled: BoolArray
+    copied: BoolArray
     openings: tuple[Opening, ...]
     seam_halves: tuple[SeamHalf, ...]
+    lines: tuple[FloatArray, ...] = ()
 
 
 def panels(cut: CutSurface, named: Sequence[tuple[str, FloatArray]]) -> tuple[Panel, ...]:
@@ -82,7 +90,11 @@ def panels(cut: CutSurface, named: Sequence[tuple[str, FloatArray]]) -> tuple[Pa
     text = {label: name[0] for label, name in names.items()}
     opening_label = _labels_of_openings(cut)
     borders = _borders(cut)
-    return tuple(_panel(cut, label, text, opening_label, borders) for label in order)
+    lines = lines_by_panel(cut)
+    return tuple(
+        replace(_panel(cut, label, text, opening_label, borders), lines=tuple(lines.get(label, ())))
+        for label in order
+    )
 
 
 def _names(cut: CutSurface, named: Sequence[tuple[str, FloatArray]]) -> dict[int, tuple[str, int]]:
@@ -138,6 +150,7 @@ def _panel(
         face_of_panel_face=locked(faces),
         scan_face_of_panel_face=locked(cut.scan_face_of_face[faces]),
         filled=locked(cut.filled[faces]),
+        copied=locked(cut.copied[faces]),
         openings=tuple(cut.openings[k] for k in np.flatnonzero(opening_label == label)),
         seam_halves=_halves(cut.seam_paths, borders.of(label), mesh, used, names),
     )

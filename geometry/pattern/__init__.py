@@ -14,10 +14,12 @@ from geometry.pattern.outlines import Region
 from geometry.pattern.pattern import (
     Pattern,
     PatternOpening,
+    bare_pattern,
     carried_points,
     dress,
     marked_out,
     on_blank,
+    with_centre_lines,
 )
 from geometry.pattern.roll_lines import RollLine, roll_lines
 from geometry.pattern.sources import FlatSheet, FormedPanel, OpeningOnPanel, SeamHalf
@@ -41,6 +43,7 @@ __all__ = [
     "ShapeField",
     "ThinMark",
     "WitnessMark",
+    "bare_pattern",
     "carried_points",
     "contour_levels",
     "dress",
@@ -54,4 +57,5 @@ __all__ = [
     "thin_regions",
     "thinnest_place",
     "vertex_average",
+    "with_centre_lines",
 ]

@@ -1,12 +1,16 @@
-"""`Pattern`, the blank with everything drawn on it, and `dress`, which draws it."""
+"""`Pattern`, the blank with everything drawn on it.
+
+`bare_pattern` draws what hangs on panel and blank alone, `marked_out` the rest by the maker's unit
+and least; `dress` does both.
+"""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from geometry.arrays import FloatArray, IntArray, locked
-from geometry.mesh import NearestPoint, TriMesh
+from geometry.arrays import BoolArray, FloatArray, IntArray, locked
+from geometry.mesh import NearestPoint, TriMesh, section
 from geometry.pattern.contours import PER_HUNDRED, Contour, ShapeField, contour_levels
 from geometry.pattern.edges import (
     PatternEdge,
@@ -23,6 +27,9 @@ from geometry.pattern.roll_lines import RollLine, roll_lines
 from geometry.pattern.sources import FlatSheet, FormedPanel, OpeningOnPanel, SeamHalf
 from geometry.pattern.thinning import ThinMark, thin_regions, thinnest_place
 from geometry.progress import Report, silent
+
+_WHOLE_EDGE_MM = 1e9
+"""No edge is so long that a tick falls within it."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -84,6 +91,12 @@ class Pattern:
         Where the finished panel is thinnest; None where nothing gets thinner than the sheet.
     thin_regions : tuple of Region
         Where it is thinner than the maker's least, largest first; see `marked_out`.
+    copied : tuple of Region
+        Patches made from the tank's other side.
+    character_lines : tuple of (k, 2) float
+        The locked lines of the tank.
+    centre_lines : tuple of (k, 2) float
+        Where the tank's centre plane crosses; see `with_centre_lines`.
     """
 
     net: FloatArray
@@ -106,6 +119,9 @@ class Pattern:
     squares: GridSquares | None = None
     thinnest: ThinMark | None = None
     thin_regions: tuple[Region, ...] = ()
+    copied: tuple[Region, ...] = ()
+    character_lines: tuple[FloatArray, ...] = ()
+    centre_lines: tuple[FloatArray, ...] = ()
 
 
 def dress(
@@ -120,22 +136,45 @@ def dress(
     tick_mm: float = 100.0,
     report: Report = silent,
 ) -> Pattern:
-    """Return the pattern of a flat panel.
+    """Return the whole pattern of a flat panel: `bare_pattern`, and `marked_out` on it."""
+    bare = bare_pattern(
+        flat,
+        panel,
+        letters=letters,
+        trim_mm=trim_mm,
+        mark_spacing_mm=mark_spacing_mm,
+        mark_inward_mm=mark_inward_mm,
+        report=report,
+    )
+    return marked_out(bare, flat, tick_mm=tick_mm, grid_mm=grid_mm)
+
+
+def bare_pattern(
+    flat: FlatSheet,
+    panel: FormedPanel | None = None,
+    *,
+    letters: Sequence[str] | None = None,
+    trim_mm: float = 12.7,
+    mark_spacing_mm: float = 50.0,
+    mark_inward_mm: float = 15.0,
+    report: Report = silent,
+) -> Pattern:
+    """Return the pattern of a flat panel without ticks, grid, contours and thin regions.
+
+    Each edge's gather is one piece: what the whole of it forms to.
 
     Parameters
     ----------
     flat : FlatSheet
         The blank; its vertices and faces numbered as the panel's.
     panel : FormedPanel, optional
-        Gives openings, filled faces and seams; without it the whole rim is one free edge.
+        Gives openings, marked faces, lines and seams; without it the whole rim is one free edge.
     letters : sequence of str, optional
         One for each of the panel's seam halves, from `edge_letters`, so that both panels of a
         seam agree. Without it, A, B, C in the order of the halves.
     trim_mm : float
         Metal left outside the net line, everywhere.
     mark_spacing_mm, mark_inward_mm : float
-    grid_mm, tick_mm : float
-        See `marked_out`, which changes them without dressing anew.
     report : Report
     """
     halves = () if panel is None else tuple(panel.seam_halves)
@@ -143,33 +182,39 @@ def dress(
     net = flat.flat_vertices[flat.rim]
     report(0.0, "trim line")
     trim = trim_outline(net, trim_mm)
-    centre = centre_of(net)
     report(0.3, "marks")
     reach = (mark_inward_mm, min(4.0, trim_mm / 3.0))
     marks = _marks(flat, zip(halves, names, strict=True), mark_spacing_mm, reach)
-    report(0.6, "contours")
+    report(0.6, "stretch and shrink")
     field = ShapeField(flat.flat_vertices, flat.faces, flat.stretches)
     report(0.9, "openings")
-    filled = np.zeros(len(flat.faces), bool) if panel is None else panel.filled
-    bare = Pattern(
+    filled, copied = _marked_faces(flat, panel)
+    edges = rim_edges(flat, halves, names)
+    gathers = _gathers(
+        GatherTape(flat), edges, None if trim is None else trim_mm, spacing_mm=_WHOLE_EDGE_MM
+    )
+    pattern = Pattern(
         net=locked(np.ascontiguousarray(net)),
         trim=trim,
         trim_mm=trim_mm,
         trim_closes_over=trim is not None and closes_over(net, trim, trim_mm),
         openings=() if panel is None else _carried(flat, panel.openings),
         no_data=patches(flat.flat_vertices, flat.faces, filled),
+        copied=patches(flat.flat_vertices, flat.faces, copied),
         grid=(),
-        grid_mm=grid_mm,
-        centre=centre,
-        edges=rim_edges(flat, halves, names),
+        grid_mm=0.0,
+        centre=centre_of(net),
+        edges=edges,
         marks=marks,
         contours=(),
         shape=field,
         levels=np.empty(0),
         rolls=_long_enough(roll_lines(flat, filled=filled), net),
+        gathers=gathers[0],
+        cut_gathers=gathers[1],
         thinnest=thinnest_place(flat),
+        character_lines=() if panel is None else _carried_lines(flat, panel.lines),
     )
-    pattern = marked_out(bare, flat, tick_mm=tick_mm, grid_mm=grid_mm)
     report(1.0, "pattern")
     return pattern
 
@@ -201,22 +246,43 @@ def marked_out(
     """
     levels = contour_levels(pattern.shape.change, steps=level_steps)
     tape = GatherTape(flat)
-    outside_mm = [] if pattern.trim is None else [pattern.trim_mm]
-    net, *cut = (
-        tuple(tape.along(edge, outside_mm=outside, spacing_mm=tick_mm) for edge in pattern.edges)
-        for outside in (0.0, *outside_mm)
-    )
+    margin_mm = None if pattern.trim is None else pattern.trim_mm
+    net, cut = _gathers(tape, pattern.edges, margin_mm, spacing_mm=tick_mm)
     return replace(
         pattern,
         grid=grid_lines(pattern.net, pattern.centre, grid_mm),
         grid_mm=grid_mm,
         gathers=net,
-        cut_gathers=cut[0] if cut else (),
+        cut_gathers=cut,
         squares=tape.squares(pattern.net, pattern.centre, grid_mm),
         levels=locked(levels),
         contours=tuple(line for level in levels for line in pattern.shape.contours(float(level))),
         thin_regions=thin_regions(flat, least_ratio),
     )
+
+
+def _marked_faces(flat: FlatSheet, panel: FormedPanel | None) -> tuple[BoolArray, BoolArray]:
+    """Return the faces nobody scanned, and those made from the other side."""
+    filled, copied = (np.zeros(len(flat.faces), bool) for _ in range(2))
+    if panel is not None:
+        filled[:] = panel.filled
+        copied[: len(panel.copied)] = panel.copied
+    return filled, copied
+
+
+def _gathers(
+    tape: GatherTape,
+    edges: Sequence[PatternEdge],
+    margin_mm: float | None,
+    *,
+    spacing_mm: float,
+) -> tuple[tuple[Gather, ...], tuple[Gather, ...]]:
+    """Return what each edge's pieces form to along the net line, and along the trim line."""
+    net, cut = (
+        tuple(tape.along(edge, outside_mm=outside, spacing_mm=spacing_mm) for edge in edges)
+        for outside in (0.0, margin_mm or 0.0)
+    )
+    return net, () if margin_mm is None else cut
 
 
 def _marks(
@@ -237,6 +303,31 @@ def _long_enough(rolls: tuple[RollLine, ...], net: FloatArray) -> tuple[RollLine
     """Return the lines that reach at least half across the blank: shorter ones guide no roller."""
     least = 0.5 * float(np.ptp(net, axis=0).min())
     return tuple(roll for roll in rolls if polyline_length(roll.points) >= least)
+
+
+def with_centre_lines(
+    pattern: Pattern, flat: FlatSheet, point: FloatArray, normal: FloatArray
+) -> Pattern:
+    """Return the pattern with the lines along which the tank's centre plane crosses the panel.
+
+    Parameters
+    ----------
+    pattern : Pattern
+    flat : FlatSheet
+    point, normal : (3,) float, mm
+        The plane, where the formed panel stands.
+    """
+    lines = section(TriMesh(flat.vertices, flat.faces), point, normal)
+    return replace(pattern, centre_lines=_carried_lines(flat, lines))
+
+
+def _carried_lines(flat: FlatSheet, lines: Sequence[FloatArray]) -> tuple[FloatArray, ...]:
+    """Return lines of the formed panel on the blank."""
+    if not lines:
+        return ()
+    places = carried_points(flat, np.concatenate(list(lines)))
+    ends = np.cumsum([len(line) for line in lines])[:-1]
+    return tuple(locked(part.copy()) for part in np.split(places, ends))
 
 
 def carried_points(flat: FlatSheet, points: FloatArray) -> FloatArray:

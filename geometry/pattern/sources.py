@@ -78,6 +78,14 @@ class FormedPanel(Protocol):
         """(m,) faces nobody scanned."""
 
     @property
+    def copied(self) -> BoolArray:
+        """(j,) which of the first j faces were made from the tank's other side."""
+
+    @property
+    def lines(self) -> Sequence[FloatArray]:
+        """(k, 3) each: locked lines on the formed panel, mm."""
+
+    @property
     def openings(self) -> Sequence[OpeningOnPanel]:
         """Holes to be cut after forming."""
 

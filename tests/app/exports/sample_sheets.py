@@ -44,6 +44,8 @@ class CutPanel:
     filled: BoolArray
     openings: tuple[RoundOpening, ...]
     seam_halves: tuple[HalfOfSeam, ...]
+    copied: BoolArray
+    lines: tuple[FloatArray, ...] = ()
 
 
 def on_tank(along: FloatArray, around: FloatArray) -> FloatArray:
@@ -91,7 +93,7 @@ def cut_panel(name: str) -> CutPanel:
         ring = centre + 28.0 * np.stack([np.cos(turn), np.sin(turn), 0.0 * turn], axis=1)
         openings = (RoundOpening(ring, centre, 56.0, True),)
     halves = tuple(HalfOfSeam(*each) for each in neighbours[name])
-    return CutPanel(name, mesh, filled, openings, halves)
+    return CutPanel(name, mesh, filled, openings, halves, np.zeros(len(mesh.faces), bool))
 
 
 @cache

@@ -26,6 +26,7 @@ def test_there_is_a_row_for_every_vertex_with_the_agreed_columns() -> None:
         "smaller_stretch",
         "thickness_ratio",
         "no_data",
+        "copied",
     ]
     flat = panel_sheet("left side").flat
     assert np.abs(table[:, :3] - flat.vertices).max() < 1e-6

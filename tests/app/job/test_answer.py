@@ -18,9 +18,10 @@ from app.job import (
     thin_words,
     thinnest_words,
 )
-from app.job.answer import edge_changes, finished_thickness, place_words
+from app.job.answer import edge_changes, place_words
 from geometry.blank import FlatPanel, Work, laid_along
 from geometry.mesh import TriMesh
+from geometry.pattern import thickness_at_vertices
 from tests.bodies import cylinder_sheet, dome
 
 KEPT = Flatteners()
@@ -103,9 +104,9 @@ def test_taking_up_less_letting_out_is_the_blanks_edge_less_the_formed_one() -> 
 
 def test_the_thickness_of_a_sheet_laid_out_a_tenth_larger_all_ways_is_that_much_more() -> None:
     flat = blank_of(CAP).flat
-    thicker = replace(flat, thickness=flat.thickness * 1.21)
+    thicker = replace(flat, stretches=flat.stretches / 1.1)
     np.testing.assert_allclose(
-        finished_thickness(thicker, 1.6), 1.21 * finished_thickness(flat, 1.6), rtol=1e-12
+        thickness_at_vertices(thicker), 1.21 * thickness_at_vertices(flat), rtol=1e-12
     )
 
 
@@ -182,6 +183,10 @@ def test_by_equal_area_a_round_panel_is_told_across_and_others_by_how_much_they_
     assert "2 of every 100 less" in equal_area_words(EXAMPLE)
     words = equal_area_words(replace(EXAMPLE, round_mm=400.0, equal_round_mm=404.0))
     assert words.endswith("404 mm (15 7/8 in) across; this one is 400 mm (15 3/4 in) across.")
+    alike = replace(EXAMPLE, round_mm=400.0, equal_round_mm=400.3)
+    assert equal_area_words(alike, "in").endswith(
+        "across; this one is the same to what a tape tells."
+    )
 
 
 def test_thinner_than_the_makers_least_is_warned_of_with_its_place() -> None:

@@ -18,7 +18,9 @@ class PlainSurface:
     outside: FloatArray
     filled: BoolArray
     scan_face: IntArray
+    copied: BoolArray
     openings: tuple[Opening, ...] = ()
+    lines: tuple[IntArray, ...] = ()
 
 
 def surface_of(mesh: TriMesh, offset: float = 0.0) -> PlainSurface:
@@ -28,6 +30,7 @@ def surface_of(mesh: TriMesh, offset: float = 0.0) -> PlainSurface:
         mesh.vertices + offset * vertex_normals(mesh.vertices, mesh.faces),
         np.zeros(len(mesh.faces), bool),
         np.arange(len(mesh.vertices)),
+        np.zeros(len(mesh.faces), bool),
     )
 
 

@@ -174,12 +174,13 @@ def test_marks_and_maps_carry_over() -> None:
     middle = sheet.vertices[sheet.faces].mean(axis=1)
     filled = np.hypot(middle[:, 0] - 75, middle[:, 1] - 68) < 15
     surface = PlainSurface(
-        sheet, sheet.vertices + LIFT, filled, np.arange(len(sheet.vertices)) + 1000
+        sheet, sheet.vertices + LIFT, filled, np.arange(len(sheet.vertices)) + 1000, filled
     )
     cut = cut_along(surface, [Seam("a", line((0, 60), (150, 75)) + LIFT)])
     area = face_areas(cut.mesh.vertices, cut.mesh.faces)
     before = face_areas(sheet.vertices, sheet.faces)[filled].sum()
     assert area[cut.filled].sum() == pytest.approx(before, rel=2e-3)
+    np.testing.assert_array_equal(cut.copied, cut.filled)
     assert cut.outside - cut.mesh.vertices == pytest.approx(
         np.tile(LIFT, (len(cut.outside), 1)), abs=1e-9
     )

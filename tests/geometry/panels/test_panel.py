@@ -146,6 +146,7 @@ def test_a_panel_that_touches_itself_at_a_point_gets_a_rim_that_can_be_walked() 
         mesh=mesh,
         outside=mesh.vertices,
         filled=np.zeros(len(mesh.faces), bool),
+        copied=np.zeros(len(mesh.faces), bool),
         scan_face_of_face=np.arange(len(mesh.faces)),
         seam_paths=(),
         panel_of_face=((centre[:, 0] < 4) == (centre[:, 1] < 4)).astype(np.int64),
@@ -157,3 +158,39 @@ def test_a_panel_that_touches_itself_at_a_point_gets_a_rim_that_can_be_walked() 
         assert len(panel.mesh.vertices) == 2 * 25
         middle = np.flatnonzero((panel.mesh.vertices[:, :2] == 4).all(axis=1))
         assert len(set(panel.vertex_of_panel_vertex[middle].tolist())) == 1
+
+
+def test_what_was_copied_stays_marked_through_the_cut() -> None:
+    surface = surface_of(wavy_sheet())
+    middle = surface.mesh.vertices[surface.mesh.faces].mean(axis=1)
+    cut = cut_along(
+        replace(surface, copied=middle[:, 0] > 80.0), [Seam("a", line((0, 60), (150, 75)))]
+    )
+    for panel in panels(cut, []):
+        centre = panel.mesh.vertices[panel.mesh.faces].mean(axis=1)
+        assert panel.copied[centre[:, 0] > 84.0].all()
+        assert not panel.copied[centre[:, 0] < 76.0].any()
+
+
+def test_a_locked_line_runs_on_each_panel_up_to_the_seam_between_them() -> None:
+    """Along x = 75, over a seam at y = 70: both runs together are the line."""
+    surface = surface_of(wavy_sheet())
+    ground = surface.mesh.vertices
+    column = np.flatnonzero(np.abs(ground[:, 0] - 75.0) < 2.5)
+    column = column[np.argsort(ground[column, 1])]
+    cut = cut_along(replace(surface, lines=(column,)), [Seam("a", line((0, 70), (150, 70)))])
+    upper, lower = panels(cut, [("upper", inside(75, 120)), ("lower", inside(75, 20))])
+    ((above,), (below,)) = upper.lines, lower.lines
+    assert above[:, 1].min() > 65.0
+    assert below[:, 1].max() < 75.0
+    assert above[:, 1].min() - below[:, 1].max() < 6.0
+    assert np.abs(above[:, 0] - 75.0).max() < 2.6
+
+
+def test_a_locked_line_along_a_seam_is_not_drawn_beside_the_edge() -> None:
+    surface = surface_of(plane(20, 20))
+    row = np.flatnonzero(surface.mesh.vertices[:, 1] == 10)
+    row = row[np.argsort(surface.mesh.vertices[row, 0])]
+    drawn = surface.mesh.vertices[row][1:-1]
+    cut = cut_along(replace(surface, lines=(row,)), [Seam("a", drawn)], end_tolerance_mm=2.0)
+    assert [panel.lines for panel in panels(cut, [])] == [(), ()]

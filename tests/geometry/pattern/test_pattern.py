@@ -1,12 +1,22 @@
 """The whole dressed blank."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import shapely
 
-from geometry.pattern import carried_points, dress
+from geometry.blank import flatten, laid_along
+from geometry.pattern import (
+    bare_pattern,
+    carried_points,
+    dress,
+    marked_out,
+    with_centre_lines,
+)
 from geometry.pattern.grid import centre_of, grid_lines
 from tests.app.exports.sample_sheets import cut_panel, flat_panel
+from tests.bodies import cylinder_sheet
 from tests.geometry.pattern.stand_ins import dome
 
 
@@ -96,3 +106,56 @@ def test_progress_rises_from_nought_to_one() -> None:
     assert seen[0] == 0.0
     assert seen[-1] == 1.0
     assert seen == sorted(seen)
+
+
+def test_a_bare_pattern_marked_out_is_the_dressed_one() -> None:
+    flat, panel = flat_panel("left side"), cut_panel("left side")
+    bare, whole = bare_pattern(flat, panel), dress(flat, panel)
+    assert (bare.grid, bare.contours, bare.squares) == ((), (), None)
+    for one, two in zip(
+        (*bare.gathers, *bare.cut_gathers), (*whole.gathers, *whole.cut_gathers), strict=True
+    ):
+        assert len(one.places) == 2
+        assert one.total_mm == pytest.approx(two.total_mm, rel=1e-12)
+    again = marked_out(bare, flat)
+    for name in ("net", "trim", "levels"):
+        np.testing.assert_array_equal(getattr(again, name), getattr(whole, name))
+    assert len(again.contours) == len(whole.contours) > 0
+    for one, two in zip(again.gathers, whole.gathers, strict=True):
+        np.testing.assert_array_equal(one.formed_mm, two.formed_mm)
+
+
+def test_the_centre_plane_crosses_a_rolled_sheet_in_a_straight_line() -> None:
+    """A cylinder about x, R 100, laid flat: the plane y = 50 meets it at the angle asin 1/2 from
+    the top, so R pi / 6 from the middle of the blank, along all its length.
+    """
+    sheet = cylinder_sheet(100.0, np.pi, 250.0, 60, 24)
+    flat = laid_along(flatten(sheet), np.array([1.0, 0.0, 0.0]))
+    pattern = with_centre_lines(
+        bare_pattern(flat), flat, np.array([0.0, 50.0, 0.0]), np.array([0.0, 1.0, 0.0])
+    )
+    (line,) = pattern.centre_lines
+    along, across = line.T
+    assert np.ptp(along) == pytest.approx(250.0, rel=1e-3)
+    off_middle = np.abs(across - flat.flat_vertices[:, 1].mean())
+    assert np.abs(off_middle - 100.0 * np.pi / 6.0).max() < 0.1
+
+
+def test_a_plane_beside_the_panel_draws_nothing() -> None:
+    flat = flat_panel("left side")
+    far = with_centre_lines(bare_pattern(flat), flat, np.full(3, 1e4), np.array([0.0, 1.0, 0.0]))
+    assert far.centre_lines == ()
+
+
+def test_marked_faces_and_locked_lines_come_onto_the_blank() -> None:
+    """Faces beyond those marked, as of filled openings, count as not copied."""
+    flat, panel = flat_panel("left side"), cut_panel("left side")
+    copied = (panel.mesh.vertices[panel.mesh.faces].mean(axis=1)[:, 0] > 0.0)[:-200]
+    column = flat.vertices[np.abs(flat.vertices[:, 0]) < 3.0]
+    line = column[np.argsort(column[:, 2])]
+    pattern = bare_pattern(flat, replace(panel, copied=copied, lines=(line,)))
+    corners = flat.flat_vertices[flat.faces[: len(copied)][copied]]
+    drawn = sum(shapely.Polygon(part.outline, part.holes).area for part in pattern.copied)
+    assert drawn == pytest.approx(shapely.area(shapely.polygons(corners)).sum(), rel=1e-9)
+    (carried,) = pattern.character_lines
+    np.testing.assert_allclose(carried, carried_points(flat, line), atol=1e-9)

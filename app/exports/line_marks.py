@@ -1,0 +1,44 @@
+"""Lines of the tank carried to the blank: its character lines, and where its centre plane cuts."""
+
+from collections.abc import Callable
+
+import numpy as np
+
+from app.exports.drawing import Line, Meaning, Text
+from app.exports.facts import PanelSheet
+from app.exports.free_space import FreeSpace
+from app.exports.placing import Wording, text_along
+from geometry.arrays import FloatArray
+
+CHARACTER_LINE = "character line"
+CENTRE_LINE = "centre line of the tank"
+_WORDINGS_MM = (2.5, 2.1)
+_BESIDE_MM = (2.4, -2.4)
+_LEAST_MM = 20.0
+"""Shorter lines are drawn without their name: the legend has it."""
+
+OnPaper = Callable[[FloatArray], FloatArray]
+
+
+def tank_lines(sheet: PanelSheet, on_paper: OnPaper) -> list[Line]:
+    """Return character lines and centre lines as they are drawn."""
+    pattern = sheet.pattern
+    return [
+        *(Line(Meaning.CHARACTER, on_paper(line)) for line in pattern.character_lines),
+        *(Line(Meaning.TANK_CENTRE, on_paper(line)) for line in pattern.centre_lines),
+    ]
+
+
+def tank_line_texts(sheet: PanelSheet, space: FreeSpace, on_paper: OnPaper) -> list[Text]:
+    """Return the name of every line that is long enough, along it."""
+    texts: list[Text] = []
+    for lines, words in (
+        (sheet.pattern.character_lines, CHARACTER_LINE),
+        (sheet.pattern.centre_lines, CENTRE_LINE),
+    ):
+        for line in lines:
+            points = on_paper(line)
+            if np.linalg.norm(np.diff(points, axis=0), axis=1).sum() >= _LEAST_MM:
+                wordings = [Wording(words, height) for height in _WORDINGS_MM]
+                texts += text_along(space, points, wordings, beside_mm=_BESIDE_MM)
+    return texts
