@@ -53,6 +53,7 @@ from app.job.datum_edits import (
     without_pair,
     without_zone,
 )
+from app.job.datum_file import BadDatumFileError, DatumFile, read_datum, with_datum_file
 from app.job.edge_rows import EdgeRow, edge_rows
 from app.job.edits import (
     with_blank_choice,
@@ -75,6 +76,7 @@ from app.job.edits import (
     without_tape,
 )
 from app.job.flatteners import KEPT, Flatteners
+from app.job.holes_named import NoSuchHoleError, with_only_holes_filled
 from app.job.job_file import (
     SUFFIX,
     BrokenJobFileError,
@@ -99,6 +101,7 @@ from app.job.line_edits import (
     with_line_replaced,
     with_lines_joined,
     with_lines_sought,
+    with_sure_lines_locked,
     without_line_choice,
 )
 from app.job.making import paper_step, places_of
@@ -193,6 +196,7 @@ __all__ = [
     "SUFFIX",
     "TOO_LITTLE_OVERLAP_MM2",
     "Answer",
+    "BadDatumFileError",
     "BadMetalsFileError",
     "BadSeamsFileError",
     "BallCrop",
@@ -204,6 +208,7 @@ __all__ = [
     "CopiedHand",
     "Crop",
     "DatumChoice",
+    "DatumFile",
     "Directions",
     "EdgeRow",
     "Fill",
@@ -223,6 +228,7 @@ __all__ = [
     "Metals",
     "NewerJobFileError",
     "NoCut",
+    "NoSuchHoleError",
     "NoSuchPanelError",
     "NotAJobFileError",
     "PanelGuide",
@@ -286,6 +292,7 @@ __all__ = [
     "part_state",
     "parts_of",
     "places_of",
+    "read_datum",
     "read_metals",
     "read_scan_file",
     "read_seams",
@@ -309,6 +316,7 @@ __all__ = [
     "with_cut",
     "with_datum",
     "with_datum_and_lines_sought",
+    "with_datum_file",
     "with_datum_found",
     "with_directions",
     "with_failure",
@@ -331,6 +339,7 @@ __all__ = [
     "with_next_revision",
     "with_odd_part",
     "with_on_centre",
+    "with_only_holes_filled",
     "with_pair",
     "with_panel_names",
     "with_panel_renamed",
@@ -347,6 +356,7 @@ __all__ = [
     "with_seams_file",
     "with_side_copied",
     "with_size",
+    "with_sure_lines_locked",
     "with_tape",
     "with_trim",
     "with_up",

@@ -3,7 +3,9 @@
 from dataclasses import replace
 
 from app.job.choices import DatumChoice, LineChoice
+from app.job.results import Lines
 from app.job.state import JobState
+from app.job.steps import made
 from geometry.datum import Point3
 
 Points = tuple[Point3, ...]
@@ -42,6 +44,18 @@ def with_line_drawn(state: JobState, points: Points) -> JobState:
 def without_line_choice(state: JobState, at: int) -> JobState:
     """Return the job without its decision number `at` about a line, counted from 0."""
     return replace(state, lines=state.lines[:at] + state.lines[at + 1 :])
+
+
+def with_sure_lines_locked(state: JobState, least_confidence: float = 0.8) -> JobState:
+    """Return the job holding every line found that is sure enough and not rejected."""
+    found: Lines | None = made(state, "Lines")
+    if found is None:
+        return state
+    decided = {line.points for line in state.lines}
+    for line, places in zip(found.found, found.places, strict=True):
+        if line.confidence >= least_confidence and places not in decided:
+            state = with_line_locked(state, places)
+    return state
 
 
 def with_line_replaced(state: JobState, at: int, points: Points) -> JobState:
