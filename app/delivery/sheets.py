@@ -1,6 +1,7 @@
 """From a job to what its pages are made of: facts, the tank for pictures, a sheet per panel."""
 
 from datetime import date
+from typing import Literal, cast
 
 import numpy as np
 
@@ -12,13 +13,24 @@ from app.exports import (
     TankModel,
     marked_out_as_shown,
 )
-from app.job import Blank, JobState, Panels, Sure, made, panel_names, sure_words, why_no_cut
+from app.job import (
+    Blank,
+    JobState,
+    Panels,
+    SidesChoice,
+    Sure,
+    directions_of,
+    made,
+    panel_names,
+    sure_words,
+    why_no_cut,
+)
 from app.settings import Settings
 from geometry.arrays import FloatArray
 from geometry.blank import FlatPanel
-from geometry.datum import Point3, TrueSize
+from geometry.datum import Datum, Point3, TrueSize
 from geometry.panels import Panel
-from geometry.pattern import Pattern
+from geometry.pattern import Pattern, with_centre_lines
 from geometry.scan import UNIT_WORDS
 
 
@@ -77,7 +89,18 @@ def job_facts(
         marked_face=state.marked_face,
         show=show,
         least_mm=least_mm,
+        copied_from=copied_from(state.sides),
     )
+
+
+def copied_from(sides: SidesChoice) -> Literal["left", "right", ""]:
+    """Return which side the other is made from; "" for neither, or one here and the other there.
+
+    >>> copied_from(SidesChoice("left")), copied_from(SidesChoice())
+    ('left', '')
+    """
+    hands = {zone.side for zone in sides.zones} | ({sides.copy} - {"none"})
+    return cast('Literal["left", "right"]', hands.pop()) if len(hands) == 1 else ""
 
 
 def _direction(value: Point3 | None) -> FloatArray | None:
@@ -95,6 +118,7 @@ def tank_model(state: JobState) -> TankModel:
     if cut is None:
         raise NotReadyError("")
     names = panel_names(state)
+    directions = directions_of(state)
     panel_of_face = np.full(len(cut.cut.mesh.faces), -1, np.int64)
     for index, panel in enumerate(cut.panels):
         panel_of_face[panel.face_of_panel_face] = index
@@ -103,8 +127,8 @@ def tank_model(state: JobState) -> TankModel:
         faces=cut.cut.mesh.faces,
         panel_of_face=panel_of_face,
         names=names,
-        front=_direction(state.directions.front),
-        up=_direction(state.directions.top),
+        front=_direction(directions.front),
+        up=_direction(directions.top),
         filled=cut.cut.filled,
         copied=cut.cut.copied,
     )
@@ -122,6 +146,9 @@ def panel_sheet(state: JobState, facts: JobFacts, tank: TankModel, panel: str) -
     pattern = made(state, "Paper", panel)
     if blank is None or pattern is None:
         raise NotReadyError(panel)
+    datum: Datum | None = made(state, "Datum")
+    if datum is not None and not datum.plane.weak:
+        pattern = with_centre_lines(pattern, blank.flat, datum.plane.point, datum.plane.normal)
     return PanelSheet(
         job=facts,
         panel=panel,
@@ -130,7 +157,7 @@ def panel_sheet(state: JobState, facts: JobFacts, tank: TankModel, panel: str) -
         filled=blank.filled,
         copied=_panel_of(state, panel).copied,
         tank=tank,
-        front_along_u=state.directions.front is not None,
+        front_along_u=directions_of(state).front is not None,
         remarks=how_sure(
             state, made(state, "Sure", panel), facts.show, may_cut=not why_no_cut(state, panel)
         ),

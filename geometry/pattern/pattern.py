@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+import shapely
 
 from geometry.arrays import BoolArray, FloatArray, IntArray, locked
 from geometry.mesh import NearestPoint, TriMesh, section
@@ -27,6 +28,10 @@ from geometry.pattern.roll_lines import RollLine, roll_lines
 from geometry.pattern.sources import FlatSheet, FormedPanel, OpeningOnPanel, SeamHalf
 from geometry.pattern.thinning import ThinMark, thin_regions, thinnest_place
 from geometry.progress import Report, silent
+
+_LEAST_LINE_MM = 10.0
+_ALONG_RIM_MM = 1.5
+"""A line that keeps nearer to the rim than this runs along it."""
 
 _WHOLE_EDGE_MM = 1e9
 """No edge is so long that a tick falls within it."""
@@ -310,6 +315,8 @@ def with_centre_lines(
 ) -> Pattern:
     """Return the pattern with the lines along which the tank's centre plane crosses the panel.
 
+    Where the panel ends at the plane its rim says so already and nothing is drawn.
+
     Parameters
     ----------
     pattern : Pattern
@@ -317,8 +324,15 @@ def with_centre_lines(
     point, normal : (3,) float, mm
         The plane, where the formed panel stands.
     """
-    lines = section(TriMesh(flat.vertices, flat.faces), point, normal)
-    return replace(pattern, centre_lines=_carried_lines(flat, lines))
+    lines = _carried_lines(flat, section(TriMesh(flat.vertices, flat.faces), point, normal))
+    rim = shapely.LinearRing(pattern.net)
+    inner = tuple(
+        line
+        for line in lines
+        if polyline_length(line) >= _LEAST_LINE_MM
+        and shapely.distance(shapely.points(line), rim).max() > _ALONG_RIM_MM
+    )
+    return replace(pattern, centre_lines=inner)
 
 
 def _carried_lines(flat: FlatSheet, lines: Sequence[FloatArray]) -> tuple[FloatArray, ...]:
