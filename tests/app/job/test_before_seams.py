@@ -1,0 +1,164 @@
+"""Tidy, Datum and Lines on the small dome: what is decided is what is done."""
+
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+import pytest
+
+from app.job import (
+    BallCrop,
+    Fill,
+    HalfSpaceCrop,
+    JobState,
+    Lines,
+    SizeChoice,
+    StepState,
+    Surface,
+    Tidied,
+    carried_through,
+    directions_of,
+    failure,
+    line_of,
+    made,
+    needed,
+    next_tasks,
+    state_of,
+    task_for,
+    with_crop,
+    with_cut,
+    with_datum_found,
+    with_failure,
+    with_hole_left,
+    with_line_drawn,
+    with_line_rejected,
+    with_lines_sought,
+    with_on_centre,
+    with_plane,
+    with_result,
+    with_scan,
+    with_size,
+    with_sure_lines_locked,
+)
+from geometry.datum import Datum, NoSymmetryError
+from geometry.mesh import face_areas, rims
+from geometry.surface import CharacterLine
+from tests.app.job.small_tank import RADIUS_MM, decided, dome_scan, on_dome
+
+TOP = BallCrop((0.0, 0.0, RADIUS_MM), 12.0)
+
+
+@cache
+def sized() -> JobState:
+    """Return the dome's job with scan and size made."""
+    state = with_size(with_scan(JobState(), dome_scan()), SizeChoice("mm"))
+    return carried_through(state, "Size")
+
+
+def tidied(state: JobState) -> Tidied:
+    found: Tidied = made(carried_through(state, "Tidy"), "Tidy")
+    return found
+
+
+def surfaced(state: JobState) -> Surface:
+    found: Surface = made(carried_through(state, "Surface"), "Surface")
+    return found
+
+
+def test_half_a_dome_is_left_by_a_crop_through_its_middle() -> None:
+    crop = HalfSpaceCrop((0.0, 0.0, 0.0), (1.0, 0.0, 0.0))
+    whole, half = tidied(sized()).tidy.mesh, tidied(with_crop(sized(), crop)).tidy.mesh
+    area = [float(face_areas(mesh.vertices, mesh.faces).sum()) for mesh in (whole, half)]
+    assert area[1] == pytest.approx(area[0] / 2.0, rel=0.05)  # faces are there or not
+
+
+def test_a_cut_out_leaves_a_hole_which_is_filled_and_marked_unless_left() -> None:
+    cut = with_cut(sized(), TOP)
+    found = tidied(cut)
+    edge, hole = found.holes
+    assert (edge.is_edge, hole.is_round) == (True, True)
+    assert found.hole_fates == ("left", "filled")
+    surface = surfaced(cut)
+    assert len(rims(surface.working.mesh)) == 1
+    assert surface.working.filled.any()
+    left = with_hole_left(cut, (0.0, 0.0, RADIUS_MM))
+    assert tidied(left).hole_fates == ("left", "left")
+    assert len(rims(surfaced(left).working.mesh)) == 2
+
+
+@pytest.mark.parametrize(("fill", "open_rims"), [("all", 1), ("none", 2)])
+def test_holes_nobody_decided_about_go_as_said_for_all(fill: Fill, open_rims: int) -> None:
+    cut = with_cut(sized(), TOP)
+    state = replace(cut, tidy=replace(cut.tidy, fill=fill))
+    assert len(rims(surfaced(state).working.mesh)) == open_rims
+
+
+def test_the_surface_tells_how_far_it_lies_off_the_scan() -> None:
+    difference = surfaced(sized()).difference
+    assert 0.0 <= difference.median <= difference.p95 <= difference.largest < 1.0
+
+
+def test_without_a_word_there_is_no_datum_and_the_job_goes_on() -> None:
+    state = carried_through(sized(), "Surface")
+    assert task_for(state, "Datum") is None
+    assert state_of(state, "Datum") is StepState.TO_DO
+    assert needed(state, "Datum") == ""
+
+
+def test_picks_on_the_centre_line_stand_the_tank_up() -> None:
+    """Three places in the plane y = 0: the normal is square to it; front and up were said."""
+    state = decided()
+    for x in (-30.0, 0.0, 30.0):
+        state = with_on_centre(state, on_dome(x, 0.0))
+    state = carried_through(state, "Datum")
+    datum: Datum = made(state, "Datum")
+    assert np.allclose(datum.plane.normal, [0.0, 1.0, 0.0], atol=1e-9)
+    assert np.allclose(datum.front, [1.0, 0.0, 0.0], atol=0.02)
+    assert "centre plane" in line_of(state, "Datum")
+    front = directions_of(state).front
+    assert front is not None
+    assert np.allclose(front, datum.front)
+
+
+def test_a_direction_that_is_only_guessed_is_told_to_nobody() -> None:
+    state = with_plane(sized(), (0.0, 0.0, 0.0), (0.0, 1.0, 0.0))
+    state = carried_through(state, "Datum")
+    assert "front" in made(state, "Datum").guessed
+    assert directions_of(state).front is None
+    assert "FRONT" in needed(state, "Datum")
+
+
+def test_picks_are_asked_for_before_there_are_any() -> None:
+    state = carried_through(with_datum_found(sized(), "picks"), "Tidy")
+    assert "centre line" in needed(state, "Datum")
+
+
+def test_a_datum_that_fails_holds_nothing_else_up() -> None:
+    state = carried_through(with_datum_found(sized(), "auto"), "Tidy")
+    task = task_for(state, "Datum")
+    assert task is not None
+    state = with_failure(state, task, NoSymmetryError(0.1))
+    assert isinstance(failure(state, "Datum"), NoSymmetryError)
+    assert state_of(state, "Datum") is StepState.NEEDS_YOU
+    assert [task.step for task in next_tasks(state, "Surface")] == ["Surface"]
+
+
+def test_a_locked_line_is_held_by_the_surface_and_a_rejected_one_is_not() -> None:
+    points = tuple(on_dome(float(x), 0.0) for x in np.linspace(-30.0, 30.0, 13))
+    assert len(surfaced(with_line_drawn(sized(), points)).working.lines) == 1
+    assert surfaced(with_line_rejected(sized(), points)).working.lines == ()
+
+
+def test_only_lines_that_are_sure_are_locked_at_one_go() -> None:
+    state = carried_through(with_lines_sought(sized(), True), "Tidy")
+    task = task_for(state, "Lines")
+    assert task is not None
+    two = np.array([[0.0, 0.0, 50.0], [10.0, 0.0, 49.0]])
+    lines = tuple(
+        CharacterLine(two + i, np.ones(2), np.ones(2), np.ones(2), "ridge", sure, False)
+        for i, sure in enumerate((0.95, 0.6))
+    )
+    places = tuple(tuple((float(x), float(y), float(z)) for x, y, z in at.points) for at in lines)
+    state = with_sure_lines_locked(with_result(state, task, Lines(lines, places)))
+    assert [line.points for line in state.lines] == [places[0]]
+    assert line_of(state, "Lines") == "2 lines found, 1 locked"
