@@ -8,10 +8,12 @@ import numpy as np
 from app.delivery import NoFolderError, NotReadyError, ResultExistsError
 from app.exports import FileInTheWayError, NothingToCutError, PageTooLargeError
 from app.job import (
+    BadDatumFileError,
     BadMetalsFileError,
     BadSeamsFileError,
     BrokenJobFileError,
     NewerJobFileError,
+    NoSuchHoleError,
     NoSuchPanelError,
     NotAJobFileError,
 )
@@ -504,6 +506,14 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
     BadSeamsFileError: lambda e: (
         f'"{e.path.name}" is not a seams file that can be used: '
         f"{e.where + ' ' if e.where else 'it '}{e.reason}."
+    ),
+    BadDatumFileError: lambda e: (
+        f'"{e.path.name}" is not a datum that can be used: '
+        f"{e.where + ' ' if e.where else 'it '}{e.reason}. Write it with lowcrown datum --json."
+    ),
+    NoSuchHoleError: lambda e: (
+        f"There is no hole {e.number}: the tank has {counted(e.holes, 'hole')}. Ask lowcrown scan "
+        "for their numbers."
     ),
     BadMetalsFileError: lambda e: (
         f'"{e.path.name}" is not a file of metals that can be used: '

@@ -14,7 +14,7 @@ from geometry.progress import Cancelled
 if TYPE_CHECKING:
     from types import FrameType
 
-    from app.command_line.commands import Doing
+    from app.command_line.doing import Doing
 
 DONE, COULD_NOT, WRONG_USE, SIZE_UNKNOWN, STOPPED = 0, 1, 2, 3, 130
 
@@ -61,7 +61,7 @@ def _window(argv: list[str]) -> int:
 def main(command: str, asked: Namespace) -> int:
     """Run one command; what goes wrong is a sentence on standard error, never a traceback."""
     from app.command_line.commands import COMMANDS as RUN
-    from app.command_line.commands import Doing
+    from app.command_line.doing import Doing
     from app.delivery import json_text
     from app.log import start_log, stop_log
 
@@ -96,7 +96,7 @@ def _stop(number: int, frame: "FrameType | None") -> None:
 
 def _told(error: Exception, command: str, doing: "Doing") -> int:
     """Say an error in the shaper's words, or, for a bug of ours, where its report lies."""
-    from app.job import NoSuchPanelError
+    from app.job import NoSuchHoleError, NoSuchPanelError
     from app.log import logger, write_crash_report
     from app.messages import sentence_for
     from geometry.datum import (
@@ -110,6 +110,7 @@ def _told(error: Exception, command: str, doing: "Doing") -> int:
         TapeTooShortError,
     )
     from geometry.metal import UnknownMetalError
+    from geometry.scan import WrongSizeError
 
     size_errors = (
         NoUnitFitsTapesError,
@@ -120,6 +121,7 @@ def _told(error: Exception, command: str, doing: "Doing") -> int:
         TapeOffError,
         TapeOffSurfaceError,
         TapeTooShortError,
+        WrongSizeError,
     )
     logger.exception("lowcrown %s", command)
     sentence = sentence_for(error)
@@ -130,6 +132,6 @@ def _told(error: Exception, command: str, doing: "Doing") -> int:
             where = f" What happened, and the job beside it, is written in {report}."
         sentence = f"Something went wrong that should not have ({type(error).__name__}).{where}"
     sys.stderr.write(f"lowcrown: {sentence}\n")
-    if isinstance(error, NoSuchPanelError | UnknownMetalError):
+    if isinstance(error, NoSuchHoleError | NoSuchPanelError | UnknownMetalError):
         return WRONG_USE
     return SIZE_UNKNOWN if isinstance(error, size_errors) else COULD_NOT

@@ -8,6 +8,14 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, NamedTuple, cast
 
+from app.command_line.standing_arguments import (
+    POINTED,
+    Point,
+    add_datum_options,
+    add_standing_options,
+    point,
+    wrong_standing,
+)
 from app.units import NotALengthError, parse_length
 from app.version import __version__
 
@@ -15,7 +23,7 @@ if TYPE_CHECKING:
     from app.job import HowMade
     from geometry.datum import TapeKind
 
-COMMANDS = ("demo", "scan", "blank", "layout")
+COMMANDS = ("demo", "scan", "datum", "lines", "blank", "layout")
 
 _HOW: "Mapping[str, HowMade]" = MappingProxyType(
     {
@@ -27,19 +35,17 @@ _HOW: "Mapping[str, HowMade]" = MappingProxyType(
     }
 )
 
-_Point = tuple[float, float, float]
-
 
 class TapeWords(NamedTuple):
     """What was said of a tape, in the order a `Tape` takes it."""
 
-    start: _Point
-    end: _Point
+    start: Point
+    end: Point
     length_mm: float
     over: bool
     kind: "TapeKind"
-    points: tuple[_Point, ...]
-    towards: _Point | None
+    points: tuple[Point, ...]
+    towards: Point | None
 
 
 _THINNEST_MM, _THICKEST_MM = 0.2, 10.0
@@ -51,6 +57,8 @@ _ABOUT = """From a scan of a tank to panel patterns you can cut, form and trust.
   lowcrown FILE              open the window on a scan or a job
   lowcrown demo --out DIR    the whole job on the sample tank, so that you see what comes out
   lowcrown scan FILE         look a scan over: pieces, holes, likely unit, doubts
+  lowcrown datum FILE        centre plane, level, left against right
+  lowcrown lines FILE        character lines and flat faces
   lowcrown blank FILE        lay one ready-cut panel flat
   lowcrown layout FILE --seams SEAMS.json --out DIR
                              cut a scan along seams, lay every panel flat, write paper and DXF
@@ -83,6 +91,19 @@ _TOLD = (
         "Without a unit or a tape no sizes are given. The file itself is never changed.",
     ),
     _Command(
+        "datum",
+        "find how the tank stands",
+        "Finds the plane between left and right, what is level, and how the two sides differ.\n"
+        "With --json its output can be given to layout --datum. Points are given in the file's\n"
+        "own numbers; places come out in mm, in the file's axes.",
+    ),
+    _Command(
+        "lines",
+        "find character lines and flat faces",
+        "Finds the crisp lines of a tank, with tip radius, angle between the flanks and height\n"
+        "along them, and its flat faces.",
+    ),
+    _Command(
         "blank",
         "lay one ready-cut panel flat",
         "Lays one panel flat, as it stands in the file. Without --metal the file is taken as the\n"
@@ -113,6 +134,11 @@ class Parser(argparse.ArgumentParser):
 
 def parser() -> argparse.ArgumentParser:
     """Return the parser of the whole command line."""
+    return _parsers()[0]
+
+
+def _parsers() -> tuple[Parser, dict[str, Parser]]:
+    """Return the parser of the whole command line, and each command's own."""
     top = Parser(
         prog="lowcrown",
         description=_ABOUT,
@@ -132,10 +158,12 @@ def parser() -> argparse.ArgumentParser:
         )
         for command in _TOLD
     }
-    for name in ("scan", "blank", "layout"):
+    for name in ("scan", "datum", "lines", "blank", "layout"):
         made[name].add_argument("file", metavar="FILE", type=Path, help="STL, PLY, OBJ or OFF")
         _add_size(made[name])
     _add_seams(made["layout"])
+    add_datum_options(made["datum"])
+    add_standing_options(made["layout"])
     for name in ("blank", "layout"):
         _add_metal(made[name])
         _add_work(made[name], per_panel=name == "layout")
@@ -155,7 +183,7 @@ def parser() -> argparse.ArgumentParser:
             action="store_true",
             help="print one JSON object (mm, mm2, ratios) on standard output and nothing else",
         )
-    return top
+    return top, made
 
 
 def _add_size(command: argparse.ArgumentParser) -> None:
@@ -170,6 +198,13 @@ def _add_size(command: argparse.ArgumentParser) -> None:
         "--rescale",
         action="store_true",
         help="the scan has no scale of its own: take it from the tapes",
+    )
+    group.add_argument(
+        "--tape-limit",
+        type=tape_limit,
+        metavar="1mm,0.002",
+        help="how far a tape may be off: a length, and a share of what was taped; the larger "
+        "counts",
     )
 
 
@@ -262,20 +297,25 @@ def _add_out(command: argparse.ArgumentParser) -> None:
 
 def parsed(argv: list[str]) -> argparse.Namespace:
     """Return what was asked for; wrong use ends in `SystemExit` with a sentence."""
-    top = parser()
+    top, commands = _parsers()
     asked = top.parse_args(joined(argv))
-    if getattr(asked, "rescale", False) and asked.unit is not None:
-        top.error("--unit and --rescale contradict each other: a scan has a unit, or no scale")
-    if getattr(asked, "weight", None) == "formed" and (asked.hardening or 1.0) < 1.0:
-        top.error("--hardening below 1 goes with --weight blank only")
-    wrong = _wrong_making(asked)
+    wrong = _wrong_size(asked) or _wrong_making(asked) or wrong_standing(asked)
     if wrong:
-        top.error(wrong)
+        commands[asked.command].error(wrong)
     return asked
+
+
+def _wrong_size(asked: argparse.Namespace) -> str:
+    """Return what contradicts itself in how big a scan is, or ""."""
+    if getattr(asked, "rescale", False) and asked.unit is not None:
+        return "--unit and --rescale contradict each other: a scan has a unit, or no scale"
+    return ""
 
 
 def _wrong_making(asked: argparse.Namespace) -> str:
     """Return what is wrong with how panels are to be made, or ""."""
+    if getattr(asked, "weight", None) == "formed" and (asked.hardening or 1.0) < 1.0:
+        return "--hardening below 1 goes with --weight blank only"
     panels = [panel for panel, _ in getattr(asked, "making", [])]
     twice = next((panel for panel in panels if panels.count(panel) > 1), None)
     if twice is not None:
@@ -327,7 +367,7 @@ def joined(argv: list[str]) -> list[str]:
     """
     found: list[str] = []
     for word in argv:
-        if found and found[-1] in ("--tape", "--bias") and re.match(r"-[\d.]", word):
+        if found and found[-1] in ("--tape", "--bias", *POINTED) and re.match(r"-[\d.]", word):
             found[-1] = f"{found[-1]}={word}"
         else:
             found.append(word)
@@ -346,7 +386,7 @@ def tape(words: str) -> TapeWords:
     (0.0, 0.0, 1.0)
     """
     laid, equals, taped = words.partition("=")
-    points = tuple(_point(place) for place in laid.split(":")) if equals and ":" in laid else ()
+    points = tuple(point(place) for place in laid.split(":")) if equals and ":" in laid else ()
     if not points:
         raise argparse.ArgumentTypeError(
             f'"{words}" is not a tape: write it as "x,y,z:x,y,z=560mm"'
@@ -356,13 +396,13 @@ def tape(words: str) -> TapeWords:
     if length_mm <= 0.0:
         raise argparse.ArgumentTypeError("a tape's length must be above 0")
     kind = cast("TapeKind", told[1] if told else "straight")
-    towards = _point(told[2]) if told and told[2] else None
+    towards = point(told[2]) if told and told[2] else None
     _check_points(kind, points, towards)
     between = points if kind in ("girth", "along") else ()
     return TapeWords(points[0], points[-1], length_mm, kind == "over", kind, between, towards)
 
 
-def _check_points(kind: str, points: tuple[_Point, ...], towards: _Point | None) -> None:
+def _check_points(kind: str, points: tuple[Point, ...], towards: Point | None) -> None:
     """Refuse a tape with more or fewer points than its kind has."""
     if towards is not None and kind != "girth":
         raise argparse.ArgumentTypeError('only a girth goes "towards" a direction')
@@ -396,19 +436,6 @@ def tape_limit(words: str) -> "tuple[float, float]":
             "its length, written as 1mm or 1mm,0.002"
         )
     return limit_mm, ratio
-
-
-def _point(words: str) -> tuple[float, float, float]:
-    numbers = words.split(",")
-    try:
-        x, y, z = (float(number) for number in numbers)
-    except ValueError:
-        raise argparse.ArgumentTypeError(
-            f'"{words}" is not a point: write three numbers with commas between, as 12.5,0,-3'
-        ) from None
-    if not all(abs(number) < 1e9 for number in (x, y, z)):
-        raise argparse.ArgumentTypeError(f'"{words}" is not a point: a number in it is too large')
-    return x, y, z
 
 
 def _length(words: str, what: str) -> float:

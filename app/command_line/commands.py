@@ -1,43 +1,48 @@
 """What each command does; each returns the JSON object and the lines that tell it."""
 
 import argparse
-import os
 import time
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
-from datetime import UTC, date, datetime
+from dataclasses import replace
 from pathlib import Path
 
 import sample_data
-from app.command_line.arguments import TapeWords, tape
-from app.command_line.progress import bar, bars
+from app.command_line.arguments import tape
+from app.command_line.doing import (
+    Doing,
+    carry,
+    dated,
+    need_size,
+    read_scan,
+    tape_of,
+    tell_mended,
+    tell_size,
+    with_size_asked,
+)
+from app.command_line.progress import bar
+from app.command_line.standing import datum, lines, scan, take_standing
 from app.delivery import (
     Json,
     SinglePanel,
     check_folder,
     deliver,
     deliver_single,
-    scan_result,
     single_blank,
     single_panel,
     single_sheet,
     single_sure,
 )
-from app.exports import Show
 from app.job import (
     MAKING,
     Blank,
     HowMade,
     JobState,
     MetalChoice,
-    Metals,
     PanelGuide,
     SizeChoice,
     Sure,
-    Task,
     answer_for,
     answer_words,
-    carried_through,
     check_choices,
     deep_words,
     eased_words,
@@ -50,7 +55,6 @@ from app.job import (
     overlap_words,
     panel_guide,
     read_metals,
-    read_scan_file,
     read_seams,
     sure_words,
     thicknesses,
@@ -59,83 +63,21 @@ from app.job import (
     with_marked_face,
     with_metal,
     with_name,
-    with_scan,
     with_seams_file,
     with_size,
     with_work,
 )
 from app.settings import load_settings
-from app.units import area_text, length_text, mm_text, signed_change_text, size_text, thickness_text
-from geometry.datum import SizeUnknownError, Tape, TrueSize
-from geometry.metal import METALS
+from app.units import (
+    counted,
+    mm_text,
+    signed_change_text,
+    size_text,
+    thickness_text,
+)
+from geometry.datum import TrueSize
 from geometry.pattern import ShapeField
-from geometry.progress import Report
-from geometry.scan import UNIT_WORDS, Piece
-
-
-@dataclass
-class Doing:
-    """A command under way: what was asked, and the job as far as it has come.
-
-    Attributes
-    ----------
-    asked : argparse.Namespace
-    state : JobState
-        Kept beside a crash report.
-    lines : list of str
-        What is told on standard output.
-    metals : mapping of name to SheetMetal
-        Those whose figures are known.
-    """
-
-    asked: argparse.Namespace
-    state: JobState = field(default_factory=JobState)
-    lines: list[str] = field(default_factory=list)
-    metals: Metals = field(default_factory=lambda: METALS)
-
-    @property
-    def show(self) -> Show:
-        """Return which unit comes first."""
-        shown: Show = self.asked.show or ("in" if load_settings().show == "in" else "mm")
-        return shown
-
-    def tell(self, line: str = "") -> None:
-        """Add a line to what is told."""
-        self.lines.append(line)
-
-
-def dated() -> date:
-    """Return the date printed on pages: today, or the one SOURCE_DATE_EPOCH fixes."""
-    fixed = os.environ.get("SOURCE_DATE_EPOCH", "")
-    if fixed.isdigit():
-        return datetime.fromtimestamp(int(fixed), UTC).date()
-    return date.today()
-
-
-def _read(doing: Doing, path: Path) -> None:
-    with bar("Scan") as report:
-        scan = read_scan_file(path, report=report)
-    doing.state = with_name(with_scan(doing.state, scan), path.stem)
-
-
-def _sized(doing: Doing) -> None:
-    asked = doing.asked
-    tapes = tuple(_tape(words) for words in asked.tapes)
-    doing.state = with_size(doing.state, SizeChoice(asked.unit, tapes, asked.rescale))
-
-
-def _tape(words: TapeWords) -> Tape:
-    return Tape(*words)
-
-
-def _carry(doing: Doing, until: str) -> None:
-    """Make every step up to one, a bar for each that takes long."""
-    with bars() as begin:
-
-        def watch(task: Task) -> Report:
-            return begin(f"{task.step}, {task.part}" if task.part else task.step)
-
-        doing.state = carried_through(doing.state, until, watch)
+from geometry.scan import Piece
 
 
 def _with_making(state: JobState, asked: argparse.Namespace) -> JobState:
@@ -181,72 +123,25 @@ def _metal(asked: argparse.Namespace, alloy: str, *, face: str) -> MetalChoice:
     )
 
 
-def scan(doing: Doing) -> Json:
-    """Report on a scan."""
-    asked = doing.asked
-    _read(doing, asked.file)
-    if asked.unit is not None or asked.tapes:
-        _sized(doing)
-        _carry(doing, "Size")
-    else:
-        _carry(doing, "Scan")
-    scanned = made(doing.state, "Scan")
-    size: TrueSize | None = made(doing.state, "Size")
-    report = scanned.report
-    doing.tell(f"{asked.file.name}: {report.triangles:,} triangles")
-    doing.tell(f"  pieces: {report.piece_count}, open edges: {report.hole_count}")
-    if size is None:
-        likely = UNIT_WORDS[report.likely_unit]
-        doing.tell(f"  unit: not said in the file; by its size likely {likely}, a guess")
-        doing.tell("  sizes: none given until the unit or a tape is (--unit, --tape)")
-    else:
-        mm = size.mm_per_unit
-        longest = max(report.pieces, key=lambda piece: piece.area)
-        across = " x ".join(length_text(value * mm, doing.show) for value in longest.size)
-        doing.tell(f"  largest piece: {across}; area {area_text(longest.area * mm * mm)}")
-        doing.tell(f"  noise: {mm_text(report.noise * mm, 3)} (points about the smooth surface)")
-        _tell_size(doing, size)
-    _tell_mended(doing)
-    for doubt in report.doubts:
-        doing.tell(f"  look: {doubt}")
-    return scan_result(report, size)
-
-
-def _tell_mended(doing: Doing) -> None:
-    for remark in made(doing.state, "Scan").sound.remarks:
-        doing.tell(f"  mended, in our copy only: {remark}")
-
-
 def _tell_dropped(doing: Doing, dropped: Sequence[Piece]) -> None:
     for piece in dropped:
         noun = "triangle" if piece.triangles == 1 else "triangles"
         doing.tell(f"  left out: a scrap of {piece.triangles} {noun}")
 
 
-def _tell_size(doing: Doing, size: TrueSize) -> None:
-    for number, check in enumerate(size.checks, start=1):
-        doing.tell(
-            f"  tape {number}: {length_text(check.tape.length_mm, doing.show)}, scan "
-            f"{mm_text(check.scan_mm)}: agrees within {mm_text(abs(check.off_mm))}"
-        )
-    proof = "proved by tape" if size.proved else "SIZE NOT TAPED: paper only, no CUT line"
-    doing.tell(f"  size: {proof}")
-
-
 def blank(doing: Doing) -> Json:
     """Lay one ready-cut panel flat."""
     asked = doing.asked
-    if asked.unit is None and not asked.tapes:
-        raise SizeUnknownError
+    need_size(doing)
     if asked.out is not None:
         check_folder(asked.out, replace=asked.replace)
     alloy = _learn_metals(doing)
-    _read(doing, asked.file)
-    _sized(doing)
+    read_scan(doing, asked.file)
+    with_size_asked(doing)
     face = "middle" if asked.metal is None else "outside"
     state = _with_making(with_metal(doing.state, _metal(asked, alloy, face=face)), asked)
     doing.state = with_marked_face(state, asked.mark or "inside")
-    _carry(doing, "Size")
+    carry(doing, "Size")
     begun = time.perf_counter()
     with bar("Panel") as report:
         single = single_panel(doing.state, report=report)
@@ -295,13 +190,14 @@ def _tell_single(doing: Doing, single: SinglePanel, flat: Blank, sure: Sure) -> 
         doing.tell(f"Scan noise of {mm_text(single.noise_mm, 3)} was taken out first.")
     else:
         doing.tell("The file's own triangles were laid flat: no noise to take out.")
-    _tell_mended(doing)
+    tell_mended(doing)
     _tell_dropped(doing, single.dropped)
     if flat.openings:
-        doing.tell(f"{len(flat.openings)} holes stay solid metal: cut them after forming.")
+        stay = "hole stays" if len(flat.openings) == 1 else "holes stay"
+        doing.tell(f"{len(flat.openings)} {stay} solid metal: cut after forming.")
     _tell_blank(doing, flat, sure)
     size: TrueSize = made(doing.state, "Size")
-    _tell_size(doing, size)
+    tell_size(doing, size)
 
 
 def _guide(doing: Doing, blank: Blank) -> PanelGuide | None:
@@ -358,27 +254,27 @@ def _tell_settled(doing: Doing, blank: Blank, sure: Sure) -> None:
 def _tell_files(doing: Doing, files: list[str]) -> None:
     out = doing.asked.out
     if out is not None:
-        doing.tell(f"{len(files)} files written to {out}")
+        doing.tell(f"{counted(len(files), 'file')} written to {out}")
 
 
 def layout(doing: Doing) -> Json:
     """Cut a scan along seams, lay every panel flat, write paper, cutting files and tables."""
     asked = doing.asked
-    if asked.unit is None and not asked.tapes:
-        raise SizeUnknownError
+    need_size(doing)
     out = asked.out if asked.out is not None else Path(asked.file.stem)
     doing.asked.out = out
     check_folder(out, replace=asked.replace)
     alloy = _learn_metals(doing)
     seams = read_seams(asked.seams)
-    _read(doing, asked.file)
-    _sized(doing)
-    _carry(doing, "Size")
+    read_scan(doing, asked.file)
+    with_size_asked(doing)
+    carry(doing, "Size")
     size: TrueSize = made(doing.state, "Size")
     state = with_seams_file(doing.state, seams, size.mm_per_unit)
     state = _with_making(with_metal(state, _metal(asked, alloy, face="outside")), asked)
     doing.state = with_marked_face(state, asked.mark or "inside")
-    _carry(doing, "Seams")
+    take_standing(doing)
+    carry(doing, "Seams")
     check_choices(doing.state)
     return _carried_out(doing, out)
 
@@ -397,7 +293,7 @@ def _tell_sheet(doing: Doing) -> None:
 
 def _carried_out(doing: Doing, out: Path, *, job_file: str = "") -> Json:
     begun = time.perf_counter()
-    _carry(doing, "Paper")
+    carry(doing, "Paper")
     _tell_sheet(doing)
     with bar("Files") as report:
         summary = deliver(
@@ -414,12 +310,12 @@ def _carried_out(doing: Doing, out: Path, *, job_file: str = "") -> Json:
     for panel in summary["panels"]:
         name = panel["panel"]
         _tell_blank(doing, made(doing.state, "Blanks", name), made(doing.state, "Sure", name))
-    _tell_mended(doing)
+    tell_mended(doing)
     surface = made(doing.state, "Surface")
     if surface.tidy.shells_joined:
         doing.tell(f"  {surface.tidy.shells_joined} shell of the scan was joined to the largest.")
     _tell_dropped(doing, surface.tidy.dropped)
-    _tell_size(doing, made(doing.state, "Size"))
+    tell_size(doing, made(doing.state, "Size"))
     _tell_files(doing, summary["files"])
     return {**summary, "seconds": round(time.perf_counter() - begun, 3)}
 
@@ -431,10 +327,10 @@ def demo(doing: Doing) -> Json:
     doing.asked.out = out
     check_folder(out, replace=asked.replace)
     doing.tell("The Brackwater 225 scrambler, an invented tank: from its scan to panels to cut.")
-    _read(doing, sample_data.scan_path())
-    tapes = tuple(_tape(tape(words)) for words in sample_data.tapes())
+    read_scan(doing, sample_data.scan_path())
+    tapes = tuple(tape_of(tape(words)) for words in sample_data.tapes())
     doing.state = with_size(doing.state, SizeChoice(None, tapes))
-    _carry(doing, "Size")
+    carry(doing, "Size")
     size: TrueSize = made(doing.state, "Size")
     state = with_seams_file(doing.state, read_seams(sample_data.seams_path()), size.mm_per_unit)
     doing.state = with_name(with_metal(state, MetalChoice()), "Brackwater 225 scrambler")
@@ -449,4 +345,11 @@ def demo(doing: Doing) -> Json:
     return summary
 
 
-COMMANDS = {"demo": demo, "scan": scan, "blank": blank, "layout": layout}
+COMMANDS = {
+    "demo": demo,
+    "scan": scan,
+    "datum": datum,
+    "lines": lines,
+    "blank": blank,
+    "layout": layout,
+}

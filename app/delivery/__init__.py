@@ -13,11 +13,18 @@ from app.delivery.results import (
     SCHEMA,
     blank_result,
     json_text,
-    scan_result,
     summary_result,
 )
 from app.delivery.sheets import NotReadyError, job_facts, panel_sheet, tank_model, unit_words
 from app.delivery.single import SinglePanel, single_blank, single_panel, single_sheet, single_sure
+from app.delivery.standing import (
+    datum_json,
+    datum_result,
+    lines_result,
+    scan_result,
+    standing_json,
+    tank_holes_json,
+)
 
 __all__ = [
     "SCHEMA",
@@ -29,10 +36,13 @@ __all__ = [
     "SinglePanel",
     "blank_result",
     "check_folder",
+    "datum_json",
+    "datum_result",
     "deliver",
     "deliver_single",
     "job_facts",
     "json_text",
+    "lines_result",
     "panel_sheet",
     "panel_stems",
     "scan_result",
@@ -40,7 +50,9 @@ __all__ = [
     "single_panel",
     "single_sheet",
     "single_sure",
+    "standing_json",
     "summary_result",
+    "tank_holes_json",
     "tank_model",
     "unit_words",
     "write_result",

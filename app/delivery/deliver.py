@@ -9,6 +9,7 @@ from app.delivery.findings import Json
 from app.delivery.folder import SUMMARY, check_folder, write_result
 from app.delivery.results import blank_result, json_text, summary_result
 from app.delivery.sheets import NotReadyError, job_facts, panel_sheet, tank_model
+from app.delivery.standing import standing_json
 from app.exports import (
     OverviewSheet,
     PanelSheet,
@@ -90,7 +91,7 @@ def deliver(
         results.append(_panel_result(state, sheet, paths, guide, report=share))
     if job_file:
         files[job_file] = _job_bytes(state)
-    summary = summary_result(results, size, [*files, SUMMARY])
+    summary = summary_result(results, size, [*files, SUMMARY], standing_json(state))
     files[SUMMARY] = json_text(summary).encode()
     write_result(folder, files, replace=replace)
     report(1.0, "files written")

@@ -15,7 +15,6 @@ from geometry.blank import FlatPanel
 from geometry.datum import TapeCheck, TrueSize
 from geometry.mesh import face_areas
 from geometry.pattern import Pattern
-from geometry.scan import ScanReport
 
 SCHEMA = "lowcrown/1"
 
@@ -23,33 +22,6 @@ SCHEMA = "lowcrown/1"
 def json_text(value: Json) -> str:
     """Return JSON as it is written: the same value always the same text."""
     return json.dumps(value, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
-
-
-def scan_result(report: ScanReport, size: TrueSize | None) -> Json:
-    """Return the report on a scan; everything with a size is null while the size is unknown."""
-    mm = None if size is None else size.mm_per_unit
-
-    def length(value: float) -> float | None:
-        return None if mm is None else float(value) * mm
-
-    def area(value: float) -> float | None:
-        return None if mm is None else float(value) * mm * mm
-
-    return {
-        "schema": SCHEMA,
-        "triangles": report.triangles,
-        "pieces": [{"triangles": p.triangles, "area": area(p.area)} for p in report.pieces],
-        "holes": [
-            {
-                "rim_length": length(hole.rim_length),
-                "centre": None if mm is None else [float(x) * mm for x in hole.centre],
-            }
-            for hole in report.holes
-        ],
-        "noise": length(report.noise),
-        "likely_unit": report.likely_unit,
-        "doubts": list(report.doubts),
-    }
 
 
 def blank_result(
@@ -166,17 +138,25 @@ def weighted_share(values: FloatArray, weights: FloatArray, share: float) -> flo
     return float(values[order[min(place, len(values) - 1)]])
 
 
-def summary_result(panels: Sequence[Json], size: TrueSize, files: Sequence[str]) -> Json:
-    """Return the numbers of a whole job."""
+def summary_result(
+    panels: Sequence[Json], size: TrueSize, files: Sequence[str], standing: Json | None = None
+) -> Json:
+    """Return the numbers of a whole job; `standing` tells how its tank stands, see there."""
     return {
         "schema": SCHEMA,
         "panels": list(panels),
-        "size": {
-            "unit": size.unit,
-            "tapes": [_tape_result(check, size.mm_per_unit) for check in size.checks],
-            "proved": size.proved,
-        },
+        "size": size_json(size),
+        **(standing or {}),
         "files": list(files),
+    }
+
+
+def size_json(size: TrueSize) -> Json:
+    """Return the size taken, and every tape beside the scan."""
+    return {
+        "unit": size.unit,
+        "tapes": [_tape_result(check, size.mm_per_unit) for check in size.checks],
+        "proved": size.proved,
     }
 
 

@@ -16,11 +16,13 @@ import geometry
 from app.delivery import NoFolderError, NotReadyError, ResultExistsError
 from app.exports import FileInTheWayError, NothingToCutError, PageTooLargeError
 from app.job import (
+    BadDatumFileError,
     BadMetalsFileError,
     BadSeamsFileError,
     BrokenJobFileError,
     JobFileError,
     NewerJobFileError,
+    NoSuchHoleError,
     NoSuchPanelError,
     NotAJobFileError,
 )
@@ -203,6 +205,9 @@ ERRORS: tuple[Exception, ...] = (
     UnknownMetalError("3003-Q", ("3003-O", "3003-H14")),
     BadSeamsFileError(PATH, "seams[0]", 'has the unknown field "a"'),
     BadSeamsFileError(PATH, "", "is not text in UTF-8"),
+    BadDatumFileError(PATH, "plane.normal", "is not square to up"),
+    BadDatumFileError(PATH, "", "is not text in UTF-8"),
+    NoSuchHoleError(9, 3),
     BadMetalsFileError(PATH, "metals[0]", 'lacks the fact "density"'),
     BadMetalsFileError(PATH, "", "is not text in UTF-8"),
     NoSuchPanelError("lid", ("left side", "top")),

@@ -1,0 +1,130 @@
+"""A command under way: its scan read, its size taken, its steps made, and what is told of them."""
+
+import argparse
+import os
+from dataclasses import dataclass, field, replace
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+from app.command_line.arguments import TapeWords
+from app.command_line.progress import bar, bars
+from app.exports import Show
+from app.job import (
+    JobState,
+    Metals,
+    SizeChoice,
+    Task,
+    carried_through,
+    made,
+    read_scan_file,
+    with_name,
+    with_scan,
+    with_size,
+)
+from app.settings import load_settings
+from app.units import length_text, mm_text
+from geometry.datum import Allowance, SizeUnknownError, Tape, TrueSize
+from geometry.metal import METALS
+from geometry.progress import Report
+
+
+@dataclass
+class Doing:
+    """A command under way: what was asked, and the job as far as it has come.
+
+    Attributes
+    ----------
+    asked : argparse.Namespace
+    state : JobState
+        Kept beside a crash report.
+    lines : list of str
+        What is told on standard output.
+    metals : mapping of name to SheetMetal
+        Those whose figures are known.
+    """
+
+    asked: argparse.Namespace
+    state: JobState = field(default_factory=JobState)
+    lines: list[str] = field(default_factory=list)
+    metals: Metals = field(default_factory=lambda: METALS)
+
+    @property
+    def show(self) -> Show:
+        """Return which unit comes first."""
+        shown: Show = self.asked.show or ("in" if load_settings().show == "in" else "mm")
+        return shown
+
+    def tell(self, line: str = "") -> None:
+        """Add a line to what is told."""
+        self.lines.append(line)
+
+
+def dated() -> date:
+    """Return the date printed on pages: today, or the one SOURCE_DATE_EPOCH fixes."""
+    fixed = os.environ.get("SOURCE_DATE_EPOCH", "")
+    if fixed.isdigit():
+        return datetime.fromtimestamp(int(fixed), UTC).date()
+    return date.today()
+
+
+def read_scan(doing: Doing, path: Path) -> None:
+    """Read a scan; the job takes its name from the file."""
+    with bar("Scan") as report:
+        scan = read_scan_file(path, report=report)
+    doing.state = with_name(with_scan(doing.state, scan), path.stem)
+
+
+def with_size_asked(doing: Doing) -> None:
+    """Take on the unit, tapes and limit given."""
+    asked = doing.asked
+    tapes = tuple(tape_of(words) for words in asked.tapes)
+    size = SizeChoice(asked.unit, tapes, asked.rescale)
+    if asked.tape_limit is not None:
+        size = replace(size, allowed=Allowance(*asked.tape_limit))
+    doing.state = with_size(doing.state, size)
+
+
+def tape_of(words: TapeWords) -> Tape:
+    """Return a tape as typed."""
+    return Tape(*words)
+
+
+def carry(doing: Doing, until: str) -> None:
+    """Make every step up to one, a bar for each that takes long."""
+    with bars() as begin:
+
+        def watch(task: Task) -> Report:
+            return begin(f"{task.step}, {task.part}" if task.part else task.step)
+
+        doing.state = carried_through(doing.state, until, watch)
+
+
+def need_size(doing: Doing) -> None:
+    """Refuse to go on without a unit or a tape; a file that is not there is told first.
+
+    Raises
+    ------
+    SizeUnknownError, UnreadableScanError
+    """
+    asked = doing.asked
+    if asked.unit is None and not asked.tapes:
+        if not asked.file.is_file():
+            read_scan(doing, asked.file)
+        raise SizeUnknownError
+
+
+def tell_mended(doing: Doing) -> None:
+    """Tell what was mended of the scan."""
+    for remark in made(doing.state, "Scan").sound.remarks:
+        doing.tell(f"  mended, in our copy only: {remark}")
+
+
+def tell_size(doing: Doing, size: TrueSize) -> None:
+    """Tell every tape beside the scan, and whether they prove the size."""
+    for number, check in enumerate(size.checks, start=1):
+        doing.tell(
+            f"  tape {number}: {length_text(check.tape.length_mm, doing.show)}, scan "
+            f"{mm_text(check.scan_mm)}: agrees within {mm_text(abs(check.off_mm))}"
+        )
+    proof = "proved by tape" if size.proved else "SIZE NOT TAPED: paper only, no CUT line"
+    doing.tell(f"  size: {proof}")
