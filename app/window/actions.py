@@ -30,6 +30,36 @@ class Standing:
     is_busy: bool = False
     has_chosen: bool = False
     has_chosen_panel: bool = False
+    has_size: bool = False
+    has_tidy: bool = False
+    has_datum: bool = False
+    has_lines: bool = False
+    has_chosen_line: bool = False
+    has_laid_tool: bool = False
+
+
+def _with_size(now: Standing) -> bool:
+    return now.has_size
+
+
+def _with_tidy(now: Standing) -> bool:
+    return now.has_tidy
+
+
+def _with_datum(now: Standing) -> bool:
+    return now.has_datum
+
+
+def _with_lines(now: Standing) -> bool:
+    return now.has_lines
+
+
+def _with_chosen_line(now: Standing) -> bool:
+    return now.has_chosen_line
+
+
+def _with_laid_tool(now: Standing) -> bool:
+    return now.has_laid_tool
 
 
 def _always(now: Standing) -> bool:
@@ -143,12 +173,51 @@ ACTIONS: tuple[Action, ...] = (
            "Delete the chosen seam or tape.", "", _has_chosen),
     Action("step_scan", "Step", "Scan", ("Ctrl+1",)),
     Action("step_size", "Step", "Size", ("Ctrl+2",)),
-    Action("step_seams", "Step", "Seams", ("Ctrl+3",)),
-    Action("step_blanks", "Step", "Blanks", ("Ctrl+4",)),
-    Action("step_paper", "Step", "Paper", ("Ctrl+5",)),
+    Action("step_tidy", "Step", "Tidy", ("Ctrl+3",)),
+    Action("step_datum", "Step", "Datum", ("Ctrl+4",)),
+    Action("step_sides", "Step", "Sides", ("Ctrl+5",)),
+    Action("step_lines", "Step", "Lines", ("Ctrl+6",)),
+    Action("step_seams", "Step", "Seams", ("Ctrl+7",)),
+    Action("step_blanks", "Step", "Blanks", ("Ctrl+8",)),
+    Action("step_paper", "Step", "Paper", ("Ctrl+9",)),
     Action("tape", "Work", "Lay a tape", ("M",),
            "Click where the tape lay on the tank, then type what it said.", "Tape", _with_scan,
            True),
+    Action("lasso", "Set up", "Draw round a part to cut away or keep", ("B",),
+           "Draw round it on the picture; then say what becomes of it.", "", _with_scan),
+    Action("plane", "Set up", "Cut off by a plane", ("X",),
+           "Draw a line across the tank: the plane is seen edge-on.", "", _with_scan),
+    Action("cut_round", "Set up", "Cut out a round place", ("U",),
+           "A cap, a tap, a clamp: click its middle, then where it ends.", "", _with_size),
+    Action("flip_plane", "Set up", "The other side of the plane stays", ("V",), "", "",
+           _with_laid_tool),
+    Action("pick_centre", "Set up", "Pick points on the centre line", ("J",), "", "", _with_tidy),
+    Action("pick_pairs", "Set up", "Pick places on both sides", ("Shift+J",), "", "", _with_tidy),
+    Action("pick_level", "Set up", "Pick equal heights", ("H",), "", "", _with_tidy),
+    Action("pick_front", "Set up", "Click the front end", ("Y",), "", "", _with_tidy),
+    Action("is_front", "Set up", "This is its front", ("Ctrl+F",),
+           "The side seen now is the headstock end.", "", _with_scan),
+    Action("is_top", "Set up", "This is its top", ("Ctrl+T",),
+           "The side seen now is the top.", "", _with_scan),
+    Action("zone_left", "Set up", "Copy the left here", ("Shift+Z",),
+           "Click the middle of a place, then where it ends.", "", _with_datum),
+    Action("zone_right", "Set up", "Copy the right here", ("Shift+X",),
+           "Click the middle of a place, then where it ends.", "", _with_datum),
+    Action("zone_odd", "Set up", "Leave as scanned here", ("Shift+O",),
+           "A tap, a key, a badge: click its middle, then where it ends.", "", _with_datum),
+    Action("draw_line", "Set up", "Draw a character line", ("W",),
+           "Click points along it; it is drawn to the ridge near them.", "", _with_tidy),
+    Action("next_line", "Set up", "Next line", ("Q",), "", "", _with_lines),
+    Action("lock_line", "Set up", "Lock this line", ("A",), "", "", _with_chosen_line),
+    Action("reject_line", "Set up", "Throw this line out", ("R",), "", "", _with_chosen_line),
+    Action("offer_line", "Set up", "Decide anew about this line", ("Shift+R",), "", "",
+           _with_chosen_line),
+    Action("join_line", "Set up", "Join this line with...", ("Shift+B",), "", "",
+           _with_chosen_line),
+    Action("extend_line", "Set up", "Make this line longer...", ("G",), "", "",
+           _with_chosen_line),
+    Action("lock_sure", "Set up", "Lock all lines that are sure", ("Shift+A",), "", "",
+           _with_lines),
     Action("draw_seam", "Work", "Draw a seam", ("D",),
            "Click points on the tank: the seam runs over the surface between them.", "Draw seam",
            _with_surface, True),
@@ -191,10 +260,6 @@ ACTIONS: tuple[Action, ...] = (
            _with_scan, True),
     *(Action(f"skin_{skin.key}", "Look", skin.words, (skin.shortcut,), skin.tip, "", _with_scan,
              True) for skin in SKINS),
-    Action("is_front", "Look", "This is its front", ("Ctrl+F",),
-           "The side seen now is the headstock end.", "", _with_scan),
-    Action("is_top", "Look", "This is its top", ("Ctrl+T",),
-           "The side seen now is the top.", "", _with_scan),
     Action("turn_over", "Look", "Turn the sheet over", ("O",),
            "See the blank from its other face.", "", _has_blank),
     Action("inches", "Look", "Inches first", ("I",), "Numbers in inch before mm.", "", _always,
@@ -209,7 +274,8 @@ ACTIONS: tuple[Action, ...] = (
 
 SEPARATED = frozenset(
     ["save", "load_seams", "quit", "delete", "take_back", "name_panel", "flatten", "stop",
-     "turn_left", f"skin_{PLAIN}", "is_front", "turn_over", "go_to_tank", "about"]
+     "turn_left", f"skin_{PLAIN}", "turn_over", "pick_centre", "is_front", "zone_left",
+     "draw_line", "go_to_tank", "about"]
 )  # fmt: skip
 """Actions with a line above them in their menu."""
 

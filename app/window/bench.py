@@ -8,12 +8,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QObject, QTimer, Signal
 
 from app.job import (
-    Scanned,
     Task,
-    latest,
     made,
     next_tasks,
     panel_names,
@@ -30,6 +28,9 @@ from geometry.progress import Report
 
 BY_ITSELF = "Seams"
 """The last step that is made without being asked for."""
+
+MOST_PROXIES = 3
+"""Light pictures of big meshes kept: the scan's, the tidied tank's, the mirrored one's."""
 
 LIGHT_STEPS = frozenset({"Size"})
 
@@ -90,8 +91,11 @@ class Bench(QObject):
         self._wanted: set[tuple[str, str]] = set()
         self._declined: list[Task] = []
         self._errands: list[Errand] = []
-        self._proxy: tuple[TriMesh, FloatArray, IntArray] | None = None
-        self._unproxied: TriMesh | None = None
+        self._proxies: list[tuple[TriMesh, FloatArray, IntArray]] = []
+        self._unpictured: list[TriMesh] = []
+        self._settle_soon = QTimer(self)
+        self._settle_soon.setSingleShot(True)
+        self._settle_soon.timeout.connect(self.settle)
         self._settling = False
         document.changed.connect(self.settle)
         self.tasks.reported.connect(self._report)
@@ -145,12 +149,16 @@ class Bench(QObject):
         """Steps and parts that wait to be made, or are being made."""
         return frozenset(self._wanted)
 
-    def picture_of_scan(self, mesh: TriMesh) -> tuple[FloatArray, IntArray] | None:
-        """Return what to draw of a scan: itself, or its proxy once that is made."""
+    def picture_of(self, mesh: TriMesh) -> tuple[FloatArray, IntArray] | None:
+        """Return what to draw of a mesh: itself, or its proxy once that is made."""
         if len(mesh.faces) <= PROXY_ABOVE:
             return mesh.vertices, mesh.faces
-        if self._proxy is not None and self._proxy[0] is mesh:
-            return self._proxy[1:]
+        for known, vertices, faces in self._proxies:
+            if known is mesh:
+                return vertices, faces
+        if not any(waits is mesh for waits in self._unpictured):
+            self._unpictured.append(mesh)
+            self._settle_soon.start(0)
         return None
 
     def close(self) -> None:
@@ -185,11 +193,15 @@ class Bench(QObject):
         return proxy if proxy is not None else self._due(light_lane=False)
 
     def _proxy_due(self) -> ProxyOf | None:
-        scanned: Scanned | None = latest(self._document.state, "Scan")
-        if scanned is None or self.picture_of_scan(scanned.sound.mesh) is not None:
+        under_way = self.tasks.running("heavy")
+        if isinstance(under_way, ProxyOf):
             return None
-        mesh = scanned.sound.mesh
-        return None if self._unproxied is mesh else ProxyOf(mesh)
+        return ProxyOf(self._unpictured[-1]) if self._unpictured else None
+
+    def _keep_proxy(self, mesh: TriMesh, vertices: FloatArray, faces: IntArray) -> None:
+        self._unpictured = [waits for waits in self._unpictured if waits is not mesh]
+        self._proxies = [*self._proxies, (mesh, vertices, faces)][-MOST_PROXIES:]
+        self._document.changed.emit()
 
     def _due(self, *, light_lane: bool) -> Task | None:
         state = self._document.state
@@ -235,10 +247,12 @@ class Bench(QObject):
     def _finish(self, task: Runnable, value: Any) -> None:
         if isinstance(task, Task):
             self._wanted.discard((task.step, task.part))
-            self._document.take_result(with_result(self._document.state, task, value))
+            after = with_result(self._document.state, task, value)
+            if any(_alike(task, declined) for declined in self._declined):
+                self._declined += next_tasks(after, BY_ITSELF)  # done before it heard of its stop
+            self._document.take_result(after)
         elif isinstance(task, ProxyOf):
-            self._proxy = (task.mesh, *value)
-            self._document.changed.emit()
+            self._keep_proxy(task.mesh, *value)
         elif isinstance(task, Errand):
             self.errand_done.emit(task, value)
         self.settle()
@@ -252,8 +266,7 @@ class Bench(QObject):
             self._document.take_result(with_failure(self._document.state, task, error))
             self.wrong.emit(words_for(task), error)
         elif isinstance(task, ProxyOf):
-            self._unproxied = task.mesh
-            self._proxy = (task.mesh, task.mesh.vertices, task.mesh.faces)
+            self._keep_proxy(task.mesh, task.mesh.vertices, task.mesh.faces)
             self.wrong.emit(words_for(task), error)
         elif isinstance(task, Errand):
             self.errand_failed.emit(task, error)
@@ -262,6 +275,8 @@ class Bench(QObject):
     def _stopped(self, task: Runnable) -> None:
         if isinstance(task, Errand):
             self.errand_stopped.emit(task)
+        elif isinstance(task, ProxyOf):
+            self._unpictured = [waits for waits in self._unpictured if waits is not task.mesh]
         self.settle()
 
 

@@ -55,6 +55,7 @@ class Foreman(QObject):
     changed = Signal()
     spotted = Signal(object)
     clicked = Signal(object)
+    delete_requested = Signal(str, int)
     least_changed = Signal(float)
 
     def __init__(
@@ -85,8 +86,12 @@ class Foreman(QObject):
 
     def choose_step(self, step: str) -> None:
         """Show another step; what is in the hand is put down."""
+        if step not in SHOWN_STEPS:
+            return
         if step != self.step:
             self.leave_off()
+        if step != self.step:
+            self.desk = replace(self.desk, chosen=("", -1))
         self.step = step
         if step in ("Blanks", "Paper") and not self.desk.panel:
             names = panel_names(self._document.state)
@@ -115,6 +120,11 @@ class Foreman(QObject):
     def choose_seam(self, seam: int) -> None:
         """Choose a seam."""
         self._set(seam=seam, panel="")
+
+    def choose_row(self, kind: str, number: int) -> None:
+        """Choose a row of one of a step's lists; ("", -1) for none."""
+        if self.desk.chosen != (kind, number):
+            self._set(chosen=(kind, number))
 
     def choose_tape(self, tape: int) -> None:
         """Choose a tape."""
@@ -198,6 +208,13 @@ class Foreman(QObject):
         """Take the scale from the tapes."""
         size = replace(self._document.state.size, rescale=on, unit=None)
         self._edit(with_size(self._document.state, size), "scale from tapes")
+
+    def set_allowance(self, allowed_mm: float) -> None:
+        """Let tapes be off by more, or less."""
+        size = self._document.state.size
+        allowed = replace(size.allowed, mm=allowed_mm)
+        if allowed != size.allowed:
+            self._edit(with_size(self._document.state, replace(size, allowed=allowed)), "tolerance")
 
     def take_tape(self) -> None:
         """Take the tape into the hand."""
@@ -375,8 +392,11 @@ class Foreman(QObject):
         self.hand.put_down()
 
     def delete(self) -> None:
-        """Delete the chosen seam or tape."""
+        """Delete the chosen seam or tape, or the chosen row of another list."""
         state = self._document.state
+        if self.desk.chosen[1] >= 0:
+            self.delete_requested.emit(*self.desk.chosen)
+            return
         if self.step == "Seams" and 0 <= self.desk.seam < len(state.seams):
             place, self.desk = self.desk.seam, replace(self.desk, seam=-1)
             self._edit(without_seam(state, place), "deleting a seam")
@@ -438,7 +458,14 @@ class Foreman(QObject):
             is_busy=self._bench.is_busy,
             has_chosen_panel=bool(self.desk.panel) and made(state, "Seams") is not None,
             has_chosen=(self.step == "Seams" and self.desk.seam >= 0)
-            or (self.step == "Size" and self.desk.tape >= 0),
+            or (self.step == "Size" and self.desk.tape >= 0)
+            or self.desk.chosen[1] >= 0,
+            has_size=made(state, "Size") is not None,
+            has_tidy=made(state, "Tidy") is not None,
+            has_datum=made(state, "Datum") is not None,
+            has_lines=latest(state, "Lines") is not None or bool(state.lines),
+            has_chosen_line=self.step == "Lines" and self.desk.chosen[0] == "line",
+            has_laid_tool=tool is not None and tool.is_laid,
         )
 
     def reactions(self) -> dict[str, Callable[[], None]]:

@@ -4,12 +4,12 @@ from dataclasses import dataclass
 from typing import Literal
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QBrush, QColor, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.window.look import EDGE, INK, MIRRORED, PAPER
 
-Sample = Literal["plain", "hatch", "cross", "solid", "dash", "dot", "dashdot", "ring"]
+Sample = Literal["plain", "striped", "hatch", "cross", "solid", "dash", "dot", "dashdot", "ring"]
 
 _PENS = {
     "solid": Qt.PenStyle.SolidLine,
@@ -29,8 +29,8 @@ class Swatch:
     Attributes
     ----------
     sample : str
-        An area ("plain", "hatch", "cross"), a line ("solid", "dash", "dot", "dashdot"), or a
-        "ring" round a place.
+        An area ("plain", "striped" over its colour, "hatch" or "cross" in its colour), a line
+        ("solid", "dash", "dot", "dashdot"), or a "ring" round a place.
     colour : str
     words : str
     """
@@ -138,11 +138,10 @@ def paint_sample(painter: QPainter, swatch: Swatch, box: QRectF) -> None:
     if swatch.sample == "plain":
         painter.fillRect(box, colour)
     else:
-        cross = swatch.sample == "cross"
-        painter.fillRect(box, QColor("white"))
+        cross, striped = swatch.sample == "cross", swatch.sample == "striped"
+        painter.fillRect(box, colour if striped else QColor("white"))
         style = Qt.BrushStyle.DiagCrossPattern if cross else Qt.BrushStyle.BDiagPattern
-        painter.setBrush(colour)
-        painter.fillRect(box, style)
+        painter.fillRect(box, QBrush(QColor(INK) if striped else colour, style))
     painter.setPen(QColor(EDGE))
     painter.setBrush(Qt.BrushStyle.NoBrush)
     painter.drawRect(box)

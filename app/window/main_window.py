@@ -36,11 +36,24 @@ from app.window.link import Spot, change_at, on_blank, on_tank
 from app.window.picture import Pictures
 from app.window.press import Press
 from app.window.scene import TankView
+from app.window.setters import Setters
 from app.window.sheet_view import SheetView
 from app.window.skin_keeper import SkinKeeper
 from app.window.skins import PLAIN, SKINS
 from app.window.standpoint import Side
-from app.window.steps import BlanksView, Desk, PaperView, ScanView, SeamsView, SizeView, StepView
+from app.window.steps import (
+    BlanksView,
+    DatumView,
+    Desk,
+    LinesView,
+    PaperView,
+    ScanView,
+    SeamsView,
+    SidesView,
+    SizeView,
+    StepView,
+    TidyView,
+)
 from app.window.steps_list import StepsList
 from app.window.tank_side import TankSide
 from app.window.words import change_words
@@ -69,6 +82,7 @@ class MainWindow(QMainWindow):
         self.comparer = Comparer(self.document, self.bench, self.foreman, self)
         self.skin_keeper = SkinKeeper(self.document, self.bench, self)
         self.tank_side = TankSide(self.tank, self.pictures, self.skin_keeper)
+        self.setters = Setters(self.document, self.foreman, self.tank, self.bench)
         self._from_inside: bool | None = None
         self._lay_out()
         self.actions_ = ActionSet(self, self.tank)
@@ -92,10 +106,7 @@ class MainWindow(QMainWindow):
     def _lay_out(self) -> None:
         self._tools = _tool_bar(self)
         self.steps, self._blanks = StepsList(), BlanksView()
-        self.views: dict[str, StepView] = {
-            view.step: view
-            for view in (ScanView(), SizeView(), SeamsView(), self._blanks, PaperView())
-        }
+        self.views = {view.step: view for view in (*_setting_views(), self._blanks, PaperView())}
         self._right = QStackedWidget()
         self._right.setFixedWidth(340)
         self._rooms: dict[str, QScrollArea] = {}
@@ -159,6 +170,8 @@ class MainWindow(QMainWindow):
         self.comparison.put_away_requested.connect(self.comparer.put_away)
         self.comparison.take_requested.connect(self.comparer.take)
         _connect_views(self.views, self.foreman, self.press, self.comparer)
+        self.setters.connect_views(self.views)
+        self.setters.said.connect(self.bottom.say)
         self.foreman.least_changed.connect(self.keeper.keep_least_thickness)
 
     def _all_reactions(self) -> dict[str, Callable[[], Any]]:
@@ -166,6 +179,7 @@ class MainWindow(QMainWindow):
             **self.foreman.reactions(),
             **self.keeper.reactions(),
             **self.skin_keeper.reactions(),
+            **self.setters.reactions(),
             "undo": self.document.undo,
             "redo": self.document.redo,
             "stop": self.bench.stop,
@@ -271,7 +285,7 @@ class MainWindow(QMainWindow):
             self._middle.setSizes([round(share * width) for share in _TANK_AND_SHEET])
         name = self.foreman.desk.panel
         is_due = ("Blanks", name) in self.bench.wanted
-        words = "Draw seams first: step 3."
+        words = "Draw seams first: step 7."
         if name:
             words = f"{name} is not laid flat yet.\n\nPress L."
             words = f"{name} is being laid flat." if is_due else words
@@ -354,6 +368,12 @@ class MainWindow(QMainWindow):
         event.accept()
 
 
+def _setting_views() -> tuple[StepView, ...]:
+    return (
+        ScanView(), SizeView(), TidyView(), DatumView(), SidesView(), LinesView(), SeamsView()
+    )  # fmt: skip
+
+
 def _room(view: QWidget) -> QScrollArea:
     room = QScrollArea()
     room.setWidgetResizable(True)
@@ -392,6 +412,7 @@ def _connect_views(
         size.unit_requested.connect(foreman.set_unit)
         size.rescale_requested.connect(foreman.set_rescale)
         size.tape_requested.connect(foreman.add_tape)
+        size.allowance_requested.connect(foreman.set_allowance)
         size.tape_kind_requested.connect(foreman.set_tape_kind)
         size.tape_chosen.connect(foreman.choose_tape)
     if isinstance(seams, SeamsView):

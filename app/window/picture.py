@@ -21,18 +21,19 @@ from app.job import (
 )
 from app.units import length_text
 from app.window.bench import Bench
-from app.window.legend import NOT_SCANNED, Swatch, mirrored
-from app.window.scene import PaintedChange, PaintedMarks, PaintedSurface, Pick, TankPicture
+from app.window.kept import Kept
+from app.window.marks import STRIPE_MM, mark_swatches, painted_marks
+from app.window.scene import PaintedChange, PaintedSurface, Pick, TankPicture
+from app.window.setting_picture import SETTING_STEPS, SettingPictures
 from app.window.sheet import Against, Sheet
 from app.window.skin_keeper import Shown
 from app.window.steps import Desk
 from app.window.words import ways_of
-from geometry.arrays import BoolArray, FloatArray, IntArray
+from geometry.arrays import FloatArray
 from geometry.datum import Tape
 from geometry.mesh import face_normals
 from geometry.pattern import Pattern, contour_levels, vertex_average
 
-STRIPE_MM = 7.0
 LIFTED_MM = 5.0
 """How far names float above the skin, so that the skin hides only those on its far side."""
 
@@ -49,7 +50,8 @@ class Pictures:
 
     def __init__(self, bench: Bench) -> None:
         self._bench = bench
-        self._kept: dict[str, tuple[tuple[Any, ...], Any]] = {}
+        self._kept = Kept()
+        self._setting = SettingPictures(bench, self._kept)
 
     def tank(
         self, state: JobState, step: str, desk: Desk, shown: Shown | None = None
@@ -69,16 +71,20 @@ class Pictures:
         return replace(painted, pick=pick)
 
     def _tank_of_step(self, state: JobState, step: str, desk: Desk) -> TankPicture:
+        if step in SETTING_STEPS:
+            picture = self._setting.tank(state, step, desk)
+            if picture is not None:
+                return picture
         scanned: Scanned | None = latest(state, "Scan")
-        tapes = self._keep("tapes", state.size.tapes, _tape_lines)
+        tapes = self._kept.of("tapes", state.size.tapes, _tape_lines)
         words = tuple(length_text(t.length_mm, desk.show) for t in state.size.tapes)
-        surface = None if step in ("Scan", "Size") else self.surface(state, desk)
+        surface = None if step in ("Scan", "Size", *SETTING_STEPS) else self.surface(state, desk)
         if surface is None:
             if scanned is None:
                 return TankPicture()
             mesh = scanned.sound.mesh
             return TankPicture(
-                scan=self._bench.picture_of_scan(mesh),
+                scan=self._bench.picture_of(mesh),
                 pick=("scan", mesh, mesh.vertices, mesh.faces),
                 rims=self._rims(scanned) if step == "Scan" else (),
                 tapes=tapes if step == "Size" else (),
@@ -116,18 +122,18 @@ class Pictures:
             return None
         scale = size.mm_per_unit
         if panels is not None and state.seams and desk.tool != "seam":
-            return self._keep("cut", (panels, scale), _cut_surface)  # type: ignore[no-any-return]
-        return self._keep("surface", (surface, scale), _whole_surface)  # type: ignore[no-any-return]
+            return self._kept.of("cut", (panels, scale), _cut_surface)  # type: ignore[no-any-return]
+        return self._kept.of("surface", (surface, scale), _whole_surface)  # type: ignore[no-any-return]
 
     def seam_lines(self, state: JobState) -> tuple[FloatArray, ...]:
         """Return every seam as it runs where it is cut, else straight from point to point."""
         panels: Panels | None = made(state, "Seams")
         size = made(state, "Size")
         if panels is not None and size is not None:
-            return self._keep(  # type: ignore[no-any-return]
+            return self._kept.of(  # type: ignore[no-any-return]
                 "seams", (panels, size.mm_per_unit), _cut_seams
             )
-        return self._keep("drawn seams", (state.seams,), _drawn_seams)  # type: ignore[no-any-return]
+        return self._kept.of("drawn seams", (state.seams,), _drawn_seams)  # type: ignore[no-any-return]
 
     def sheet(self, state: JobState, desk: Desk, *, from_inside: bool) -> Sheet | None:
         """Return what the sheet shows: the chosen panel's blank."""
@@ -144,8 +150,8 @@ class Pictures:
         stretched, shrunk = (), ()
         if pattern is not None:
             shown = (desk.show, state.metal.thickness_mm, desk.least_thickness_mm)
-            pattern = self._keep(f"pattern of {desk.panel}", (pattern, blank, *shown), _as_shown)
-            stretched, shrunk = self._keep(f"hatch of {desk.panel}", (pattern,), _hatched)
+            pattern = self._kept.of(f"pattern of {desk.panel}", (pattern, blank, *shown), _as_shown)
+            stretched, shrunk = self._kept.of(f"hatch of {desk.panel}", (pattern,), _hatched)
         return Sheet(
             blank=blank,
             pattern=pattern,
@@ -183,7 +189,7 @@ class Pictures:
     def _limit(self, state: JobState) -> float:
         """Return the end of the colour scale: one for all blanks, so that they compare."""
         blanks = tuple(latest(state, "Blanks", name) for name in panel_names(state))
-        return float(self._keep("limit", tuple(b for b in blanks if b is not None), _limit_of))
+        return float(self._kept.of("limit", tuple(b for b in blanks if b is not None), _limit_of))
 
     def _change(self, state: JobState, panel: str) -> PaintedChange | None:
         blank: Blank | None = latest(state, "Blanks", panel) if panel else None
@@ -192,7 +198,7 @@ class Pictures:
         if blank is None or panels is None or size is None:
             return None
         key = ("change", (blank, panels, size.mm_per_unit, self._limit(state)))
-        return self._keep(*key, _painted_change)  # type: ignore[no-any-return]
+        return self._kept.of(*key, _painted_change)  # type: ignore[no-any-return]
 
     def _warned(self, state: JobState, panel: str) -> FloatArray:
         """Return where the chosen panel failed, or is too deep for one piece, if it is."""
@@ -200,28 +206,14 @@ class Pictures:
         if not panel or size is None:
             return _NOWHERE
         what = failure(state, "Blanks", panel) or latest(state, "Blanks", panel)
-        return self._keep("warned", (what, size.mm_per_unit), _place_to_look)  # type: ignore[no-any-return]
+        return self._kept.of("warned", (what, size.mm_per_unit), _place_to_look)  # type: ignore[no-any-return]
 
     def _name_places(self, state: JobState) -> FloatArray:
         panels, size = latest(state, "Seams"), made(state, "Size")
-        return self._keep("names", (panels, size.mm_per_unit), _name_places)  # type: ignore[no-any-return]
+        return self._kept.of("names", (panels, size.mm_per_unit), _name_places)  # type: ignore[no-any-return]
 
     def _rims(self, scanned: Scanned) -> tuple[FloatArray, ...]:
-        return self._keep("rims", (scanned,), _rims_of)  # type: ignore[no-any-return]
-
-    def _keep(self, name: str, key: tuple[Any, ...], make: Any) -> Any:
-        kept = self._kept.get(name)
-        if (
-            kept is None
-            or len(kept[0]) != len(key)
-            or not all(
-                a is b or (isinstance(a, float | str) and a == b)
-                for a, b in zip(kept[0], key, strict=True)
-            )
-        ):
-            kept = (key, make(*key))
-            self._kept[name] = kept
-        return kept[1]
+        return self._kept.of("rims", (scanned,), _rims_of)  # type: ignore[no-any-return]
 
 
 def _cut_surface(panels: Panels, mm_per_unit: float) -> PaintedSurface:
@@ -247,28 +239,6 @@ def _whole_surface(surface: Surface, mm_per_unit: float) -> PaintedSurface:
     vertices, faces = working.outside / mm_per_unit, working.mesh.faces
     marks = painted_marks(vertices, faces, working.filled, working.copied, mm_per_unit)
     return PaintedSurface(vertices, faces, None, marks)
-
-
-def painted_marks(
-    vertices: FloatArray,
-    faces: IntArray,
-    guessed: BoolArray,
-    copied: BoolArray | None,
-    mm_per_unit: float,
-) -> PaintedMarks | None:
-    """Return what is hatched of a surface; None where all of it was scanned."""
-    made_of_other = np.zeros(len(faces), bool) if copied is None else copied
-    if not (guessed.any() or made_of_other.any()):
-        return None
-    return PaintedMarks(vertices, faces, guessed, made_of_other, STRIPE_MM / mm_per_unit)
-
-
-def mark_swatches(marks: PaintedMarks | None, side: str = "") -> tuple[Swatch, ...]:
-    """Return what the hatches mean; always told where there are any."""
-    if marks is None:
-        return ()
-    found = (NOT_SCANNED,) if marks.guessed.any() else ()
-    return (*found, mirrored(side)) if (marks.copied & ~marks.guessed).any() else found
 
 
 def _cut_seams(panels: Panels, mm_per_unit: float) -> tuple[FloatArray, ...]:

@@ -135,12 +135,13 @@ class LassoTool(PlainTool):
 
 @dataclass
 class PlaneTool(PlainTool):
-    """A plane seen edge-on: a line drawn across the picture; one side of it goes."""
+    """A plane seen edge-on: a line drawn across the picture; the side of the middle stays."""
 
     key: ClassVar[str] = "plane"
     on_picture: ClassVar[bool] = True
 
     eye: Eye
+    middle: FloatArray
     ends: list[FloatArray] = field(default_factory=list)
     flipped: bool = False
     along: FloatArray | None = None
@@ -207,6 +208,8 @@ class PlaneTool(PlainTool):
         along = self.along if self.along is not None else -self.eye()
         across = np.cross(self.ends[1] - self.ends[0], along)
         across /= np.linalg.norm(across)
+        if (self.middle - self.ends[0]) @ across < 0.0:
+            across = -across
         return np.asarray(-across if self.flipped else across, np.float64)
 
     def drawn(self) -> Drawn:

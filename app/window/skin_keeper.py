@@ -9,6 +9,7 @@ from PySide6.QtCore import QObject, Signal
 from app.job import JobState
 from app.window.bench import Bench, Errand
 from app.window.document import Document
+from app.window.kept import same_key
 from app.window.legend import Swatch
 from app.window.scene import Hit
 from app.window.skins import PLAIN, SKINS, Skin, skin_named
@@ -71,7 +72,7 @@ class SkinKeeper(QObject):
             return None
         known, inputs = self._shown, skin.inputs(state) or ()
         key = (skin.key, value, *inputs)
-        if known is None or known[1] != show or not _same(known[0], key):
+        if known is None or known[1] != show or not same_key(known[0], key):
             painted = skin.painted(value, inputs, show)
             known = (key, show, Shown(skin.key, painted, skin.legend(value, show)))
             self._shown = known
@@ -86,7 +87,7 @@ class SkinKeeper(QObject):
         if skin.function is None:
             return inputs[0]
         kept = self._kept.get(skin.key)
-        return kept.value if kept is not None and _same(kept.inputs, inputs) else None
+        return kept.value if kept is not None and same_key(kept.inputs, inputs) else None
 
     def reading(self, state: JobState, hit: Hit | None, show: str) -> str:
         """Return what is read under the pointer."""
@@ -108,10 +109,10 @@ class SkinKeeper(QObject):
         self._bench.run_errand(errand)
 
     def _is_tried(self, skin: Skin, inputs: tuple[Any, ...]) -> bool:
-        if self._declined is not None and _same(self._declined, inputs):
+        if self._declined is not None and same_key(self._declined, inputs):
             return True
         under_way = self._under_way
-        return under_way is not None and under_way[0] is skin and _same(under_way[1], inputs)
+        return under_way is not None and under_way[0] is skin and same_key(under_way[1], inputs)
 
     def _take(self, errand: Errand, value: Any) -> None:
         if self._under_way is not None and self._under_way[2] is errand:
@@ -139,9 +140,3 @@ class _Chooser:
 
     def __call__(self) -> None:
         self.keeper.choose(self.key)
-
-
-def _same(one: tuple[Any, ...], other: tuple[Any, ...]) -> bool:
-    return len(one) == len(other) and all(
-        a is b or (isinstance(a, float | str) and a == b) for a, b in zip(one, other, strict=True)
-    )

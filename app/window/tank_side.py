@@ -27,10 +27,12 @@ class TankSide(QWidget):
         super().__init__()
         self._tank, self._pictures, self._keeper = tank, pictures, skins
         self._looked_at: object = None
+        self._step = ""
         self.caption, self.legend = QLabel(), Legend()
         self.caption.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self.caption.setMinimumHeight(30)
         self.box = NarrowBox()
+        self.box.setMinimumWidth(170)
         self.box.setAccessibleName("How the tank is shown")
         self.box.setToolTip("How the tank is shown")
         self.box.addItem("Plain", PLAIN)
@@ -54,6 +56,7 @@ class TankSide(QWidget):
 
     def refresh(self, state: JobState, step: str, desk: Desk) -> None:
         """Show the tank as it stands."""
+        self._map_at_sides(step)
         picture = self._pictures.tank(state, step, desk, self._keeper.shown(state, desk.show))
         if picture.pick is None:
             self._tank.forget_picks()
@@ -71,6 +74,16 @@ class TankSide(QWidget):
             vertices = scanned.sound.mesh.vertices
             self._tank.set_extent(vertices.min(axis=0), vertices.max(axis=0))
             self.look(state, "corner")
+
+    def _map_at_sides(self, step: str) -> None:
+        """Show the left-right map while its step is shown, unless another way was chosen."""
+        if step == self._step:
+            return
+        if step == "Sides" and self._keeper.chosen == PLAIN:
+            self._keeper.chosen = "sides"
+        elif self._step == "Sides" and self._keeper.chosen == "sides":
+            self._keeper.chosen = PLAIN
+        self._step = step
 
     def look(self, state: JobState, side: Side) -> None:
         """Look at the tank from a standard side."""

@@ -6,7 +6,14 @@ import numpy as np
 
 from app.job import Blank, Comparison, how_made
 from app.messages import sentence_for
-from app.units import change_text, fraction_text, mm_text, percent_text, thickness_text
+from app.units import (
+    change_text,
+    decimal_inch_text,
+    fraction_text,
+    mm_text,
+    percent_text,
+    thickness_text,
+)
 from app.window.link import Change
 from app.window.tasks import WorkerLostError
 from geometry.arrays import FloatArray
@@ -32,6 +39,35 @@ def change_words(change: Change, thickness_mm: float, show: str, *, percent: boo
 
     thick = thickness_text(change.thickness * thickness_mm, show)
     return f"{told(change.most)}   |   across it {told(change.least)}   |   {thick} thick"
+
+
+def fine_text(length_mm: float, show: str) -> str:
+    """Return a short length in hundredths of a mm and thousandths of an inch, never as nothing.
+
+    >>> fine_text(0.004, "mm"), fine_text(0.07, "in")
+    ('under 0.01 mm (under .001 in)', '.003 in (0.07 mm)')
+    """
+    metric = mm_text(length_mm, 2) if length_mm >= 0.005 else "under 0.01 mm"
+    inches = decimal_inch_text(length_mm) if length_mm >= 0.0127 else "under .001 in"
+    return f"{inches} ({metric})" if show == "in" else f"{metric} ({inches})"
+
+
+def signed_length(length_mm: float, show: str) -> str:
+    """Return a signed length as a bare number, in mm or in inches.
+
+    >>> signed_length(0.84, "mm"), signed_length(-0.84, "in"), signed_length(0.001, "mm")
+    ('+0.84', '\u2212.033', '0')
+    >>> signed_length(float("nan"), "mm")
+    '\u2013'
+    """
+    if not np.isfinite(length_mm):
+        return "\u2013"
+    number = mm_text(abs(length_mm), 2).removesuffix(" mm")
+    if show == "in":
+        number = decimal_inch_text(abs(length_mm)).removesuffix(" in")
+    if float(number) == 0.0:
+        return "0"
+    return ("+" if length_mm > 0.0 else "\u2212") + number
 
 
 def ways_of(found: Comparison) -> tuple[str, str]:

@@ -105,6 +105,11 @@ class Canvas(QWidget):
         self._middle = (low + high) / 2.0
         self._radius = float(np.linalg.norm(high - low)) / 2.0
 
+    @property
+    def middle(self) -> FloatArray:
+        """Middle of the whole."""
+        return self._middle
+
     def look_from(self, direction: FloatArray, up: FloatArray) -> None:
         """Look at the middle of the whole from a direction, all of it in view."""
         camera = self.plotter.camera

@@ -45,7 +45,7 @@ class DatumPainter(Painter):
         """Draw a datum, or none."""
         if self.is_drawn(datum) or datum is None:
             return
-        room = 0.12 * (datum.ahead + datum.behind)
+        room = 0.06 * (datum.ahead + datum.behind)
         low, high = -(datum.behind + room), datum.ahead + room
         under, over = -(datum.below + room), datum.above + room
         corners = np.stack(
@@ -60,7 +60,7 @@ class DatumPainter(Painter):
                  lighting=False)  # fmt: skip
         if datum.trace:
             self.add(lines(list(datum.trace)), color=ACCENT, line_width=3.5, lighting=False)
-        size = 0.2 * (datum.ahead + datum.behind)
+        size = 0.13 * (datum.ahead + datum.behind)
         tips = []
         for way, reach in (
             (datum.front, datum.ahead),
@@ -69,7 +69,7 @@ class DatumPainter(Painter):
         ):
             start = datum.middle + way * (reach + 0.15 * size)
             tips.append(start + way * size)
-            shaft = np.stack([datum.middle + way * reach * 0.0 + way * reach, tips[-1]])
+            shaft = np.stack([datum.middle + way * reach, tips[-1]])
             self.add(lines([shaft]), color=INK, line_width=4, lighting=False)
             head = pv.Cone(
                 center=tips[-1], direction=way, height=0.28 * size, radius=0.09 * size,
@@ -77,7 +77,7 @@ class DatumPainter(Painter):
             )  # fmt: skip
             self.add(head, color=INK, lighting=False)
         places = np.stack(
-            [tip + 0.3 * size * way for tip, way in
+            [tip + 0.25 * size * way for tip, way in
              zip(tips, (datum.front, datum.top, datum.left), strict=True)]
         )  # fmt: skip
         self.add_labels(places, ["FRONT", "TOP", "LEFT"], bold=True)

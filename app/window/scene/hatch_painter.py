@@ -37,36 +37,39 @@ class PaintedMarks:
 
 
 class HatchPainter(Painter):
-    """Draws stripes over what is a guess, and a net of thin lines over what was mirrored."""
+    """Draws stripes over what is a guess, and a net of lines over what was mirrored."""
 
     def draw(self, marks: PaintedMarks | None) -> None:
         """Draw marks, whatever colours the skin has."""
         if self.is_drawn(marks) or marks is None:
             return
-        for which, colour, share, angles in (
-            (marks.guessed, _GUESS, 0.3, (0.0,)),
-            (marks.copied & ~marks.guessed, _channels(MIRRORED), 0.1, (0.0, 90.0)),
-        ):
-            if which.any():
-                shape = poly_data(marks.vertices, marks.faces[which]).clean()
-                for angle in angles:
-                    self._stripe(shape.copy(), marks.pitch, colour, share, angle)
+        if marks.guessed.any():
+            shape = poly_data(marks.vertices, marks.faces[marks.guessed]).clean()
+            self.add(striped(shape, marks.pitch), texture=stripe_texture(_GUESS, 0.3),
+                     lighting=False)  # fmt: skip
+        copied = marks.copied & ~marks.guessed
+        if copied.any():
+            shape = poly_data(marks.vertices, marks.faces[copied]).clean()
+            self.add(_netted(shape, 1.6 * marks.pitch), texture=_net(_channels(MIRRORED)),
+                     lighting=False)  # fmt: skip
 
-    def _stripe(
-        self,
-        shape: pv.PolyData,
-        pitch: float,
-        colour: tuple[int, int, int],
-        share: float,
-        angle: float,
-    ) -> None:
-        if angle:
-            direction = np.array([0.62, -0.55, 0.56])
-            along = shape.points @ direction / pitch
-            shape.active_texture_coordinates = np.stack([along, np.zeros(len(along))], axis=1)
-        else:
-            shape = striped(shape, pitch)
-        self.add(shape, texture=stripe_texture(colour, share), lighting=False)
+
+def _netted(shape: pv.PolyData, pitch: float) -> pv.PolyData:
+    """Return a shape with places for the net's texture: two directions across each other."""
+    ways = np.array([[0.62, 0.55, 0.56], [0.62, -0.55, -0.56]])
+    shape.active_texture_coordinates = shape.points @ ways.T / pitch
+    return shape
+
+
+def _net(colour: tuple[int, int, int]) -> pv.Texture:
+    """Return a texture with thin lines both ways, the rest clear."""
+    picture = np.zeros((64, 64, 4), np.uint8)
+    picture[:9, :] = picture[:, :9] = (*colour, 255)
+    texture: pv.Texture = pv.Texture(picture)  # type: ignore[no-untyped-call]
+    texture.repeat = True
+    texture.interpolate = True
+    texture.mipmap = True
+    return texture
 
 
 def _channels(colour: str) -> tuple[int, int, int]:

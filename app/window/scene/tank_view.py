@@ -218,6 +218,13 @@ class TankView(Canvas):
         """Return the place under the pointer, or in the middle of the view."""
         return self.hit_at(*self.pointer)
 
+    def look_at(self, normal: FloatArray) -> None:
+        """Look square on at a place of the skin that faces one way, what is up kept upright."""
+        up = np.array(self.plotter.camera.up)
+        if abs(float(up @ normal)) > 0.95:
+            up = self.eye_direction() * -np.sign(float(up @ normal))
+        self.look_from(normal / np.linalg.norm(normal), up)
+
     def draw_on_picture(self, on: bool) -> None:
         """Point at the picture before the tank, seen square on, and let a held button draw there.
 

@@ -1,20 +1,28 @@
 """The right-hand column: what the chosen step needs, one view a step."""
 
 from app.window.steps.blanks_view import BlanksView
+from app.window.steps.datum_view import DatumView
+from app.window.steps.lines_view import LinesView
 from app.window.steps.paper_view import PaperView
 from app.window.steps.scan_view import ScanView
 from app.window.steps.seams_view import SeamsView
+from app.window.steps.sides_view import SidesView
 from app.window.steps.size_view import SizeView
 from app.window.steps.standing import Desk
 from app.window.steps.step_view import NarrowBox, StepView
+from app.window.steps.tidy_view import TidyView
 
 __all__ = [
     "BlanksView",
+    "DatumView",
     "Desk",
+    "LinesView",
     "NarrowBox",
     "PaperView",
     "ScanView",
     "SeamsView",
+    "SidesView",
     "SizeView",
     "StepView",
+    "TidyView",
 ]

@@ -146,7 +146,7 @@ class BlanksView(StepView):
         self._least_mm = desk.least_thickness_mm
         panels_made = made(state, "Seams") is not None
         self.show_need(
-            state, part=desk.panel, also="" if panels_made else "Draw seams first: step 3."
+            state, part=desk.panel, also="" if panels_made else "Draw seams first: step 7."
         )
         for edit, length_mm in (
             (self._thickness, state.metal.thickness_mm),

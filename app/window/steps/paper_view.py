@@ -56,7 +56,7 @@ class PaperView(StepView):
         """Show what may leave, and what has left."""
         self._state = state
         names = panel_names(state)
-        self.show_need(state, also="" if names else "Draw seams first: step 3.")
+        self.show_need(state, also="" if names else "Draw seams first: step 7.")
         if not self._name.hasFocus():
             self._name.setText(state.name)
         self._faces.button(_FACES.index(state.marked_face)).setChecked(True)

@@ -30,6 +30,7 @@ class SizeView(StepView):
     tape_requested = Signal(float)
     tape_kind_requested = Signal(str)
     tape_chosen = Signal(int)
+    allowance_requested = Signal(float)
 
     def __init__(self) -> None:
         super().__init__(
@@ -63,8 +64,13 @@ class SizeView(StepView):
         self.column.addWidget(self._length)
         self._add = self.button("Add this tape  (Enter)", self._length.take, leading=True)
         self._delete = self.asking_button("Delete the chosen tape  (Del)", "delete")
+        self._allowed = LengthEdit()
+        self._allowed.taken.connect(self.allowance_requested)
+        self._allowed.editingFinished.connect(self._allowed.take)
+        self.fields(("A tape may be off by", self._allowed))
+        self._allowed_note = self.label("", "soft")
         self._proof = self.label("", "good")
-        self._next = self.asking_button("Next: draw seams", "step_seams", leading=True)
+        self._next = self.asking_button("Next: tidy the scan", "step_tidy", leading=True)
         self.column.addStretch(1)
         self._was_laid = False
 
@@ -92,6 +98,11 @@ class SizeView(StepView):
             self._length.clear()
             self._length.setFocus()
         self._was_laid = desk.tape_laid
+        self._allowed.show_length(state.size.allowed.mm, desk.show)
+        ratio = state.size.allowed.ratio
+        self._allowed_note.setText(
+            f"or by {plain_number(1000.0 * ratio, 2)} mm in a metre, whichever is more."
+        )
         self._proof.setVisible(size is not None and size.proved)
         if size is not None and size.proved:
             self._proof.setText(f"\u2713 {len(size.checks)} tapes agree: the size is proved.")

@@ -187,8 +187,8 @@ def test_what_changes_is_hatched_by_its_way_and_what_was_not_scanned_crosswise( 
     import shapely
     from shapely.geometry.base import BaseGeometry
 
-    name = laid_flat(window, shell_file)
-    sheet, found = window.sheet._sheet, made(window.document.state, "Paper", name)
+    laid_flat(window, shell_file)
+    sheet, found = window.sheet._sheet, window.sheet._sheet.pattern  # marked out as it is shown
     flat = sheet.blank.flat
     points = shapely.points(flat.flat_vertices)
     change = found.shape.change

@@ -16,7 +16,7 @@ def test_a_panel_named_after_it_was_laid_flat_stays_laid_flat(window, shell_file
     name = laid_flat(window, shell_file)
     before = window.document.state
     flat = made(before, "Blanks", name).flat
-    press(window, "Ctrl+3")
+    press(window, "Ctrl+7")
     window.foreman.choose_panel(name)
     spin(0.1)
     edit = window.views["Seams"]._panel_name
@@ -30,7 +30,7 @@ def test_a_panel_named_after_it_was_laid_flat_stays_laid_flat(window, shell_file
     assert window.foreman.desk.panel == "left cheek"
     assert made(state, "Blanks", "left cheek").flat is flat
     assert next_tasks(state, "Seams") == ()
-    press(window, "Ctrl+4")
+    press(window, "Ctrl+8")
     rest(window)
     assert "at the crown" in window.views["Blanks"]._answer.text()
     assert "Out of date" not in window.views["Blanks"]._warning.text()

@@ -60,7 +60,7 @@ def test_a_lasso_clicked_closes_on_its_first_corner() -> None:
 
 def test_a_plane_stands_square_to_the_picture_and_turns_its_side() -> None:
     """The side that stays lies square to the line and to the way looked along."""
-    plane = PlaneTool(lambda: EYE)
+    plane = PlaneTool(lambda: EYE, np.array([3.0, 7.0, 0.0]))
     plane.put(at(0, 0))
     plane.put(at(10, 0))
     assert plane.is_laid
@@ -68,6 +68,7 @@ def test_a_plane_stands_square_to_the_picture_and_turns_its_side() -> None:
     assert np.abs(plane.normal @ np.array([1.0, 0, 0])) < 1e-15
     assert np.linalg.norm(plane.normal) == pytest.approx(1.0, abs=1e-15)
     before = plane.normal
+    assert before[1] == pytest.approx(1.0, abs=1e-15)  # the side of the middle stays
     plane.flip()
     assert np.array_equal(plane.normal, -before)
     plane.take_back()

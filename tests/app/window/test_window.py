@@ -75,7 +75,7 @@ def with_middle_seam(window: Any) -> Any:
     """Give the shell its unit and a seam lengthwise over the top, by mouse."""
     window.foreman.set_unit("mm")
     rest(window)
-    press(window, "Ctrl+3")
+    press(window, "Ctrl+7")
     press(window, "5")
     press(window, "D")
     for x in (-80.0, -30.0, 30.0, 80.0):
@@ -163,7 +163,7 @@ def test_backspace_takes_a_point_back_and_escape_puts_the_pencil_down(window, sh
     opened(window, shell_file)
     window.foreman.set_unit("mm")
     rest(window)
-    press(window, "Ctrl+3")
+    press(window, "Ctrl+7")
     press(window, "5")
     press(window, "D")
     click(window, on_shell(0.0, 10.0))
@@ -180,7 +180,7 @@ def test_a_ring_is_closed_by_its_key(window, shell_file) -> None:  # type: ignor
     opened(window, shell_file)
     window.foreman.set_unit("mm")
     rest(window)
-    press(window, "Ctrl+3")
+    press(window, "Ctrl+7")
     press(window, "5")
     press(window, "D")
     for x, y in ((-30, -15), (30, -15), (30, 15), (-30, 15)):
@@ -235,13 +235,13 @@ def laid_flat(window: Any, shell_file: Path) -> str:
     if _LAID_FLAT:
         state, name = _LAID_FLAT[0]
         window.keeper.begin(state, None, unsaved=False)
-        press(window, "Ctrl+4")
+        press(window, "Ctrl+8")
         window.foreman.show_panel(name)
         rest(window)
         return name
     opened(window, shell_file)
     with_middle_seam(window)
-    press(window, "Ctrl+4")
+    press(window, "Ctrl+8")
     press(window, "L")
     rest(window)
     name = str(window.foreman.desk.panel)
@@ -337,7 +337,7 @@ def test_two_ways_are_laid_on_each_other_and_one_is_taken(window, shell_file) ->
     QTest.mouseClick(window.comparison._take[1], Qt.MouseButton.LeftButton)
     rest(window)
     assert not window.comparison.isVisible()
-    assert window.document.state.work_for(name).bias == 0.5
+    assert window.document.state.choice_for(name).work.bias == 0.5
     assert made(window.document.state, "Blanks", name) is not None
     press(window, "K")
     rest(window)
