@@ -9,15 +9,21 @@ from scipy.sparse import coo_array, csr_array, diags_array
 from scipy.sparse.linalg import splu
 
 from geometry.arrays import BoolArray, FloatArray, IntArray, locked
-from geometry.mesh import TriMesh, rims, vertex_normals
+from geometry.mesh import TriMesh, loop_length, rims, vertex_normals
 from geometry.surface.net import FIXED, FREE, Net, area_vectors, edges_of
 from geometry.surface.opening import Opening, opening_within
 from geometry.surface.polygon import triangles_across
 from geometry.surface.remesh import evened
+from geometry.surface.rim_bend import bend_at_rim
 
 _STEEPEST = np.cos(np.radians(60.0))
 _STEEPEST_COTANGENT = 20.0
 _ROUNDS = 5
+_WIDE_RIM_MM = 90.0
+"""From here on least bending alone leaves a crown of 100 mm sweep by a twentieth of a mm."""
+_BENDING_ROUNDS = 30
+_SETTLED = 1e-4
+"""Of the hole's width: a patch that moves by less is there."""
 
 
 def filled_openings(
@@ -96,7 +102,43 @@ def _patch(
         return net.vertices[len(rim) :], net.faces
     for _ in range(2):
         net = _renewed(replace(net, vertices=_bent_least(net, mesh, rim, around)))
+    if loop_length(mesh.vertices, loop) > _WIDE_RIM_MM:
+        net = _carried_on(net, mesh, normals, rim, around)
     return net.vertices[len(rim) :], net.faces
+
+
+def _carried_on(
+    net: Net, mesh: TriMesh, normals: FloatArray, rim: IntArray, around: IntArray
+) -> Net:
+    """Return a patch that bends on as the skin around it does.
+
+    Over a wide hole the least bending lies under the crown: it would rather flatten in the middle.
+    So a mean curvature is asked for at every vertex, that of the skin around led evenly across, and
+    what differs from it is least. A ball's cap comes out as that cap.
+    """
+    across = loop_length(mesh.vertices, rim) / np.pi
+    around_it = bend_at_rim(mesh, normals, rim, across)
+    if around_it is None:
+        return net
+    bend = _led_across(net, around_it)
+    for _ in range(_BENDING_ROUNDS):
+        bent = _bent_least(net, mesh, rim, around, bend)
+        moved = float(np.linalg.norm(bent - net.vertices, axis=1).max())
+        net = _renewed(replace(net, vertices=bent))
+        if moved < _SETTLED * across:
+            break
+    return net
+
+
+def _led_across(net: Net, at_rim: FloatArray) -> FloatArray:
+    """Return (n,) values that the first vertices have, led evenly across to all the others."""
+    free = net.kind == FREE
+    out = np.zeros(len(net.vertices))
+    out[: len(at_rim)] = at_rim
+    if free.any():
+        inner = cotangent_weights(net.vertices, net.faces)[free]
+        out[free] = splu((-inner[:, free]).tocsc()).solve(inner[:, ~free] @ out[~free])
+    return out
 
 
 def _flat_start(outline: FloatArray) -> Net:
@@ -210,8 +252,12 @@ def _least_skin(net: Net) -> FloatArray:
     return out
 
 
-def _bent_least(net: Net, mesh: TriMesh, rim: IntArray, around: IntArray) -> FloatArray:
+def _bent_least(
+    net: Net, mesh: TriMesh, rim: IntArray, around: IntArray, bend: FloatArray | None = None
+) -> FloatArray:
     """Return the net's vertices, the free ones where squared bending of patch and rim is least.
+
+    With `bend`, (n,) twice the mean curvature wanted at each, what differs from it is least.
 
     Bending at a vertex is (L x) / sqrt(area) with L the cotangent weights of patch and skin
     together; it is summed over free vertices and the rim, whose rings reach into the skin.
@@ -234,6 +280,9 @@ def _bent_least(net: Net, mesh: TriMesh, rim: IntArray, around: IntArray) -> Flo
     known[:n] = ~free
     moving, held = bending[:, ~known], bending[:, known]
     system = (moving.T @ moving).tocsc()
+    wanted = held @ vertices[known]
+    if bend is not None:
+        wanted = wanted - (np.sqrt(np.maximum(share, 1e-12)) * bend)[:, None] * net.normals
     out = net.vertices.copy()
-    out[free] = splu(system).solve(-(moving.T @ (held @ vertices[known])))
+    out[free] = splu(system).solve(-(moving.T @ wanted))
     return out
