@@ -60,7 +60,8 @@ def fit_plane(points: FloatArray, weights: FloatArray | None = None) -> Plane:
         raise TooFewPointsError(counted, 3)
     share = share / share.sum()
     centre = share @ points
-    _, singular, axes = np.linalg.svd((points - centre) * np.sqrt(share)[:, None])
+    spread = (points - centre) * np.sqrt(share)[:, None]
+    _, singular, axes = np.linalg.svd(spread, full_matrices=False)
     if singular[1] <= 1e-12 * max(float(singular[0]), float(np.abs(centre).max())):
         raise TooFewPointsError(counted, 3)
     normal = axes[2] * np.sign(axes[2][np.argmax(np.abs(axes[2]))])
