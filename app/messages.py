@@ -33,6 +33,7 @@ from geometry.datum import (
     LevelPicksError,
     NoLevelError,
     NoSymmetryError,
+    NothingFacesError,
     NoUnitFitsTapesError,
     PicksDoNotFixPlaneError,
     SeveralUnitsFitTapesError,
@@ -278,6 +279,20 @@ def _no_symmetry(error: NoSymmetryError) -> str:
     )
 
 
+def _nothing_faces(error: NothingFacesError) -> str:
+    if min(error.left_share, error.right_share) > 0.02:
+        return (
+            "Left and right cannot be laid over each other: no place has its like on the other "
+            "side of the centre plane. Check the centre plane, or pick it again."
+        )
+    hand = "left" if error.left_share > error.right_share else "right"
+    return (
+        f"All that was scanned lies to the {hand} of the centre plane, so left and right cannot "
+        "be laid over each other. Check the centre plane; if only half the tank was scanned, copy that "
+        "side instead."
+    )
+
+
 def _picks_do_not_fix(error: PicksDoNotFixPlaneError) -> str:
     have = f"{counted(error.on_centre, 'centre point')} and {counted(error.pairs, 'pair')}"
     found = f"{have} do not fix the centre plane"
@@ -466,6 +481,7 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
         "away. Pick on the piece itself."
     ),
     NoSymmetryError: _no_symmetry,
+    NothingFacesError: _nothing_faces,
     PicksDoNotFixPlaneError: _picks_do_not_fix,
     DirectionAcrossError: _direction_across,
     LevelPicksError: _level_picks,

@@ -7,6 +7,14 @@ from geometry.datum.centre_plane import (
     PicksDoNotFixPlaneError,
 )
 from geometry.datum.centre_plane_picks import picks_off, plane_from_picks
+from geometry.datum.left_right import (
+    NO_BAND,
+    LeftRight,
+    NothingFacesError,
+    bands_of,
+    left_right,
+)
+from geometry.datum.left_right_stations import StationDifference
 from geometry.datum.level import (
     Level,
     LevelPicksError,
@@ -42,22 +50,26 @@ from geometry.datum.true_size import (
 )
 
 __all__ = [
+    "NO_BAND",
     "TAPE_KINDS",
     "Allowance",
     "AxisOff",
     "CentrePlane",
     "Datum",
     "DirectionAcrossError",
+    "LeftRight",
     "Level",
     "LevelPicksError",
     "NoLevelError",
     "NoSymmetryError",
     "NoUnitFitsTapesError",
+    "NothingFacesError",
     "PicksDoNotFixPlaneError",
     "Point3",
     "SeveralUnitsFitTapesError",
     "SizeOutOfReasonError",
     "SizeUnknownError",
+    "StationDifference",
     "Tape",
     "TapeCheck",
     "TapeGirthError",
@@ -67,8 +79,10 @@ __all__ = [
     "TapeTooShortError",
     "TrueSize",
     "allowed_off_mm",
+    "bands_of",
     "centre_plane",
     "datum_of",
+    "left_right",
     "level_from_edge",
     "level_from_picks",
     "picks_off",
