@@ -14,13 +14,15 @@ from geometry.datum.centre_plane import CentrePlane
 from geometry.datum.centre_plane_picks import PICK_ERROR_MM, UNFIXED_RAD
 from geometry.datum.stand import direction_in_plane
 from geometry.datum.symmetry_patches import patches_of
-from geometry.datum.symmetry_sureness import ALIKE_OVER_MM
 from geometry.errors import GeometryError
 from geometry.mesh import TriMesh, edge_lengths
 from geometry.progress import Report, silent
 
 BAND = 0.03
 """A bottom may wave by this share of the tank's length and still be one to level by."""
+
+ALIKE_OVER_MM = 40.0
+"""Places of an edge nearer to each other than this wave together. Common practice, no source."""
 
 LEAST_COVERED = 0.5
 """The edge runs below at least this share of the tank's length."""

@@ -14,20 +14,21 @@ from geometry.mesh import TriMesh, face_areas
 from geometry.progress import Report, part_of, silent
 
 _TRIED = 12
-_VOTERS = 1500
+_VOTERS = 900
 _LOOKED_AT = 6
-_QUICK = 4000
+_QUICK = 3000
 """Patches mirrored to see which planes are worth laying with all of them."""
 
 LEAST_ALIKE = 0.25
 """A plane with less of the scanned area alike on both hands is not believed: a good tank with a
 third of its metal unseen, all of that on one hand, still has half."""
 
-MOST_AGAINST = 0.4
+MOST_AGAINST = 0.5
 """Nor is one about which more than this share, of what is seen on both hands, is not alike. Scanned
-tanks have hardly any; half a tank, or a lump, laid onto itself as well as can be, 0.6 and more."""
+tanks have hardly any, one dented all over 0.4; half a tank, or a lump, laid onto itself as well as
+can be, 0.6 and more."""
 
-_HOPELESS = 0.55
+_HOPELESS = 0.6
 
 AS_GOOD = 0.6
 """Other planes are told when they have this share of the best one's area alike."""

@@ -186,6 +186,7 @@ def _pairing(
     """Return the chosen patches, mirrored, against those they meet (looked for where not known)."""
     if meets is None:
         meets = _meeting(patches, mirror, chosen)
+    met, meets = meets >= 0, np.maximum(meets, 0)
     points = patches.points[chosen]
     frames = patches.frames[meets]
     local = np.einsum("kix,kx->ki", frames, mirror.points(points) - patches.points[meets])
@@ -198,7 +199,7 @@ def _pairing(
         frames[:, 2] - rise_u[:, None] * frames[:, 0] - rise_v[:, None] * frames[:, 1]
     ) / steep[:, None]
     near = u**2 + v**2 < (_BEYOND * max(patches.reach, patches.spacing)) ** 2
-    seen = near & (np.abs(gap) < 0.1 * patches.size)
+    seen = met & near & (np.abs(gap) < 0.1 * patches.size)
     same = np.einsum("kx,kx->k", mirror.directions(patches.normals[chosen]), normals) > cosine
     along, axes = normals @ mirror.normal, mirror.axes()
     beside = points @ mirror.normal - mirror.offset

@@ -21,6 +21,7 @@ _SAME_SIDE = 0.3
 """Cosine between normals from which two samples belong to one side of a wall."""
 _FACING = 3.0
 """How many spacings one radian between normals weighs when the facing patch is looked for."""
+_FARTHEST = 0.25
 _RNG_SEED = 7
 
 
@@ -70,8 +71,14 @@ class Patches:
         return np.concatenate([points, _FACING * self.spacing * normals], axis=1)
 
     def facing(self, points: FloatArray, normals: FloatArray) -> IntArray:
-        """Return (j,) the patches nearest to places, those that face another way counted far."""
-        return np.asarray(self._tree.query(self._places(points, normals))[1], np.int64)
+        """Return (j,) the patches nearest to places, those that face another way counted far.
+
+        -1 where there is none within a quarter of the size.
+        """
+        places = self._places(points, normals)
+        found = self._tree.query(places, distance_upper_bound=_FARTHEST * self.size)[1]
+        meets = np.asarray(found, np.int64)
+        return np.where(meets < len(self.points), meets, -1)
 
     def thinned(self, count: int) -> IntArray:
         """Return some of the patches, about so many, evenly spread."""

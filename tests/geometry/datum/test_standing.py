@@ -12,7 +12,7 @@ from tests.tanks import Dent, Tank, tank
 
 @pytest.fixture(scope="module")
 def scanned() -> Tank:
-    return tank(3.0, noise_mm=0.1, seed=11, dents=[Dent(depth=6.0)], missing=0.2, turned=True)
+    return tank(4.0, noise_mm=0.1, seed=11, dents=[Dent(depth=6.0)], missing=0.2, turned=True)
 
 
 def angle_deg(one: FloatArray, other: FloatArray) -> float:

@@ -53,7 +53,7 @@ def assert_within(scanned: Tank, plane: CentrePlane, turn_deg: float, off_mm: fl
 @pytest.mark.parametrize(("seed", "side"), [(1, 0.0), (2, 1.0), (3, -1.0)])
 def test_a_dented_tank_with_a_third_missing_is_found_in_any_pose(seed: int, side: float) -> None:
     scanned = tank(
-        3.0, noise_mm=0.1, seed=seed, dents=DENTED, missing=0.3, missing_side=side, turned=True
+        4.0, noise_mm=0.1, seed=seed, dents=DENTED, missing=0.3, missing_side=side, turned=True
     )
     plane = centre_plane(scanned.mesh)
     assert_within(scanned, plane, AIM_DEG, AIM_MM)
@@ -81,8 +81,8 @@ def test_it_is_found_in_twenty_poses(seed: int, side: float) -> None:
 
 def test_a_deep_wide_dent_does_not_pull() -> None:
     """A dent 12 mm deep and 160 mm across leaves the plane of the tank without it."""
-    sound = tank(3.0, noise_mm=0.1, seed=4)
-    dented = tank(3.0, noise_mm=0.1, seed=4, dents=[Dent(depth=12.0, radius=80.0)])
+    sound = tank(4.0, noise_mm=0.1, seed=4)
+    dented = tank(4.0, noise_mm=0.1, seed=4, dents=[Dent(depth=12.0, radius=80.0)])
     assert_within(sound, centre_plane(sound.mesh), AIM_DEG, AIM_MM)
     plane = centre_plane(dented.mesh)
     assert_within(dented, plane, AIM_DEG, AIM_MM)
@@ -91,7 +91,7 @@ def test_a_deep_wide_dent_does_not_pull() -> None:
 
 
 def test_things_on_one_side_and_scraps_do_not_pull() -> None:
-    scanned = tank(3.0, noise_mm=0.1, seed=5)
+    scanned = tank(4.0, noise_mm=0.1, seed=5)
     knob, scrap = ellipsoid(60.0, 40.0, 40.0, 12), ellipsoid(150.0, 90.0, 60.0, 12)
     meshes = [
         scanned.mesh,
