@@ -122,7 +122,7 @@ from app.job.metals_file import (
     read_metals,
 )
 from app.job.renaming import with_panel_renamed, with_seam_renamed
-from app.job.results import Blank, Lines, Panels, Scanned, Surface, Tidied
+from app.job.results import Blank, Lines, Panels, Scanned, Sides, Surface, Tidied
 from app.job.seams_file import (
     BadSeamsFileError,
     SeamsFile,
@@ -240,6 +240,7 @@ __all__ = [
     "SeamLine",
     "SeamsFile",
     "SideFile",
+    "Sides",
     "SidesChoice",
     "SizeChoice",
     "Step",

@@ -13,13 +13,13 @@ from app.job.choices import (
     TidyChoice,
 )
 from app.job.flatteners import KEPT
-from app.job.results import Blank, Lines, Panels, Scanned, Surface, Tidied
+from app.job.results import Blank, Lines, Panels, Scanned, Sides, Surface, Tidied
 from app.job.state import Directions, PanelName, ScanFile, SeamLine, SizeChoice
 from app.job.sure import Sure, errors_of_panel, sure
 from app.job.thickness import Thicknesses, thicknesses
 from geometry.arrays import FloatArray
 from geometry.blank import Work, laid_along
-from geometry.datum import Datum, Point3, TrueSize, datum_of, true_size
+from geometry.datum import Datum, Point3, TrueSize, datum_of, left_right, true_size
 from geometry.mesh import TriMesh, nearest_points, piece_of_face
 from geometry.panels import Panel, Seam, cut_along, panels
 from geometry.pattern import Pattern, bare_pattern, edge_letters
@@ -160,6 +160,11 @@ def datum_step(
         front=choice.front or directions.front,
         report=report,
     )
+
+
+def sides_step(tidied: Tidied, datum: Datum, *, report: Report = silent) -> Sides:
+    """Return how left and right differ."""
+    return Sides(left_right(tidied.tidy.mesh, datum, report=report))
 
 
 def lines_step(tidied: Tidied, mm_per_unit: float, *, report: Report = silent) -> Lines:

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from geometry.arrays import BoolArray
 from geometry.blank import FlatPanel, Work
-from geometry.datum import Point3
+from geometry.datum import LeftRight, Point3
 from geometry.mesh import TriMesh
 from geometry.panels import CutSurface, Panel
 from geometry.scan import Hole, Piece, ScanReport, SoundScan, TidyScan
@@ -40,6 +40,19 @@ class Tidied:
     kept: tuple[bool, ...]
     holes: tuple[Hole, ...]
     hole_fates: tuple[str, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Sides:
+    """Sides: left against right about the centre plane.
+
+    Attributes
+    ----------
+    left_right : LeftRight
+        Of the tidied scan.
+    """
+
+    left_right: LeftRight
 
 
 @dataclass(frozen=True, eq=False)

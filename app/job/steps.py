@@ -21,6 +21,7 @@ from app.job.making import (
     paper_step,
     scan_step,
     seams_step,
+    sides_step,
     size_step,
     sure_step,
     surface_step,
@@ -137,6 +138,11 @@ def _awaited_picks(state: JobState) -> str:
     if choice.level == "picks" and len(choice.level_picks) < 2:
         return "Pick two places that stand equally high, one behind the other."
     return ""
+
+
+def _sides_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
+    tidied, datum = made(state, "Tidy"), made(state, "Datum")
+    return None if tidied is None or datum is None else (tidied, datum)
 
 
 def _lines_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
@@ -257,6 +263,11 @@ def _datum_line(state: JobState) -> str:
     return f"centre plane sure to {angle_text(turn, 2)} and {mm_text(off, 2)}"
 
 
+def _sides_line(state: JobState) -> str:
+    found = made(state, "Sides").left_right
+    return f"sides differ by {mm_text(found.largest)} at most, {mm_text(found.p95)} nearly all over"
+
+
 def _lines_line(state: JobState) -> str:
     found: Lines = made(state, "Lines")
     locked = sum(line.state == "locked" for line in state.lines)
@@ -312,6 +323,10 @@ STEPS: tuple[Step, ...] = (
     Step(
         "Datum", "Stand the tank up: centre plane, level, front.", ("Size", "Tidy"), True, False,
         _datum_inputs, datum_step, _ask_for_datum, _datum_line,
+    ),
+    Step(
+        "Sides", "Hold left against right.", ("Tidy", "Datum"), True, False,
+        _sides_inputs, sides_step, _ask_nothing, _sides_line,
     ),
     Step(
         "Lines", "Find the crisp lines and lock those to be kept.", ("Size", "Tidy"), True, False,
