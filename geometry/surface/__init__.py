@@ -19,6 +19,7 @@ from geometry.surface.crown import (
 from geometry.surface.difference import Difference
 from geometry.surface.fill import filled_openings
 from geometry.surface.flats import FlatFace, flat_faces
+from geometry.surface.highlights import LIT_SHARE, LightTubes, highlights, is_lit
 from geometry.surface.holes_chosen import NoHoleNearError, hole_fates
 from geometry.surface.locked import LineOffSurfaceError, LineTooShortError
 from geometry.surface.offset import offset_inward
@@ -28,6 +29,7 @@ from geometry.surface.sag import sag_between_points
 from geometry.surface.working import WorkingSurface, working_surface
 
 __all__ = [
+    "LIT_SHARE",
     "CalmNormals",
     "CharacterLine",
     "Crown",
@@ -35,6 +37,7 @@ __all__ = [
     "CrownLimits",
     "Difference",
     "FlatFace",
+    "LightTubes",
     "LineOffSurfaceError",
     "LineTooShortError",
     "NoHoleNearError",
@@ -47,7 +50,9 @@ __all__ = [
     "extended_line",
     "filled_openings",
     "flat_faces",
+    "highlights",
     "hole_fates",
+    "is_lit",
     "joined_lines",
     "line_along",
     "offset_inward",
