@@ -288,8 +288,8 @@ def _nothing_faces(error: NothingFacesError) -> str:
     hand = "left" if error.left_share > error.right_share else "right"
     return (
         f"All that was scanned lies to the {hand} of the centre plane, so left and right cannot "
-        "be laid over each other. Check the centre plane; if only half the tank was scanned, copy that "
-        "side instead."
+        "be laid over each other. Check the centre plane; if only half the tank was scanned, copy "
+        "that side instead."
     )
 
 
