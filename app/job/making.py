@@ -42,6 +42,7 @@ from geometry.surface import (
     Opening,
     character_lines,
     filled_openings,
+    flat_faces,
     hole_fates,
     working_surface,
 )
@@ -168,9 +169,10 @@ def sides_step(tidied: Tidied, datum: Datum, *, report: Report = silent) -> Side
 
 
 def lines_step(tidied: Tidied, mm_per_unit: float, *, report: Report = silent) -> Lines:
-    """Return the character lines of the tank."""
-    found = character_lines(tidied.tidy.mesh, report=report)
-    return Lines(found, tuple(places_of(line, mm_per_unit) for line in found))
+    """Return the character lines of the tank, and its flat faces."""
+    found = character_lines(tidied.tidy.mesh, report=part_of(report, 0.0, 0.8))
+    flats = flat_faces(tidied.tidy.mesh, report=part_of(report, 0.8, 1.0))
+    return Lines(found, tuple(places_of(line, mm_per_unit) for line in found), flats)
 
 
 def places_of(line: CharacterLine, mm_per_unit: float) -> tuple[Point3, ...]:
