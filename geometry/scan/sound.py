@@ -84,20 +84,33 @@ class Repairs:
         ('2 triangles stood in the file twice; one of each was kept.',)
         """
         said = (
-            (self.flat_faces, "{} triangles without area were left out."),
-            (self.caps_mended, "{} triangles without area were mended with a neighbour."),
-            (self.duplicate_faces, "{} triangles stood in the file twice; one of each was kept."),
+            (self.flat_faces, "{} triangle{s} without area {were} left out."),
+            (self.caps_mended, "{} triangle{s} without area {were} mended with a neighbour."),
+            (
+                self.duplicate_faces,
+                "{} triangle{s} stood in the file twice; one of each was kept.",
+            ),
             (
                 self.crowded_edges,
-                "At {} edges more than two triangles met; the surface was cut apart there.",
+                "At {} edge{s} more than two triangles met; the surface was cut apart there.",
             ),
-            (self.cut_faces, "{} triangles that ran into others there were cut out."),
-            (self.split_vertices, "{} points where parts only touched were separated."),
-            (self.faces_turned, "{} triangles faced the wrong way and were turned."),
-            (self.pieces_turned, "{} pieces faced inward and were turned to face out."),
-            (self.one_sided_faces, "{} triangles of twisted scraps were left out."),
+            (self.cut_faces, "{} triangle{s} running into others there {were} cut out."),
+            (self.split_vertices, "{} point{s} where parts only touched {were} parted."),
+            (self.faces_turned, "{} triangle{s} faced the wrong way and {were} turned."),
+            (self.pieces_turned, "{} piece{s} faced inward and {were} turned to face out."),
+            (self.one_sided_faces, "{} triangle{s} of twisted scraps {were} left out."),
         )
-        return tuple(text.format(count) for count, text in said if count)
+        return tuple(_for_number(text, count) for count, text in said if count)
+
+
+def _for_number(text: str, count: int) -> str:
+    """Return a sentence about some number of things.
+
+    >>> _for_number("{} edge{s} {were} cut.", 1), _for_number("{} edge{s} {were} cut.", 1200)
+    ('1 edge was cut.', '1,200 edges were cut.')
+    """
+    one = count == 1
+    return text.format(f"{count:,}", s="" if one else "s", were="was" if one else "were")
 
 
 @dataclass(frozen=True, eq=False)
