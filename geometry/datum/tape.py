@@ -14,8 +14,16 @@ import numpy as np
 from geometry.arrays import FloatArray, IntArray, locked
 from geometry.datum.girth import girth_of, plane_through
 from geometry.datum.smooth_line import line_length, smooth_line
+from geometry.datum.tight_line import tight_stops
 from geometry.errors import GeometryError
-from geometry.mesh import Nearest, NearestPoint, PathFinder, SurfacePoint, TriMesh
+from geometry.mesh import (
+    Nearest,
+    NearestPoint,
+    PathFinder,
+    SurfacePoint,
+    TriMesh,
+    typical_edge_length,
+)
 from geometry.progress import Report, silent
 
 Point3 = tuple[float, float, float]
@@ -25,6 +33,10 @@ TAPE_KINDS: tuple[TapeKind, ...] = ("straight", "over", "girth", "along")
 OFF_SURFACE_RATIO = 0.01
 """A tape's point may lie this far off the surface, of the scan's size from corner to corner: a
 point clicked lies on it, one typed is a little off, one in another unit is far off. Own choice."""
+
+STOPS_APART = 3.0
+"""A tape over the surface is drawn tight at places at least so many of the scan's spacings apart:
+a dimple of its noise then holds none of them."""
 
 
 @dataclass(frozen=True)
@@ -240,9 +252,21 @@ class TapeLayer:
         for done, (start, end) in enumerate(pairwise(ends)):
             report(0.3 + 0.7 * done / len(ends), "lay the tape over the surface")
             if np.linalg.norm(near.points[done + 1] - near.points[done]) > 0.0:
-                lines.append(smooth_line(self._finder.path(start, end).points))
+                lines.append(self._laid_over(start, end))
         report(1.0, "lay the tape over the surface")
         return lines
+
+    def _laid_over(self, start: SurfacePoint, end: SurfacePoint) -> FloatArray:
+        """Return the line of a tape from place to place, drawn tight, without the scan's grain."""
+        path = self._finder.path(start, end)
+        stops = tight_stops(self.mesh, path.points, least=STOPS_APART * self._spacing)
+        if stops:
+            path = self._finder.through([start, *stops, end])
+        return smooth_line(path.points)
+
+    @cached_property
+    def _spacing(self) -> float:
+        return typical_edge_length(self.mesh)
 
 
 _UNIT_FACTORS = (0.1, 10.0, 1 / 25.4, 25.4, 0.001, 1000.0, 0.01, 100.0, 1 / 2.54, 2.54,
