@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
+
 import sample_data
 from app.command_line.arguments import tape
 from app.command_line.doing import (
@@ -32,6 +34,7 @@ from app.delivery import (
     single_sheet,
     single_sure,
 )
+from app.exports import Show
 from app.job import (
     MAKING,
     Blank,
@@ -70,14 +73,23 @@ from app.job import (
 from app.settings import load_settings
 from app.units import (
     counted,
+    length_text,
     mm_text,
     signed_change_text,
     size_text,
     thickness_text,
 )
 from geometry.datum import TrueSize
-from geometry.pattern import ShapeField
+from geometry.pattern import Pattern, RollLine, ShapeField
 from geometry.scan import Piece
+
+_MOST_SCRAPS = 12
+"""So many scraps are told one by one."""
+
+_PAINT_WORDS = (
+    "square to the face, the same everywhere: at a sharp edge or where filler is thicker "
+    "the metal lies elsewhere. Measure it in three places."
+)
 
 
 def _with_making(state: JobState, asked: argparse.Namespace) -> JobState:
@@ -124,9 +136,10 @@ def _metal(asked: argparse.Namespace, alloy: str, *, face: str) -> MetalChoice:
 
 
 def _tell_dropped(doing: Doing, dropped: Sequence[Piece]) -> None:
-    for piece in dropped:
-        noun = "triangle" if piece.triangles == 1 else "triangles"
-        doing.tell(f"  left out: a scrap of {piece.triangles} {noun}")
+    for piece in dropped[:_MOST_SCRAPS]:
+        doing.tell(f"  left out: a scrap of {counted(piece.triangles, 'triangle')}")
+    if len(dropped) > _MOST_SCRAPS:
+        doing.tell(f"  left out: {counted(len(dropped) - _MOST_SCRAPS, 'scrap')} more")
 
 
 def blank(doing: Doing) -> Json:
@@ -162,23 +175,26 @@ def blank(doing: Doing) -> Json:
     if asked.json:  # told nowhere else
         with bar("Thickness") as report:
             cases = thicknesses(flat.flat, report=report)
+    guide = _guide(doing, flat)
     with bar("Files") as report:
         found = deliver_single(
             sheet,
             flat,
             sure,
             asked.out,
-            guide=_guide(doing, flat),
+            guide=guide,
             cases=cases,
             replace=asked.replace,
             report=report,
         )
-    _tell_single(doing, single, flat, sure)
+    _tell_single(doing, single)
+    _tell_blank(doing, flat, sure, guide, sheet.pattern)
+    tell_size(doing, made(doing.state, "Size"))
     _tell_files(doing, found["files"])
     return {**found, "seconds": round(time.perf_counter() - begun, 3)}
 
 
-def _tell_single(doing: Doing, single: SinglePanel, flat: Blank, sure: Sure) -> None:
+def _tell_single(doing: Doing, single: SinglePanel) -> None:
     asked = doing.asked
     if asked.metal is None and asked.face != "outside":
         sheet = thickness_text(doing.state.metal.thickness_mm, doing.show)
@@ -190,14 +206,9 @@ def _tell_single(doing: Doing, single: SinglePanel, flat: Blank, sure: Sure) -> 
         doing.tell(f"Scan noise of {mm_text(single.noise_mm, 3)} was taken out first.")
     else:
         doing.tell("The file's own triangles were laid flat: no noise to take out.")
+    _tell_paint(doing)
     tell_mended(doing)
     _tell_dropped(doing, single.dropped)
-    if flat.openings:
-        stay = "hole stays" if len(flat.openings) == 1 else "holes stay"
-        doing.tell(f"{len(flat.openings)} {stay} solid metal: cut after forming.")
-    _tell_blank(doing, flat, sure)
-    size: TrueSize = made(doing.state, "Size")
-    tell_size(doing, size)
 
 
 def _guide(doing: Doing, blank: Blank) -> PanelGuide | None:
@@ -210,26 +221,55 @@ def _guide(doing: Doing, blank: Blank) -> PanelGuide | None:
     )
 
 
-def _guide_words(doing: Doing, blank: Blank) -> str:
+def _guide_words(doing: Doing, blank: Blank, found: PanelGuide | None) -> str:
     """Return what the panel asks of its metal, or that it is not known; "" if not settled."""
-    found = _guide(doing, blank)
     if found is not None:
         return guide_words(found, doing.show)
     return no_guide_words(doing.state.metal.alloy) if blank.flat.converged else ""
 
 
-def _tell_blank(doing: Doing, blank: Blank, sure: Sure) -> None:
+def _tell_blank(
+    doing: Doing, blank: Blank, sure: Sure, guide: PanelGuide | None, pattern: Pattern
+) -> None:
     flat = blank.flat
+    if blank.openings:
+        stay = "hole stays" if len(blank.openings) == 1 else "holes stay"
+        doing.tell(f"  {len(blank.openings)} {stay} solid metal: cut after forming.")
     if flat.converged:
-        _tell_settled(doing, blank, sure)
+        _tell_settled(doing, blank, sure, guide)
+        for words in rolls_words(pattern.rolls, doing.show):
+            doing.tell(f"    {words}")
     else:
         doing.tell(f"  {blank.panel}: NOT SETTLED, so no sizes are told. Add a seam.")
     for words in (deep_words(flat), overlap_words(flat, doing.show)):
         if words:
             doing.tell(f"    NOT TO BE CUT FROM: {words}")
+    if deep_words(flat) and getattr(doing.asked, "bias", None):
+        doing.tell(
+            f"    It was laid out with --bias {doing.asked.bias:g} as it stands: leave --bias out, "
+            "and it goes only as far that way as the panel lets."
+        )
 
 
-def _tell_settled(doing: Doing, blank: Blank, sure: Sure) -> None:
+def rolls_words(rolls: Sequence[RollLine], show: Show = "mm") -> list[str]:
+    """Return how many lines are to be rolled or folded, and how tight."""
+    told = []
+    sweeps = [float(radius) for roll in rolls if not roll.is_fold for radius in roll.radii]
+    if sweeps:
+        low, high = (length_text(sweep, show, decimals=0) for sweep in (min(sweeps), max(sweeps)))
+        reach = f"R {low}" if low == high else f"R {low} to {high}"
+        told.append(
+            f"Roll along {counted(sum(not r.is_fold for r in rolls), 'line')}, sweep {reach}."
+        )
+    turns = sorted({round(float(np.degrees(roll.turn_rad))) for roll in rolls if roll.is_fold})
+    if turns:
+        reach = f"{turns[0]}" if len(turns) == 1 else f"{turns[0]} to {turns[-1]}"
+        folds = sum(roll.is_fold for roll in rolls)
+        told.append(f"Fold along {counted(folds, 'line')}, by {reach} degrees.")
+    return told
+
+
+def _tell_settled(doing: Doing, blank: Blank, sure: Sure, guide: PanelGuide | None) -> None:
     flat = blank.flat
     change = ShapeField(flat.flat_vertices, flat.faces, flat.stretches).change
     doing.tell(
@@ -245,7 +285,7 @@ def _tell_settled(doing: Doing, blank: Blank, sure: Sure) -> None:
         sure_words(sure, doing.state.trim_mm, doing.show) if told.may_cut else "",
         eased_words(told),
         thin_words(told, least_mm, doing.show),
-        _guide_words(doing, blank),
+        _guide_words(doing, blank, guide),
     ):
         if words:
             doing.tell(f"    {words}")
@@ -289,6 +329,13 @@ def _tell_sheet(doing: Doing) -> None:
         where = f"the file is its outside{paint}; blanks are laid out on the middle of the metal"
     sheet = thickness_text(metal.thickness_mm, doing.show)
     doing.tell(f"  sheet: {metal.alloy}, {sheet}{given}; {where}")
+    _tell_paint(doing)
+
+
+def _tell_paint(doing: Doing) -> None:
+    metal = doing.state.metal
+    if metal.face == "outside" and metal.paint_mm > 0.0:
+        doing.tell(f"  {mm_text(metal.paint_mm, 2)} of paint is taken off {_PAINT_WORDS}")
 
 
 def _carried_out(doing: Doing, out: Path, *, job_file: str = "") -> Json:
@@ -309,7 +356,9 @@ def _carried_out(doing: Doing, out: Path, *, job_file: str = "") -> Json:
         )
     for panel in summary["panels"]:
         name = panel["panel"]
-        _tell_blank(doing, made(doing.state, "Blanks", name), made(doing.state, "Sure", name))
+        laid = made(doing.state, "Blanks", name)
+        pattern: Pattern = made(doing.state, "Paper", name)
+        _tell_blank(doing, laid, made(doing.state, "Sure", name), _guide(doing, laid), pattern)
     tell_mended(doing)
     surface = made(doing.state, "Surface")
     if surface.tidy.shells_joined:

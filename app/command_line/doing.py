@@ -99,6 +99,9 @@ def carry(doing: Doing, until: str) -> None:
         doing.state = carried_through(doing.state, until, watch)
 
 
+_LAID = {"straight": "", "over": " over", "girth": " girth", "along": " along"}
+
+
 def need_size(doing: Doing) -> None:
     """Refuse to go on without a unit or a tape; a file that is not there is told first.
 
@@ -122,8 +125,9 @@ def tell_mended(doing: Doing) -> None:
 def tell_size(doing: Doing, size: TrueSize) -> None:
     """Tell every tape beside the scan, and whether they prove the size."""
     for number, check in enumerate(size.checks, start=1):
+        laid = _LAID[check.tape.kind]
         doing.tell(
-            f"  tape {number}: {length_text(check.tape.length_mm, doing.show)}, scan "
+            f"  tape {number}: {length_text(check.tape.length_mm, doing.show)}{laid}, scan "
             f"{mm_text(check.scan_mm)}: agrees within {mm_text(abs(check.off_mm))}"
         )
     proof = "proved by tape" if size.proved else "SIZE NOT TAPED: paper only, no CUT line"

@@ -1,5 +1,6 @@
 """The commands that look at a scan: `scan`, `datum`, `lines`; and what `layout` takes of them."""
 
+import math
 import time
 from pathlib import Path
 
@@ -37,13 +38,16 @@ from app.job import (
 from app.messages import sentence_for
 from app.units import angle_text, area_text, counted, length_text, mm_text, thickness_text
 from geometry.arrays import FloatArray
-from geometry.datum import Datum, TrueSize
+from geometry.datum import Datum, LeftRight, TrueSize
 from geometry.errors import GeometryError
 from geometry.scan import UNIT_WORDS, Hole
 from geometry.surface import CharacterLine
 
 _TOLD = 12
 """So many pieces, holes or lines are told one by one; the rest are counted."""
+
+_ALIKE_MM = 0.05
+"""Sides nearer to each other than this are told as alike."""
 
 
 def scan(doing: Doing) -> Json:
@@ -163,13 +167,20 @@ def datum(doing: Doing) -> Json:
     )
     carry(doing, "Datum")
     _raise_failure(doing, "Datum")
+    trouble = _tried(doing, "Sides")
     found: Datum = made(doing.state, "Datum")
+    sides = made(doing.state, "Sides")
     size: TrueSize = made(doing.state, "Size")
     triangles = made(doing.state, "Scan").report.triangles
     doing.tell(f"{asked.file.name}: {triangles:,} triangles")
     _tell_datum(doing, found)
+    if trouble:
+        doing.tell(f"  left against right: {trouble}")
+    left_right = None if sides is None else sides.left_right
+    if left_right is not None:
+        _tell_left_right(doing, left_right)
     tell_size(doing, size)
-    result = datum_result(found, size, triangles)
+    result = datum_result(found, left_right, size, triangles)
     return {**result, "seconds": round(time.perf_counter() - begun, 3)}
 
 
@@ -204,6 +215,28 @@ def _way(direction: FloatArray) -> str:
     return ",".join(f"{value:.4f}" for value in direction)
 
 
+def _tell_left_right(doing: Doing, found: LeftRight) -> None:
+    doing.tell(
+        f"  left against right: half of the skin is alike to {_small(doing, found.median)}, 95 "
+        f"parts of 100 to {_small(doing, found.p95)}"
+    )
+    doing.tell(
+        f"    the {found.further_out} stands out most, by {_small(doing, found.largest)}, at "
+        f"{_place(found.largest_at)}"
+    )
+    for station in found.stations:
+        if math.isfinite(station.median):
+            where = length_text(station.station_mm, doing.show)
+            doing.tell(f"    {where} from the rear: {_stands(doing, station.median)}")
+
+
+def _stands(doing: Doing, left_over: float) -> str:
+    if abs(left_over) < _ALIKE_MM:
+        return "alike"
+    side = "left" if left_over > 0.0 else "right"
+    return f"the {side} stands {_small(doing, abs(left_over))} further out as a rule"
+
+
 def _small(doing: Doing, value: float) -> str:
     return thickness_text(value, doing.show)
 
@@ -229,6 +262,12 @@ def lines(doing: Doing) -> Json:
     for number, line in enumerate(found.found[:_TOLD], start=1):
         doing.tell(f"  line {number}: {_line_words(doing, line)}")
     _tell_rest(doing, len(found.found), "line")
+    for number, flat in enumerate(found.flats[:_TOLD], start=1):
+        doing.tell(
+            f"  flat face {number}: {area_text(flat.area, doing.show)}, flat to "
+            f"{_small(doing, flat.flatness_mm)}, about {_place(flat.point)}"
+        )
+    _tell_rest(doing, len(found.flats), "flat face")
     tell_size(doing, size)
     return {
         **lines_result(found, size, triangles),

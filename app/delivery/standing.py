@@ -13,10 +13,10 @@ from app.delivery.findings import Json
 from app.delivery.results import SCHEMA, size_json
 from app.job import JobState, LineChoice, Lines, Surface, Tidied, made
 from geometry.arrays import FloatArray
-from geometry.datum import CentrePlane, Datum, TrueSize
+from geometry.datum import CentrePlane, Datum, LeftRight, StationDifference, TrueSize
 from geometry.mesh import face_areas
 from geometry.scan import Hole, Repairs, ScanReport
-from geometry.surface import CharacterLine
+from geometry.surface import CharacterLine, FlatFace
 
 
 def place(point: Sequence[float] | FloatArray) -> list[float]:
@@ -123,14 +123,14 @@ def _hole_json(hole: Hole) -> Json:
 # ---- datum
 
 
-def datum_result(datum: Datum, size: TrueSize, triangles: int) -> Json:
-    """Return where a tank stands; `left_right` is null while its sides are not compared."""
+def datum_result(datum: Datum, found: LeftRight | None, size: TrueSize, triangles: int) -> Json:
+    """Return where a tank stands, and how its two sides differ; null where they were not laid."""
     return {
         "schema": SCHEMA,
         "triangles": triangles,
         **datum_json(datum),
         "others": [_plane_json(plane) for plane in datum.plane.others],
-        "left_right": None,
+        "left_right": None if found is None else left_right_json(found),
         "size": size_json(size),
     }
 
@@ -162,6 +162,33 @@ def _plane_json(plane: CentrePlane) -> Json:
     }
 
 
+def left_right_json(found: LeftRight) -> Json:
+    """Return how the hands differ about the centre plane."""
+    return {
+        "median": known(found.median),
+        "p95": known(found.p95),
+        "largest": known(found.largest),
+        "largest_at": place(found.largest_at),
+        "largest_on": found.largest_on,
+        "further_out": found.further_out,
+        "fuller": found.fuller,
+        "left_over_right": known(found.left_over_right_mm),
+        "faced_share": known(found.faced_share),
+        "stations": [_station_json(station) for station in found.stations],
+    }
+
+
+def _station_json(station: StationDifference) -> Json:
+    return {
+        "station": float(station.station_mm),
+        "median": known(station.median),
+        "largest": known(station.largest),
+        "largest_at": place(station.largest_at),
+        "left_width": known(station.left_width),
+        "right_width": known(station.right_width),
+    }
+
+
 # ---- lines
 
 
@@ -171,7 +198,7 @@ def lines_result(found: Lines, size: TrueSize, triangles: int) -> Json:
         "schema": SCHEMA,
         "triangles": triangles,
         "lines": [line_json(line) for line in found.found],
-        "flat_faces": [],
+        "flat_faces": [_flat_json(flat) for flat in found.flats],
         "size": size_json(size),
     }
 
@@ -208,6 +235,17 @@ def line_length(points: FloatArray) -> float:
 def _median(values: FloatArray) -> float | None:
     there = values[np.isfinite(values)]
     return float(np.median(there)) if len(there) else None
+
+
+def _flat_json(flat: FlatFace) -> Json:
+    return {
+        "point": place(flat.point),
+        "normal": place(flat.normal),
+        "flatness": float(flat.flatness_mm),
+        "area": float(flat.area),
+        "width": float(flat.width),
+        "edge": [place(point) for point in flat.edge],
+    }
 
 
 # ---- what a job's summary tells of it

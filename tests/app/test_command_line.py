@@ -88,8 +88,10 @@ def test_blank_of_a_rolled_sheet_is_exact_and_matches_its_schema(half_round: Pat
     assert found["rim_blank"] == pytest.approx(2 * (200.0 + width), rel=1e-6)
     assert found["stretch"]["largest"] == pytest.approx(1.0, abs=1e-9)
     assert found["files"] == []
-    told = lowcrown("blank", half_round, "--unit", "mm").stdout
+    told = lowcrown("blank", half_round, "--unit", "mm", "--show", "mm").stdout
     assert "middle of the metal" in told
+    assert "Roll along" in told
+    assert "sweep R 100 mm" in told
 
 
 def test_blank_from_the_outside_of_the_sheet_is_narrower_by_half_of_it(half_round: Path) -> None:

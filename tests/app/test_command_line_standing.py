@@ -211,6 +211,9 @@ def test_datum_of_a_tank_in_any_pose_lies_where_its_truth_is(
     )
     assert np.degrees(turn) < 0.05
     assert abs(off) < 0.1
+    left_right = found["left_right"]
+    assert left_right["median"] < 0.1
+    assert left_right["stations"]
 
 
 # ---- lines
@@ -267,6 +270,7 @@ def summary(words: list[str], capsys: pytest.CaptureFixture[str]) -> Any:
     return found
 
 
+@pytest.mark.slow
 def test_layout_tells_what_was_guessed_and_a_hole_left_open_is_none(
     laid: list[str], capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -277,6 +281,7 @@ def test_layout_tells_what_was_guessed_and_a_hole_left_open_is_none(
     assert [hole["fate"] for hole in open_hole["fill"]["holes"]] == ["left", "left"]
 
 
+@pytest.mark.slow
 def test_holes_filled_by_number_are_those_filled_as_usual(
     laid: list[str], capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -348,6 +353,7 @@ def test_a_datum_file_that_is_none_is_told_by_place(
     assert told in found.err
 
 
+@pytest.mark.slow
 def test_a_dome_has_no_one_centre_plane_and_layout_goes_on_without(
     laid: list[str], capsys: pytest.CaptureFixture[str]
 ) -> None:
