@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from app.job import JobState, Scanned, Tidied, latest, made
+from app.job import JobState, Lines, Scanned, Sides, Tidied, latest, made
 from app.window.bench import Bench
 from app.window.kept import Kept
 from app.window.legend import Swatch
@@ -10,7 +10,7 @@ from app.window.line_rows import LineRow, confidence_words, line_rows
 from app.window.look import ACCENT, ASK, INK, LIT, LOCKED, MIRRORED, OFFERED, REJECTED
 from app.window.marks import mark_swatches, painted_marks
 from app.window.scene import Curve, PaintedDatum, PaintedMarks, TankPicture
-from app.window.sides_result import Sides
+from app.window.sides_result import copied_of
 from app.window.skin_tools import ball_rings
 from app.window.steps import Desk
 from app.window.tidy_rows import HoleRow, hole_rows
@@ -36,6 +36,7 @@ _LINE_SWATCHES = {
     "doubtful": Swatch("dashdot", OFFERED, "offered, doubtful"),
     "rejected": Swatch("dot", REJECTED, "thrown out"),
 }
+_FLAT = Swatch("solid", INK, "edge of a flat face")
 _ZONE_COLOURS = {"left": ACCENT, "right": ASK, "odd": INK}
 
 Removed = tuple[FloatArray, IntArray]
@@ -127,12 +128,19 @@ def _rim_curve(row: HoleRow, chosen: bool, pitch: float) -> Curve:
 
 class _Lines(_Of):
     def __call__(
-        self, found: object, choices: object, chosen: int, pitch: float
+        self, found: Lines | None, choices: object, chosen: int, pitch: float
     ) -> tuple[tuple[Curve, ...], tuple[Swatch, ...]]:
         rows = line_rows(self._state)
         curves = tuple(_line_curve(row, row.number == chosen, pitch) for row in rows)
         kinds = [_kind_of(row) for row in rows]
-        return curves, tuple(swatch for kind, swatch in _LINE_SWATCHES.items() if kind in kinds)
+        told = tuple(swatch for kind, swatch in _LINE_SWATCHES.items() if kind in kinds)
+        flats = () if found is None else found.flats
+        scale = DASH_MM / pitch
+        edges = tuple(
+            Curve(face.edge / scale, "solid", INK, 1.5, words=f"flat {at + 1}")
+            for at, face in enumerate(flats)
+        )
+        return (*curves, *edges), (*told, _FLAT) if flats else told
 
 
 def _kind_of(row: LineRow) -> str:
@@ -200,8 +208,9 @@ def _tank_in_file(
     tidied: Tidied, sides: Sides | None, scale: float
 ) -> tuple[TriMesh, PaintedMarks | None]:
     """Return the tank in file coordinates, as it goes on, and what of it is hatched."""
-    if sides is not None and sides.copied is not None:
-        mesh, guessed, copied = sides.copied.mesh, sides.copied.guessed, sides.copied.copied
+    other = copied_of(sides)
+    if other is not None:
+        mesh, guessed, copied = other.mesh, other.guessed, other.copied
     else:
         mesh, guessed = tidied.tidy.mesh, tidied.tidy.bridged
         copied = np.zeros(len(mesh.faces), bool)

@@ -6,13 +6,12 @@ from typing import Any
 
 import numpy as np
 
-from app.job import JobState, Tidied, made
+from app.job import JobState, Sides, Tidied, made
 from app.units import fraction_text, plain_number, thickness_text
 from app.window.legend import Swatch
 from app.window.look import SHRINK_TO_STRETCH, VIEW_LOW
 from app.window.marks import STRIPE_MM
 from app.window.scene import Hit, PaintedBands
-from app.window.sides_result import Sides
 from app.window.skin import Skin
 from geometry.arrays import FloatArray, IntArray
 

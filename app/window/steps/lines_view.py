@@ -3,11 +3,12 @@
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QCheckBox, QListWidget
 
-from app.job import JobState, latest, made
-from app.units import counted
+from app.job import JobState, Lines, latest, made
+from app.units import area_text, counted
 from app.window.line_rows import SURE, LineRow, line_rows
 from app.window.steps.standing import Desk
 from app.window.steps.step_view import StepView
+from app.window.words import fine_text
 
 
 class LinesView(StepView):
@@ -38,6 +39,8 @@ class LinesView(StepView):
         self._extend = self.asking_button("Longer...  (G)", "extend_line", beside=self._join)
         self._again = self.asking_button("Decide anew  (Shift+R)", "offer_line")
         self._draw = self.asking_button("Draw a line  (W)", "draw_line")
+        self._flats_title = self.label("Flat faces", "heading")
+        self._flats = self.label("", "soft")
         self._prompt = self.label("", "ask")
         self._end = self.asking_button("End it here  (Enter)", "end_seam")
         self._close = self.asking_button("Close it to a ring  (C)", "close_seam")
@@ -71,6 +74,11 @@ class LinesView(StepView):
         for part in (self._end, self._close):
             part.setVisible(desk.tool == "line")
         self._leave.setVisible(drawing)
+        found: Lines | None = latest(state, "Lines")
+        flats = flat_words(found, desk.show)
+        for label in (self._flats_title, self._flats):
+            label.setVisible(bool(flats))
+        self._flats.setText("\n".join(flats))
         self._next.setVisible(made(state, "Tidy") is not None)
 
     def _show_list(self, rows: tuple[LineRow, ...], desk: Desk) -> None:
@@ -94,6 +102,15 @@ class LinesView(StepView):
 
     def _choose(self, row: int) -> None:
         self.row_chosen.emit("line", row)
+
+
+def flat_words(found: Lines | None, show: str) -> list[str]:
+    """Return what is told about each flat face, a line each."""
+    faces = () if found is None else found.flats
+    return [
+        f"{at + 1}   {area_text(face.area, show)}, flat to {fine_text(face.flatness_mm, show)}"
+        for at, face in enumerate(faces)
+    ]
 
 
 def _why_not_yet(state: JobState) -> str:

@@ -5,9 +5,9 @@ from math import isnan
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHeaderView, QListWidget, QTableWidget, QTableWidgetItem, QWidget
 
-from app.job import CopiedHand, JobState, made
+from app.job import CopiedHand, JobState, Sides, made
 from app.units import length_text, plain_number
-from app.window.sides_result import Sides
+from app.window.sides_result import copied_of
 from app.window.steps.standing import Desk
 from app.window.steps.step_view import StepView
 from app.window.words import fine_text, signed_length
@@ -112,7 +112,7 @@ class SidesView(StepView):
         self._table_title.setText(f"From rear to front, in {unit}: + where the left stands out")
 
     def _show_copied(self, sides: Sides | None, state: JobState, desk: Desk) -> None:
-        copied = None if sides is None else sides.copied
+        copied = copied_of(sides)
         self._copied.setVisible(copied is not None)
         if copied is not None:
             side = state.sides.copy

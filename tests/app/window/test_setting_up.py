@@ -231,6 +231,33 @@ def test_the_nose_is_tilted_by_typed_degrees_and_nonsense_is_refused(ready) -> N
     assert np.degrees(np.arccos(float(after.up @ before.up))) == pytest.approx(2.5, abs=1e-6)
 
 
+def test_a_side_is_copied_and_what_was_mirrored_is_told(ready) -> None:  # type: ignore[no-untyped-def]
+    stood(ready)
+    press(ready, "Ctrl+5")
+    rest(ready)
+    assert made(ready.document.state, "Sides") is not None
+    assert ready.skin_keeper.chosen == "sides"  # the map comes by itself
+    assert any("alike" in words for words in ready.tank_side.legend.words)
+    view = ready.views["Sides"]
+    assert view._table.rowCount() == len(made(ready.document.state, "Sides").left_right.stations)
+    before = ready.document.state
+    from tests.app.window.test_window import pick
+
+    pick(view._copies.button(1))
+    rest(ready)
+    press(ready, "F2")
+    press(ready, "5")
+    press(ready, "Shift+O")
+    click(ready, on_shell(-30, 20))
+    click(ready, on_shell(-20, 20))
+    rest(ready)
+    assert 8.0 < ready.document.state.sides.odd[0].radius_mm < 13.0
+    assert "as scanned" in view._zones.item(0).text()
+    ready.document.undo()
+    ready.document.undo()
+    assert ready.document.state is before
+
+
 def test_a_line_is_drawn_with_the_mouse_and_ended_by_enter(ready) -> None:  # type: ignore[no-untyped-def]
     press(ready, "Ctrl+6")
     press(ready, "5")
