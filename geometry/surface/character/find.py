@@ -116,14 +116,11 @@ class LineMeasurer:
     def lines(self, rough: Sequence[RoughLine], report: Report) -> list[CharacterLine]:
         """Return the rough lines that are lines, as lines."""
         long = [line for line in rough if line.length_mm >= _LEAST_LENGTH_MM]
-        out: list[CharacterLine] = []
-        for line, shown in zip(long, self.measured(long, report), strict=True):
-            for part, sight in whole_parts(line, shown):
-                found = told(sight, part.kind)
-                sure = found.confidence >= _LEAST_CONFIDENCE
-                if sure and part.length_mm >= _LEAST_LENGTH_MM:
-                    out.append(found)
-        return out
+        shown = self.measured(long, report)
+        parts = [part for a, b in zip(long, shown, strict=True) for part in whole_parts(a, b)]
+        parts = [part for part in _parted(parts) if part[0].length_mm >= _LEAST_LENGTH_MM]
+        found = [told(sight, part.kind) for part, sight in parts]
+        return [line for line in found if line.confidence >= _LEAST_CONFIDENCE]
 
 
 @dataclass(frozen=True, eq=False)
@@ -206,20 +203,36 @@ def without_doubles(chains: Sequence[RoughLine]) -> list[RoughLine]:
     """Return chains without the parts that run where a longer one does."""
     out: list[RoughLine] = []
     for chain in sorted(chains, key=lambda chain: -chain.length_mm):
-        same = [other.points for other in out if other.kind == chain.kind]
-        if not same:
+        runs = _alone(chain, out)
+        if len(runs) == 1 and len(runs[0]) == len(chain.points):
             out.append(chain)
             continue
-        distance = cKDTree(np.concatenate([_filled_in(p) for p in same])).query(chain.points)[0]
-        free = np.asarray(distance) > _SAME_MM
-        if free.all():
-            out.append(chain)
-            continue
-        for run in runs_of(free, 1, chain.closed):
-            part = RoughLine(chain.points[run], chain.kind, False)
-            if len(run) > 2 and part.length_mm >= _SHORTEST_MM / 2.0:
-                out.append(part)
+        parts = [RoughLine(chain.points[run], chain.kind, False) for run in runs]
+        out += [part for part in parts if part.length_mm >= _SHORTEST_MM / 2.0]
     return out
+
+
+def _parted(parts: Sequence[tuple[RoughLine, Measured]]) -> list[tuple[RoughLine, Measured]]:
+    """Return measured lines without the stations that lie where a longer one runs."""
+    out: list[tuple[RoughLine, Measured]] = []
+    for line, shown in sorted(parts, key=lambda part: -part[0].length_mm):
+        for run in _alone(line, [other for other, _ in out]):
+            whole = line.closed and len(run) == len(line.points)
+            part = shown.at(run, closed=whole)
+            out.append((RoughLine(part.course.places, line.kind, whole), part))
+    return out
+
+
+def _alone(chain: RoughLine, others: Sequence[RoughLine]) -> list[IntArray]:
+    """Return the runs of a chain's points off which no other of its kind runs near."""
+    same = [other.points for other in others if other.kind == chain.kind]
+    free = np.ones(len(chain.points), bool)
+    if same:
+        tree = cKDTree(np.concatenate([_filled_in(points) for points in same]))
+        free = np.asarray(tree.query(chain.points)[0]) > _SAME_MM
+    if free.all():
+        return [np.arange(len(free))]
+    return [run for run in runs_of(free, 1, chain.closed) if len(run) > 2]
 
 
 def _filled_in(points: FloatArray) -> FloatArray:

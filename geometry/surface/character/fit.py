@@ -22,6 +22,7 @@ _OUTER_SHARE = 0.4
 _STEPS = (1e-4, 1e-4, 1e-5, 1e-6, 1e-5, 1e-6)
 _STEP_SHARE, _STEP_HALF_WIDTH = 0.05, 0.2
 _LEAST_RADIUS = 0.05
+_SHARP_MM = 0.2
 _MOST_BENT = 1.0 / 25.0
 _USUAL_BENT = 1.0 / 60.0
 _MOST_SLOPE = 8.0
@@ -55,6 +56,8 @@ class Fits:
     error : (k, 7) float
         Standard errors of the numbers.
     turn_error : (k,) float, rad
+    misfit : (k,) float, mm
+        Root of the mean squared misfit, bins weighted.
     """
 
     numbers: FloatArray
@@ -63,6 +66,7 @@ class Fits:
     freedom: FloatArray
     error: FloatArray
     turn_error: FloatArray
+    misfit: FloatArray
 
     def columns(self) -> tuple[FloatArray, ...]:
         """Return all of it, in the order above."""
@@ -73,6 +77,7 @@ class Fits:
             self.freedom,
             self.error,
             self.turn_error,
+            self.misfit,
         )
 
     def at(self, rows: IntArray) -> "Fits":
@@ -92,15 +97,12 @@ class Rounds:
         Where across the arc begins and ends.
     ridge : (k,) float
         +1 on a ridge, -1 in a valley.
-    normals : (k, 2, 2) float
-        Unit, up, where the arc touches the left and the right flank.
     """
 
     centre: FloatArray
     first: FloatArray
     last: FloatArray
     ridge: FloatArray
-    normals: FloatArray
 
 
 def rounds_of(numbers: FloatArray) -> Rounds:
@@ -137,15 +139,22 @@ def rounds_of(numbers: FloatArray) -> Rounds:
         first=at.min(axis=1),
         last=at.max(axis=1),
         ridge=ridge[:, 0],
-        normals=np.stack([-sine_there, cosine_there], axis=2),
     )
 
 
 def tips_of(numbers: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return the (k, 2) middles of the rounds, across and up, and the way out there."""
+    """Return the (k, 2) tips of the rounds, across and up, and the way out there.
+
+    The tip is the place of the round nearest to where the flanks, drawn out, meet: its middle where
+    both flanks are bent alike.
+    """
     found = rounds_of(numbers)
-    total = found.normals.sum(axis=1)
-    up = total / np.linalg.norm(total, axis=1, keepdims=True)
+    slopes = numbers[:, [LEFT, RIGHT]]
+    long = np.sqrt(1.0 + slopes * slopes)
+    sharp = np.stack([(-slopes / long).sum(axis=1), (1.0 / long).sum(axis=1)], axis=1)
+    reach = -found.ridge[:, None] * found.centre  # from the arc's middle to the meeting
+    out = np.where(np.linalg.norm(reach, axis=1, keepdims=True) > _SHARP_MM, reach, sharp)
+    up = out / np.linalg.norm(out, axis=1, keepdims=True)
     radius = np.sqrt(numbers[:, SQUARED])
     tip = found.centre + (found.ridge * radius)[:, None] * up
     return tip + numbers[:, [MEETING, LEVEL]], up
@@ -333,14 +342,16 @@ class _Task:
         to_turn = np.zeros_like(numbers)
         to_turn[:, LEFT] = 1.0 / (1.0 + numbers[:, LEFT] ** 2)
         to_turn[:, RIGHT] = -1.0 / (1.0 + numbers[:, RIGHT] ** 2)
+        chi2 = (here[:, :-2] ** 2).sum(axis=1)
         turn_error = np.sqrt(np.einsum("kp,kpq,kq->k", to_turn, spread, to_turn))
         return Fits(
             numbers=numbers,
-            chi2=(here[:, :-2] ** 2).sum(axis=1),
+            chi2=chi2,
             smooth_chi2=self._smooth_chi2(),
             freedom=(self._scale > 0).sum(axis=1) - 7.0,
             error=np.sqrt(np.maximum(np.einsum("kpp->kp", spread), 0.0)),
             turn_error=turn_error,
+            misfit=np.sqrt(chi2 / np.maximum((self._scale**2).sum(axis=1), 1e-12)),
         )
 
     def _smooth_chi2(self) -> FloatArray:

@@ -33,8 +33,9 @@ from geometry.surface.rim import local_parabolas
 
 STEP_MM = 3.0
 _USUAL_REACH, _NEAR_REACH, _FAR_REACH = 16.0, 8.0, 26.0
-_MOST_OF_REACH = 0.45
+_MOST_OF_REACH = 0.4
 _ILL_FITTING = 3.0
+_SHARE_OF_SMOOTH, _MISFIT_MM = 0.45, 0.12
 _BETTER = 0.6
 _STRAIGHT_MM = 9.0
 _MOST_MOVE = 3.0
@@ -198,7 +199,7 @@ def _with_other_reaches(fits: Fits, far: Profiles, noise_mm: float) -> tuple[Fit
     wide = np.flatnonzero(_half_width(fits.numbers) > _MOST_OF_REACH * _USUAL_REACH)
     if len(wide):
         other = fitted(far.at(wide), _FAR_REACH, noise_mm, fits.numbers[wide])
-        fine = other.chi2 < _ILL_FITTING * np.maximum(other.freedom, 1.0)
+        fine = _agree(other)
         out = _replaced(out, wide[fine], other.at(np.flatnonzero(fine)))
         reach[wide[fine]] = _FAR_REACH
     ill = (out.chi2 > np.maximum(out.freedom, 1.0)) & (reach == _USUAL_REACH)
@@ -212,6 +213,13 @@ def _with_other_reaches(fits: Fits, far: Profiles, noise_mm: float) -> tuple[Fit
         out = _replaced(out, rows[better], other.at(np.flatnonzero(better)))
         reach[rows[better]] = _NEAR_REACH
     return out, reach
+
+
+def _agree(fits: Fits) -> BoolArray:
+    """Return which sections fit as noise lets them, or well and far better than one curve."""
+    as_noise = fits.chi2 < _ILL_FITTING * np.maximum(fits.freedom, 1.0)
+    far_better = (fits.chi2 < _SHARE_OF_SMOOTH * fits.smooth_chi2) & (fits.misfit < _MISFIT_MM)
+    return np.asarray(as_noise | far_better)
 
 
 def _replaced(fits: Fits, rows: IntArray, other: Fits) -> Fits:
@@ -284,8 +292,7 @@ def _judged(
     good &= past > np.maximum(_LEAST_FLANK, _FLANK_SHARE * half)
     good &= fits.freedom > 8
     good &= half < _MOST_OF_REACH * 1.3 * reach
-    freedom = np.maximum(fits.freedom, 1.0)
-    good &= fits.chi2 < _ILL_FITTING * freedom
+    good &= _agree(fits)
     good &= np.abs(numbers[:, MEETING]) < np.maximum(_OFF_SHARE * reach, half)
     gained = np.sqrt(np.maximum(fits.smooth_chi2 - fits.chi2, 0.0))
     stands_out = np.where(good, np.minimum(gained, turn / np.maximum(fits.turn_error, 1e-6)), 0.0)
