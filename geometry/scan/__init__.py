@@ -15,14 +15,7 @@ from geometry.scan.regions import (
     cropped,
 )
 from geometry.scan.scale import scaled
-from geometry.scan.scan_report import (
-    MM_PER_UNIT,
-    UNIT_WORDS,
-    ScanReport,
-    Unit,
-    likely_unit,
-    report_on,
-)
+from geometry.scan.scan_report import ScanReport, likely_unit, report_on
 from geometry.scan.sound import Repairs, SoundScan, sound_mesh
 from geometry.scan.tidy import (
     NoPieceNearError,
@@ -33,6 +26,7 @@ from geometry.scan.tidy import (
     WrongSizeError,
     tidy_for_panels,
 )
+from geometry.scan.unit import MM_PER_UNIT, UNIT_WORDS, Unit
 from geometry.scan.unreadable import (
     BadIndexError,
     BadLineError,

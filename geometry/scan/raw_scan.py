@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.arrays import FloatArray, IntArray
+from geometry.scan.unit import Unit
 from geometry.scan.unreadable import (
     BadIndexError,
     NoSurfaceError,
@@ -39,6 +40,8 @@ class RawScan:
         What had to be decided while reading, in plain words.
     path : Path
         Where it was read from.
+    unit : "mm", "cm", "m", "in" or None
+        What the file says a coordinate means; None where its kind says nothing.
     """
 
     vertices: RawFloats
@@ -46,10 +49,17 @@ class RawScan:
     kind: str
     remarks: tuple[str, ...]
     path: Path
+    unit: Unit | None = None
 
 
 def raw_scan(
-    path: Path, vertices: RawFloats, faces: RawInts, kind: str, remarks: tuple[str, ...] = ()
+    path: Path,
+    vertices: RawFloats,
+    faces: RawInts,
+    kind: str,
+    remarks: tuple[str, ...] = (),
+    *,
+    unit: Unit | None = None,
 ) -> RawScan:
     """Return the arrays as a `RawScan` after the checks that every kind of file goes through.
 
@@ -78,7 +88,7 @@ def raw_scan(
         raise BadIndexError(path, int(outside.sum()), len(vertices))
     vertices.setflags(write=False)
     faces.setflags(write=False)
-    return RawScan(vertices, faces, kind, remarks, path)
+    return RawScan(vertices, faces, kind, remarks, path, unit)
 
 
 def polygons_split(

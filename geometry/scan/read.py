@@ -10,6 +10,7 @@ from geometry.scan.off import read_off
 from geometry.scan.ply import read_ply
 from geometry.scan.raw_scan import RawScan
 from geometry.scan.stl import read_stl
+from geometry.scan.three_mf import read_3mf
 from geometry.scan.unreadable import (
     DiskError,
     EmptyFileError,
@@ -25,13 +26,14 @@ _READERS: dict[str, Callable[[Path, Report], RawScan]] = {
     ".ply": read_ply,
     ".obj": read_obj,
     ".off": read_off,
+    ".3mf": read_3mf,
 }
 
 
 def read_scan(path: str | os.PathLike[str], *, report: Report = silent) -> RawScan:
-    """Return the triangles that stand in an STL, PLY, OBJ or OFF file, in the file's unit.
+    """Return the triangles that stand in an STL, PLY, OBJ, OFF or 3MF file.
 
-    The file is opened for reading only.
+    The file is opened for reading only. Coordinates stay in its unit, which only a 3MF says.
 
     Raises
     ------

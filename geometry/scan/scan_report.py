@@ -1,7 +1,6 @@
 """What the shaper is told about a scan before anything is made of it. Nothing is changed here."""
 
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 
@@ -13,15 +12,7 @@ from geometry.scan.noise import scan_noise
 from geometry.scan.pairing import partners, piece_of_each_face
 from geometry.scan.pieces import Piece, PieceMeasures, piece_measures
 from geometry.scan.sound import SoundScan
-
-Unit = Literal["mm", "cm", "m", "in"]
-MM_PER_UNIT: dict[Unit, float] = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
-UNIT_WORDS: dict[Unit, str] = {
-    "mm": "millimetres",
-    "cm": "centimetres",
-    "m": "metres",
-    "in": "inches",
-}
+from geometry.scan.unit import MM_PER_UNIT, UNIT_WORDS, Unit
 
 _LISTED = 200
 _USUAL_TANK_MM = 600.0
@@ -55,6 +46,8 @@ class ScanReport:
         Of the box around everything.
     likely_unit : "mm", "cm", "m" or "in"
         A guess from the size a tank usually has, never more.
+    unit : "mm", "cm", "m", "in" or None
+        What the file says, where it does.
     doubts : tuple of str
         What may be wrong, in plain words.
     """
@@ -69,6 +62,7 @@ class ScanReport:
     size: FloatArray
     likely_unit: Unit
     doubts: tuple[str, ...]
+    unit: Unit | None = None
 
 
 def report_on(sound: SoundScan, *, report: Report = silent) -> ScanReport:
@@ -88,7 +82,7 @@ def report_on(sound: SoundScan, *, report: Report = silent) -> ScanReport:
     noise = scan_noise(mesh, report=part_of(report, 0.55, 0.98))
     length = _length_of_piece(mesh, piece, int(largest[0]))
     doubts = (
-        *_doubts_about_unit(length),
+        *_doubts_about_unit(length, sound.unit),
         *_doubts_about_pieces(measures, largest),
         *_doubts_about_surface(sound, noise, spacing, rims),
     )
@@ -104,6 +98,7 @@ def report_on(sound: SoundScan, *, report: Report = silent) -> ScanReport:
         size=np.ptp(mesh.vertices, axis=0),
         likely_unit=likely_unit(length),
         doubts=doubts,
+        unit=sound.unit,
     )
 
 
@@ -138,8 +133,10 @@ def _length_of_piece(mesh: TriMesh, piece: IntArray, wanted: int) -> float:
     return float(np.ptp(points @ axes, axis=0).max())
 
 
-def _doubts_about_unit(length: float) -> list[str]:
+def _doubts_about_unit(length: float, said: Unit | None) -> list[str]:
     unit = likely_unit(length)
+    if said is not None:
+        return _doubts_about_said(length, said, unit)
     length_mm = length * MM_PER_UNIT[unit]
     doubts = [
         "The file does not say its unit. By its size it is likely in "
@@ -152,6 +149,14 @@ def _doubts_about_unit(length: float) -> list[str]:
     nearly = _factor_off(length * MM_PER_UNIT[second]) - _factor_off(length_mm)
     if nearly < 0.5 and _TANK_FROM_MM <= length * MM_PER_UNIT[second] <= _TANK_TO_MM:
         doubts.append(f"It could as well be in {second}.")
+    return doubts
+
+
+def _doubts_about_said(length: float, said: Unit, likely: Unit) -> list[str]:
+    doubts = [f"The file says it is in {UNIT_WORDS[said]}; only a tape proves it."]
+    if not _TANK_FROM_MM <= length * MM_PER_UNIT[said] <= _TANK_TO_MM:
+        better = f" In {UNIT_WORDS[likely]} it would be." if likely != said else ""
+        doubts.append(f"In that unit it is not the size of a motorcycle tank.{better}")
     return doubts
 
 

@@ -22,6 +22,7 @@ from geometry.scan.pairing import (
 )
 from geometry.scan.pieces import piece_measures
 from geometry.scan.raw_scan import RawScan
+from geometry.scan.unit import Unit
 from geometry.scan.unreadable import NoSurfaceError
 from geometry.scan.weld import near_places, same_places
 
@@ -124,11 +125,14 @@ class SoundScan:
     repairs : Repairs
     remarks : tuple of str
         Those of the reader, then the repairs in words.
+    unit : "mm", "cm", "m", "in" or None
+        What the file says.
     """
 
     mesh: TriMesh
     repairs: Repairs
     remarks: tuple[str, ...]
+    unit: Unit | None = None
 
 
 def sound_mesh(raw: RawScan, *, report: Report = silent) -> SoundScan:
@@ -156,7 +160,7 @@ def sound_mesh(raw: RawScan, *, report: Report = silent) -> SoundScan:
     repairs = Repairs(**counts, side_unknown=side_unknown)
     mesh = TriMesh(*_in_use(vertices, faces))
     report(1.0, "Checking the mesh")
-    return SoundScan(mesh, repairs, raw.remarks + repairs.in_words())
+    return SoundScan(mesh, repairs, raw.remarks + repairs.in_words(), raw.unit)
 
 
 def _add(counts: dict[str, int], name: str, number: int) -> None:

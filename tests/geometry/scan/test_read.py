@@ -34,7 +34,7 @@ def test_a_folder_is_refused_even_when_named_like_a_scan(tmp_path: Path) -> None
         read_scan(tmp_path / "folder.stl")
 
 
-@pytest.mark.parametrize("suffix", [".stl", ".ply", ".obj", ".off"])
+@pytest.mark.parametrize("suffix", [".stl", ".ply", ".obj", ".off", ".3mf"])
 def test_an_empty_file_is_refused(tmp_path: Path, suffix: str) -> None:
     (tmp_path / f"empty{suffix}").touch()
     with pytest.raises(EmptyFileError):
@@ -47,7 +47,7 @@ def test_an_unknown_ending_is_refused_with_those_that_are_known(tmp_path: Path, 
     with pytest.raises(UnknownKindError) as caught:
         read_scan(tmp_path / name)
     assert caught.value.suffix == Path(name).suffix
-    assert caught.value.known == (".stl", ".ply", ".obj", ".off")
+    assert caught.value.known == (".stl", ".ply", ".obj", ".off", ".3mf")
 
 
 @pytest.mark.skipif(
