@@ -21,7 +21,7 @@ from geometry.surface.bays import bays_filled
 from geometry.surface.clean import CleanScan, cleaned
 from geometry.surface.difference import Difference, difference_of
 from geometry.surface.error import errors_of
-from geometry.surface.even_net import even_net
+from geometry.surface.even_net import EvenNet, even_net
 from geometry.surface.fill import rims_filled
 from geometry.surface.flip import with_edges_flipped, without_ears
 from geometry.surface.holes_chosen import (
@@ -193,13 +193,7 @@ def working_surface(
     lining = part_of(report, _CLEANED, fitted)
     crests, surface = _crests_and_surface(ready, lines, spacing_mm, lining)
     courses = [crest.line() for crest in crests]
-    even = even_net(
-        _with_lines(ready, courses),
-        courses,
-        spacing_mm=spacing_mm,
-        typical_mm=ready.typical_mm,
-        report=part_of(report, fitted, 0.6),
-    )
+    even = _evened(ready, courses, spacing_mm, part_of(report, fitted, 0.6))
     net = _fitted(even.net, surface, crests, spacing_mm, part_of(report, 0.6, 0.9))
     noise = _noise(scan, ready.clean.vertex_normals, surface)
     report(0.92, "fill the holes")
@@ -367,6 +361,19 @@ def _noise(scan: TriMesh, normals: FloatArray, surface: PointSurface) -> float:
     left = np.maximum(1.0 - 2.0 * shares.own + shares.variance, _LEAST_LEFT)
     off = np.linalg.norm(fitted - points, axis=1) / np.sqrt(left)
     return float(np.median(off) / 0.6745)
+
+
+def _evened(
+    ready: _Ready, courses: Sequence[FloatArray], spacing_mm: float, report: Report
+) -> EvenNet:
+    """Return the cleaned scan as an even net with lines held along their courses."""
+    return even_net(
+        _with_lines(ready, courses),
+        courses,
+        spacing_mm=spacing_mm,
+        typical_mm=ready.typical_mm,
+        report=report,
+    )
 
 
 def _with_lines(ready: _Ready, courses: Sequence[FloatArray]) -> Lined:
