@@ -36,7 +36,10 @@ from geometry.datum import (
     NothingFacesError,
     NoUnitFitsTapesError,
     PicksDoNotFixPlaneError,
+    PlaceNotJoinedError,
+    PlaceOffTankError,
     SeveralUnitsFitTapesError,
+    SideMissingError,
     SizeOutOfReasonError,
     SizeUnknownError,
     TapeCheck,
@@ -44,6 +47,7 @@ from geometry.datum import (
     TapeOffError,
     TapeOffSurfaceError,
     TapeTooShortError,
+    ZonesClashError,
 )
 from geometry.fitting import TooFewPointsError
 from geometry.mesh import BadMeshError, NonManifoldError, NoPathError, NotOrientableError
@@ -293,6 +297,38 @@ def _nothing_faces(error: NothingFacesError) -> str:
     )
 
 
+def _side_missing(error: SideMissingError) -> str:
+    other = "right" if error.side == "left" else "left"
+    return (
+        f"There is next to nothing of the {error.side} side to copy: nearly all that was scanned "
+        f"lies to the {other} of the centre plane. Copy the {other} side, or pick the centre plane "
+        "again."
+    )
+
+
+def _place_off_tank(error: PlaceOffTankError) -> str:
+    return (
+        f"The place at {_at(error.centre)} reaches no skin: the nearest that was scanned is "
+        f"{mm_text(error.off_mm)} away, and the place is {mm_text(error.radius_mm)} in radius. Put "
+        "it on the tank, or make it wider."
+    )
+
+
+def _zones_clash(error: ZonesClashError) -> str:
+    return (
+        f"The zones at {_at(error.one)} and {_at(error.other)} overlap, and one takes the left "
+        "side for good where the other takes the right. Take one away, or make them smaller."
+    )
+
+
+def _place_not_joined(error: PlaceNotJoinedError) -> str:
+    return (
+        f"The place at {_at(error.centre)}, {mm_text(error.radius_mm)} in radius, cannot be joined "
+        "to the skin around it: its border runs along an edge or through holes. Make it wider or "
+        "smaller, or move it clear of the edge."
+    )
+
+
 def _picks_do_not_fix(error: PicksDoNotFixPlaneError) -> str:
     have = f"{counted(error.on_centre, 'centre point')} and {counted(error.pairs, 'pair')}"
     found = f"{have} do not fix the centre plane"
@@ -482,6 +518,10 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
     ),
     NoSymmetryError: _no_symmetry,
     NothingFacesError: _nothing_faces,
+    SideMissingError: _side_missing,
+    PlaceOffTankError: _place_off_tank,
+    ZonesClashError: _zones_clash,
+    PlaceNotJoinedError: _place_not_joined,
     PicksDoNotFixPlaneError: _picks_do_not_fix,
     DirectionAcrossError: _direction_across,
     LevelPicksError: _level_picks,

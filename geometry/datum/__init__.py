@@ -7,6 +7,15 @@ from geometry.datum.centre_plane import (
     PicksDoNotFixPlaneError,
 )
 from geometry.datum.centre_plane_picks import picks_off, plane_from_picks
+from geometry.datum.copy_side import (
+    Copied,
+    PlaceNotJoinedError,
+    PlaceOffTankError,
+    SideMissingError,
+    SideZone,
+    ZonesClashError,
+    copied_side,
+)
 from geometry.datum.left_right import (
     NO_BAND,
     LeftRight,
@@ -55,6 +64,7 @@ __all__ = [
     "Allowance",
     "AxisOff",
     "CentrePlane",
+    "Copied",
     "Datum",
     "DirectionAcrossError",
     "LeftRight",
@@ -65,8 +75,12 @@ __all__ = [
     "NoUnitFitsTapesError",
     "NothingFacesError",
     "PicksDoNotFixPlaneError",
+    "PlaceNotJoinedError",
+    "PlaceOffTankError",
     "Point3",
     "SeveralUnitsFitTapesError",
+    "SideMissingError",
+    "SideZone",
     "SizeOutOfReasonError",
     "SizeUnknownError",
     "StationDifference",
@@ -78,9 +92,11 @@ __all__ = [
     "TapeOffSurfaceError",
     "TapeTooShortError",
     "TrueSize",
+    "ZonesClashError",
     "allowed_off_mm",
     "bands_of",
     "centre_plane",
+    "copied_side",
     "datum_of",
     "left_right",
     "level_from_edge",

@@ -46,7 +46,10 @@ from geometry.datum import (
     NothingFacesError,
     NoUnitFitsTapesError,
     PicksDoNotFixPlaneError,
+    PlaceNotJoinedError,
+    PlaceOffTankError,
     SeveralUnitsFitTapesError,
+    SideMissingError,
     SizeOutOfReasonError,
     SizeUnknownError,
     Tape,
@@ -55,6 +58,7 @@ from geometry.datum import (
     TapeOffError,
     TapeOffSurfaceError,
     TapeTooShortError,
+    ZonesClashError,
 )
 from geometry.datum.girth import GirthError
 from geometry.errors import GeometryError
@@ -178,6 +182,10 @@ ERRORS: tuple[Exception, ...] = (
     NoSymmetryError(0.0),
     NothingFacesError(0.4, 0.6),
     NothingFacesError(1.0, 0.0),
+    SideMissingError("left", 0.01),
+    PlaceOffTankError(POINT, 20.0, 55.0),
+    ZonesClashError(POINT, POINT + 20.0),
+    PlaceNotJoinedError(POINT, 20.0),
     PicksDoNotFixPlaneError(2, 0, False),
     PicksDoNotFixPlaneError(5, 0, True),
     DirectionAcrossError("up", 1.3),
