@@ -19,10 +19,14 @@ from geometry.datum import Tape
 
 
 def with_scan(state: JobState, scan: ScanFile, name: str | None = None) -> JobState:
-    """Return the job with another scan: tapes, seams and names of the old one do not carry over."""
+    """Return the job with another scan: tapes, seams and names of the old one do not carry over.
+
+    Its unit is the file's own word, where its kind of file says one.
+    """
     return JobState(
         name=state.name if name is None else name,
         scan=scan,
+        size=SizeChoice(scan.raw.unit),
         metal=state.metal,
         work=state.work,
         exact=state.exact,

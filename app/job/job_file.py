@@ -214,6 +214,7 @@ def decisions(state: JobState) -> dict[str, Any]:
             "sha256": scan.sha256,
             "kind": scan.raw.kind,
             "remarks": list(scan.raw.remarks),
+            "unit": scan.raw.unit,
         },
         "unit": state.size.unit,
         "rescale": state.size.rescale,
@@ -424,7 +425,9 @@ def _work(value: Any, where: str) -> Work:
 def _with_scan(state: JobState, found: dict[str, Any], archive: zipfile.ZipFile) -> JobState:
     if found["scan"] is None:
         return state
-    scan = strict.fields(found["scan"], "scan", ["file_name", "sha256", "kind", "remarks"])
+    scan = strict.fields(
+        found["scan"], "scan", ["file_name", "sha256", "kind", "remarks"], ["unit"]
+    )
     vertices = _array(archive, "scan/vertices.npy", "f")
     faces = _array(archive, "scan/faces.npy", "i")
     if len(faces) and not (faces.min() >= 0 and faces.max() < len(vertices)):
@@ -438,6 +441,7 @@ def _with_scan(state: JobState, found: dict[str, Any], archive: zipfile.ZipFile)
         strict.text(scan["kind"], "scan.kind"),
         strict.items(scan["remarks"], "scan.remarks", strict.text),
         Path(file_name),
+        strict.one_of(scan.get("unit"), "scan.unit", [*MM_PER_UNIT, None]),
     )
     digest = strict.text(scan["sha256"], "scan.sha256")
     return replace(state, scan=ScanFile(file_name, digest, raw))

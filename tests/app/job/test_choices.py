@@ -40,6 +40,7 @@ from app.job import (
     with_piece_dropped,
     with_piece_kept,
     with_plane,
+    with_scan,
     with_side_copied,
     with_up,
     with_zone,
@@ -53,6 +54,7 @@ from app.job import (
 )
 from app.job.choices_json import choices_facts
 from geometry.datum import Allowance
+from tests.app.job.small_tank import dome_scan
 from tests.app.job.test_job_file import with_field
 
 A, B, C = (0.0, 1.0, 2.0), (3.0, 4.0, 5.0), (6.0, 7.0, 8.5)
@@ -189,3 +191,15 @@ def test_lines_are_joined_and_redrawn_in_their_place() -> None:
     job = with_line_drawn(with_line_locked(JobState(), (A, B)), (B, C))
     assert with_line_replaced(job, 0, (A, C)).lines[0] == LineChoice((A, C))
     assert with_lines_joined(job, 0, 1, (A, B, C)).lines == (LineChoice((A, B, C), drawn=True),)
+
+
+def test_a_unit_the_file_says_is_the_jobs_and_is_kept(tmp_path: Path) -> None:
+    kept = dome_scan()
+    scan = replace(kept, raw=replace(kept.raw, unit="cm"))
+    state = with_scan(JobState(), scan)
+    assert state.size == SizeChoice("cm")
+    save_job(state, tmp_path / "cm.lowcrown")
+    again = open_job(tmp_path / "cm.lowcrown").scan
+    assert again is not None
+    assert again.raw.unit == "cm"
+    assert with_scan(state, kept).size == SizeChoice()
