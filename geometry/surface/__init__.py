@@ -14,6 +14,7 @@ from geometry.surface.crown import (
     CrownKind,
     CrownLimits,
     calm_normals,
+    crown_kinds,
     crown_of,
 )
 from geometry.surface.difference import Difference
@@ -46,6 +47,7 @@ __all__ = [
     "WorkingSurface",
     "calm_normals",
     "character_lines",
+    "crown_kinds",
     "crown_of",
     "extended_line",
     "filled_openings",

@@ -38,6 +38,13 @@ class ProxyOf:
         return vertices, faces
 
 
+def lighter(mesh: TriMesh) -> TriMesh:
+    """Return what is drawn of a mesh: itself, or its proxy where it is big."""
+    if len(mesh.faces) <= PROXY_ABOVE:
+        return mesh
+    return TriMesh(*clustered(mesh, _cell_size(mesh)))
+
+
 def _cell_size(mesh: TriMesh) -> float:
     """Return the side of a cube that leaves about the wanted count: two triangles to a crossing."""
     a, b, c = (mesh.vertices[mesh.faces[:, k]] for k in range(3))
