@@ -159,7 +159,7 @@ def _parsers() -> tuple[Parser, dict[str, Parser]]:
         for command in _TOLD
     }
     for name in ("scan", "datum", "lines", "blank", "layout"):
-        made[name].add_argument("file", metavar="FILE", type=Path, help="STL, PLY, OBJ or OFF")
+        made[name].add_argument("file", metavar="FILE", type=Path, help="STL, PLY, OBJ, OFF or 3MF")
         _add_size(made[name])
     _add_seams(made["layout"])
     add_datum_options(made["datum"])

@@ -14,12 +14,11 @@ from app.command_line.doing import (
     Doing,
     carry,
     dated,
-    need_size,
     read_scan,
+    read_sized,
     tape_of,
     tell_mended,
     tell_size,
-    with_size_asked,
 )
 from app.command_line.progress import bar
 from app.command_line.standing import datum, lines, scan, take_standing
@@ -145,12 +144,10 @@ def _tell_dropped(doing: Doing, dropped: Sequence[Piece]) -> None:
 def blank(doing: Doing) -> Json:
     """Lay one ready-cut panel flat."""
     asked = doing.asked
-    need_size(doing)
     if asked.out is not None:
         check_folder(asked.out, replace=asked.replace)
     alloy = _learn_metals(doing)
-    read_scan(doing, asked.file)
-    with_size_asked(doing)
+    read_sized(doing)
     face = "middle" if asked.metal is None else "outside"
     state = _with_making(with_metal(doing.state, _metal(asked, alloy, face=face)), asked)
     doing.state = with_marked_face(state, asked.mark or "inside")
@@ -300,14 +297,12 @@ def _tell_files(doing: Doing, files: list[str]) -> None:
 def layout(doing: Doing) -> Json:
     """Cut a scan along seams, lay every panel flat, write paper, cutting files and tables."""
     asked = doing.asked
-    need_size(doing)
     out = asked.out if asked.out is not None else Path(asked.file.stem)
     doing.asked.out = out
     check_folder(out, replace=asked.replace)
     alloy = _learn_metals(doing)
     seams = read_seams(asked.seams)
-    read_scan(doing, asked.file)
-    with_size_asked(doing)
+    read_sized(doing)
     carry(doing, "Size")
     size: TrueSize = made(doing.state, "Size")
     state = with_seams_file(doing.state, seams, size.mm_per_unit)

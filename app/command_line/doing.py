@@ -26,6 +26,7 @@ from app.units import length_text, mm_text
 from geometry.datum import Allowance, SizeUnknownError, Tape, TrueSize
 from geometry.metal import METALS
 from geometry.progress import Report
+from geometry.scan import UNIT_WORDS, Unit
 
 
 @dataclass
@@ -74,14 +75,41 @@ def read_scan(doing: Doing, path: Path) -> None:
     doing.state = with_name(with_scan(doing.state, scan), path.stem)
 
 
+def unit_in_file(doing: Doing) -> Unit | None:
+    """Return the unit the scan's own file says, if it says one."""
+    scan = doing.state.scan
+    return None if scan is None else scan.raw.unit
+
+
+def read_sized(doing: Doing) -> None:
+    """Read the scan asked for and take on its size, which has to be known.
+
+    Raises
+    ------
+    SizeUnknownError
+        Neither unit nor tape was given, and the file says none.
+    UnreadableScanError
+    """
+    asked = doing.asked
+    read_scan(doing, asked.file)
+    if asked.unit is None and not asked.tapes and unit_in_file(doing) is None:
+        raise SizeUnknownError
+    with_size_asked(doing)
+
+
 def with_size_asked(doing: Doing) -> None:
-    """Take on the unit, tapes and limit given."""
+    """Take on the unit, tapes and limit given; a unit the file says where none is given."""
     asked = doing.asked
     tapes = tuple(tape_of(words) for words in asked.tapes)
-    size = SizeChoice(asked.unit, tapes, asked.rescale)
+    said = unit_in_file(doing)
+    unit = asked.unit or (None if asked.rescale else said)
+    size = SizeChoice(unit, tapes, asked.rescale)
     if asked.tape_limit is not None:
         size = replace(size, allowed=Allowance(*asked.tape_limit))
     doing.state = with_size(doing.state, size)
+    if said is not None and asked.unit is not None and asked.unit != said:
+        taken = UNIT_WORDS[size.unit or said]
+        doing.tell(f"The file says it is in {UNIT_WORDS[said]}; {taken} are taken, as said.")
 
 
 def tape_of(words: TapeWords) -> Tape:
@@ -100,20 +128,6 @@ def carry(doing: Doing, until: str) -> None:
 
 
 _LAID = {"straight": "", "over": " over", "girth": " girth", "along": " along"}
-
-
-def need_size(doing: Doing) -> None:
-    """Refuse to go on without a unit or a tape; a file that is not there is told first.
-
-    Raises
-    ------
-    SizeUnknownError, UnreadableScanError
-    """
-    asked = doing.asked
-    if asked.unit is None and not asked.tapes:
-        if not asked.file.is_file():
-            read_scan(doing, asked.file)
-        raise SizeUnknownError
 
 
 def tell_mended(doing: Doing) -> None:

@@ -9,10 +9,11 @@ import numpy as np
 from app.command_line.doing import (
     Doing,
     carry,
-    need_size,
     read_scan,
+    read_sized,
     tell_mended,
     tell_size,
+    unit_in_file,
     with_size_asked,
 )
 from app.command_line.standing_arguments import FillWords
@@ -55,7 +56,7 @@ def scan(doing: Doing) -> Json:
     asked = doing.asked
     read_scan(doing, asked.file)
     trouble = ""
-    if asked.unit is not None or asked.tapes:
+    if asked.unit is not None or asked.tapes or unit_in_file(doing) is not None:
         with_size_asked(doing)
         carry(doing, "Size")
         trouble = _tried(doing, "Tidy")
@@ -148,9 +149,7 @@ def _place(point: FloatArray) -> str:
 def datum(doing: Doing) -> Json:
     """Find how the tank stands, and lay left against right."""
     asked = doing.asked
-    need_size(doing)
-    read_scan(doing, asked.file)
-    with_size_asked(doing)
+    read_sized(doing)
     begun = time.perf_counter()
     picked = bool(asked.on_centre or asked.pairs)
     doing.state = with_datum(
@@ -247,9 +246,7 @@ def _small(doing: Doing, value: float) -> str:
 def lines(doing: Doing) -> Json:
     """Find character lines and flat faces."""
     asked = doing.asked
-    need_size(doing)
-    read_scan(doing, asked.file)
-    with_size_asked(doing)
+    read_sized(doing)
     begun = time.perf_counter()
     doing.state = with_lines_sought(doing.state, True)
     carry(doing, "Lines")

@@ -93,6 +93,7 @@ def scan_result(
         "repairs": None if repairs is None else dict(vars(repairs)),
         "noise": length(report.noise),
         "spacing": length(report.spacing),
+        "file_unit": report.unit,
         "likely_unit": report.likely_unit,
         "doubts": list(report.doubts),
         "size": None if size is None else size_json(size),

@@ -209,7 +209,7 @@ def test_datum_of_a_tank_in_any_pose_lies_where_its_truth_is(
     turn, off = coarse.plane_errors(
         np.array(found["plane"]["point"]), np.array(found["plane"]["normal"])
     )
-    assert np.degrees(turn) < 0.05
+    assert turn < 0.05
     assert abs(off) < 0.1
     left_right = found["left_right"]
     assert left_right["median"] < 0.1
