@@ -166,6 +166,11 @@ class SidesChoice:
     zones: tuple[Zone, ...] = ()
     odd: tuple[Zone, ...] = ()
 
+    @property
+    def copies(self) -> bool:
+        """Return whether anything is copied: a side, or the places of zones."""
+        return self.copy != "none" or bool(self.zones)
+
 
 @dataclass(frozen=True)
 class LineChoice:

@@ -10,16 +10,27 @@ from app.job.choices import (
     Crop,
     DatumChoice,
     HalfSpaceCrop,
+    SidesChoice,
     TidyChoice,
+    Zone,
 )
 from app.job.flatteners import KEPT
-from app.job.results import Blank, Lines, Panels, Scanned, Sides, Surface, Tidied
+from app.job.results import Blank, Lines, Panels, Scanned, Sides, Skin, Surface, Tidied
 from app.job.state import Directions, PanelName, ScanFile, SeamLine, SizeChoice
 from app.job.sure import Sure, errors_of_panel, sure
 from app.job.thickness import Thicknesses, thicknesses
 from geometry.arrays import FloatArray
 from geometry.blank import Work, laid_along
-from geometry.datum import Datum, Point3, TrueSize, datum_of, left_right, true_size
+from geometry.datum import (
+    Datum,
+    Point3,
+    SideZone,
+    TrueSize,
+    copied_side,
+    datum_of,
+    left_right,
+    true_size,
+)
 from geometry.mesh import TriMesh, nearest_points, piece_of_face
 from geometry.panels import Panel, Seam, cut_along, panels
 from geometry.pattern import Pattern, bare_pattern, edge_letters
@@ -39,6 +50,7 @@ from geometry.scan import (
 )
 from geometry.surface import (
     CharacterLine,
+    NoHoleNearError,
     Opening,
     character_lines,
     filled_openings,
@@ -122,17 +134,29 @@ def _fates(mesh: TriMesh, choice: TidyChoice, mm_per_unit: float) -> tuple[tuple
     return hole_fates(mesh, fill=fill, leave=leave)
 
 
-def _named_holes(tidied: Tidied, choice: TidyChoice) -> tuple[FloatArray, FloatArray]:
+def _named_holes(
+    mesh: TriMesh, fates: Sequence[tuple[Hole, bool]], choice: TidyChoice
+) -> tuple[FloatArray, FloatArray]:
     """Return places at the holes to fill and to leave: none where the usual rule says it all."""
     if choice.fill == "usual" and not choice.filled and not choice.left:
         return np.empty((0, 3)), np.empty((0, 3))
-    vertices = tidied.tidy.mesh.vertices
-    named: dict[str, list[FloatArray]] = {"filled": [], "left": []}
-    for hole, fate in zip(tidied.holes, tidied.hole_fates, strict=True):
-        if fate == "filled" or not hole.is_edge:
-            named[fate].append(vertices[hole.rim[0]])
-    fill, leave = (np.array(named[fate]).reshape(-1, 3) for fate in ("filled", "left"))
-    return fill, leave
+    fill = [mesh.vertices[hole.rim[0]] for hole, filled in fates if filled]
+    leave = [mesh.vertices[hole.rim[0]] for hole, filled in fates if not (filled or hole.is_edge)]
+    return np.array(fill).reshape(-1, 3), np.array(leave).reshape(-1, 3)
+
+
+def _with_holes_near(mesh: TriMesh, choice: TidyChoice, mm_per_unit: float) -> TidyChoice:
+    """Return what was decided about holes a copied tank still has."""
+
+    def has_hole(place: Point3) -> bool:
+        try:
+            hole_fates(mesh, fill=_in_mm([place], mm_per_unit))
+        except NoHoleNearError:
+            return False
+        return True
+
+    filled, left = (tuple(filter(has_hole, places)) for places in (choice.filled, choice.left))
+    return replace(choice, filled=filled, left=left)
 
 
 def datum_step(
@@ -163,15 +187,45 @@ def datum_step(
     )
 
 
-def sides_step(tidied: Tidied, datum: Datum, *, report: Report = silent) -> Sides:
-    """Return how left and right differ."""
-    return Sides(left_right(tidied.tidy.mesh, datum, report=report))
+def sides_step(
+    tidied: Tidied,
+    datum: Datum,
+    mm_per_unit: float,
+    choice: SidesChoice,
+    *,
+    report: Report = silent,
+) -> Sides:
+    """Return how left and right differ, and the tank with one side copied where one was chosen."""
+    tidy = tidied.tidy
+    compared = left_right(tidy.mesh, datum, report=part_of(report, 0.0, 0.5))
+    if not choice.copies:
+        return Sides(compared)
+    zones, odd = (
+        [SideZone(zone_place(zone, mm_per_unit), zone.radius_mm, zone.side) for zone in places]
+        for places in (choice.zones, choice.odd)
+    )
+    copied = copied_side(
+        tidy.mesh,
+        datum,
+        choice.copy,
+        zones=zones,
+        odd=odd,
+        guessed=tidy.bridged,
+        report=part_of(report, 0.5, 1.0),
+    )
+    return Sides(compared, copied)
 
 
-def lines_step(tidied: Tidied, mm_per_unit: float, *, report: Report = silent) -> Lines:
-    """Return the character lines of the tank, and its flat faces."""
-    found = character_lines(tidied.tidy.mesh, report=part_of(report, 0.0, 0.8))
-    flats = flat_faces(tidied.tidy.mesh, report=part_of(report, 0.8, 1.0))
+def zone_place(zone: Zone, mm_per_unit: float) -> Point3:
+    """Return the middle of a zone in mm."""
+    x, y, z = (value * mm_per_unit for value in zone.centre)
+    return x, y, z
+
+
+def lines_step(skin: Skin, mm_per_unit: float, *, report: Report = silent) -> Lines:
+    """Return the character lines of the tank, copied sides as they are, and its flat faces."""
+    found = character_lines(skin.mesh, report=part_of(report, 0.0, 0.8))
+    flats = flat_faces(skin.mesh, report=part_of(report, 0.8, 1.0))
     return Lines(found, tuple(places_of(line, mm_per_unit) for line in found), flats)
 
 
@@ -181,7 +235,7 @@ def places_of(line: CharacterLine, mm_per_unit: float) -> tuple[Point3, ...]:
 
 
 def surface_step(
-    tidied: Tidied,
+    skin: Skin,
     mm_per_unit: float,
     inward_mm: float,
     choice: TidyChoice,
@@ -193,19 +247,24 @@ def surface_step(
 
     Holes nobody decided about go by the usual rule on the surface itself, where rims are smooth.
     """
-    tidy = tidied.tidy
-    fill, leave = _named_holes(tidied, choice)
+    tidied, copy = skin.tidied, skin.copy
+    fates = list(zip(tidied.holes, [f == "filled" for f in tidied.hole_fates], strict=True))
+    if copy is not None:
+        choice = _with_holes_near(copy.mesh, choice, mm_per_unit)
+        fates = list(_fates(copy.mesh, choice, mm_per_unit))
+    fill, leave = _named_holes(skin.mesh, fates, choice)
     working = working_surface(
-        tidy.mesh,
+        skin.mesh,
         inward_mm=inward_mm,
         fill=fill,
         leave=leave,
-        guessed=tidy.bridged,
+        guessed=skin.guessed,
+        copied=None if copy is None else copy.copied,
         lines=[_in_mm(line, mm_per_unit) for line in lines],
         report=part_of(report, 0.0, 0.95),
     )
     report(0.95, "compare with the scan")
-    return Surface(tidy, working, working.difference())
+    return Surface(tidied.tidy, working, working.difference())
 
 
 def seams_step(

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from geometry.arrays import BoolArray
 from geometry.blank import FlatPanel, Work
-from geometry.datum import LeftRight, Point3
+from geometry.datum import Copied, LeftRight, Point3
 from geometry.mesh import TriMesh
 from geometry.panels import CutSurface, Panel
 from geometry.scan import Hole, Piece, ScanReport, SoundScan, TidyScan
@@ -50,9 +50,44 @@ class Sides:
     ----------
     left_right : LeftRight
         Of the tidied scan.
+    copied : Copied or None
+        The tank with one side made from the other, where the maker chose one.
     """
 
     left_right: LeftRight
+    copied: Copied | None = None
+
+
+@dataclass(frozen=True)
+class Skin:
+    """The scanned face all after it is made from: with one side copied if one is, else as scanned.
+
+    Two are equal when they hold the very same results.
+
+    Attributes
+    ----------
+    tidied : Tidied
+    sides : Sides or None
+        None where nothing is copied.
+    """
+
+    tidied: Tidied
+    sides: Sides | None = None
+
+    @property
+    def copy(self) -> Copied | None:
+        """The tank with one side made from the other."""
+        return None if self.sides is None else self.sides.copied
+
+    @property
+    def mesh(self) -> TriMesh:
+        """The face itself, mm."""
+        return self.tidied.tidy.mesh if self.copy is None else self.copy.mesh
+
+    @property
+    def guessed(self) -> BoolArray:
+        """(m,) faces that were not scanned."""
+        return self.tidied.tidy.bridged if self.copy is None else self.copy.guessed
 
 
 @dataclass(frozen=True, eq=False)

@@ -28,7 +28,7 @@ from app.job.making import (
     thickness_step,
     tidy_step,
 )
-from app.job.results import Lines, Panels, Surface, Tidied
+from app.job.results import Lines, Panels, Sides, Skin, Surface, Tidied
 from app.job.state import Directions, JobState, Made
 from app.units import angle_text, counted, mm_text, upward_text
 from geometry.arrays import FloatArray
@@ -141,23 +141,31 @@ def _awaited_picks(state: JobState) -> str:
 
 
 def _sides_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
-    tidied, datum = made(state, "Tidy"), made(state, "Datum")
-    return None if tidied is None or datum is None else (tidied, datum)
+    tidied, datum, size = made(state, "Tidy"), made(state, "Datum"), made(state, "Size")
+    if tidied is None or datum is None or size is None:
+        return None
+    return (tidied, datum, size.mm_per_unit, state.sides)
+
+
+def _skin_inputs(state: JobState) -> tuple[Any, ...] | None:
+    """Return what the tank's skin is made from: the scan, and its sides where one is copied."""
+    tidied, size = made(state, "Tidy"), made(state, "Size")
+    sides = made(state, "Sides") if state.sides.copies else None
+    if tidied is None or size is None or (state.sides.copies and sides is None):
+        return None
+    return (Skin(tidied, sides), size.mm_per_unit)
 
 
 def _lines_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
-    tidied, size = made(state, "Tidy"), made(state, "Size")
-    if tidied is None or size is None or not state.find_lines:
-        return None
-    return (tidied, size.mm_per_unit)
+    return _skin_inputs(state) if state.find_lines else None
 
 
 def _surface_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
-    tidied, size = made(state, "Tidy"), made(state, "Size")
-    if tidied is None or size is None:
+    skin = _skin_inputs(state)
+    if skin is None:
         return None
     locked = tuple(line.points for line in state.lines if line.state == "locked")
-    return (tidied, size.mm_per_unit, state.metal.inward_mm, state.tidy, locked)
+    return (*skin, state.metal.inward_mm, state.tidy, locked)
 
 
 def _seams_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
@@ -229,6 +237,12 @@ def _ask_for_datum(state: JobState) -> str:
     return "Say which way is up: it is a guess until you do." if "up" in datum.guessed else ""
 
 
+def _ask_for_surface(state: JobState) -> str:
+    if state.sides.copies and made(state, "Sides") is None:
+        return "Stand the tank up first: a side is copied about its centre plane."
+    return ""
+
+
 def _ask_nothing(state: JobState) -> str:
     return ""
 
@@ -264,7 +278,11 @@ def _datum_line(state: JobState) -> str:
 
 
 def _sides_line(state: JobState) -> str:
-    found = made(state, "Sides").left_right
+    sides: Sides = made(state, "Sides")
+    found = sides.left_right
+    if sides.copied is not None:
+        hand = state.sides.copy
+        return f"{hand} side copied to the other" if hand != "none" else "copied place by place"
     return f"sides differ by {mm_text(found.largest)} at most, {mm_text(found.p95)} nearly all over"
 
 
@@ -325,8 +343,8 @@ STEPS: tuple[Step, ...] = (
         _datum_inputs, datum_step, _ask_for_datum, _datum_line,
     ),
     Step(
-        "Sides", "Hold left against right.", ("Tidy", "Datum"), True, False,
-        _sides_inputs, sides_step, _ask_nothing, _sides_line,
+        "Sides", "Hold left against right, and say which is to be copied.", ("Tidy", "Datum"),
+        True, False, _sides_inputs, sides_step, _ask_nothing, _sides_line,
     ),
     Step(
         "Lines", "Find the crisp lines and lock those to be kept.", ("Size", "Tidy"), True, False,
@@ -334,7 +352,7 @@ STEPS: tuple[Step, ...] = (
     ),
     Step(
         "Surface", "Lay a smooth surface through the middle of the metal.", ("Size", "Tidy"),
-        False, False, _surface_inputs, surface_step, _ask_nothing, _surface_line,
+        False, False, _surface_inputs, surface_step, _ask_for_surface, _surface_line,
     ),
     Step(
         "Seams", "Draw where the panels part.", ("Surface", "Size"), True, False,

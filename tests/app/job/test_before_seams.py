@@ -37,6 +37,7 @@ from app.job import (
     with_plane,
     with_result,
     with_scan,
+    with_side_copied,
     with_size,
     with_sure_lines_locked,
 )
@@ -162,3 +163,30 @@ def test_only_lines_that_are_sure_are_locked_at_one_go() -> None:
     state = with_sure_lines_locked(with_result(state, task, Lines(lines, places)))
     assert [line.points for line in state.lines] == [places[0]]
     assert line_of(state, "Lines") == "2 lines found, 1 locked"
+
+
+def test_a_copied_side_is_what_is_laid_out_and_is_marked() -> None:
+    """The dome is alike on both hands: its copy has the same area, half of it marked."""
+    state = with_plane(decided(), (0.0, 0.0, 0.0), (0.0, 1.0, 0.0))
+    state = carried_through(state, "Sides")
+    assert "differ" in line_of(state, "Sides")
+    plain = made(carried_through(state, "Surface"), "Surface").working
+    chosen = with_side_copied(state, "left")
+    assert task_for(chosen, "Surface") is None
+    assert "Stand the tank up" in needed(chosen, "Surface")
+    copied = made(carried_through(chosen, "Surface"), "Surface").working
+    assert not plain.copied.any()
+    area = face_areas(copied.outside, copied.mesh.faces)
+    assert area[copied.copied].sum() == pytest.approx(area.sum() / 2.0, rel=0.03)
+    own = face_areas(plain.outside, plain.mesh.faces)
+    assert area.sum() == pytest.approx(own.sum(), rel=0.01)
+    right = copied.outside[copied.mesh.faces[copied.copied]].mean(axis=1)[:, 1]
+    assert right.max() < 2.0  # the normal points to the left: what is marked lies right of it
+
+
+def test_holes_left_on_the_side_that_is_replaced_hold_nothing_up() -> None:
+    cut = BallCrop(on_dome(0.0, -25.0), 8.0)
+    state = with_hole_left(with_cut(decided(), cut), on_dome(0.0, -25.0))
+    state = with_side_copied(with_plane(state, (0.0, 0.0, 0.0), (0.0, 1.0, 0.0)), "left")
+    surface = made(carried_through(state, "Surface"), "Surface").working
+    assert len(rims(surface.mesh)) == 1
