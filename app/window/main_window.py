@@ -340,7 +340,7 @@ class MainWindow(QMainWindow):
                 change_at(blank, spot.face), state.metal.thickness_mm, desk.show,
                 percent=desk.percent,
             )  # fmt: skip
-            guess = "   |   NOT SCANNED: a guess" if blank.filled[spot.face] else ""
+            guess = "   |   NOT SCANNED - FILLED BY GUESS" if blank.filled[spot.face] else ""
             self._readout.setText(f"<b>{spot.panel}</b>   {words}{guess}")
 
     # ---- files dropped, and the end

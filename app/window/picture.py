@@ -101,7 +101,7 @@ class Pictures:
             surface=surface,
             pick=("cut" if coloured else "surface", surface, surface.vertices, surface.faces),
             marks=surface.marks,
-            legend=mark_swatches(surface.marks),
+            legend=mark_swatches(surface.marks, state.sides.copy),
             chosen_panel=chosen if at_blanks or chosen >= 0 else -1,
             change=change if chosen >= 0 else None,
             names=names if coloured else (),
@@ -222,7 +222,7 @@ def _cut_surface(panels: Panels, mm_per_unit: float) -> PaintedSurface:
     for number, panel in enumerate(panels.panels):
         order[panel.face_of_panel_face] = number
     vertices = cut.outside / mm_per_unit
-    marks = painted_marks(vertices, cut.mesh.faces, cut.filled, None, mm_per_unit)
+    marks = painted_marks(vertices, cut.mesh.faces, cut.filled, cut.copied, mm_per_unit)
     return PaintedSurface(vertices, cut.mesh.faces, order, marks)
 
 

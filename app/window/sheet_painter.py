@@ -15,7 +15,7 @@ from PySide6.QtGui import (
 )
 
 from app.units import signed_change_text
-from app.window.look import ACCENT, ASK, INK, METAL
+from app.window.look import ACCENT, ASK, INK, LOCKED, METAL, MIRRORED
 from app.window.sheet import FIRST, SECOND, Sheet
 from app.window.sheet_marks import SheetMarks
 from geometry.arrays import FloatArray
@@ -44,7 +44,9 @@ class SheetPainter:
         painter.restore()
         self._hatch_change()
         self._hatch_filled()
+        self._net_mirrored()
         self._contours()
+        self._lines_of_the_tank()
         self._openings()
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.setPen(QPen(QColor(INK), 2))
@@ -118,6 +120,32 @@ class SheetPainter:
                 path.addPath(self._outline(triangle))
         brush = QBrush(QColor(60, 60, 60, 170), Qt.BrushStyle.DiagCrossPattern)
         self._painter.fillPath(path, brush)
+
+    def _net_mirrored(self) -> None:
+        """Lay a net of thin lines over what was made from the other hand."""
+        pattern = self._sheet.pattern
+        if pattern is None or not pattern.copied:
+            return
+        path = QPainterPath()  # its own fill rule is even-odd
+        for region in pattern.copied:
+            for loop in (region.outline, *region.holes):
+                path.addPath(self._outline(loop))
+        brush = QBrush(QColor(MIRRORED), Qt.BrushStyle.CrossPattern)
+        self._painter.fillPath(path, brush)
+
+    def _lines_of_the_tank(self) -> None:
+        """Draw locked character lines whole, and the centre line by dash and dot."""
+        pattern = self._sheet.pattern
+        if pattern is None:
+            return
+        for lines, colour, style in (
+            (pattern.character_lines, LOCKED, Qt.PenStyle.SolidLine),
+            (pattern.centre_lines, ACCENT, Qt.PenStyle.DashDotLine),
+        ):
+            self._painter.setPen(QPen(QColor(colour), 1.8, style))
+            for points in lines:
+                line = QPolygonF([QPointF(*point) for point in points])
+                self._painter.drawPolyline(self._to_picture.map(line))
 
     def _contours(self) -> None:
         pattern = self._sheet.pattern

@@ -6,8 +6,7 @@ import numpy as np
 import pyvista as pv
 
 from app.window.look import MIRRORED
-from app.window.scene.painters import Painter, stripe_texture, striped
-from app.window.scene.surface_pick import poly_data
+from app.window.scene.painters import Painter, facing_parts, stripe_texture, striped
 from geometry.arrays import BoolArray, FloatArray, IntArray
 
 _GUESS = (60, 60, 60)
@@ -43,22 +42,14 @@ class HatchPainter(Painter):
         """Draw marks, whatever colours the skin has."""
         if self.is_drawn(marks) or marks is None:
             return
-        if marks.guessed.any():
-            shape = poly_data(marks.vertices, marks.faces[marks.guessed]).clean()
-            self.add(striped(shape, marks.pitch), texture=stripe_texture(_GUESS, 0.3),
+        guessed = marks.faces[marks.guessed]
+        for part, ways in facing_parts(marks.vertices, guessed) if len(guessed) else ():
+            self.add(striped(part, marks.pitch, ways[0]), texture=stripe_texture(_GUESS, 0.3),
                      lighting=False)  # fmt: skip
-        copied = marks.copied & ~marks.guessed
-        if copied.any():
-            shape = poly_data(marks.vertices, marks.faces[copied]).clean()
-            self.add(_netted(shape, 1.6 * marks.pitch), texture=_net(_channels(MIRRORED)),
-                     lighting=False)  # fmt: skip
-
-
-def _netted(shape: pv.PolyData, pitch: float) -> pv.PolyData:
-    """Return a shape with places for the net's texture: two directions across each other."""
-    ways = np.array([[0.62, 0.55, 0.56], [0.62, -0.55, -0.56]])
-    shape.active_texture_coordinates = shape.points @ ways.T / pitch
-    return shape
+        copied = marks.faces[marks.copied & ~marks.guessed]
+        for part, ways in facing_parts(marks.vertices, copied) if len(copied) else ():
+            part.active_texture_coordinates = part.points @ ways.T / (1.6 * marks.pitch)
+            self.add(part, texture=_net(_channels(MIRRORED)), lighting=False)
 
 
 def _net(colour: tuple[int, int, int]) -> pv.Texture:

@@ -76,9 +76,33 @@ def lines(pieces: Sequence[FloatArray]) -> pv.PolyData:
     return pv.PolyData(points, lines=np.concatenate(cells))
 
 
-def striped(data: pv.PolyData, pitch: float) -> pv.PolyData:
+_ACROSS = np.array(
+    [[[0, 1, 1], [0, 1, -1]], [[1, 0, 1], [1, 0, -1]], [[1, 1, 0], [1, -1, 0]]], np.float64
+) / np.sqrt(2.0)
+"""Two directions across each other, for faces that look mostly along x, y or z: however a face is
+turned, stripes square to one of its own two lie at most 1.8 pitches apart on it."""
+
+
+def facing_parts(vertices: FloatArray, faces: IntArray) -> list[tuple[pv.PolyData, FloatArray]]:
+    """Return the faces parted by the axis they look along most, and two directions for each part.
+
+    A hatch of one direction in space would vanish where the skin looks that way.
+    """
+    a, b, c = (vertices[faces[:, k]] for k in range(3))
+    axis = np.abs(np.cross(b - a, c - a)).argmax(axis=1)
+    parts: list[tuple[pv.PolyData, FloatArray]] = []
+    for way in np.unique(axis):
+        whole: Any = pv.PolyData
+        part = whole.from_regular_faces(np.ascontiguousarray(vertices), faces[axis == way]).clean()
+        parts.append((part, _ACROSS[int(way)]))
+    return parts
+
+
+_ONE_WAY = np.array([0.62, 0.55, 0.56])
+
+
+def striped(data: pv.PolyData, pitch: float, direction: FloatArray = _ONE_WAY) -> pv.PolyData:
     """Return a shape with stripe places for `stripe_texture`, `pitch` apart in space."""
-    direction = np.array([0.62, 0.55, 0.56])
     along = data.points @ direction / pitch
     data.active_texture_coordinates = np.stack([along, np.zeros(len(along))], axis=1)
     return data

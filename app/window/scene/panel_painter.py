@@ -10,7 +10,7 @@ import numpy as np
 
 from app.window.look import METAL, PANEL_TINTS, SHRINK_TO_STRETCH
 from app.window.scene.hatch_painter import PaintedMarks
-from app.window.scene.painters import Painter, lines, stripe_texture, striped
+from app.window.scene.painters import Painter, facing_parts, lines, stripe_texture, striped
 from app.window.scene.surface_pick import poly_data
 from geometry.arrays import FloatArray, IntArray
 
@@ -95,11 +95,11 @@ class PanelPainter(Painter):
                 self.add(found, color="#23282b", line_width=width, lighting=False, opacity=0.75)
         shrinking = change.values[change.faces].mean(axis=1) < -0.005
         if shrinking.any():
-            part = poly_data(change.vertices, change.faces[shrinking]).clean()
-            self.add(
-                striped(part, change.stripe), texture=stripe_texture((28, 64, 125), 0.1),
-                lighting=False, opacity=0.5,
-            )  # fmt: skip
+            for part, ways in facing_parts(change.vertices, change.faces[shrinking]):
+                self.add(
+                    striped(part, change.stripe, ways[0]), lighting=False, opacity=0.5,
+                    texture=stripe_texture((28, 64, 125), 0.1),
+                )  # fmt: skip
 
 
 class SeamPainter(Painter):

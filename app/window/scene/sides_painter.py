@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from app.window.look import VIEW_LOW
-from app.window.scene.painters import stripe_texture, striped
+from app.window.scene.painters import facing_parts, stripe_texture, striped
 from app.window.scene.skin_painter import SKIN_PAINTERS, SkinPainter
 from app.window.scene.surface_pick import poly_data
 from geometry.arrays import BoolArray, FloatArray, IntArray
@@ -68,11 +68,11 @@ class SidesPainter(SkinPainter):
         least_low = float(inner[-1])
         lower = known & (np.nan_to_num(painted.values)[painted.faces].mean(axis=1) < least_low)
         if lower.any():
-            part = poly_data(painted.vertices, painted.faces[lower]).clean()
-            self.add(
-                striped(part, painted.pitch), texture=stripe_texture((20, 45, 95), 0.12),
-                lighting=False, opacity=0.6,
-            )  # fmt: skip
+            for part, ways in facing_parts(painted.vertices, painted.faces[lower]):
+                self.add(
+                    striped(part, painted.pitch, ways[0]), lighting=False, opacity=0.6,
+                    texture=stripe_texture((20, 45, 95), 0.12),
+                )  # fmt: skip
 
 
 SKIN_PAINTERS["sides"] = SidesPainter

@@ -290,7 +290,10 @@ class BlanksView(StepView):
         else:
             words.append(overlap_words(blank.flat, desk.show))
         if blank.filled.any():
-            words.append("Crossed hatch: NOT SCANNED, filled by guess.")
+            words.append("Crossed hatch: NOT SCANNED - FILLED BY GUESS.")
+        paper: Pattern | None = latest(state, "Paper", desk.panel)
+        if paper is not None and paper.copied:
+            words.append(f"Square net: MIRRORED FROM THE {state.sides.copy.upper()} SIDE.")
         told = "\n".join(line for line in words if line)
         self._warning.setText(told)
         self._warning.setVisible(bool(told))

@@ -136,7 +136,7 @@ def _why_not_yet(state: JobState) -> str:
     if made(state, "Size") is None:
         return "Say the size first: step 2."
     if state.datum.how == "none":
-        return ""
+        return "Not looked for. Choose how the centre plane is found, or go on without a datum."
     return "" if latest(state, "Datum") is not None else "How it stands is being worked out."
 
 

@@ -127,3 +127,24 @@ def test_a_tape_round_the_tank_takes_three_points_and_one_along_a_line_any_numbe
     assert along.tape(9.0).points == ((0.0, 0.0, 0.0), (5.0, 0.0, 0.0), (9.0, 0.0, 0.0))
     along.take_back()
     assert not along.is_laid
+
+
+def test_a_hatch_shows_whichever_way_the_skin_looks() -> None:
+    """A stripe field's slope along a face is the direction less its part along the normal: on
+    every face it keeps at least 1/sqrt(3) of its length, so stripes lie at most 1.8 pitches apart.
+    """
+    from app.window.scene.painters import facing_parts
+
+    turn = np.random.default_rng(5).normal(size=(400, 3, 3))
+    vertices = turn.reshape(-1, 3)
+    faces = np.arange(1200).reshape(-1, 3)
+    seen = 0
+    for part, ways in facing_parts(vertices, faces):
+        a, b, c = (part.points[part.regular_faces[:, k]] for k in range(3))
+        normal = np.cross(b - a, c - a)
+        normal /= np.linalg.norm(normal, axis=1)[:, None]
+        for way in ways:
+            along = way - (normal @ way)[:, None] * normal
+            assert np.linalg.norm(along, axis=1).min() > 1.0 / np.sqrt(3.0) - 1e-6
+        seen += len(normal)
+    assert seen == 400
