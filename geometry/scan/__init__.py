@@ -16,7 +16,7 @@ from geometry.scan.regions import (
 )
 from geometry.scan.scale import scaled
 from geometry.scan.scan_report import ScanReport, likely_unit, report_on
-from geometry.scan.sound import Repairs, SoundScan, sound_mesh
+from geometry.scan.sound import RepairPlaces, Repairs, SoundScan, sound_mesh
 from geometry.scan.tidy import (
     NoPieceNearError,
     OnlyScrapsError,
@@ -72,6 +72,7 @@ __all__ = [
     "PointsOnlyError",
     "RawScan",
     "Region",
+    "RepairPlaces",
     "Repairs",
     "ScanReport",
     "SeveralTanksError",

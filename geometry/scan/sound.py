@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.arrays import BoolArray, FloatArray, IntArray
+from geometry.arrays import BoolArray, FloatArray, IntArray, locked
 from geometry.mesh import NotOrientableError, TriMesh
 from geometry.progress import Report, part_of, silent
 from geometry.scan.pairing import (
@@ -30,6 +30,9 @@ _WELD_OF_SIZE = 1e-6
 """Open edges nearer than this share of the scan's size are one: 0.6 micron on a tank."""
 _FLAT_HEIGHT = 1e-7
 """A face lower than this share of its longest side has no area."""
+_SLIVER_HEIGHT = 0.02
+"""A face lower than this share of its longest side is a sliver: it hardly says where it faces."""
+_MOST_PLACES = 200
 _CAP_ROUNDS = 4
 _FACES_AT_ONCE = 1_000_000
 _ONE_SIDED_SHARE = 0.01
@@ -64,6 +67,8 @@ class Repairs:
         Faces of small one-sided scraps taken out.
     side_unknown : bool
         Whether the largest piece is so flat that its shape does not tell outside from inside.
+    slivers : int
+        Needles: triangles lower than a fiftieth of their longest side. They stay as they are.
     """
 
     joined_points: int = 0
@@ -77,6 +82,7 @@ class Repairs:
     pieces_turned: int = 0
     one_sided_faces: int = 0
     side_unknown: bool = False
+    slivers: int = 0
 
     def in_words(self) -> tuple[str, ...]:
         """Return a sentence for each repair that a shaper may want to know of.
@@ -100,6 +106,7 @@ class Repairs:
             (self.faces_turned, "{} triangle{s} faced the wrong way and {were} turned."),
             (self.pieces_turned, "{} piece{s} faced inward and {were} turned to face out."),
             (self.one_sided_faces, "{} triangle{s} of twisted scraps {were} left out."),
+            (self.slivers, "{} sliver{s} of a triangle {were} found and left as found."),
         )
         return tuple(_for_number(text, count) for count, text in said if count)
 
@@ -115,6 +122,45 @@ def _for_number(text: str, count: int) -> str:
 
 
 @dataclass(frozen=True, eq=False)
+class RepairPlaces:
+    """Where something was mended, or found and left.
+
+    Attributes
+    ----------
+    what : str
+        The attribute of `Repairs` that counts it.
+    count : int
+    places : (k, 3) float, file's unit
+        The first of them, at most 200.
+    """
+
+    what: str
+    count: int
+    places: FloatArray
+
+
+class _Tally:
+    """What was mended so far, counted, with places."""
+
+    def __init__(self) -> None:
+        self.counts: dict[str, int] = {}
+        self._places: dict[str, list[FloatArray]] = {}
+
+    def add(self, what: str, number: int, places: FloatArray | None = None) -> None:
+        """Count some more of a kind; places are kept up to a limit."""
+        self.counts[what] = self.counts.get(what, 0) + number
+        if places is not None and len(places):
+            self._places.setdefault(what, []).append(np.array(places[:_MOST_PLACES], np.float64))
+
+    def places(self) -> tuple[RepairPlaces, ...]:
+        """Return every kind that has places."""
+        return tuple(
+            RepairPlaces(what, self.counts[what], locked(np.concatenate(found)[:_MOST_PLACES]))
+            for what, found in self._places.items()
+        )
+
+
+@dataclass(frozen=True, eq=False)
 class SoundScan:
     """A mesh whose edges have one or two faces, all facing out, and what it took.
 
@@ -127,12 +173,15 @@ class SoundScan:
         Those of the reader, then the repairs in words.
     unit : "mm", "cm", "m", "in" or None
         What the file says.
+    places : tuple of RepairPlaces
+        Where the repairs are, kind by kind; points that only stood twice are not listed.
     """
 
     mesh: TriMesh
     repairs: Repairs
     remarks: tuple[str, ...]
     unit: Unit | None = None
+    places: tuple[RepairPlaces, ...] = ()
 
 
 def sound_mesh(raw: RawScan, *, report: Report = silent) -> SoundScan:
@@ -145,7 +194,7 @@ def sound_mesh(raw: RawScan, *, report: Report = silent) -> SoundScan:
     NotOrientableError
         A piece of more than a hundredth of the faces is one-sided.
     """
-    counts: dict[str, int] = {}
+    counts = _Tally()
     vertices, faces = _welded(raw, counts, part_of(report, 0.0, 0.4))
     report(0.4, "Finding neighbours")
     vertices, faces, partner = _joined_along_rims(vertices, faces, counts)
@@ -157,38 +206,37 @@ def sound_mesh(raw: RawScan, *, report: Report = silent) -> SoundScan:
         vertices, faces, partner, counts, part_of(report, 0.6, 0.95)
     )
     report(0.95, "Checking the mesh")
-    repairs = Repairs(**counts, side_unknown=side_unknown)
     mesh = TriMesh(*_in_use(vertices, faces))
+    thin, _ = _flat(mesh.vertices, mesh.faces, _SLIVER_HEIGHT)
+    counts.add("slivers", len(thin), _middles(mesh.vertices, mesh.faces, thin))
+    repairs = Repairs(**counts.counts, side_unknown=side_unknown)
     report(1.0, "Checking the mesh")
-    return SoundScan(mesh, repairs, raw.remarks + repairs.in_words(), raw.unit)
+    remarks = raw.remarks + repairs.in_words()
+    return SoundScan(mesh, repairs, remarks, raw.unit, counts.places())
 
 
-def _add(counts: dict[str, int], name: str, number: int) -> None:
-    counts[name] = counts.get(name, 0) + number
-
-
-def _welded(raw: RawScan, counts: dict[str, int], report: Report) -> tuple[FloatArray, IntArray]:
+def _welded(raw: RawScan, counts: _Tally, report: Report) -> tuple[FloatArray, IntArray]:
     first = same_places(raw.vertices, report=report)
     kept = first == np.arange(len(first))
     new_index = np.cumsum(kept) - 1
-    counts["joined_points"] = int(len(kept) - kept.sum())
+    counts.add("joined_points", int(len(kept) - kept.sum()))
     vertices = raw.vertices[kept].astype(np.float64)
     faces = np.empty(raw.faces.shape, np.int64)
     for corner in range(3):
         faces[:, corner] = new_index[first[raw.faces[:, corner]]]
-    return vertices, _cleared(faces, counts)
+    return vertices, _cleared(vertices, faces, counts)
 
 
-def _cleared(faces: IntArray, counts: dict[str, int]) -> IntArray:
+def _cleared(vertices: FloatArray, faces: IntArray, counts: _Tally) -> IntArray:
     """Return faces without those that name a vertex twice or stand there again."""
     a, b, c = faces.T
     flat = (a == b) | (b == c) | (c == a)
     if flat.any():
-        _add(counts, "flat_faces", int(flat.sum()))
+        counts.add("flat_faces", int(flat.sum()), _middles(vertices, faces, np.flatnonzero(flat)))
         faces = faces[~flat]
     again = _stands_before(faces)
     if len(again):
-        _add(counts, "duplicate_faces", len(again))
+        counts.add("duplicate_faces", len(again), _middles(vertices, faces, again))
         faces = np.delete(faces, again, axis=0)
     return faces
 
@@ -214,7 +262,7 @@ def _stands_before(faces: IntArray) -> IntArray:
 
 
 def _joined_along_rims(
-    vertices: FloatArray, faces: IntArray, counts: dict[str, int]
+    vertices: FloatArray, faces: IntArray, counts: _Tally
 ) -> tuple[FloatArray, IntArray, SideArray]:
     """Join open edges that nearly coincide, as after rounding; everything else stays."""
     partner = partners(faces)
@@ -227,15 +275,17 @@ def _joined_along_rims(
     moved = int((first != np.arange(len(first))).sum())
     if not moved:
         return vertices, faces, partner
-    _add(counts, "joined_points", moved)
+    counts.add("joined_points", moved)
     target = np.arange(len(vertices))
     target[on_rim] = on_rim[first]
-    faces = _cleared(target[faces], counts)
+    faces = _cleared(vertices, target[faces], counts)
     return vertices, faces, partners(faces)
 
 
-def _flat(vertices: FloatArray, faces: IntArray) -> tuple[IntArray, IntArray]:
-    """Return the faces without area, and the longest side of each."""
+def _flat(
+    vertices: FloatArray, faces: IntArray, share: float = _FLAT_HEIGHT
+) -> tuple[IntArray, IntArray]:
+    """Return the faces no higher than a share of their longest side, and that side of each."""
     rows: list[IntArray] = []
     longest_sides: list[IntArray] = []
     for start in range(0, len(faces), _FACES_AT_ONCE):
@@ -245,15 +295,20 @@ def _flat(vertices: FloatArray, faces: IntArray) -> tuple[IntArray, IntArray]:
         vectors = np.cross(sides[:, 0], sides[:, 1])
         twice_area = np.sqrt(np.einsum("fd,fd->f", vectors, vectors))
         longest = np.maximum(np.maximum(squared[:, 0], squared[:, 1]), squared[:, 2])
-        flat = np.flatnonzero(twice_area <= _FLAT_HEIGHT * longest)
+        flat = np.flatnonzero(twice_area <= share * longest)
         rows.append(start + flat)
         longest_sides.append(3 * (start + flat) + squared[flat].argmax(axis=1))
     empty = np.empty(0, np.int64)
     return np.concatenate([*rows, empty]), np.concatenate([*longest_sides, empty])
 
 
+def _middles(vertices: FloatArray, faces: IntArray, rows: IntArray) -> FloatArray:
+    """Return the middles of the first of some faces."""
+    return np.asarray(vertices[faces[rows[:_MOST_PLACES]]].mean(axis=1))
+
+
 def _without_flat_faces(
-    vertices: FloatArray, faces: IntArray, partner: SideArray, counts: dict[str, int]
+    vertices: FloatArray, faces: IntArray, partner: SideArray, counts: _Tally
 ) -> tuple[IntArray, SideArray]:
     """Turn the longest side of faces without area; what cannot be mended so is taken out."""
     for _ in range(_CAP_ROUNDS):
@@ -270,11 +325,11 @@ def _without_flat_faces(
         if not good.any():
             break
         faces = _edges_turned(faces, side[good], other[good])
-        _add(counts, "caps_mended", int(good.sum()))
+        counts.add("caps_mended", int(good.sum()), _middles(vertices, faces, side[good] // 3))
         partner = partners(faces)
     flat, _ = _flat(vertices, faces)
     if len(flat):
-        _add(counts, "flat_faces", len(flat))
+        counts.add("flat_faces", len(flat), _middles(vertices, faces, flat))
         faces = np.delete(faces, flat, axis=0)
         partner = partners(faces)
     return faces, partner
@@ -302,7 +357,7 @@ def _two_faces_at_an_edge(
     vertices: FloatArray,
     faces: IntArray,
     partner: SideArray,
-    counts: dict[str, int],
+    counts: _Tally,
     report: Report,
 ) -> tuple[FloatArray, IntArray, bool]:
     """Part what is crowded, face all out, and give vertices out once per fan.
@@ -319,20 +374,22 @@ def _two_faces_at_an_edge(
         report(1.0 - left, "Parting crowded edges")
         crowded = bool((partner == CROWDED).any())
         if crowded:
-            _add(counts, "crowded_edges", len(crowded_edges(faces, partner)))
+            edges = crowded_edges(faces, partner)
+            counts.add("crowded_edges", len(edges), vertices[edges].mean(axis=1))
             partner = uncrowded(vertices, faces, partner)
         report(1.0 - 0.8 * left, "Facing outward")
         faces, partner = _facing_one_way(vertices, faces, partner, counts)
         faces, partner, side_unknown = _facing_out(vertices, faces, partner, counts)
         report(1.0 - 0.6 * left, "Separating parts that touch")
+        before = len(vertices)
         vertices, faces, split = split_fans(vertices, faces, partner)
-        _add(counts, "split_vertices", split)
+        counts.add("split_vertices", split, np.unique(vertices[before:], axis=0))
         if not crowded:
             return vertices, faces, side_unknown
         cut = _still_running_into_others(faces, partner)
         if not cut.any():
             return vertices, faces, side_unknown
-        _add(counts, "cut_faces", int(cut.sum()))
+        counts.add("cut_faces", int(cut.sum()), _middles(vertices, faces, np.flatnonzero(cut)))
         faces = faces[~cut]
         partner = partners(faces)
         left *= 0.5
@@ -359,16 +416,17 @@ def _still_running_into_others(faces: IntArray, partner: SideArray) -> BoolArray
 
 
 def _facing_one_way(
-    vertices: FloatArray, faces: IntArray, partner: SideArray, counts: dict[str, int]
+    vertices: FloatArray, faces: IntArray, partner: SideArray, counts: _Tally
 ) -> tuple[IntArray, SideArray]:
     turn, one_sided = faces_to_turn(faces, partner)
     if one_sided.any():
         if one_sided.sum() > _ONE_SIDED_SHARE * len(faces):
             raise _one_sided_error(vertices, faces, partner, one_sided)
-        _add(counts, "one_sided_faces", int(one_sided.sum()))
+        rows = np.flatnonzero(one_sided)
+        counts.add("one_sided_faces", len(rows), _middles(vertices, faces, rows))
         faces, turn = faces[~one_sided], turn[~one_sided]
         partner = _partners_kept(partner, ~one_sided)
-    _add(counts, "faces_turned", int(turn.sum()))
+    counts.add("faces_turned", int(turn.sum()), _middles(vertices, faces, np.flatnonzero(turn)))
     return turned_faces(faces, partner, turn)
 
 
@@ -392,7 +450,7 @@ def _one_sided_error(
 
 
 def _facing_out(
-    vertices: FloatArray, faces: IntArray, partner: SideArray, counts: dict[str, int]
+    vertices: FloatArray, faces: IntArray, partner: SideArray, counts: _Tally
 ) -> tuple[IntArray, SideArray, bool]:
     """Turn pieces that face inward, seen from their own middle or, if small, from the main one's.
 
@@ -406,7 +464,7 @@ def _facing_out(
     middle = np.where(small[:, None], measures.centre[np.argmax(measures.area)], measures.centre)
     facing = _mean_facing(vertices, faces, piece, middle)
     inward = facing < -_FACING
-    _add(counts, "pieces_turned", int(inward.sum()))
+    counts.add("pieces_turned", int(inward.sum()), measures.point[inward])
     unknown = bool(abs(facing[np.argmax(measures.area)]) < _FACING)
     return *turned_faces(faces, partner, inward[piece]), unknown
 
