@@ -7,7 +7,7 @@ from app.exports.facts import OverviewSheet, PanelSheet, reason_not_to_cut, thin
 from app.exports.lettering import fitted, text_width
 from app.exports.page import A4, Page, Placed
 from app.exports.tank_picture import TankView, panels_coloured, picture_scale, view_of
-from app.exports.title import ARROW_MM, framed, paragraph, view_arrow
+from app.exports.title import ARROW_MM, Cell, framed, paragraph, view_arrow
 from app.exports.words import (
     CAUTION,
     FILLED_BY_GUESS,
@@ -25,6 +25,7 @@ from app.units import area_text, counted, size_text, thickness_text
 _MARGIN_MM = 10.0
 _PICTURE_MM = (134.0, 76.0)
 _PIXELS_PER_MM = 8
+_BAR_MM = 5.0
 _VIEWS = ((40.0, 28.0, "from the front left"), (220.0, 28.0, "from the rear right"))
 _ROW_MM = 6.2
 _TEXT_MM = 2.3
@@ -43,8 +44,9 @@ def overview_pages(overview: OverviewSheet) -> list[Page]:
     width, height = A4[::-1]
     foot = _foot(overview, width - 2 * _MARGIN_MM)
     top = height - _MARGIN_MM
-    first_room = int((top - 14.0 - _PICTURE_MM[1] - ARROW_MM - 12.0 - 34.0) // _ROW_MM)
-    next_room = int((top - 24.0 - 34.0) // _ROW_MM)
+    low = max(34.0, foot.height_mm + _MARGIN_MM + 1.0)
+    first_room = int((top - 14.0 - _PICTURE_MM[1] - ARROW_MM - 12.0 - low) // _ROW_MM)
+    next_room = int((top - 24.0 - low) // _ROW_MM)
     rows = list(overview.panels)
     groups = [rows[:first_room]]
     rest = rows[first_room:]
@@ -57,7 +59,7 @@ def overview_pages(overview: OverviewSheet) -> list[Page]:
         contents = [
             Placed(_heading(overview, number, len(groups)), _MARGIN_MM, top),
             Placed(_table(group), _MARGIN_MM, table_top),
-            Placed(foot, _MARGIN_MM, _MARGIN_MM),
+            Placed(foot.drawing, _MARGIN_MM, _MARGIN_MM),
         ]
         if number == 1:
             contents.append(Placed(_pictures(overview), _MARGIN_MM, top - 12.0))
@@ -162,7 +164,8 @@ def _change_cells(sheet: PanelSheet) -> list[str]:
     ]
 
 
-def _foot(overview: OverviewSheet, width_mm: float) -> Drawing:
+def _foot(overview: OverviewSheet, width_mm: float) -> Cell:
+    """Return the foot of a page, standing on (0, 0): proof, surface, hatches, caution, a bar."""
     job = overview.job
     reasons = sorted({r for sheet in overview.panels if (r := reason_not_to_cut(sheet))})
     sentences = [
@@ -174,10 +177,11 @@ def _foot(overview: OverviewSheet, width_mm: float) -> Drawing:
         CAUTION,
     ]
     text = paragraph(sentences, width_mm - 86.0, 2.1)
-    top = max(21.0, text.height_mm)
+    top = max(21.0, text.height_mm + _BAR_MM)
     box = framed(face_words(job), 3.0).drawing.moved(0.0, top - 1.0)
     rule = Drawing((straight(0.0, top + 2.0, width_mm, top + 2.0),))
-    return together([rule, box, text.drawing.moved(84.0, top), _picture_bar(overview)])
+    parts = [rule, box, text.drawing.moved(84.0, top), _picture_bar(overview)]
+    return Cell(together(parts), top + 2.0)
 
 
 def _patch_words(overview: OverviewSheet) -> list[str]:

@@ -16,6 +16,7 @@ from app.exports.patch_marks import (
     NO_DATA_PITCH_MM,
     patch_lines,
     patch_texts,
+    texts_below,
 )
 from app.exports.placing import on_line_text, place_text
 from app.exports.roll_marks import roll_drawn, roll_texts
@@ -88,6 +89,7 @@ def pattern_drawing(sheet: PanelSheet) -> Drawing:
     clear = space.also_clear_of(_courses([*lines, *arrow], _NOT_UNDER_SMALL_TEXT))
     texts += square_texts(sheet, clear)
     texts += cut_gather_texts(sheet, [*barriers, *rolls])
+    texts += texts_below(sheet, patches, lines)
     return Drawing((*lines, *arrow, *leaders), tuple(texts))
 
 

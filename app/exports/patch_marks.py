@@ -119,6 +119,26 @@ def patch_texts(
     return texts, leaders
 
 
+def texts_below(sheet: PanelSheet, told: Sequence[Text], lines: Iterable[Line]) -> list[Text]:
+    """Return, below all lines, what a hatch means where a patch found no room for its words."""
+    words = [text.text for text in told]
+    patches = {
+        Meaning.NO_DATA: (FILLED_BY_GUESS, sheet.pattern.no_data),
+        Meaning.COPIED: (copied_words(sheet.job), sheet.pattern.copied),
+    }
+    missing = [
+        sentence
+        for meaning, sentence in patch_meanings(sheet).items()
+        if words.count(patches[meaning][0]) < len(named(patches[meaning][1]))
+    ]
+    left, low = np.concatenate([line.points for line in lines]).min(axis=0).tolist()
+    height = _TEXT_MM[0]
+    return [
+        Text(sentence, (left, low - (3.0 + 2.0 * row) * height), height, bold=True)
+        for row, sentence in enumerate(missing)
+    ]
+
+
 def named(regions: Iterable[Region]) -> list[Region]:
     """Return the patches over 5 mm across."""
     return [region for region in regions if float(np.ptp(region.outline, axis=0).max()) > NAMED_MM]

@@ -18,7 +18,7 @@ from app.exports.facing import as_marked
 from app.exports.overview import overview_pages
 from app.exports.page import A4
 from app.exports.panel_drawing import pattern_drawing
-from app.exports.patch_marks import hatch, named, patch_sentences
+from app.exports.patch_marks import hatch, named, patch_sentences, texts_below
 from app.exports.pdf import pdf_bytes
 from app.exports.shape_map import shape_page
 from app.exports.sheets import one_piece, tiled
@@ -241,3 +241,25 @@ def test_words_too_far_from_their_patch_are_led_to_it() -> None:
         shapes = [shapely.Polygon(as_marked(region.outline, "inside")) for region in regions]
         if min(ground.distance(shape) for shape in shapes) >= 4.0:
             assert any(line.distance(ground) < 0.1 and line.length > 3.0 for line in open_lines)
+
+
+def test_where_a_patch_finds_no_room_for_its_words_they_stand_below_the_blank() -> None:
+    sheet = marked_sheet()
+    lines = pattern_drawing(sheet).lines
+    low = min(float(line.points[:, 1].min()) for line in lines)
+    told = texts_below(sheet, (), lines)
+    assert [text.text for text in told] == patch_sentences(sheet)
+    assert all(text.box[3] < low for text in told)
+    assert not texts_below(sheet, pattern_drawing(sheet).texts, lines)
+
+
+def test_the_overviews_bar_touches_no_words_however_small_the_tank() -> None:
+    sheet = marked_sheet()
+    small = replace(sheet.tank, vertices=0.3 * sheet.tank.vertices)
+    (page,) = overview_pages(OverviewSheet(sheet.job, small, (sheet,)))
+    foot = page.contents[2].drawing
+    bars = [line for line in foot.lines if line.meaning is Meaning.BAR]
+    highest = max(float(line.points[:, 1].max()) for line in bars)
+    assert max(float(line.points[:, 0].max()) for line in bars) > 84.0  # it reaches below them
+    words = [text for text in foot.texts if "on the left picture" not in text.text]
+    assert min(text.box[1] for text in words) > highest
