@@ -46,7 +46,8 @@ NOT_SCANNED = Swatch("hatch", "#3c3c3c", "NOT SCANNED - FILLED BY GUESS")
 
 def mirrored(side: str) -> Swatch:
     """Return the mark of what was made from the other hand."""
-    return Swatch("cross", MIRRORED, f"MIRRORED FROM THE {side.upper() or 'OTHER'} SIDE")
+    name = side.upper() if side in ("left", "right") else "OTHER"
+    return Swatch("cross", MIRRORED, f"MIRRORED FROM THE {name} SIDE")
 
 
 class Legend(QWidget):

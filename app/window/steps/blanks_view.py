@@ -34,6 +34,7 @@ from app.job import (
 )
 from app.units import thickness_text
 from app.window.edge_table import EdgeTable
+from app.window.legend import mirrored
 from app.window.steps.standing import Desk
 from app.window.steps.step_view import LengthEdit, NarrowBox, StepView, beside_each_other
 from app.window.steps.worked_out import WorkedOut, band_facts
@@ -293,7 +294,7 @@ class BlanksView(StepView):
             words.append("Crossed hatch: NOT SCANNED - FILLED BY GUESS.")
         paper: Pattern | None = latest(state, "Paper", desk.panel)
         if paper is not None and paper.copied:
-            words.append(f"Square net: MIRRORED FROM THE {state.sides.copy.upper()} SIDE.")
+            words.append(f"Square net: {mirrored(state.sides.copy).words}.")
         told = "\n".join(line for line in words if line)
         self._warning.setText(told)
         self._warning.setVisible(bool(told))

@@ -7,6 +7,7 @@ from PySide6.QtWidgets import QHeaderView, QListWidget, QTableWidget, QTableWidg
 
 from app.job import CopiedHand, JobState, Sides, made
 from app.units import length_text, plain_number
+from app.window.legend import mirrored
 from app.window.sides_result import copied_of
 from app.window.steps.standing import Desk
 from app.window.steps.step_view import StepView
@@ -74,11 +75,12 @@ class SidesView(StepView):
         for choice in (self._copy_title, *self._copies.buttons()):
             choice.setVisible(made(state, "Datum") is not None)
         self._copies.button(_COPIES.index(state.sides.copy)).setChecked(True)
-        copying = state.sides.copy != "none"
+        stands = made(state, "Datum") is not None
         placing = desk.tool == "zone"
         for button in (self._left, self._right, self._odd):
-            button.setVisible(copying and not placing)
-        self._zones_title.setVisible(copying)
+            button.setVisible(stands and not placing)
+        self._odd.setVisible(state.sides.copies and not placing)
+        self._zones_title.setVisible(stands)
         self._prompt.setVisible(placing)
         self._prompt.setText(desk.tool_words)
         self._leave.setVisible(placing)
@@ -115,9 +117,8 @@ class SidesView(StepView):
         copied = copied_of(sides)
         self._copied.setVisible(copied is not None)
         if copied is not None:
-            side = state.sides.copy
             self._copied.setText(
-                f"Faces made from the {side} are marked MIRRORED FROM THE {side.upper()} SIDE "
+                f"Faces made from the other side are marked {mirrored(state.sides.copy).words} "
                 "from here to the paper. The largest step left where they join is "
                 f"{fine_text(copied.step_mm, desk.show)}."
             )

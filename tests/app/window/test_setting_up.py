@@ -246,6 +246,7 @@ def test_a_side_is_copied_and_what_was_mirrored_is_told(ready) -> None:  # type:
     pick(view._copies.button(1))
     rest(ready)
     press(ready, "F2")
+    assert "MIRRORED FROM THE LEFT SIDE" in ready.tank_side.legend.words
     press(ready, "5")
     press(ready, "Shift+O")
     click(ready, on_shell(-30, 20))
