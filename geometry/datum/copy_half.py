@@ -6,6 +6,7 @@ mirror image at the very angle the scan has there: none, on a smooth tank.
 """
 
 import numpy as np
+from scipy.spatial import cKDTree
 
 from geometry.arrays import BoolArray, FloatArray, IntArray
 from geometry.datum.centre_plane import CentrePlane
@@ -16,6 +17,7 @@ from geometry.progress import Report, silent
 
 _SNAPPED_SHARE = 0.15
 _LEAST_SQUARE = 0.5
+_FADES_MM = 40.0
 
 
 def smooth_rise(along: FloatArray) -> FloatArray:
@@ -39,7 +41,7 @@ def led_into_mean(
     """Return the body with both hands led into their mean near the plane.
 
     All of the way at the plane, not at all `blend_mm` from it. Where nothing faces a place it
-    stays.
+    follows the nearest that is faced, less and less the farther that is.
     """
     away = np.abs(plane.off(body.vertices))
     near = np.flatnonzero(away < blend_mm)
@@ -47,8 +49,17 @@ def led_into_mean(
     found = standing_out(skin, skin.mirrored(plane), body.vertices[near], normals, report=report)
     share = 0.5 * (1.0 - smooth_rise(away[near] / blend_mm))
     vertices = body.vertices.copy()
-    vertices[near] -= (share * np.nan_to_num(found.value))[:, None] * normals
+    vertices[near] -= (share * carried_on(vertices[near], found.value))[:, None] * normals
     return body.moved(vertices)
+
+
+def carried_on(places: FloatArray, values: FloatArray) -> FloatArray:
+    """Return values with those that are nan taken from the nearest that is not, fading with it."""
+    known = np.isfinite(values)
+    if not known.any():
+        return np.zeros(len(values))
+    away, nearest = cKDTree(places[known]).query(places)
+    return np.asarray(values[known][nearest] * (1.0 - smooth_rise(np.asarray(away) / _FADES_MM)))
 
 
 def both_from_one(body: Body, plane: CentrePlane, hand: float) -> Body:

@@ -12,7 +12,7 @@ from scipy.spatial import cKDTree
 from geometry.arrays import BoolArray, FloatArray, IntArray
 from geometry.datum.centre_plane import CentrePlane
 from geometry.datum.copy_body import NEW_FACE, Body, cut_off_below, rim_sides, together
-from geometry.datum.copy_half import smooth_rise
+from geometry.datum.copy_half import carried_on, smooth_rise
 from geometry.datum.left_right_skin import skin_of, standing_out
 from geometry.mesh import TriMesh, part_of_mesh, piece_of_face, typical_edge_length, vertex_normals
 
@@ -95,7 +95,7 @@ def _led_over(
     found = standing_out(skin_of(patch.mesh, plane), below, places, normals).value
     share = smooth_rise((away[ring] - ball.radius_mm) / blend_mm)
     vertices = patch.vertices.copy()
-    vertices[ring] -= (share * _filled_in(places, found))[:, None] * normals
+    vertices[ring] -= (share * carried_on(places, found))[:, None] * normals
     led = patch.moved(vertices)
     at_seam = np.abs(away[ring] - ball.radius_mm - blend_mm) < 2.0 * edge
     left = standing_out(skin_of(led.mesh, plane), below, vertices[ring][at_seam], normals[at_seam])
@@ -106,15 +106,6 @@ def _led_over(
 def _near(mesh: TriMesh, ball: Ball, reach_mm: float) -> TriMesh | None:
     rows = np.flatnonzero((ball.away(mesh.vertices) < reach_mm)[mesh.faces].any(axis=1))
     return part_of_mesh(mesh, rows)[0] if len(rows) else None
-
-
-def _filled_in(places: FloatArray, values: FloatArray) -> FloatArray:
-    """Return values with those that are nan taken from the nearest that is not; nought if none."""
-    known = np.isfinite(values)
-    if not known.any():
-        return np.zeros(len(values))
-    nearest = cKDTree(places[known]).query(places)[1]
-    return np.asarray(np.where(known, values, values[known][nearest]))
 
 
 def _sewn_in(base: Body, patch: Body, ball: Ball, edge_mm: float) -> Body | None:

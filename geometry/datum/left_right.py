@@ -34,7 +34,7 @@ NO_BAND = int(np.iinfo(np.int32).min)
 SAME_MM = 0.1
 """Hands nearer each other than this, taken over all of them, count as alike."""
 
-_SAMPLED_TO = 40_000
+_SAMPLED_TO = 25_000
 _SAMPLES_PER_VERTEX = 4
 _ROBUST_NEIGHBOURS = 9
 _DEPARTS_WITHIN_MM = 40.0

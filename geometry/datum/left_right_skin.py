@@ -138,9 +138,11 @@ def standing_out(
     report: Report = silent,
 ) -> StandingOut:
     """Return how far `own` stands out over `other` at (k, 3) places on it, along (k, 3) normals."""
+    if not len(places):
+        return StandingOut(np.empty(0), np.empty((0, 3)), np.empty(0), np.empty(0))
     parts = []
-    for start in range(0, max(len(places), 1), _AT_ONCE):
-        report(start / max(len(places), 1), "lay one hand over the other")
+    for start in range(0, len(places), _AT_ONCE):
+        report(start / len(places), "lay one hand over the other")
         part = slice(start, start + _AT_ONCE)
         parts.append(_part(own, other, places[part], normals[part], reach_mm))
     report(1.0, "lay one hand over the other")
