@@ -6,7 +6,7 @@ import numpy as np
 
 from geometry.arrays import FloatArray
 from geometry.datum.centre_plane import CentrePlane, NoSymmetryError, positive_along_largest
-from geometry.datum.symmetry_fit import Fit, Mirror, coarse_fit, coarse_score, fine_fit
+from geometry.datum.symmetry_fit import Fit, Mirror, coarse_fit, coarse_scores, fine_fit
 from geometry.datum.symmetry_patches import Patches, patches_of
 from geometry.datum.symmetry_sureness import Sureness, sureness_of
 from geometry.datum.symmetry_votes import likely_mirrors
@@ -45,6 +45,11 @@ class _Found:
     sure: Sureness
     share: float
     against: float
+
+    @property
+    def floats(self) -> bool:
+        """Whether it can turn and slide, or turn any way: as planes across a mere floor can."""
+        return len(self.sure.open_moves) > 1
 
     @property
     def is_sound(self) -> bool:
@@ -107,7 +112,7 @@ def _laid(patches: Patches, starts: list[Mirror], report: Report) -> list[_Found
         share, against = fit.alike_share(patches), fit.against_share(patches)
         found.append(_Found(fit, sureness_of(patches, fit), share, against))
     report(1.0, "Laying left onto right")
-    return sorted(found, key=lambda one: -one.share)
+    return sorted(found, key=lambda one: (one.floats, -one.share))
 
 
 def _starts(patches: Patches, report: Report) -> list[Mirror]:
@@ -115,14 +120,16 @@ def _starts(patches: Patches, report: Report) -> list[Mirror]:
     report(0.0, "Looking for the centre plane")
     chosen = patches.thinned(_VOTERS)
     likely = likely_mirrors(patches, chosen, _TRIED)
-    tried: list[tuple[float, Mirror]] = []
+    tried: list[Mirror] = []
+    scores: list[tuple[float, float]] = []
     for number, start in enumerate(likely):
         report((number + 1) / (len(likely) + 1), "Looking for the centre plane")
-        mirror = coarse_fit(patches, start, chosen)
-        tried.append((coarse_score(patches, mirror, chosen), mirror))
-    tried.sort(key=lambda one: -one[0])
+        tried.append(coarse_fit(patches, start, chosen))
+        scores.append(coarse_scores(patches, tried[-1], chosen))
+    by_area, by_telling = np.argsort(-np.array(scores), axis=0, kind="stable").T
     kept: list[Mirror] = []
-    for _, mirror in tried:
+    for number in np.stack([by_area, by_telling], axis=1).ravel():
+        mirror = tried[number]
         if len(kept) < _LOOKED_AT and not any(_same(mirror, one, patches.size) for one in kept):
             kept.append(mirror)
     return kept
@@ -141,10 +148,10 @@ def _ordered(patches: Patches, found: list[_Found]) -> list[_Found]:
     is longer than it is wide. Planes the best one can freely move into are the same plane.
     """
     longest = np.linalg.eigh(patches.points.T @ patches.points)[1][:, -1]
-    best_share = found[0].share
-    worth = [one for one in found if one.share >= AS_GOOD * best_share]
-    ties = [one for one in worth if one.share >= best_share - _TIE]
-    rest = [one for one in worth if one.share < best_share - _TIE]
+    most = found[0].share
+    worth = [one for one in found if one.share >= AS_GOOD * most and one.floats == found[0].floats]
+    ties = [one for one in worth if one.share >= most - _TIE]
+    rest = [one for one in worth if one.share < most - _TIE]
     ties.sort(key=lambda one: bool(abs(one.fit.mirror.normal @ longest) > np.cos(np.pi / 4)))
     kept: list[_Found] = []
     for one in [*ties, *rest]:

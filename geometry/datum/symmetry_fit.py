@@ -20,8 +20,8 @@ _MAD_TO_SIGMA = 1.4826
 _FREE = 1e-4
 """Directions in which the surface answers a move with less than this share of what it answers in
 the best one are not moved in: squares of lengths."""
-_LEAST_SIGMA = 1e-5
-"""Of a spacing."""
+_LEAST_SIGMA = 2e-4
+"""Of the size: 0.04 mm on a tank. No two hands are told to be more alike than that."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -69,6 +69,9 @@ class Pairing:
         Something of the scan is there at all, and not only a rim nearby.
     facing : (k,) bool
         Seen, and it faces the same way.
+    telling : (k,) float
+        How much the patch has to say of the plane: little where a move of the plane leaves it in
+        its surface, as on a floor below it.
     gap : (k,) float, mm
         How far the mirrored patch stands outside the one it meets.
     answer : (k, 3) float
@@ -77,6 +80,7 @@ class Pairing:
 
     seen: BoolArray
     facing: BoolArray
+    telling: FloatArray
     gap: FloatArray
     answer: FloatArray
 
@@ -110,13 +114,12 @@ class Fit:
         return float(self.pairing.alike(ALIKE_SHARE * patches.size).mean())
 
     def against_share(self, patches: Patches) -> float:
-        """Return the share that meets something else there, of all that is seen on both hands.
+        """Return the share that meets something else, of all that is seen on both hands.
 
-        What answers no move of the plane, as a floor below it, counts neither way.
+        Each place is counted by how much it has to say.
         """
-        telling = (self.pairing.answer**2).sum(axis=1)
-        alike = telling @ self.pairing.alike(ALIKE_SHARE * patches.size)
-        return float(1.0 - alike / max(float(telling @ self.pairing.seen), 1e-12))
+        alike = _share(self.pairing, self.pairing.alike(ALIKE_SHARE * patches.size))
+        return 1.0 - alike / max(_share(self.pairing, self.pairing.seen), 1e-12)
 
 
 def coarse_fit(patches: Patches, start: Mirror, chosen: IntArray) -> Mirror:
@@ -129,11 +132,15 @@ def coarse_fit(patches: Patches, start: Mirror, chosen: IntArray) -> Mirror:
     return mirror
 
 
-def coarse_score(patches: Patches, mirror: Mirror, chosen: IntArray) -> float:
-    """Return how well the patches agree about a plane: 1 all of them, 0 none."""
+def coarse_scores(patches: Patches, mirror: Mirror, chosen: IntArray) -> tuple[float, float]:
+    """Return how well the patches agree about a plane, by area and by what they have to say.
+
+    1 all of them, 0 none.
+    """
     pairing = _pairing(patches, mirror, chosen, None, _COARSE_COSINE)
     scale = 2.0 * ALIKE_SHARE * patches.size
-    return float((pairing.facing / (1.0 + (pairing.gap / scale) ** 2)).mean())
+    agree = pairing.facing / (1.0 + (pairing.gap / scale) ** 2)
+    return float(agree.mean()), _share(pairing, agree)
 
 
 def fine_fit(
@@ -200,12 +207,27 @@ def _pairing(
     ) / steep[:, None]
     near = u**2 + v**2 < (_BEYOND * max(patches.reach, patches.spacing)) ** 2
     seen = met & near & (np.abs(gap) < 0.1 * patches.size)
-    same = np.einsum("kx,kx->k", mirror.directions(patches.normals[chosen]), normals) > cosine
+    own = mirror.directions(patches.normals[chosen])
+    same = np.einsum("kx,kx->k", own, normals) > cosine
+    return Pairing(
+        seen=seen,
+        facing=seen & same,
+        telling=(_answer(mirror, points, own, patches.size) ** 2).sum(axis=1),
+        gap=gap,
+        answer=_answer(mirror, points, normals, patches.size),
+    )
+
+
+def _answer(mirror: Mirror, points: FloatArray, normals: FloatArray, size: float) -> FloatArray:
+    """Return (k, 3) changes of gaps, along normals, of mirrored points by a mirror's steps."""
     along, axes = normals @ mirror.normal, mirror.axes()
     beside = points @ mirror.normal - mirror.offset
     turns = along[:, None] * (points @ axes.T) + beside[:, None] * (normals @ axes.T)
-    answer = -2.0 * np.concatenate([turns / patches.size, -along[:, None]], axis=1)
-    return Pairing(seen=seen, facing=seen & same, gap=gap, answer=answer)
+    return np.asarray(-2.0 * np.concatenate([turns / size, -along[:, None]], axis=1))
+
+
+def _share(pairing: Pairing, counted: FloatArray | BoolArray) -> float:
+    return float(pairing.telling @ counted) / max(float(pairing.telling.sum()), 1e-300)
 
 
 def _step(pairing: Pairing, weights: FloatArray) -> FloatArray:
@@ -219,11 +241,15 @@ def _step(pairing: Pairing, weights: FloatArray) -> FloatArray:
 
 
 def _usual(pairing: Pairing, patches: Patches) -> float:
-    """Return the usual gap of facing patches, half of which may be wrong."""
-    gaps = np.abs(pairing.gap[pairing.facing])
-    if not len(gaps):
+    """Return the usual gap of facing patches, by what they have to say, half of it maybe wrong."""
+    rows = np.flatnonzero(pairing.facing)
+    if not len(rows):
         return ALIKE_SHARE * patches.size
-    return max(_MAD_TO_SIGMA * float(np.median(gaps)), _LEAST_SIGMA * patches.spacing)
+    gaps = np.abs(pairing.gap[rows])
+    order = np.argsort(gaps)
+    said = np.cumsum(pairing.telling[rows[order]])
+    median = gaps[order[min(int(np.searchsorted(said, 0.5 * said[-1])), len(rows) - 1)]]
+    return max(_MAD_TO_SIGMA * float(median), _LEAST_SIGMA * patches.size)
 
 
 def _believed(pairing: Pairing, sigma: float) -> FloatArray:

@@ -12,6 +12,8 @@ _MIRRORED_COSINE = np.cos(np.deg2rad(12.0))
 _LEAST_APART = 0.15
 """Patches nearer to each other than this share of the size say little about a plane."""
 _VOTES_COUNTED = 6000
+_ALONG = 0.01
+"""Weight left to a vote of two faces square to its plane."""
 _WINDOW = 0.12
 """Votes within this share of the size are for one plane."""
 _RNG_SEED = 11
@@ -32,8 +34,12 @@ def likely_mirrors(patches: Patches, chosen: IntArray, count: int) -> list[Mirro
 
 
 def _votes(points: FloatArray, normals: FloatArray, size: float) -> tuple[FloatArray, FloatArray]:
-    """Return (v, 3) normals and (v,) offsets of the planes voted for."""
-    planes, offsets = [np.empty((0, 3))], [np.empty(0)]
+    """Return (v, 3) normals and (v,) offsets of the planes voted for.
+
+    Where there are many, those of faces that face each other across the plane are taken rather
+    than those along it: two places of one floor vote for a plane whatever they are.
+    """
+    planes, offsets, facing = [np.empty((0, 3))], [np.empty(0)], [np.empty(0)]
     for start in range(0, len(points), _ROWS_AT_ONCE):
         rows = np.arange(start, min(start + _ROWS_AT_ONCE, len(points)))
         i, j = np.nonzero(rows[:, None] < np.arange(len(points))[None])
@@ -42,18 +48,22 @@ def _votes(points: FloatArray, normals: FloatArray, size: float) -> tuple[FloatA
         length = np.linalg.norm(across, axis=1)
         far = length > _LEAST_APART * size
         i, j, n = i[far], j[far], across[far] / length[far, None]
-        turned = normals[i] - 2.0 * np.einsum("kx,kx->k", normals[i], n)[:, None] * n
+        towards = np.einsum("kx,kx->k", normals[i], n)
+        turned = normals[i] - 2.0 * towards[:, None] * n
         agree = np.einsum("kx,kx->k", turned, normals[j]) > _MIRRORED_COSINE
         planes.append(n[agree])
         offsets.append(np.einsum("kx,kx->k", n[agree], points[i[agree]] + points[j[agree]]) / 2.0)
-    return np.concatenate(planes), np.concatenate(offsets)
+        facing.append(towards[agree] ** 2 + _ALONG)
+    voted, at, weights = np.concatenate(planes), np.concatenate(offsets), np.concatenate(facing)
+    if len(voted) <= _VOTES_COUNTED:
+        return voted, at
+    rng = np.random.default_rng(_RNG_SEED)  # the same votes every time
+    some = rng.choice(len(voted), _VOTES_COUNTED, replace=False, p=weights / weights.sum())
+    return voted[some], at[some]
 
 
 def _peaks(normals: FloatArray, offsets: FloatArray, size: float, count: int) -> list[Mirror]:
     """Return the planes where votes crowd, thickest first."""
-    if len(normals) > _VOTES_COUNTED:
-        some = np.random.default_rng(_RNG_SEED).choice(len(normals), _VOTES_COUNTED, replace=False)
-        normals, offsets = normals[some], offsets[some]
     places = _as_places(normals, offsets, size)
     tree = cKDTree(places)
     crowd = np.asarray(tree.query_ball_point(places, _WINDOW * size, return_length=True))

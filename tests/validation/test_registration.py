@@ -234,7 +234,6 @@ def test_a_cluttered_bench_scan_is_not_told_with_confidence() -> None:
     mesh = real_scan("bench_scan_ragged_m.ply", 1000.0)
     plane = centre_plane(mesh)
     assert any("another" in words for words in plane.weak)
-    assert len(plane.others) > 1
     assert plane.residual_mm > 0.5
     assert plane.matched_share is not None
     assert plane.matched_share < 0.6

@@ -44,6 +44,15 @@ def kept(mesh: TriMesh, stays: BoolArray) -> TriMesh:
     return part_of_mesh(mesh, np.flatnonzero(stays[mesh.faces].all(axis=1)))[0]
 
 
+def joined(*meshes: TriMesh) -> TriMesh:
+    """Return meshes as one, not welded."""
+    starts = np.cumsum([0, *(len(mesh.vertices) for mesh in meshes)])
+    return TriMesh(
+        np.concatenate([mesh.vertices for mesh in meshes]),
+        np.concatenate([mesh.faces + start for mesh, start in zip(meshes, starts, strict=False)]),
+    )
+
+
 def assert_within(scanned: Tank, plane: CentrePlane, turn_deg: float, off_mm: float) -> None:
     found_turn, found_off = scanned.plane_errors(plane.point, plane.normal)
     assert found_turn < turn_deg
@@ -93,17 +102,21 @@ def test_a_deep_wide_dent_does_not_pull() -> None:
 def test_things_on_one_side_and_scraps_do_not_pull() -> None:
     scanned = tank(4.0, noise_mm=0.1, seed=5)
     knob, scrap = ellipsoid(60.0, 40.0, 40.0, 12), ellipsoid(150.0, 90.0, 60.0, 12)
-    meshes = [
+    together = joined(
         scanned.mesh,
         TriMesh(knob.vertices + [150.0, 120.0, 60.0], knob.faces),
         TriMesh(scrap.vertices + [-200.0, 260.0, 0.0], scrap.faces),
-    ]
-    starts = np.cumsum([0, *(len(mesh.vertices) for mesh in meshes)])
-    together = TriMesh(
-        np.concatenate([mesh.vertices for mesh in meshes]),
-        np.concatenate([mesh.faces + start for mesh, start in zip(meshes, starts, strict=False)]),
     )
     assert_within(scanned, centre_plane(together), AIM_DEG, AIM_MM)
+
+
+def test_a_bench_scanned_along_with_it_does_not_lead_astray() -> None:
+    """A bench top of three times the tank's area is alike about any upright plane at all."""
+    scanned = tank(5.0, noise_mm=0.1, seed=5)
+    x, y = np.meshgrid(np.linspace(-300, 900, 60), np.linspace(-450, 750, 60), indexing="ij")
+    plane = centre_plane(joined(scanned.mesh, patch(x, y, np.full(x.shape, -20.0))))
+    assert_within(scanned, plane, AIM_DEG, AIM_MM)
+    assert plane.weak == ()
 
 
 def test_the_plane_moves_with_the_scan() -> None:
