@@ -7,7 +7,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from geometry.arrays import BoolArray, FloatArray, IntArray
-from geometry.progress import Report, silent
+from geometry.progress import Report, part_of, silent
 from geometry.surface.character.places import RidgePlaces
 from geometry.surface.character.stations import RoughLine
 
@@ -19,9 +19,10 @@ _TURN_SHARE = 0.6
 _TUBE = 1.5
 _SHORTEST_MM = 8.0
 _MOST_STEPS = 4000
-_SAME_LINE = 0.8
+_SAME_LINE, _LONG = 0.8, 1.5
 _BRIDGED_MM, _ASIDE_SHARE, _ASIDE_MM = 14.0, 0.35, 1.5
 _END_MM = 8.0
+_LEAST_ROUND_MM, _OVER_MM = 60.0, 2.5
 _EVERY_SEEDS = 200
 
 
@@ -35,20 +36,22 @@ def chains_of(levels: Sequence[RidgePlaces], *, report: Report = silent) -> tupl
     """
     found: list[RoughLine] = []
     for number, level in enumerate(levels):
-        report(number / len(levels), "link lines")
+        share = number / len(levels)
+        report(share, "link lines")
         free = ~_on_chains(level, found)
         for kind in (0, 1):
             rows = np.flatnonzero(free & (level.kind == kind))
             if len(rows):
-                found += _Followed(level, rows, report).chains(kind)
+                found += _Followed(level, rows, part_of(report, share, share)).chains(kind)
     return joined_chains(found)
 
 
 def _on_chains(level: RidgePlaces, chains: Sequence[RoughLine]) -> BoolArray:
-    """Return which places lie on chains already found."""
+    """Return which places lie on chains already found, long ones for their reach."""
     out = np.zeros(len(level.points), bool)
     for kind in (0, 1):
-        same = [chain for chain in chains if chain.kind == kind]
+        long = _LONG * level.reach_mm
+        same = [chain for chain in chains if chain.kind == kind and chain.length_mm > long]
         rows = np.flatnonzero(level.kind == kind)
         if not same or not len(rows):
             continue
@@ -163,12 +166,13 @@ def joined_chains(chains: Sequence[RoughLine]) -> tuple[RoughLine, ...]:
         if not chain.closed
         for at_start in (True, False)
     ]
-    if len(ends) < 2:
+    if not ends:
         return tuple(chains)
     pairs = sorted(
         (cost, a, b)
         for a, b in cKDTree(np.array([end.place for end in ends])).query_pairs(_BRIDGED_MM)
         if chains[ends[a].chain].kind == chains[ends[b].chain].kind
+        and ends[a].chain != ends[b].chain
         and (cost := _cost(ends[a], ends[b])) < np.inf
     )
     whole = list(range(len(chains)))  # what each chain has become part of
@@ -179,7 +183,26 @@ def joined_chains(chains: Sequence[RoughLine]) -> tuple[RoughLine, ...]:
             continue
         mate[a], mate[b] = b, a
         whole = [one if each == other else each for each in whole]
-    return tuple(_assembled(chains, ends, mate))
+    return tuple(closed_up(chain) for chain in _assembled(chains, ends, mate))
+
+
+def closed_up(chain: RoughLine) -> RoughLine:
+    """Return a chain closed where its end comes back to its start or runs over it."""
+    if chain.closed or chain.length_mm < _LEAST_ROUND_MM:
+        return chain
+    points, ahead = chain.points, _directions(chain.points)
+    half = len(points) // 2
+    found = cKDTree(points[: half // 2]).query(points[half:])
+    distance, nearest = np.asarray(found[0]), np.asarray(found[1], np.int64)
+    alike = (ahead[half:] * ahead[nearest]).sum(axis=1) > _SAME_WAY
+    over = np.flatnonzero((distance < _OVER_MM) & alike)
+    if len(over):
+        begin, end = int(nearest[over[0]]), half + int(over[0])
+        return RoughLine(points[begin:end], chain.kind, True)
+    start, last = _End(0, True, *_end(points)), _End(0, False, *_end(points[::-1]))
+    near = float(np.linalg.norm(start.place - last.place)) < _BRIDGED_MM
+    closes = near and _cost(start, last) < np.inf
+    return RoughLine(points, chain.kind, closes)
 
 
 def _assembled(
@@ -217,7 +240,7 @@ def _cost(one: _End, other: _End) -> float:
     """Return how ill two ends go together; infinite where they do not."""
     gap = other.place - one.place
     length = float(np.linalg.norm(gap))
-    if one.chain == other.chain or float(one.way @ other.way) > -_SAME_WAY:
+    if float(one.way @ other.way) > -_SAME_WAY:
         return np.inf
     along = (float(gap @ one.way) - float(gap @ other.way)) / 2.0
     aside = float(np.linalg.norm(gap - (gap @ one.way) * one.way))

@@ -22,7 +22,8 @@ _GATE_CELL, _GATE_REACH = 4.0, 9.5
 _GATE_TURN = np.radians(6.0)
 _LEAST_BENT, _LEAST_TURN = 0.025, 0.09
 _SURE = 4.0
-_ABOVE_AROUND = 1.25
+_ABOVE_AROUND = (1.1, 1.25, 1.4)  # widest reach first
+_AROUND_REACHES = 2.5
 _ABOVE_OTHER = 1.3
 _OFF = 0.9
 
@@ -70,13 +71,13 @@ def ridge_places(
     reaches = [finest, *(reach for reach in _REACHES[1:] if reach > 1.4 * finest)]
     report(0.15, "look where the skin turns")
     turning = _turning(base)
-    around = _level(base, 2.0 * reaches[-1], None, noise_mm)
+    around = _level(base, _AROUND_REACHES * reaches[-1], None, noise_mm)
     found = []
     for number, reach in enumerate(reversed(reaches)):
         part = part_of(report, 0.2 + 0.25 * number, 0.45 + 0.25 * number)
         part(0.0, "look for lines")
         level = _level(base, reach, turning, noise_mm)
-        found.append(_extremal(level, around))
+        found.append(_extremal(level, around, _ABOVE_AROUND[number]))
         around = level
     return tuple(reversed(found))
 
@@ -98,8 +99,8 @@ def _turning(base: Cells) -> cKDTree:
     return cKDTree(cells.points[np.unique(pairs[turns])])
 
 
-def _extremal(level: Curvatures, around: Curvatures) -> RidgePlaces:
-    """Return the places where curvature is extremal and stands out."""
+def _extremal(level: Curvatures, around: Curvatures, above: float) -> RidgePlaces:
+    """Return the places where curvature is extremal and so many times that of wider around."""
     cell = level.reach_mm / CELLS_A_REACH
     nearest = np.asarray(cKDTree(around.points).query(level.points)[1], np.int64)
     parts = []
@@ -108,7 +109,7 @@ def _extremal(level: Curvatures, around: Curvatures) -> RidgePlaces:
         calm = np.where(around.known[nearest], around.bent[nearest, kind], 0.0)
         least = np.maximum(max(_LEAST_BENT, _LEAST_TURN / level.reach_mm), _SURE * level.error)
         stands = level.known & (bent > least) & (bent > _ABOVE_OTHER * other)
-        stands &= bent > _ABOVE_AROUND * calm
+        stands &= bent > above * calm
         rows = np.flatnonzero(stands)
         off, top = _to_extremum(level, rows, kind)
         good = np.abs(off) < _OFF * cell
