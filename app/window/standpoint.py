@@ -1,11 +1,12 @@
 """From where the tank is looked at: its front and top, said or guessed, and the standard views."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 import numpy as np
 
-from app.job import JobState
+from app.job import Directions, JobState, directions_of
 from geometry.arrays import FloatArray
 from geometry.mesh import TriMesh
 
@@ -23,12 +24,17 @@ class Axes:
 
 
 def axes_of(state: JobState, mesh: TriMesh) -> Axes:
-    """Return the tank's directions: as said, and what was not said as the shape suggests.
+    """Return the tank's directions: of its datum or as said, and the rest as the shape suggests.
 
     The top of an open shell is where most of its skin faces; the length lies along its longest
     extent.
     """
-    front, top = state.directions.front, state.directions.top
+    return _axes(mesh, directions_of(state))
+
+
+@lru_cache(maxsize=4)
+def _axes(mesh: TriMesh, directions: Directions) -> Axes:
+    front, top = directions.front, directions.top
     shape_top, shape_front = _from_shape(mesh)
     up = _unit(np.array(top)) if top is not None else None
     forward = _unit(np.array(front)) if front is not None else None

@@ -1,10 +1,11 @@
 """The rows of Tidy: pieces, holes and cuts, with what becomes of each and where it is. No Qt."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
-from app.job import BallCrop, HalfSpaceCrop, JobState, Tidied, latest, made
+from app.job import BallCrop, HalfSpaceCrop, JobState, Tidied, TidyChoice, latest, made
 from app.units import length_text, size_text
 from app.window.hands import point3
 from app.window.standpoint import Axes, axes_of
@@ -114,33 +115,27 @@ def hole_rows(state: JobState) -> tuple[HoleRow, ...]:
     if tidied is None or size is None or scanned is None:
         return ()
     axes = axes_of(state, scanned.sound.mesh)
-    vertices = tidied.tidy.mesh.vertices / size.mm_per_unit
-    middle = vertices.mean(axis=0)
-    said = {*state.tidy.filled, *state.tidy.left}
+    return _hole_rows(tidied, float(size.mm_per_unit), state.tidy, axes)
+
+
+@lru_cache(maxsize=4)
+def _hole_rows(tidied: Tidied, scale: float, choice: TidyChoice, axes: Axes) -> tuple[HoleRow, ...]:
+    vertices = tidied.tidy.mesh.vertices
+    said = {*choice.filled, *choice.left}
     rows = []
     for hole, fate in zip(tidied.holes, tidied.hole_fates, strict=True):
-        centre = hole.centre / size.mm_per_unit
-        place = point3(centre)
-        rim = vertices[np.append(hole.rim, hole.rim[:1])]
-        side = side_words(hole.normal, centre - middle, axes)
+        place = point3(hole.centre / scale)
+        rim = vertices[np.append(hole.rim, hole.rim[:1])] / scale
         rows.append(
             HoleRow(
-                place,
-                hole.normal,
-                rim,
-                hole.rim_length,
-                hole.across,
-                hole.is_round,
-                hole.is_edge,
-                fate == "filled",
-                place in said,
-                side,
+                place, hole.normal, rim, hole.rim_length, hole.across, hole.is_round,
+                hole.is_edge, fate == "filled", place in said, side_words(hole.normal, axes),
             )
-        )
+        )  # fmt: skip
     return tuple(rows)
 
 
-def side_words(normal: FloatArray, away: FloatArray, axes: Axes) -> str:
+def side_words(normal: FloatArray, axes: Axes) -> str:
     """Return on which side something is, from the way it faces."""
     ways = np.stack([axes.front, -axes.front, axes.left, -axes.left, axes.top, -axes.top])
     if axes.guessed:
