@@ -147,7 +147,7 @@ def crown_legend(value: CrownMap, show: str) -> tuple[Swatch, ...]:
         Swatch("striped", COLOURS[CrownKind.HOLLOW], "hollow"),
     ]
     if not value.determined.all():
-        told.append(Swatch("plain", VIEW_LOW, "too rough to tell"))
+        told.append(Swatch("plain", VIEW_LOW, "scan too rough or too thin to tell"))
     return tuple(told)
 
 
@@ -164,7 +164,7 @@ def crown_reading(value: CrownMap, hit: Hit, show: str) -> str:
     """Return the kind of crown pointed at, and its sweeps."""
     corners = value.faces[hit.face]
     if not value.determined[corners].any():
-        return "Too rough here to tell the sweep."
+        return "The scan is too rough or too thin here to tell the sweep."
     bend = np.einsum("k,kij->ij", hit.barycentric, value.bend[corners])
     pair = _principal(bend[None])
     kind = CrownKind(int(crown_kinds(pair, LIMITS)[0]))

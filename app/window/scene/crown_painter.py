@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from app.window.scene.painters import stripe_texture, striped
+from app.window.scene.painters import facing_parts, stripe_texture, striped
 from app.window.scene.skin_painter import SKIN_PAINTERS, SkinPainter
 from app.window.scene.surface_pick import poly_data
 from geometry.arrays import BoolArray, FloatArray, IntArray
@@ -51,11 +51,11 @@ class CrownPainter(SkinPainter):
             specular=0.05, ambient=0.42, diffuse=0.6,
         )  # fmt: skip
         if painted.striped.any():
-            part = poly_data(painted.vertices, painted.faces[painted.striped])
-            self.add(
-                striped(part, painted.pitch), texture=stripe_texture((20, 40, 80), 0.16),
-                lighting=False, opacity=0.65,
-            )  # fmt: skip
+            for part, ways in facing_parts(painted.vertices, painted.faces[painted.striped]):
+                self.add(
+                    striped(part, painted.pitch, ways[0]), lighting=False, opacity=0.65,
+                    texture=stripe_texture((20, 40, 80), 0.16),
+                )  # fmt: skip
 
 
 SKIN_PAINTERS["crown"] = CrownPainter

@@ -8,13 +8,13 @@ from geometry.arrays import BoolArray, FloatArray, IntArray, locked
 from geometry.mesh import TriMesh, face_areas, typical_edge_length
 from geometry.progress import Report, part_of, silent
 from geometry.scan import scan_noise
-from geometry.surface.crown.bends import Bends, bends_at
+from geometry.surface.crown.bends import bends_at
 from geometry.surface.crown.kinds import USUAL_LIMITS, CrownLimits, crown_kinds, sweeps
 from geometry.surface.crown.spread import AtVertices, at_vertices, principal
 from geometry.surface.crown.stations import area_vectors, stations_of
 
 _LEAST_EDGES = 3.0
-_CELLS_IN_REACH = 3.4
+_CELLS_IN_REACH, _CELLS_FOR_LIGHTS = 3.4, 2.7
 _WORTH_POOLING = 1.3
 _LARGEST_SHARE = 0.08
 _CURVE_NOISE, _TILT_NOISE = 15.0, 3.7
@@ -101,7 +101,7 @@ def crown_of(
     noise = scan_noise(mesh, report=part_of(report, 0.0, 0.15))
     if reach_mm is None:
         reach_mm = _reach_for_crown(mesh, noise, 0.5 / limits.flat_sweep_mm)
-    _, found = _measured(mesh, reach_mm, noise, part_of(report, 0.15, 1.0))
+    found = _measured(mesh, reach_mm, noise, part_of(report, 0.15, 1.0))
     curvatures, directions = principal(found.bend, found.normals)
     told = found.standard_error < 1.0 / limits.flat_sweep_mm
     report(1.0, "measure the crown")
@@ -134,22 +134,27 @@ def calm_normals(
     noise = scan_noise(mesh, report=part_of(report, 0.0, 0.15))
     if reach_mm is None:
         reach_mm = _reach_for_lights(mesh, noise)
-    _, found = _measured(mesh, reach_mm, noise, part_of(report, 0.15, 1.0))
+    cells = _CELLS_FOR_LIGHTS
+    found = _measured(mesh, reach_mm, noise, part_of(report, 0.15, 1.0), cells)
     return CalmNormals(locked(found.normals), locked(found.normal_error), float(reach_mm))
 
 
 def _measured(
-    mesh: TriMesh, reach_mm: float, noise_mm: float, report: Report
-) -> tuple[Bends, AtVertices]:
+    mesh: TriMesh,
+    reach_mm: float,
+    noise_mm: float,
+    report: Report,
+    cells_in_reach: float = _CELLS_IN_REACH,
+) -> AtVertices:
     vectors = area_vectors(mesh)
-    cell = reach_mm / _CELLS_IN_REACH
+    cell = reach_mm / cells_in_reach
     if cell < _WORTH_POOLING * typical_edge_length(mesh):
         cell = 0.0
     stations = stations_of(mesh.vertices, vectors, cell)
     bends = bends_at(stations, reach_mm, noise_mm, report=part_of(report, 0.05, 0.8))
     if cell > 0.0:
-        return bends, at_vertices(bends, mesh.vertices, vectors)
-    return bends, AtVertices(
+        return at_vertices(bends, mesh.vertices, vectors)
+    return AtVertices(
         bends.normals, bends.bend, bends.standard_error, bends.normal_error, bends.determined
     )
 

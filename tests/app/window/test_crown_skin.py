@@ -67,7 +67,7 @@ def test_what_cannot_be_told_is_said_so() -> None:
     rough = crown_map(noisy(bodies.dome(120.0, 0.2, 5), 3.0), 1.0)
     assert (painted_crown(rough, (), "mm").kind == UNTOLD).any()
     words = [swatch.words for swatch in CROWN.legend(rough, "mm")]
-    assert words[-1] == "too rough to tell"
+    assert words[-1] == "scan too rough or too thin to tell"
 
 
 def test_a_big_scan_is_measured_whole_and_drawn_light(monkeypatch: pytest.MonkeyPatch) -> None:
