@@ -203,7 +203,7 @@ def working_surface(
     tidy = _tidied(closed, inner, patch, _held_in(net), (inward_mm, spacing_mm))
     outside = outside_of(tidy, closed, inward_mm)
     found = NearestPoint(scan).find(outside)
-    sure = errors_of(tidy, outside, surface, even.rims, noise)
+    sure = errors_of(tidy, outside, replace(surface, parting=None), even.rims, noise)
     filled = tidy.guessed | faces_touching(scan, guessed, outside, tidy.faces)
     report(1.0, "move to the middle of the metal")
     return WorkingSurface(

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from geometry.arrays import FloatArray, IntArray
-from geometry.mesh import TriMesh, edge_table
+from geometry.mesh import TriMesh, edge_table, part_of_mesh
 from geometry.progress import Cancelled
 from geometry.surface import (
     LineOffSurfaceError,
@@ -150,3 +150,12 @@ def test_fitting_lines_can_be_stopped_and_reports_progress() -> None:
     with pytest.raises(Cancelled):
         working_surface(creased_scan(TURN, 1.0), lines=[along()], report=watch)
     assert seen == sorted(seen)
+
+
+def test_vertices_on_the_round_of_a_line_are_as_sure_as_those_beside_it() -> None:
+    """Points on the round say nothing of the flanks, but sections do: no error is drawn out."""
+    scan = creased_scan(TURN, 5.0)
+    narrow = scan.vertices[scan.faces].mean(axis=1)[:, 0] < 7.5
+    lip = part_of_mesh(scan, np.flatnonzero(narrow))[0]
+    plain, held = working_surface(lip), working_surface(lip, lines=[along()])
+    assert held.error_mm.max() < 2.0 * plain.error_mm.max()
