@@ -21,7 +21,7 @@ _WIDER = (1.0, 1.07, 0.94, 1.15, 1.24, 0.88)
 
 _GAP_IN_EDGES = 1.0
 _AROUND_IN_EDGES = 9.0
-_FAR_IN_EDGES = 4.0
+_FAR_IN_EDGES = 2.5
 _SNAPPED_SHARE = 0.2
 
 
@@ -119,7 +119,14 @@ def _sewn_in(base: Body, patch: Body, ball: Ball, edge_mm: float) -> Body | None
     both = together(outer, inner)
     far, near = _chains(outer.faces, outer_cut), _chains(inner.faces, inner_cut)
     far, near = _without_small(far, outer, edge_mm), _without_small(near, inner, edge_mm)
-    pairs = _pairs(far, near, outer.vertices, inner.vertices, _FAR_IN_EDGES * edge_mm)
+    if not far or not near:
+        return None
+    reach = _FAR_IN_EDGES * edge_mm
+    far, near = (
+        _without_small(_facing_parts(far, outer, near, inner, reach), outer, edge_mm),
+        _without_small(_facing_parts(near, inner, far, outer, reach), inner, edge_mm),
+    )
+    pairs = _pairs(far, near, outer.vertices, inner.vertices, 2.0 * reach)
     if pairs is None:
         return None
     strips = [_strip(both.vertices, one, other + len(outer.vertices)) for one, other in pairs]
@@ -169,6 +176,27 @@ def _without_small(runs: list[IntArray], body: Body, edge_mm: float) -> list[Int
     """Leave out runs so short that they go round a speck or clip a corner."""
     length = [np.linalg.norm(np.diff(body.vertices[run], axis=0), axis=1).sum() for run in runs]
     return [run for run, mm in zip(runs, length, strict=True) if mm > 5.0 * edge_mm]
+
+
+def _facing_parts(
+    runs: list[IntArray], body: Body, others: list[IntArray], beside: Body, reach_mm: float
+) -> list[IntArray]:
+    """Return the parts of runs beside which others run: elsewhere one of them lies in a hole."""
+    tree = cKDTree(beside.vertices[np.concatenate(others)])
+    parts = []
+    for run in runs:
+        faced = np.asarray(tree.query(body.vertices[run])[0]) < reach_mm
+        if faced.all():
+            parts.append(run)
+            continue
+        turned = run
+        if run[0] == run[-1]:
+            first = int(np.argmin(faced[:-1]))
+            turned = np.append(np.roll(run[:-1], -first), run[first])
+            faced = np.append(np.roll(faced[:-1], -first), faced[first])
+        ends = np.flatnonzero(np.diff(np.concatenate([[0], faced.astype(np.int64), [0]])))
+        parts += [turned[start:end] for start, end in ends.reshape(-1, 2) if end - start > 1]
+    return parts
 
 
 def _pairs(

@@ -199,6 +199,17 @@ def test_a_hole_on_the_wrong_hand_is_closed_by_a_zone() -> None:
     assert len(rims(out.mesh)) == 1
 
 
+def test_a_zone_whose_border_runs_over_a_hole_is_joined_beside_it() -> None:
+    """What of the hole lies within the border is closed, the rest of it stays open."""
+    holed = without(barrel(), BUMP + np.array([36.0, 0.0, 0.0]), 9.0)
+    out = copied_side(holed, upright(), "none", zones=[zone(BUMP, 24.0, "left")])
+    assert is_sound(out)
+    assert len(rims(out.mesh)) == 2
+    area = [face_areas(mesh.vertices, mesh.faces).sum() for mesh in (holed, out.mesh, barrel())]
+    assert area[0] < area[1] < area[2]
+    assert out.step_mm < 0.05
+
+
 def test_a_hole_on_the_side_copied_is_copied() -> None:
     mesh = without(barrel(), BUMP * [1, -1, 1], 12.0)
     out = copied_side(mesh, upright(), "left")
