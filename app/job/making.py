@@ -23,6 +23,8 @@ from geometry.arrays import FloatArray
 from geometry.blank import Work, laid_along
 from geometry.datum import (
     Datum,
+    LeftRight,
+    NothingFacesError,
     Point3,
     SideZone,
     TrueSize,
@@ -197,7 +199,12 @@ def sides_step(
 ) -> Sides:
     """Return how left and right differ, and the tank with one side copied where one was chosen."""
     tidy = tidied.tidy
-    compared = left_right(tidy.mesh, datum, report=part_of(report, 0.0, 0.5))
+    compared: LeftRight | None = None
+    try:
+        compared = left_right(tidy.mesh, datum, report=part_of(report, 0.0, 0.5))
+    except NothingFacesError:
+        if not choice.copies:  # half a tank: its other half can be made from it all the same
+            raise
     if not choice.copies:
         return Sides(compared)
     zones, odd = (

@@ -48,13 +48,13 @@ class Sides:
 
     Attributes
     ----------
-    left_right : LeftRight
-        Of the tidied scan.
+    left_right : LeftRight or None
+        Of the tidied scan; None where a side is copied to a hand of which nothing was scanned.
     copied : Copied or None
         The tank with one side made from the other, where the maker chose one.
     """
 
-    left_right: LeftRight
+    left_right: LeftRight | None
     copied: Copied | None = None
 
 

@@ -283,6 +283,8 @@ def _sides_line(state: JobState) -> str:
     if sides.copied is not None:
         hand = state.sides.copy
         return f"{hand} side copied to the other" if hand != "none" else "copied place by place"
+    if found is None:
+        return "one side alone was scanned"
     return f"sides differ by {mm_text(found.largest)} at most, {mm_text(found.p95)} nearly all over"
 
 

@@ -190,8 +190,8 @@ class _Zones(_Of):
             ring = ball_rings(np.array(zone.centre), zone.radius_mm / scale)
             curves.append(Curve(ring, "solid", LIT if lit else _ZONE_COLOURS[key], 2.0,
                                 1.0, words, on_top=lit))  # fmt: skip
-        if sides is not None:
-            found = sides.left_right
+        found = None if sides is None else sides.left_right
+        if found is not None:
             words = f"differs most, {found.largest_on} side"
             places = [(words, found.largest_at, MIRRORED)]
             if kind == "station" and 0 <= number < len(found.stations):

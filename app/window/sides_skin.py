@@ -14,6 +14,7 @@ from app.window.marks import STRIPE_MM
 from app.window.scene import Hit, PaintedBands
 from app.window.skin import Skin
 from geometry.arrays import FloatArray, IntArray
+from geometry.datum import LeftRight
 
 BAND_MM, BAND_IN_MM = 0.5, 25.4 / 32.0
 MOST_BANDS = 4
@@ -35,17 +36,15 @@ def map_inputs(state: JobState) -> tuple[Any, ...] | None:
     sides: Sides | None = made(state, "Sides")
     tidied: Tidied | None = made(state, "Tidy")
     size = made(state, "Size")
-    if sides is None or tidied is None or size is None:
+    if sides is None or sides.left_right is None or tidied is None or size is None:
         return None
-    return (_map_of(sides, tidied, float(size.mm_per_unit)),)
+    return (_map_of(sides.left_right, tidied, float(size.mm_per_unit)),)
 
 
 @lru_cache(maxsize=2)
-def _map_of(sides: Sides, tidied: Tidied, mm_per_unit: float) -> SidesMap:
+def _map_of(found: LeftRight, tidied: Tidied, mm_per_unit: float) -> SidesMap:
     mesh = tidied.tidy.mesh
-    return SidesMap(
-        mesh.vertices / mm_per_unit, mesh.faces, sides.left_right.difference, mm_per_unit
-    )
+    return SidesMap(mesh.vertices / mm_per_unit, mesh.faces, found.difference, mm_per_unit)
 
 
 def band_edges(difference: FloatArray, step_mm: float) -> FloatArray:

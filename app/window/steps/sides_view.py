@@ -92,7 +92,7 @@ class SidesView(StepView):
         self._next.setVisible(shown or state.datum.how == "none")
 
     def _show_stations(self, sides: Sides, desk: Desk) -> None:
-        rows = sides.left_right.stations
+        rows = () if sides.left_right is None else sides.left_right.stations
         self._table.blockSignals(True)
         self._table.setRowCount(len(rows))
         for at, row in enumerate(rows):
@@ -172,6 +172,8 @@ def _why_not_yet(state: JobState) -> str:
 def answer_words(sides: Sides, show: str) -> str:
     """Return how the sides differ, in plain words."""
     found = sides.left_right
+    if found is None:
+        return "Only one side was scanned: the other is made from it."
     told = [
         f"Half of the skin is alike to {fine_text(found.median, show)}, 95 parts of 100 to "
         f"{fine_text(found.p95, show)}.",

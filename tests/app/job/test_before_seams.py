@@ -41,7 +41,7 @@ from app.job import (
     with_size,
     with_sure_lines_locked,
 )
-from geometry.datum import Datum, NoSymmetryError
+from geometry.datum import Datum, NoSymmetryError, NothingFacesError
 from geometry.mesh import face_areas, rims
 from geometry.surface import CharacterLine
 from tests.app.job.small_tank import RADIUS_MM, decided, dome_scan, on_dome
@@ -190,3 +190,16 @@ def test_holes_left_on_the_side_that_is_replaced_hold_nothing_up() -> None:
     state = with_side_copied(with_plane(state, (0.0, 0.0, 0.0), (0.0, 1.0, 0.0)), "left")
     surface = made(carried_through(state, "Surface"), "Surface").working
     assert len(rims(surface.mesh)) == 1
+
+
+def test_the_side_that_was_not_scanned_is_made_from_the_one_that_was() -> None:
+    half = with_crop(decided(), HalfSpaceCrop((0.0, -1.0, 0.0), (0.0, 1.0, 0.0)))
+    state = with_plane(half, (0.0, 0.0, 0.0), (0.0, 1.0, 0.0))
+    with pytest.raises(NothingFacesError):
+        carried_through(state, "Sides")
+    state = carried_through(with_side_copied(state, "left"), "Surface")
+    assert made(state, "Sides").left_right is None
+    assert line_of(state, "Sides") == "left side copied to the other"
+    surface = made(state, "Surface").working
+    area = face_areas(surface.outside, surface.mesh.faces)
+    assert area[surface.copied].sum() == pytest.approx(area.sum() / 2.0, rel=0.05)
