@@ -132,8 +132,10 @@ _LAID = {"straight": "", "over": " over", "girth": " girth", "along": " along"}
 
 def tell_mended(doing: Doing) -> None:
     """Tell what was mended of the scan."""
+    scan = doing.state.scan
+    said = () if scan is None else scan.raw.remarks
     for remark in made(doing.state, "Scan").sound.remarks:
-        doing.tell(f"  mended, in our copy only: {remark}")
+        doing.tell(f"  {'note' if remark in said else 'mended, in our copy only'}: {remark}")
 
 
 def tell_size(doing: Doing, size: TrueSize) -> None:

@@ -81,7 +81,7 @@ def scan(doing: Doing) -> Json:
     tell_mended(doing)
     for doubt in (*report.doubts, *([trouble] if trouble else [])):
         doing.tell(f"  look: {doubt}")
-    found = scan_result(report, size, repairs=scanned.sound.repairs, tidied=tidied)
+    found = scan_result(report, size, mended=scanned.sound, tidied=tidied)
     return {**found, "doubts": [*found["doubts"], *([trouble] if trouble else [])]}
 
 
@@ -316,13 +316,20 @@ def _try_datum(doing: Doing) -> None:
     """
     trouble = _tried(doing, "Datum")
     if not trouble:
-        doing.tell(f"  datum: {line_of(doing.state, 'Datum')}")
+        said = _given_datum(doing) or line_of(doing.state, "Datum")
+        doing.tell(f"  datum: {said}")
         return
     if doing.asked.copy_side is not None or isinstance(doing.asked.datum, Path):
         _raise_failure(doing, "Datum")
         carry(doing, "Datum")
     doing.tell(f"  datum: none. {trouble}")
     doing.state = with_datum_found(doing.state, "none")
+
+
+def _given_datum(doing: Doing) -> str:
+    """Return that the tank stands as a file says, or ""."""
+    given = doing.asked.datum
+    return f'as "{given}" says' if isinstance(given, Path) else ""
 
 
 def _take_fill(doing: Doing, asked: FillWords) -> None:

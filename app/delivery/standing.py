@@ -15,7 +15,7 @@ from app.job import JobState, LineChoice, Lines, Surface, Tidied, made
 from geometry.arrays import FloatArray
 from geometry.datum import CentrePlane, Datum, LeftRight, StationDifference, TrueSize
 from geometry.mesh import face_areas
-from geometry.scan import Hole, Repairs, ScanReport
+from geometry.scan import Hole, ScanReport, SoundScan
 from geometry.surface import CharacterLine, FlatFace
 
 
@@ -40,7 +40,7 @@ def scan_result(
     report: ScanReport,
     size: TrueSize | None,
     *,
-    repairs: Repairs | None = None,
+    mended: SoundScan | None = None,
     tidied: Tidied | None = None,
 ) -> Json:
     """Return the report on a scan; everything with a size is null while the size is unknown.
@@ -50,8 +50,8 @@ def scan_result(
     report : ScanReport
         Lengths in the file's unit.
     size : TrueSize or None
-    repairs : Repairs, optional
-        What was mended; null where it is not asked for.
+    mended : SoundScan, optional
+        What was mended, and where; null where it is not asked for.
     tidied : Tidied, optional
         The tank alone; None without a size, or where it could not be told from the rest.
     """
@@ -90,7 +90,17 @@ def scan_result(
         ],
         "hole_count": report.hole_count,
         "tank_holes": None if tidied is None else tank_holes_json(tidied),
-        "repairs": None if repairs is None else dict(vars(repairs)),
+        "repairs": None if mended is None else dict(vars(mended.repairs)),
+        "repair_places": None
+        if mended is None or mm is None
+        else [
+            {
+                "what": kind.what,
+                "count": kind.count,
+                "places": [place(point * mm) for point in kind.places],
+            }
+            for kind in mended.places
+        ],
         "noise": length(report.noise),
         "spacing": length(report.spacing),
         "file_unit": report.unit,
@@ -282,12 +292,13 @@ def _copied_json(state: JobState) -> Json | None:
     """Return which side was copied and how much of the surface came of it; null for none."""
     surface: Surface | None = made(state, "Surface")
     sides: Any = made(state, "Sides")
-    if state.sides.copy == "none" or surface is None or sides is None or sides.copied is None:
+    if surface is None or sides is None or sides.copied is None:
         return None
     mesh = surface.working.mesh
     areas = face_areas(mesh.vertices, mesh.faces)
     return {
         "side": state.sides.copy,
+        "zones": len(state.sides.zones),
         "area": float(areas[surface.working.copied].sum()),
         "step": known(sides.copied.step_mm),
     }
