@@ -301,8 +301,8 @@ def layout(doing: Doing) -> Json:
     doing.asked.out = out
     check_folder(out, replace=asked.replace)
     alloy = _learn_metals(doing)
-    seams = read_seams(asked.seams)
     read_sized(doing)
+    seams = read_seams(asked.seams)
     carry(doing, "Size")
     size: TrueSize = made(doing.state, "Size")
     state = with_seams_file(doing.state, seams, size.mm_per_unit)
