@@ -359,3 +359,23 @@ def test_a_dome_has_no_one_centre_plane_and_layout_goes_on_without(
 ) -> None:
     found = summary([*laid, "--datum", "auto"], capsys)
     assert found["panels"]
+
+
+@pytest.mark.slow
+def test_a_side_copied_is_told_with_how_much_of_the_surface_came_of_it(
+    laid: list[str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Half of a dome whole on both sides comes of the other: within a twentieth of half."""
+    path = tmp_path / "datum.json"
+    facts = {
+        "schema": "lowcrown/1",
+        "plane": {"point": [0.0, 0.0, RADIUS], "normal": [0.0, 1.0, 0.0]},
+        "up": [0.0, 0.0, 1.0],
+        "front": [1.0, 0.0, 0.0],
+    }
+    path.write_text(json.dumps(facts))
+    found = summary([*laid, "--datum", str(path), "--copy-side", "left"], capsys)
+    area = sum(panel["formed_area"] for panel in found["panels"])
+    assert found["copied"]["side"] == "left"
+    assert found["copied"]["area"] == pytest.approx(area / 2.0, rel=0.05)
+    assert found["copied"]["step"] < 0.1
