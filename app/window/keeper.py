@@ -41,7 +41,7 @@ from app.window.metal_form import MetalForm
 from app.window.words import sentence
 from geometry.progress import Report
 
-SCANS = "Scans and jobs (*.ply *.stl *.obj *.off *.lowcrown);;All files (*)"
+SCANS = "Scans and jobs (*.ply *.stl *.obj *.off *.3mf *.lowcrown);;All files (*)"
 JOBS = f"Jobs (*{SUFFIX})"
 SEAMS = "Seams files (*.json)"
 
