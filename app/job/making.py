@@ -33,7 +33,7 @@ from geometry.datum import (
     left_right,
     true_size,
 )
-from geometry.mesh import TriMesh, nearest_points, piece_of_face
+from geometry.mesh import TriMesh
 from geometry.panels import Panel, Seam, cut_along, panels
 from geometry.pattern import Pattern, bare_pattern, edge_letters
 from geometry.progress import Report, part_of, silent
@@ -44,7 +44,7 @@ from geometry.scan import (
     Lasso,
     Region,
     holes_of,
-    pieces_of,
+    pieces_and_faces,
     report_on,
     scaled,
     sound_mesh,
@@ -96,17 +96,15 @@ def tidy_step(
         cuts=[_region(cut, mm_per_unit) for cut in choice.cuts],
         report=part_of(report, 0.0, 0.8),
     )
-    pieces = pieces_of(mesh)
-    label = piece_of_face(mesh.faces)
-    left = np.unique(label[tidy.scan_face_of_face[tidy.scan_face_of_face >= 0]])
-    own = label[nearest_points(mesh, np.array([piece.point for piece in pieces])).faces]
+    pieces, piece_of_face = pieces_and_faces(mesh)
+    left = np.unique(piece_of_face[tidy.scan_face_of_face[tidy.scan_face_of_face >= 0]])
     report(0.9, "list the holes")
     fates = _fates(tidy.mesh, choice, mm_per_unit)
     report(1.0, "list the holes")
     return Tidied(
         tidy=tidy,
         pieces=pieces,
-        kept=tuple(np.isin(own, left).tolist()),
+        kept=tuple(np.isin(np.arange(len(pieces)), left).tolist()),
         holes=tuple(hole for hole, _ in fates),
         hole_fates=tuple("filled" if filled else "left" for _, filled in fates),
     )

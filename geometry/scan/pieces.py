@@ -78,8 +78,17 @@ def pieces_of(mesh: TriMesh) -> tuple[Piece, ...]:
     >>> [(piece.triangles, piece.area) for piece in pieces_of(mesh)]
     [(1, 2.0)]
     """
-    measures = piece_measures(mesh.vertices, mesh.faces, piece_of_each_face(partners(mesh.faces)))
-    return tuple(measures.piece(int(at)) for at in np.argsort(-measures.area, kind="stable"))
+    return pieces_and_faces(mesh)[0]
+
+
+def pieces_and_faces(mesh: TriMesh) -> tuple[tuple[Piece, ...], IntArray]:
+    """Return the pieces of a sound mesh, largest area first, and (m,) which each face is in."""
+    label = piece_of_each_face(partners(mesh.faces))
+    measures = piece_measures(mesh.vertices, mesh.faces, label)
+    order = np.argsort(-measures.area, kind="stable")
+    rank = np.empty(len(order), np.int64)
+    rank[order] = np.arange(len(order))
+    return tuple(measures.piece(int(at)) for at in order), locked(rank[label])
 
 
 def piece_measures(vertices: FloatArray, faces: IntArray, piece: IntArray) -> PieceMeasures:
