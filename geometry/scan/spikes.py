@@ -65,8 +65,9 @@ def _thorns(mesh: TriMesh, table: EdgeTable, typical: float) -> BoolArray:
     rim = table.edges[table.face_count == 1]
     shortest = np.full(len(mesh.vertices), np.inf)
     np.minimum.at(shortest, rim.ravel(), np.repeat(edge_lengths(mesh.vertices, rim), 2))
-    angles = corner_angles(mesh.vertices, mesh.faces)
-    at_vertex = np.bincount(mesh.faces.ravel(), angles.ravel(), minlength=len(mesh.vertices))
+    faces = mesh.faces[np.isfinite(shortest)[mesh.faces].any(axis=1)]
+    angles = corner_angles(mesh.vertices, faces)
+    at_vertex = np.bincount(faces.ravel(), angles.ravel(), minlength=len(mesh.vertices))
     long_edges = np.isfinite(shortest) & (shortest > _THORN_EDGE * typical)
     return np.asarray(long_edges & (at_vertex < _THORN_ANGLE))
 
@@ -82,7 +83,10 @@ def _off_the_skin(mesh: TriMesh, table: EdgeTable, typical: float) -> BoolArray:
     found = cKDTree(mesh.vertices[inner]).query(places, _NEIGHBOURS)
     distance, near = np.asarray(found[0], np.float64), np.asarray(found[1], np.int64)
     weights = (distance < _REACH * typical + distance[:, :1]).astype(np.float64)
-    normals = vertex_normals(mesh.vertices, mesh.faces)[inner[near]]
+    around = np.zeros(len(mesh.vertices), bool)
+    around[inner[near]] = True
+    faces = mesh.faces[around[mesh.faces].any(axis=1)]
+    normals = vertex_normals(mesh.vertices, faces)[inner[near]]
     weights *= np.einsum("kjd,kd->kj", normals, normals[:, 0]) > 0.0
     fits = fit_quadrics(
         places, (normals * weights[..., None]).sum(axis=1), mesh.vertices[inner[near]], weights

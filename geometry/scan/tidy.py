@@ -363,7 +363,9 @@ def _piece(mesh: TriMesh, label: IntArray, piece: int) -> _Tank:
     kept = faces_without_spikes(part)
     if len(kept) < len(faces):
         part, _ = part_of_mesh(part, kept)
-    return _Tank(part, faces[kept], np.setdiff1d(faces, faces[kept]), 0)
+    spikes = np.ones(len(faces), bool)
+    spikes[kept] = False
+    return _Tank(part, faces[kept], faces[spikes], 0)
 
 
 def _with_shell(tank: _Tank, other: _Tank) -> _Tank | None:
