@@ -91,16 +91,7 @@ def scan_result(
         "hole_count": report.hole_count,
         "tank_holes": None if tidied is None else tank_holes_json(tidied),
         "repairs": None if mended is None else dict(vars(mended.repairs)),
-        "repair_places": None
-        if mended is None or mm is None
-        else [
-            {
-                "what": kind.what,
-                "count": kind.count,
-                "places": [place(point * mm) for point in kind.places],
-            }
-            for kind in mended.places
-        ],
+        "repair_places": None if mended is None or mm is None else _repair_places(mended, mm),
         "noise": length(report.noise),
         "spacing": length(report.spacing),
         "file_unit": report.unit,
@@ -108,6 +99,18 @@ def scan_result(
         "doubts": list(report.doubts),
         "size": None if size is None else size_json(size),
     }
+
+
+def _repair_places(mended: SoundScan, mm_per_unit: float) -> list[Json]:
+    """Return where each kind of fault was mended, in mm."""
+    return [
+        {
+            "what": kind.what,
+            "count": kind.count,
+            "places": [place(point * mm_per_unit) for point in kind.places],
+        }
+        for kind in mended.places
+    ]
 
 
 def tank_holes_json(tidied: Tidied) -> list[Json]:
