@@ -16,6 +16,7 @@ from app.job import (
     NoSuchHoleError,
     NoSuchPanelError,
     NotAJobFileError,
+    OpenEdgeFilledError,
 )
 from app.units import NotALengthError, counted, mm_text
 from geometry.arrays import FloatArray
@@ -35,6 +36,7 @@ from geometry.datum import (
     NoSymmetryError,
     NothingFacesError,
     NoUnitFitsTapesError,
+    PickOffTankError,
     PicksDoNotFixPlaneError,
     PlaceNotJoinedError,
     PlaceOffTankError,
@@ -523,6 +525,10 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
     ZonesClashError: _zones_clash,
     PlaceNotJoinedError: _place_not_joined,
     PicksDoNotFixPlaneError: _picks_do_not_fix,
+    PickOffTankError: lambda e: (
+        f"The place picked at {_place(e.point)} lies {e.distance_mm:.0f} mm off all that was "
+        "scanned. Pick a place on the tank; a place given in numbers is in the file's own."
+    ),
     DirectionAcrossError: _direction_across,
     LevelPicksError: _level_picks,
     NoLevelError: lambda e: (
@@ -566,6 +572,10 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
     BadDatumFileError: lambda e: (
         f'"{e.path.name}" is not a datum that can be used: '
         f"{e.where + ' ' if e.where else 'it '}{e.reason}. Write it with lowcrown datum --json."
+    ),
+    OpenEdgeFilledError: lambda e: (
+        f"The open edge of the skin, {e.rim_length_mm:.0f} mm long, cannot be filled: the scan "
+        "ends there, and what lies beyond nobody can guess. Leave its number out, or untick it."
     ),
     NoSuchHoleError: lambda e: (
         f"There is no hole {e.number}: the tank has {counted(e.holes, 'hole')}. Ask lowcrown scan "

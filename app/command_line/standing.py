@@ -45,6 +45,8 @@ from geometry.scan import UNIT_WORDS, Hole
 from geometry.surface import CharacterLine
 
 _TOLD = 12
+_HOLES_TOLD = 60
+"""Holes are named by number, so nearly every scan's are told whole."""
 """So many pieces, holes or lines are told one by one; the rest are counted."""
 
 _ALIKE_MM = 0.05
@@ -79,10 +81,11 @@ def scan(doing: Doing) -> Json:
     if tidied is not None:
         _tell_tank(doing, tidied)
     tell_mended(doing)
-    for doubt in (*report.doubts, *([trouble] if trouble else [])):
-        doing.tell(f"  look: {doubt}")
     found = scan_result(report, size, mended=scanned.sound, tidied=tidied)
-    return {**found, "doubts": [*found["doubts"], *([trouble] if trouble else [])]}
+    doubts = [*found["doubts"], *([trouble] if trouble else [])]
+    for doubt in doubts:
+        doing.tell(f"  look: {doubt}")
+    return {**found, "doubts": doubts}
 
 
 def _tried(doing: Doing, name: str) -> str:
@@ -102,7 +105,7 @@ def _tell_sized(doing: Doing, scanned: Scanned, size: TrueSize) -> None:
     mm, report = size.mm_per_unit, scanned.report
     largest = max(report.pieces, key=lambda piece: piece.area)
     across = " x ".join(length_text(value * mm, doing.show) for value in largest.size)
-    doing.tell(f"  largest piece: {across}; area {area_text(largest.area * mm * mm)}")
+    doing.tell(f"  largest piece: {across}; area {area_text(largest.area * mm * mm, doing.show)}")
     doing.tell(f"  noise: {mm_text(report.noise * mm, 3)} (points about the smooth surface)")
     doing.tell(f"  points about {mm_text(report.spacing * mm, 2)} apart")
     tell_size(doing, size)
@@ -117,11 +120,11 @@ def _tell_tank(doing: Doing, tidied: Tidied) -> None:
             fate = "kept" if kept else "left out"
             doing.tell(f"  piece {number}: {size}, at {_place(piece.centre)}: {fate}")
         _tell_rest(doing, len(pieces), "piece")
-    for number, (hole, fate) in enumerate(
-        list(zip(tidied.holes, tidied.hole_fates, strict=True))[:_TOLD], start=1
-    ):
+    fates = list(zip(tidied.holes, tidied.hole_fates, strict=True))
+    for number, (hole, fate) in enumerate(fates[:_HOLES_TOLD], start=1):
         doing.tell(f"  hole {number}: {_hole_words(hole, doing)}: {_FATES[fate]}")
-    _tell_rest(doing, len(tidied.holes), "hole")
+    if len(fates) > _HOLES_TOLD:
+        doing.tell(f"  and {counted(len(fates) - _HOLES_TOLD, 'hole')} more: --json lists them")
 
 
 _FATES = {"filled": "to be filled by guess", "left": "left open"}

@@ -96,7 +96,7 @@ def scan_result(
         "spacing": length(report.spacing),
         "file_unit": report.unit,
         "likely_unit": report.likely_unit,
-        "doubts": list(report.doubts),
+        "doubts": list(report.doubts[0 if size is None else report.about_unit :]),
         "size": None if size is None else size_json(size),
     }
 

@@ -104,7 +104,7 @@ from app.job.line_edits import (
     with_sure_lines_locked,
     without_line_choice,
 )
-from app.job.making import paper_step, places_of
+from app.job.making import OpenEdgeFilledError, paper_step, places_of
 from app.job.metal_guide import (
     PanelGuide,
     guide_facts,
@@ -231,6 +231,7 @@ __all__ = [
     "NoSuchHoleError",
     "NoSuchPanelError",
     "NotAJobFileError",
+    "OpenEdgeFilledError",
     "PanelGuide",
     "PanelName",
     "Panels",

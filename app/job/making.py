@@ -99,7 +99,7 @@ def tidy_step(
     pieces, piece_of_face = pieces_and_faces(mesh)
     left = np.unique(piece_of_face[tidy.scan_face_of_face[tidy.scan_face_of_face >= 0]])
     report(0.9, "list the holes")
-    fates = _fates(tidy.mesh, choice, mm_per_unit)
+    fates = _checked(_fates(tidy.mesh, choice, mm_per_unit))
     report(1.0, "list the holes")
     return Tidied(
         tidy=tidy,
@@ -121,6 +121,27 @@ def _region(crop: Crop, mm_per_unit: float) -> Region:
         return Ball(np.array(crop.centre) * mm_per_unit, crop.radius_mm)
     outline = _in_mm(crop.outline, mm_per_unit)
     return Lasso(outline, np.array(crop.along), crop.inside, crop.front_only)
+
+
+class OpenEdgeFilledError(Exception):
+    """The skin's own open edge was to be filled as if it were a hole.
+
+    Attributes
+    ----------
+    rim_length_mm : float
+    """
+
+    def __init__(self, rim_length_mm: float) -> None:
+        self.rim_length_mm = rim_length_mm
+        super().__init__(f"an open edge of {rim_length_mm:.0f} mm is no hole")
+
+
+def _checked(fates: tuple[tuple[Hole, bool], ...]) -> tuple[tuple[Hole, bool], ...]:
+    """Refuse to fill the skin's own edge: what lies beyond it nobody can guess."""
+    for hole, filled in fates:
+        if filled and hole.is_edge:
+            raise OpenEdgeFilledError(hole.rim_length)
+    return fates
 
 
 def _fates(mesh: TriMesh, choice: TidyChoice, mm_per_unit: float) -> tuple[tuple[Hole, bool], ...]:

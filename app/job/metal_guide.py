@@ -124,7 +124,11 @@ def _so(found: PanelGuide) -> str:
     if guide.anneals is None:
         return f"{beyond}; how far it goes once annealed is not known here"
     if guide.anneals == 0:
-        return f"{beyond}: anneal that place" if beyond else ": within that as bought"
+        if beyond:
+            return f"{beyond}: anneal that place"
+        return (
+            ": all but a speck within that as bought" if share > 0.0 else ": within that as bought"
+        )
     often = {1: "once", 2: "twice"}.get(guide.anneals, f"{guide.anneals} times")
     why = beyond if share >= MUCH else f"{beyond}; shrinking hardens it as well"
     return f"{why}: anneal at least {often} on the way"

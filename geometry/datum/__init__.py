@@ -32,7 +32,7 @@ from geometry.datum.level import (
     level_from_picks,
 )
 from geometry.datum.stand import Datum, DirectionAcrossError
-from geometry.datum.standing import datum_of
+from geometry.datum.standing import PickOffTankError, datum_of
 from geometry.datum.symmetry import centre_plane
 from geometry.datum.tape import (
     TAPE_KINDS,
@@ -74,6 +74,7 @@ __all__ = [
     "NoSymmetryError",
     "NoUnitFitsTapesError",
     "NothingFacesError",
+    "PickOffTankError",
     "PicksDoNotFixPlaneError",
     "PlaceNotJoinedError",
     "PlaceOffTankError",

@@ -119,7 +119,7 @@ def _shift_error(
 def _loose(turn_rad: float, shift_mm: float) -> tuple[str, ...]:
     words = []
     if turn_rad > LOOSE_RAD:
-        words.append("it can turn: the picks lie nearly along one line")
+        words.append("it can turn a little: picks wider apart, and off one line, hold it better")
     if shift_mm > LOOSE_MM:
         words.append("it can shift sideways: the picks do not agree closely")
     return tuple(words)

@@ -5,17 +5,22 @@ from dataclasses import replace
 from typing import Literal
 
 import numpy as np
+from scipy.spatial import cKDTree
 
-from geometry.arrays import FloatArray
+from geometry.arrays import FloatArray, locked
 from geometry.datum.centre_plane import CentrePlane
 from geometry.datum.centre_plane_picks import Pair, plane_from_picks
 from geometry.datum.level import NoLevelError, level_from_edge, level_from_picks
 from geometry.datum.stand import SQUARE_RAD, Datum, DirectionAcrossError, direction_in_plane
 from geometry.datum.symmetry import centre_plane
+from geometry.errors import GeometryError
 from geometry.mesh import TriMesh, face_areas
 from geometry.progress import Report, part_of, silent
 
 Direction = FloatArray | Sequence[float]
+
+FARTHEST_PICK_MM = 50.0
+"""From the nearest place scanned: half a filler's width, and something over."""
 
 
 def datum_of(
@@ -48,9 +53,11 @@ def datum_of(
 
     Raises
     ------
-    NoSymmetryError, PicksDoNotFixPlaneError, LevelPicksError, DirectionAcrossError
+    NoSymmetryError, PicksDoNotFixPlaneError, LevelPicksError, DirectionAcrossError,
+    PickOffTankError
     """
     report(0.0, "Looking for the centre plane")
+    _check_near(mesh, [*_places(on_centre), *_places(pairs), *_places(level_picks)])
     share = part_of(report, 0.0, 0.8)
     if how == "picks":
         centre = plane_from_picks(on_centre, pairs)
@@ -86,6 +93,34 @@ def datum_of(
     )
     report(1.0, "Standing the tank up")
     return datum
+
+
+class PickOffTankError(GeometryError):
+    """A picked place lies far off all that was scanned.
+
+    Attributes
+    ----------
+    point : (3,) float, mm
+    distance_mm : float
+    """
+
+    def __init__(self, point: FloatArray, distance_mm: float) -> None:
+        self.point, self.distance_mm = locked(np.array(point, np.float64)), distance_mm
+        super().__init__(f"a pick at {self.point} lies {distance_mm:.1f} mm off the scan")
+
+
+def _places(picks: Sequence[Pair] | Sequence[FloatArray] | FloatArray) -> list[FloatArray]:
+    return list(np.asarray(picks, np.float64).reshape(-1, 3))
+
+
+def _check_near(mesh: TriMesh, places: list[FloatArray]) -> None:
+    """Refuse picks that are no places of the tank; over a filler hole they may hang in the air."""
+    if not places:
+        return
+    distance = np.asarray(cKDTree(mesh.vertices).query(np.array(places))[0])
+    worst = int(np.argmax(distance))
+    if distance[worst] > FARTHEST_PICK_MM:
+        raise PickOffTankError(places[worst], float(distance[worst]))
 
 
 def _given(plane: CentrePlane | tuple[Direction, Direction] | None) -> CentrePlane:

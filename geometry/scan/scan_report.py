@@ -50,6 +50,8 @@ class ScanReport:
         What the file says, where it does.
     doubts : tuple of str
         What may be wrong, in plain words.
+    about_unit : int
+        How many of the first doubts are about the unit: they fall once the size is known.
     """
 
     triangles: int
@@ -62,6 +64,7 @@ class ScanReport:
     size: FloatArray
     likely_unit: Unit
     doubts: tuple[str, ...]
+    about_unit: int = 0
     unit: Unit | None = None
 
 
@@ -81,8 +84,9 @@ def report_on(sound: SoundScan, *, report: Report = silent) -> ScanReport:
     spacing = _median_edge(mesh)
     noise = scan_noise(mesh, report=part_of(report, 0.55, 0.98))
     length = _length_of_piece(mesh, piece, int(largest[0]))
+    about_unit = _doubts_about_unit(length, sound.unit)
     doubts = (
-        *_doubts_about_unit(length, sound.unit),
+        *about_unit,
         *_doubts_about_pieces(measures, largest),
         *_doubts_about_surface(sound, noise, spacing, rims),
     )
@@ -98,6 +102,7 @@ def report_on(sound: SoundScan, *, report: Report = silent) -> ScanReport:
         size=np.ptp(mesh.vertices, axis=0),
         likely_unit=likely_unit(length),
         doubts=doubts,
+        about_unit=len(about_unit),
         unit=sound.unit,
     )
 

@@ -25,6 +25,7 @@ from app.job import (
     NoSuchHoleError,
     NoSuchPanelError,
     NotAJobFileError,
+    OpenEdgeFilledError,
 )
 from app.job.strict_json import BadFieldError
 from app.messages import _SENTENCES, sentence_for
@@ -45,6 +46,7 @@ from geometry.datum import (
     NoSymmetryError,
     NothingFacesError,
     NoUnitFitsTapesError,
+    PickOffTankError,
     PicksDoNotFixPlaneError,
     PlaceNotJoinedError,
     PlaceOffTankError,
@@ -219,6 +221,8 @@ ERRORS: tuple[Exception, ...] = (
     BadDatumFileError(PATH, "plane.normal", "is not square to up"),
     BadDatumFileError(PATH, "", "is not text in UTF-8"),
     NoSuchHoleError(9, 3),
+    OpenEdgeFilledError(1317.0),
+    PickOffTankError(np.array([0.0, 0.0, 1000.0]), 700.0),
     BadMetalsFileError(PATH, "metals[0]", 'lacks the fact "density"'),
     BadMetalsFileError(PATH, "", "is not text in UTF-8"),
     NoSuchPanelError("lid", ("left side", "top")),

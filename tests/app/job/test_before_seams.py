@@ -12,6 +12,7 @@ from app.job import (
     HalfSpaceCrop,
     JobState,
     Lines,
+    OpenEdgeFilledError,
     SizeChoice,
     StepState,
     Surface,
@@ -29,6 +30,7 @@ from app.job import (
     with_cut,
     with_datum_found,
     with_failure,
+    with_hole_filled,
     with_hole_left,
     with_line_drawn,
     with_line_rejected,
@@ -41,7 +43,7 @@ from app.job import (
     with_size,
     with_sure_lines_locked,
 )
-from geometry.datum import Datum, NoSymmetryError, NothingFacesError
+from geometry.datum import Datum, NoSymmetryError, NothingFacesError, PickOffTankError
 from geometry.mesh import face_areas, rims
 from geometry.surface import CharacterLine
 from tests.app.job.small_tank import RADIUS_MM, decided, dome_scan, on_dome
@@ -203,3 +205,20 @@ def test_the_side_that_was_not_scanned_is_made_from_the_one_that_was() -> None:
     surface = made(state, "Surface").working
     area = face_areas(surface.outside, surface.mesh.faces)
     assert area[surface.copied].sum() == pytest.approx(area.sum() / 2.0, rel=0.05)
+
+
+def test_the_open_edge_is_no_hole_to_be_filled() -> None:
+    with pytest.raises(OpenEdgeFilledError) as caught:
+        tidied(with_hole_filled(sized(), on_dome(0.0, RADIUS_MM * np.sin(1.2))))
+    assert caught.value.rim_length_mm == pytest.approx(
+        2.0 * np.pi * RADIUS_MM * np.sin(1.2), rel=0.01
+    )
+
+
+def test_a_pick_in_the_air_is_refused_with_its_place() -> None:
+    state = sized()
+    for x in (-30.0, 0.0, 30.0):
+        state = with_on_centre(state, (x, 0.0, 900.0))
+    with pytest.raises(PickOffTankError) as caught:
+        carried_through(state, "Datum")
+    assert caught.value.distance_mm > 800.0
