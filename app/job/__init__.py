@@ -93,7 +93,6 @@ from app.job.job_file import (
     written_whole,
 )
 from app.job.line_edits import (
-    with_datum_and_lines_sought,
     with_line_choices,
     with_line_drawn,
     with_line_locked,
@@ -317,7 +316,6 @@ __all__ = [
     "with_crop",
     "with_cut",
     "with_datum",
-    "with_datum_and_lines_sought",
     "with_datum_file",
     "with_datum_found",
     "with_directions",

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from app.job.choices import DatumChoice, LineChoice
+from app.job.choices import LineChoice
 from app.job.results import Lines
 from app.job.state import JobState
 from app.job.steps import made
@@ -14,11 +14,6 @@ Points = tuple[Point3, ...]
 def with_lines_sought(state: JobState, find: bool) -> JobState:
     """Return the job with character lines looked for, or not."""
     return replace(state, find_lines=find)
-
-
-def with_datum_and_lines_sought(state: JobState) -> JobState:
-    """Return the job as the window begins one: its centre plane and its lines are looked for."""
-    return replace(state, datum=DatumChoice("auto"), find_lines=True)
 
 
 def with_line_choices(state: JobState, lines: tuple[LineChoice, ...]) -> JobState:
