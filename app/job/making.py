@@ -227,7 +227,7 @@ def sides_step(
     if not choice.copies:
         return Sides(compared)
     zones, odd = (
-        [SideZone(zone_place(zone, mm_per_unit), zone.radius_mm, zone.side) for zone in places]
+        [SideZone(_zone_place(zone, mm_per_unit), zone.radius_mm, zone.side) for zone in places]
         for places in (choice.zones, choice.odd)
     )
     copied = copied_side(
@@ -242,7 +242,7 @@ def sides_step(
     return Sides(compared, copied)
 
 
-def zone_place(zone: Zone, mm_per_unit: float) -> Point3:
+def _zone_place(zone: Zone, mm_per_unit: float) -> Point3:
     """Return the middle of a zone in mm."""
     x, y, z = (value * mm_per_unit for value in zone.centre)
     return x, y, z
@@ -303,10 +303,10 @@ def seams_step(
 ) -> Panels:
     """Return the working surface cut along the seams, and its panels."""
     drawn = [
-        Seam(seam.name, np.array(seam.points) * mm_per_unit, closed=seam.closed) for seam in seams
+        Seam(seam.name, _in_mm(seam.points, mm_per_unit), closed=seam.closed) for seam in seams
     ]
     cut = cut_along(surface.working, drawn, report=part_of(report, 0.0, 0.9))
-    named = [(name.name, np.array(name.inside) * mm_per_unit) for name in names]
+    named = [(name.name, _in_mm([name.inside], mm_per_unit)[0]) for name in names]
     return Panels(cut, panels(cut, named))
 
 

@@ -10,20 +10,12 @@ from geometry.datum import Point3
 
 def with_piece_kept(state: JobState, place: Point3) -> JobState:
     """Return the job keeping the piece a point lies on, whatever the usual rule says."""
-    return _tidied(
-        state,
-        kept=_with(state.tidy.kept, place),
-        dropped=_without(state.tidy.dropped, place),
-    )
+    return _decided(state, place, into="kept", out_of="dropped")
 
 
 def with_piece_dropped(state: JobState, place: Point3) -> JobState:
     """Return the job leaving out the piece a point lies on."""
-    return _tidied(
-        state,
-        kept=_without(state.tidy.kept, place),
-        dropped=_with(state.tidy.dropped, place),
-    )
+    return _decided(state, place, into="dropped", out_of="kept")
 
 
 def with_piece_as_usual(state: JobState, place: Point3) -> JobState:
@@ -62,20 +54,12 @@ def with_fill(state: JobState, fill: Fill) -> JobState:
 
 def with_hole_filled(state: JobState, centre: Point3) -> JobState:
     """Return the job filling the hole about a place."""
-    return _tidied(
-        state,
-        filled=_with(state.tidy.filled, centre),
-        left=_without(state.tidy.left, centre),
-    )
+    return _decided(state, centre, into="filled", out_of="left")
 
 
 def with_hole_left(state: JobState, centre: Point3) -> JobState:
     """Return the job leaving the hole about a place open."""
-    return _tidied(
-        state,
-        filled=_without(state.tidy.filled, centre),
-        left=_with(state.tidy.left, centre),
-    )
+    return _decided(state, centre, into="left", out_of="filled")
 
 
 def with_hole_as_usual(state: JobState, centre: Point3) -> JobState:
@@ -85,6 +69,12 @@ def with_hole_as_usual(state: JobState, centre: Point3) -> JobState:
         filled=_without(state.tidy.filled, centre),
         left=_without(state.tidy.left, centre),
     )
+
+
+def _decided(state: JobState, place: Point3, *, into: str, out_of: str) -> JobState:
+    """Return the job with a place in one list of decisions and no more in the contrary one."""
+    here, there = getattr(state.tidy, into), getattr(state.tidy, out_of)
+    return _tidied(state, **{into: _with(here, place), out_of: _without(there, place)})
 
 
 def _tidied(state: JobState, **changed: Any) -> JobState:
