@@ -60,6 +60,7 @@ def rims_filled(
     A patch bends as little as it can (least sum of squared mean curvature, across its rim too). On
     a plane it is flat. Where the skin turns down steeply into the hole, by more than 60 degrees on
     average (a filler neck), carrying it on means nothing: there the patch is the least skin across.
+    So it is where the least bending cannot be worked out (a slit, a rim that lies on itself).
     """
     vertices, faces = [mesh.vertices], [mesh.faces]
     count = len(mesh.vertices)
@@ -98,7 +99,7 @@ def _patch(
     net = evened(net, _renewed, (), rounds=_ROUNDS, split_lines=False)
     net = _untied(net, rim, around)
     if _is_steep(net, normals[rim]):
-        net = _renewed(replace(net, vertices=_least_skin(net)))
+        net = _renewed(replace(net, vertices=_balanced(net, net.vertices)))
         return net.vertices[len(rim) :], net.faces
     for _ in range(2):
         net = _renewed(replace(net, vertices=_bent_least(net, mesh, rim, around)))
@@ -132,13 +133,9 @@ def _carried_on(
 
 def _led_across(net: Net, at_rim: FloatArray) -> FloatArray:
     """Return (n,) values that the first vertices have, led evenly across to all the others."""
-    free = net.kind == FREE
-    out = np.zeros(len(net.vertices))
-    out[: len(at_rim)] = at_rim
-    if free.any():
-        inner = cotangent_weights(net.vertices, net.faces)[free]
-        out[free] = splu((-inner[:, free]).tocsc()).solve(inner[:, ~free] @ out[~free])
-    return out
+    values = np.zeros(len(net.vertices))
+    values[: len(at_rim)] = at_rim
+    return _balanced(net, values)
 
 
 def _flat_start(outline: FloatArray) -> Net:
@@ -237,19 +234,49 @@ def cotangent_weights(vertices: FloatArray, faces: IntArray) -> csr_array:
     off = coo_array(
         (np.concatenate(data), (np.concatenate(rows), np.concatenate(cols))), shape=(n, n)
     ).tocsr()
+    return _with_balance(off)
+
+
+def _with_balance(off: csr_array) -> csr_array:
+    """Return weights with what makes every row sum to nothing on the diagonal."""
     return (off - diags_array(np.asarray(off.sum(axis=1)).ravel())).tocsr()
 
 
-def _least_skin(net: Net) -> FloatArray:
-    """Return the vertices with the free ones where the weights of the net balance."""
-    matrix = cotangent_weights(net.vertices, net.faces)
+def _balanced(net: Net, values: FloatArray) -> FloatArray:
+    """Return (n, ...) values, the free vertices' where the net's weights balance.
+
+    Of the vertices themselves that is the least skin. Where cotangents leave it open, for want of
+    area, every free vertex takes the mean of those it is joined to, which is always to be had.
+    """
     free = net.kind == FREE
     if not free.any():
-        return net.vertices
-    out = net.vertices.copy()
-    inner = matrix[free]
-    out[free] = splu((-inner[:, free]).tocsc()).solve(inner[:, ~free] @ out[~free])
-    return out
+        return values
+    for weights in (cotangent_weights(net.vertices, net.faces), _equal_weights(net)):
+        inner = weights[free]
+        found = _solved(-inner[:, free], inner[:, ~free] @ values[~free])
+        if found is not None:
+            out = values.copy()
+            out[free] = found
+            return out
+    return values
+
+
+def _equal_weights(net: Net) -> csr_array:
+    """Return the (n, n) matrix like that of `cotangent_weights`, every edge weighing 1."""
+    n = len(net.vertices)
+    one, other = edges_of(net.faces).ends.T
+    ends = np.concatenate([one, other]), np.concatenate([other, one])
+    off = coo_array((np.ones(2 * len(one)), ends), shape=(n, n)).tocsr()
+    return _with_balance(off)
+
+
+def _solved(matrix: csr_array, wanted: FloatArray) -> FloatArray | None:
+    """Return x with matrix @ x = wanted, or None where nothing tells which."""
+    try:
+        found = splu(matrix.tocsc()).solve(wanted)
+    except RuntimeError:  # a factor is exactly singular: some of the patch has no area
+        return None
+    return np.asarray(found) if np.isfinite(found).all() else None
 
 
 def _bent_least(
@@ -260,7 +287,8 @@ def _bent_least(
     With `bend`, (n,) twice the mean curvature wanted at each, what differs from it is least.
 
     Bending at a vertex is (L x) / sqrt(area) with L the cotangent weights of patch and skin
-    together; it is summed over free vertices and the rim, whose rings reach into the skin.
+    together; it is summed over free vertices and the rim, whose rings reach into the skin. Where
+    that has no answer, the least skin across is.
     """
     free = net.kind == FREE
     if not free.any():
@@ -279,10 +307,12 @@ def _bent_least(
     known = np.ones(len(vertices), bool)
     known[:n] = ~free
     moving, held = bending[:, ~known], bending[:, known]
-    system = (moving.T @ moving).tocsc()
     wanted = held @ vertices[known]
     if bend is not None:
         wanted = wanted - (np.sqrt(np.maximum(share, 1e-12)) * bend)[:, None] * net.normals
+    found = _solved(moving.T @ moving, -(moving.T @ wanted))
+    if found is None:
+        return _balanced(net, net.vertices)
     out = net.vertices.copy()
-    out[free] = splu(system).solve(-(moving.T @ wanted))
+    out[free] = found
     return out

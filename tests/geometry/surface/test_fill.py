@@ -126,6 +126,29 @@ def test_a_skin_that_turns_down_into_its_hole_is_closed_by_the_least_skin() -> N
     assert np.ptp(added[:, 0]) < 1e-9
 
 
+@pytest.mark.parametrize("slit_share", [1.0, 0.4])
+def test_a_hole_closed_up_to_a_slit_is_filled_between_its_lips(slit_share: float) -> None:
+    """No area, so no cotangents and no bending: the equations have no one answer there.
+
+    Part of a round hole or all of it is drawn together to a straight slit, lips on each other. Each
+    new vertex is a mean of its neighbours, so none lies outside the box round the rim.
+    """
+    x, y = np.meshgrid(np.arange(31.0), np.arange(31.0), indexing="ij")
+    whole = patch(x - 15.0, y - 15.0, np.zeros_like(x))
+    mesh = without(whole, np.hypot(*middles(whole)[:, :2].T) < 9.0)
+    points = mesh.vertices.copy()
+    rim = rims(mesh)[1]
+    slit = rim[points[rim, 0] > np.quantile(points[rim, 0], 1.0 - slit_share)]
+    points[slit, 1] = 0.0
+    points[:, 2] = -(points[:, :2] ** 2).sum(axis=1) / 400.0
+    closed, filled, _ = filled_openings(TriMesh(points, mesh.faces))
+    assert len(rims(closed)) == 1
+    assert filled.sum() > len(rim) - 2  # with vertices of its own
+    added = closed.vertices[len(points) :]
+    assert (added >= points[rim].min(axis=0) - 1e-9).all()
+    assert (added <= points[rim].max(axis=0) + 1e-9).all()
+
+
 def test_a_hole_of_three_edges_takes_one_triangle() -> None:
     x, y = np.meshgrid(np.arange(5.0), np.arange(5.0))
     whole = patch(x, y, np.zeros_like(x))
