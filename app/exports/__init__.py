@@ -1,6 +1,6 @@
 """What leaves the program: pages, cutting files, tables and pictures of panels."""
 
-from app.exports.dxf import NothingToCutError
+from app.exports.drawing import PageTooLargeError
 from app.exports.facts import (
     JobFacts,
     OverviewSheet,
@@ -11,8 +11,8 @@ from app.exports.facts import (
     reason_not_to_cut,
     thinnest_mm,
 )
+from app.exports.files import NothingToCutError
 from app.exports.marking_out import GRID_MM, TICK_MM, marked_out_as_shown
-from app.exports.page import PageTooLargeError
 from app.exports.write import (
     FileInTheWayError,
     file_stem,

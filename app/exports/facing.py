@@ -1,23 +1,52 @@
-"""The maker's view of the blank: patterns are seen from outside, pages from the marked face."""
+"""How a blank lies on paper: patterns are seen from outside, pages from the face that is marked."""
+
+from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
-from app.exports.facts import Face
 from geometry.arrays import FloatArray
 
+Face = Literal["inside", "outside"]
 
-def as_marked(points: FloatArray, face: Face) -> FloatArray:
-    """Return places on the blank as seen by the maker: mirrored where the inside is marked.
 
-    >>> as_marked(np.array([[3.0, 1.0]]), "inside").tolist()
+@dataclass(frozen=True)
+class Lay:
+    """Which face of the blank is up, and how far the blank is turned on the page.
+
+    Attributes
+    ----------
+    face : "inside" or "outside"
+        The face the maker marks; seen from inside the blank is mirrored.
+    turn_rad : float
+        Turned by so much to the left, after that.
+
+    >>> Lay("inside").on_paper(np.array([[3.0, 1.0]])).tolist()
     [[-3.0, 1.0]]
+    >>> Lay("outside", np.pi / 2.0).on_paper(np.array([[3.0, 1.0]])).round(9).tolist()
+    [[-1.0, 3.0]]
     """
-    return points * np.array([-1.0, 1.0]) if face == "inside" else points
 
+    face: Face = "inside"
+    turn_rad: float = 0.0
 
-def inward_side(face: Face) -> float:
-    """Return on which side of its edges the blank lies as the maker sees it: 1 left, -1 right.
+    def on_paper(self, points: FloatArray) -> FloatArray:
+        """Return places on the blank (..., 2) as the maker sees them on the page, mm."""
+        seen = points * np.array([-1.0, 1.0]) if self.face == "inside" else points
+        if self.turn_rad == 0.0:
+            return seen
+        cosine, sine = np.cos(self.turn_rad), np.sin(self.turn_rad)
+        return np.asarray(seen @ np.array([[cosine, sine], [-sine, cosine]]))
 
-    Edges run counter-clockwise seen from outside.
-    """
-    return -1.0 if face == "inside" else 1.0
+    @property
+    def front(self) -> FloatArray:
+        """(2,) the direction on paper of the blank's +u."""
+        return self.on_paper(np.array([1.0, 0.0]))
+
+    @property
+    def inward_side(self) -> float:
+        """On which side of its edges the blank lies as the maker sees it: 1 left, -1 right.
+
+        Edges run counter-clockwise seen from outside.
+        """
+        return -1.0 if self.face == "inside" else 1.0

@@ -7,13 +7,13 @@ from typing import Literal, Protocol
 
 import numpy as np
 
+from app.exports.facing import Face, Lay
 from app.job import no_cut
 from app.settings import Settings
 from geometry.arrays import BoolArray, FloatArray, IntArray
 from geometry.datum import TapeKind
 from geometry.pattern import FlatSheet, Pattern, flat_areas, thickness_at_vertices, vertex_average
 
-Face = Literal["inside", "outside"]
 Show = Literal["mm", "in"]
 
 
@@ -154,6 +154,8 @@ class PanelSheet:
         Further sentences the maker must read.
     copied : (j,) bool or None
         Which of the first j faces were made from the tank's other side; None for none.
+    turn_rad : float
+        How far the blank is turned on its pages, to the left.
     """
 
     job: JobFacts
@@ -165,6 +167,12 @@ class PanelSheet:
     front_along_u: bool = False
     remarks: tuple[str, ...] = ()
     copied: BoolArray | None = None
+    turn_rad: float = 0.0
+
+    @property
+    def lay(self) -> Lay:
+        """How it lies on its pages."""
+        return Lay(self.job.marked_face, self.turn_rad)
 
 
 @dataclass(frozen=True, eq=False)

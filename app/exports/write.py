@@ -5,14 +5,10 @@ import re
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
-from app.exports.csv import csv_bytes
-from app.exports.dxf import dxf_bytes
+from app.exports.drawing import A4, LETTER
 from app.exports.facts import OverviewSheet, PanelSheet, reason_not_to_cut, told_of
-from app.exports.overview import overview_pages
-from app.exports.page import A4, LETTER
-from app.exports.pdf import pdf_bytes
-from app.exports.shape_map import shape_page, shape_png
-from app.exports.sheets import one_piece, tiled
+from app.exports.files import csv_bytes, dxf_bytes, pdf_bytes
+from app.exports.pages import one_piece, overview_pages, shape_page, shape_png, tiled
 from geometry.progress import Report, silent
 
 

@@ -10,7 +10,7 @@ import shapely
 
 from app.delivery import job_facts, panel_sheet, tank_model
 from app.delivery.sheets import copied_from
-from app.exports.patch_marks import patch_sentences
+from app.exports.marks.patch_marks import patch_sentences
 from app.job import DatumChoice, JobState, SidesChoice, Zone, carried_through, made, panel_names
 from geometry.pattern import carried_points
 from tests.app.job.small_tank import carried, decided

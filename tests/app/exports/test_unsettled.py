@@ -6,9 +6,9 @@ from pathlib import Path
 import pytest
 
 from app.exports import OverviewSheet, PanelSheet, write_overview, write_panel
-from app.exports.drawing import Meaning
+from app.exports.drawing.drawing import Meaning
 from app.exports.facts import told_of
-from app.exports.panel_drawing import pattern_drawing
+from app.exports.pages.panel_drawing import pattern_drawing
 from tests.app.exports.reading_back import reader
 from tests.app.exports.sample_sheets import panel_sheet, tank_model
 

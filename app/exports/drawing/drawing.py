@@ -8,7 +8,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from app.exports.lettering import text_width
+from app.exports.drawing.lettering import text_width
 from geometry.arrays import FloatArray
 
 Anchor = Literal["start", "middle", "end"]

@@ -5,10 +5,8 @@ from collections.abc import Callable
 import numpy as np
 import shapely
 
-from app.exports.drawing import Line, Meaning, Text
+from app.exports.drawing import FreeSpace, Line, Meaning, Text, place_text
 from app.exports.facts import PanelSheet
-from app.exports.free_space import FreeSpace
-from app.exports.placing import place_text
 from app.exports.words import thin_region_words, thinnest_words
 from geometry.arrays import FloatArray
 

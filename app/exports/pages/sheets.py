@@ -1,20 +1,35 @@
 """Pages of one panel: the one-piece page, and tiles for a small printer with their key plan."""
 
 from dataclasses import dataclass
-from functools import partial
 
 import numpy as np
 import shapely
 
-from app.exports.drawing import Drawing, Line, Meaning, Text, rectangle, straight, together
-from app.exports.facing import as_marked
+from app.exports.drawing import (
+    Drawing,
+    FreeSpace,
+    Line,
+    Meaning,
+    Page,
+    Placed,
+    Text,
+    rectangle,
+    straight,
+    text_width,
+    together,
+)
 from app.exports.facts import PanelSheet, reason_not_to_cut
-from app.exports.free_space import FreeSpace
-from app.exports.lettering import text_width
-from app.exports.page import Page, Placed
-from app.exports.panel_drawing import pattern_drawing
-from app.exports.patch_marks import patch_sentences_within
-from app.exports.title import BAR_STRIP_MM, CELL_MM, FOOTER_MM, bars, footer, line_legend, title
+from app.exports.marks import patch_sentences_within
+from app.exports.pages.panel_drawing import pattern_drawing
+from app.exports.pages.title import (
+    BAR_STRIP_MM,
+    CELL_MM,
+    FOOTER_MM,
+    bars,
+    footer,
+    line_legend,
+    title,
+)
 from geometry.arrays import FloatArray
 
 _MARGIN_MM = 12.0
@@ -124,7 +139,7 @@ def _outline(sheet: PanelSheet) -> FloatArray:
     """Return the outermost line drawn, in the maker's view."""
     cut = reason_not_to_cut(sheet) is None and sheet.pattern.trim is not None
     line = sheet.pattern.trim if cut and sheet.pattern.trim is not None else sheet.pattern.net
-    return as_marked(line, sheet.job.marked_face)
+    return sheet.lay.on_paper(line)
 
 
 def _tile(
@@ -144,13 +159,12 @@ def _tile(
     name = tiles.name(*at)
     numbered = f"page {used.index(at) + 2} of {len(used) + 1}"
     joins = _joins(drawing.moved(*shift), clip, tiles, at, used)
-    on_drawing = partial(as_marked, face=sheet.job.marked_face)
     foot = footer(
         sheet,
         width - 2 * _PRINTER_MARGIN_MM,
         [
             f"TILE {name}, {numbered}. FULL SIZE 1:1, print at 100 %.",
-            *patch_sentences_within(sheet, on_drawing, _shown(tiles.cell(*at))),
+            *patch_sentences_within(sheet, sheet.lay.on_paper, _shown(tiles.cell(*at))),
             "Lay crosshairs over crosshairs, dotted lines over dotted lines.",
         ],
         full_size=True,

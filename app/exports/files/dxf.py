@@ -9,11 +9,10 @@ from ezdxf import units
 from ezdxf.document import Drawing as DxfDocument
 from ezdxf.enums import TextEntityAlignment
 
-from app.exports.drawing import Drawing, Line, Meaning, Text, rectangle
+from app.exports.drawing import Drawing, Line, Meaning, Text, printable, rectangle
 from app.exports.facts import PanelSheet, reason_not_to_cut
-from app.exports.lettering import printable
-from app.exports.panel_drawing import pattern_drawing
-from app.exports.patch_marks import patch_meanings
+from app.exports.marks import patch_meanings
+from app.exports.pages import pattern_drawing
 from app.exports.words import CAUTION, face_words, makes_words, proof_words, sheet_words
 
 LAYERS: dict[str, int] = {

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from reportlab.pdfbase.ttfonts import TTFont
 
-FOLDER = Path(__file__).parents[1] / "fonts"
+FOLDER = Path(__file__).parents[2] / "fonts"
 
 PLAIN = "LowcrownPlain"
 BOLD = "LowcrownBold"

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from app.exports.drawing import Drawing
+from app.exports.drawing.drawing import Drawing
 
 MM_PER_POINT = 25.4 / 72.0
 LARGEST_PAGE_MM = 5080.0

@@ -8,12 +8,12 @@ import shapely
 from PIL import Image
 
 from app.exports import OverviewSheet
-from app.exports.drawing import Meaning
-from app.exports.overview import overview_pages
-from app.exports.page import A4
-from app.exports.pdf import pdf_bytes
-from app.exports.shape_map import bands, shape_drawing, shape_page, shape_png
-from app.exports.tank_picture import (
+from app.exports.drawing.drawing import Meaning
+from app.exports.drawing.page import A4
+from app.exports.files.pdf import pdf_bytes
+from app.exports.pages.overview import overview_pages
+from app.exports.pages.shape_map import bands, shape_drawing, shape_page, shape_png
+from app.exports.pages.tank_picture import (
     best_view_of_panel,
     nearest_face,
     one_panel_black,

@@ -15,15 +15,16 @@ from app.exports.drawing import (
     Meaning,
     Picture,
     Text,
+    fitted,
     straight,
+    text_width,
     together,
+    wrapped,
 )
 from app.exports.facts import JobFacts, PanelSheet, TankModel, reason_not_to_cut
-from app.exports.lettering import fitted, text_width, wrapped
 from app.exports.marking_out import TICK_MM
-from app.exports.tank_picture import best_view_of_panel, one_panel_black
-from app.exports.tape_marks import told_squares
-from app.exports.thin_marks import thinnest_mark
+from app.exports.marks import thinnest_mark, told_squares
+from app.exports.pages.tank_picture import best_view_of_panel, one_panel_black
 from app.exports.words import (
     CAUTION,
     FILLED_BY_GUESS,

@@ -11,13 +11,13 @@ import shapely
 from ezdxf.entities.lwpolyline import LWPolyline
 
 from app.exports import PanelSheet, marked_out_as_shown
-from app.exports.drawing import Drawing, Meaning, Text
-from app.exports.dxf import dxf_bytes
-from app.exports.facing import as_marked
-from app.exports.panel_drawing import pattern_drawing
-from app.exports.pdf import STROKES, pdf_bytes
-from app.exports.shape_map import shape_page
-from app.exports.sheets import one_piece
+from app.exports.drawing.drawing import Drawing, Meaning, Text
+from app.exports.facing import Lay
+from app.exports.files.dxf import dxf_bytes
+from app.exports.files.pdf import STROKES, pdf_bytes
+from app.exports.pages.panel_drawing import pattern_drawing
+from app.exports.pages.shape_map import shape_page
+from app.exports.pages.sheets import one_piece
 from geometry.arrays import FloatArray
 from geometry.blank import FlatPanel, flatten
 from geometry.pattern import dress
@@ -70,9 +70,9 @@ def ticks_on_paper(sheet: PanelSheet) -> list[FloatArray]:
     wide = STROKES[Meaning.TICK].width_mm
     lines = [s for s in strokes(content) if abs(s.width - wide) < 1e-4 and not s.dashes]
     net = next(s for s in strokes(content) if abs(s.width - STROKES[Meaning.NET].width_mm) < 1e-4)
-    shift = net.points[0] - as_marked(sheet.pattern.net, sheet.job.marked_face)[0]
+    shift = net.points[0] - sheet.lay.on_paper(sheet.pattern.net)[0]
     return [
-        as_marked(line.points - shift, sheet.job.marked_face)
+        sheet.lay.on_paper(line.points - shift)
         for line in lines
         if len(line.points) == 2 and line.points[:, 1].min() > net.points[:, 1].min() - 20.0
     ]
@@ -111,7 +111,7 @@ def test_ticks_on_paper_stand_a_tape_apart_on_the_net_and_on_the_cut_line(
 
 
 def _margin_and_inside(sheet: PanelSheet) -> tuple[list[Text], list[Text]]:
-    net = shapely.Polygon(as_marked(sheet.pattern.net, sheet.job.marked_face))
+    net = shapely.Polygon(sheet.lay.on_paper(sheet.pattern.net))
     told = [text for text in pattern_drawing(sheet).texts if FLAT_TO_FORMED.match(text.text)]
     inside = [text for text in told if net.contains(shapely.Polygon(text.outline))]
     margin = [text for text in told if not net.intersects(shapely.Polygon(text.outline))]
@@ -125,7 +125,7 @@ def test_every_piece_a_tape_can_tell_is_told_beside_net_and_cut_line(name: str) 
     sheet = shown_in("mm", name)
     pattern = sheet.pattern
     assert pattern.trim is not None
-    cut = shapely.Polygon(as_marked(pattern.trim, sheet.job.marked_face))
+    cut = shapely.Polygon(sheet.lay.on_paper(pattern.trim))
     margin, inside = _margin_and_inside(sheet)
     for texts, gathers in ((inside, pattern.gathers), (margin, pattern.cut_gathers)):
         expected = sorted(
@@ -177,7 +177,7 @@ def test_numbers_of_a_square_stand_in_it_and_touch_no_line(show: str) -> None:
             for line in drawing.lines
         ]
     )
-    middles = as_marked(squares.middles, sheet.job.marked_face)
+    middles = sheet.lay.on_paper(squares.middles)
     for text in rows:
         ground = shapely.Polygon(text.outline)
         assert not len(lines.query(ground, predicate="intersects")), text.text
@@ -198,13 +198,13 @@ def test_thin_places_are_on_the_pen_layer_with_their_figure() -> None:
     (region,) = pattern.thin_regions
     pen = pen_lines(sheet)
     rings = [np.array(e.get_points("xy")) for e in pen if e.closed]
-    exact = shapely.Polygon(as_marked(region.outline, "inside"))
+    exact = shapely.Polygon(Lay("inside").on_paper(region.outline))
     assert any(
         len(ring) == len(region.outline)
         and shapely.Polygon(ring).symmetric_difference(exact).area < 1e-6
         for ring in rings
     )
-    mark = as_marked(pattern.thinnest.place, "inside")
+    mark = Lay("inside").on_paper(pattern.thinnest.place)
     crossing = [
         e for e in pen if not e.closed and np.allclose(np.mean(e.get_points("xy"), axis=0), mark)
     ]

@@ -4,10 +4,8 @@ from collections.abc import Callable
 
 import numpy as np
 
-from app.exports.drawing import Line, Meaning, Text
+from app.exports.drawing import FreeSpace, Line, Meaning, Text, Wording, text_along
 from app.exports.facts import PanelSheet
-from app.exports.free_space import FreeSpace
-from app.exports.placing import Wording, text_along
 from geometry.arrays import FloatArray
 
 CHARACTER_LINE = "character line"

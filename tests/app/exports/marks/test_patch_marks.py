@@ -11,18 +11,18 @@ import pytest
 import shapely
 
 from app.exports import OverviewSheet, PanelSheet, marked_out_as_shown
-from app.exports.csv import csv_bytes
-from app.exports.drawing import Line, Meaning
-from app.exports.dxf import dxf_bytes
-from app.exports.facing import as_marked
-from app.exports.overview import overview_pages
-from app.exports.page import A4
-from app.exports.panel_drawing import pattern_drawing
-from app.exports.patch_marks import hatch, named, patch_sentences, texts_below
-from app.exports.pdf import pdf_bytes
-from app.exports.shape_map import shape_page
-from app.exports.sheets import one_piece, tiled
-from app.exports.tank_picture import one_panel_black, panels_coloured, view_of
+from app.exports.drawing.drawing import Line, Meaning
+from app.exports.drawing.page import A4
+from app.exports.facing import Lay
+from app.exports.files.csv import csv_bytes
+from app.exports.files.dxf import dxf_bytes
+from app.exports.files.pdf import pdf_bytes
+from app.exports.marks.patch_marks import hatch, named, patch_sentences, texts_below
+from app.exports.pages.overview import overview_pages
+from app.exports.pages.panel_drawing import pattern_drawing
+from app.exports.pages.shape_map import shape_page
+from app.exports.pages.sheets import one_piece, tiled
+from app.exports.pages.tank_picture import one_panel_black, panels_coloured, view_of
 from app.exports.words import FILLED_BY_GUESS
 from geometry.pattern import Region, bare_pattern, with_centre_lines
 from tests.app.exports.reading_back import reader
@@ -85,7 +85,7 @@ def test_every_patch_over_5_mm_across_carries_its_words_on_the_full_size_blank()
     told = [text for text in texts if text.text == FILLED_BY_GUESS]
     assert len(told) == len(patches)
     for region in patches:
-        shape = shapely.Polygon(as_marked(region.outline, "inside"))
+        shape = shapely.Polygon(Lay("inside").on_paper(region.outline))
         near = min(shapely.Polygon(text.outline).distance(shape) for text in told)
         assert near < 20.0
     assert [text.text for text in texts].count(MIRRORED) == len(named(sheet.pattern.copied)) == 1
@@ -95,7 +95,8 @@ def test_no_words_hide_a_patch_nobody_scanned() -> None:
     """Words stand on white: over a patch they would take its hatch away, unless it is large."""
     sheet = marked_sheet()
     rings = [
-        shapely.LinearRing(as_marked(region.outline, "inside")) for region in sheet.pattern.no_data
+        shapely.LinearRing(Lay("inside").on_paper(region.outline))
+        for region in sheet.pattern.no_data
     ]
     for text in pattern_drawing(sheet).texts:
         ground = shapely.Polygon(text.outline)
@@ -110,7 +111,7 @@ def test_small_patches_are_hatched_closer_so_that_lines_cross_them() -> None:
         if line.meaning is Meaning.NO_DATA and not line.closed
     ]
     for region in named(sheet.pattern.no_data):
-        shape = shapely.Polygon(as_marked(region.outline, "inside")).buffer(1e-6)
+        shape = shapely.Polygon(Lay("inside").on_paper(region.outline)).buffer(1e-6)
         assert sum(shape.covers(line) for line in lines) >= 4
 
 
@@ -238,7 +239,7 @@ def test_words_too_far_from_their_patch_are_led_to_it() -> None:
     ]
     for text in told:
         ground = shapely.Polygon(text.outline)
-        shapes = [shapely.Polygon(as_marked(region.outline, "inside")) for region in regions]
+        shapes = [shapely.Polygon(Lay("inside").on_paper(region.outline)) for region in regions]
         if min(ground.distance(shape) for shape in shapes) >= 4.0:
             assert any(line.distance(ground) < 0.1 and line.length > 3.0 for line in open_lines)
 

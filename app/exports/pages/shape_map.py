@@ -10,26 +10,34 @@ import pypdfium2
 import shapely
 
 from app.exports.drawing import (
+    A4,
     Colour,
     Drawing,
     Fill,
+    FreeSpace,
     Line,
     Meaning,
+    Page,
+    Placed,
     Text,
+    on_line_text,
+    place_text,
     rectangle,
     straight,
     together,
 )
-from app.exports.facing import as_marked
 from app.exports.facts import PanelSheet
-from app.exports.free_space import FreeSpace
-from app.exports.line_marks import tank_lines
 from app.exports.marking_out import LEVEL_STEPS
-from app.exports.page import A4, Page, Placed
-from app.exports.patch_marks import hatch, patch_lines, patch_sentences, patch_texts
-from app.exports.placing import on_line_text, place_text
-from app.exports.thin_marks import thin_lines, thin_texts
-from app.exports.title import FOOTER_MM, footer, paragraph
+from app.exports.marks import (
+    hatch,
+    patch_lines,
+    patch_sentences,
+    patch_texts,
+    tank_lines,
+    thin_lines,
+    thin_texts,
+)
+from app.exports.pages.title import FOOTER_MM, footer, paragraph
 from app.exports.words import change_sentences, edge_words, thin_region_words
 from app.units import plain_number, signed_change_text
 from geometry.arrays import FloatArray
@@ -53,14 +61,14 @@ def shape_page(sheet: PanelSheet) -> Page:
         width - 2 * _MARGIN_MM - _LEGEND_MM - 6.0,
         height - 2 * _MARGIN_MM - FOOTER_MM - 16.0,
     )
-    net = as_marked(sheet.pattern.net, sheet.job.marked_face)
+    net = sheet.lay.on_paper(sheet.pattern.net)
     low, extent = net.min(axis=0), np.ptp(net, axis=0)
     scale = float(min(room[0] / extent[0], room[1] / extent[1], 1.0))
     middle = np.array([_MARGIN_MM + room[0] / 2.0, _MARGIN_MM + FOOTER_MM + 4.0 + room[1] / 2.0])
     shift = middle - scale * (low + extent / 2.0)
 
     def on_page(points: FloatArray) -> FloatArray:
-        return np.asarray(as_marked(points, sheet.job.marked_face) * scale + shift)
+        return np.asarray(sheet.lay.on_paper(points) * scale + shift)
 
     heading = Text(
         f"SHAPE MAP, {sheet.panel.upper()}: what the sheet must do, per 100 along it",

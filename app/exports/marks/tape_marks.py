@@ -8,12 +8,8 @@ from collections.abc import Sequence
 import numpy as np
 import shapely
 
-from app.exports.drawing import Line, Meaning, Text
-from app.exports.facing import as_marked, inward_side
+from app.exports.drawing import FreeSpace, Line, Meaning, Text, Wording, text_along, text_width
 from app.exports.facts import PanelSheet, reason_not_to_cut
-from app.exports.free_space import FreeSpace
-from app.exports.lettering import text_width
-from app.exports.placing import Wording, text_along
 from app.exports.words import gather_words, square_words, tells_a_tape
 from geometry.arrays import FloatArray, IntArray
 from geometry.pattern import Gather, GridSquares, PatternEdge
@@ -32,7 +28,6 @@ def tick_lines(sheet: PanelSheet) -> list[Line]:
     """Return a short line inward at every tick, corners left out: from the net line and from
     the cut line, if there is one.
     """
-    face = sheet.job.marked_face
     gathers = [*sheet.pattern.gathers, *_cut_gathers(sheet)]
     ticks: list[Line] = []
     for gather in gathers:
@@ -40,7 +35,7 @@ def tick_lines(sheet: PanelSheet) -> list[Line]:
             place, outward = gather.places[index], gather.outward[index]
             reach = TICK_MM if gather.outside_mm == 0.0 else min(TICK_MM, gather.outside_mm / 3.0)
             ends = np.stack([place, place - reach * outward])
-            ticks.append(Line(Meaning.TICK, as_marked(ends, face)))
+            ticks.append(Line(Meaning.TICK, sheet.lay.on_paper(ends)))
     return ticks
 
 
@@ -66,7 +61,7 @@ def cut_gather_texts(sheet: PanelSheet, lines: Sequence[FloatArray]) -> list[Tex
     gathers = _cut_gathers(sheet)
     if not gathers or sheet.pattern.trim is None:
         return []
-    space = FreeSpace(as_marked(sheet.pattern.trim, sheet.job.marked_face), lines)
+    space = FreeSpace(sheet.lay.on_paper(sheet.pattern.trim), lines)
     wide = sheet.pattern.trim_mm
     beside = tuple(-part * wide for part in (0.46, 0.52, 0.4, 0.58, 0.34, 0.64))
     texts: list[Text] = []
@@ -89,7 +84,7 @@ def square_texts(sheet: PanelSheet, space: FreeSpace) -> list[Text]:
         return []
     texts: list[Text] = []
     for index in told_squares(squares, sheet.job.show):
-        middle = as_marked(squares.middles[index], sheet.job.marked_face)
+        middle = sheet.lay.on_paper(squares.middles[index])
         across, up = squares.formed_mm[index].tolist()
         long = square_words(squares.side_mm, across, up, sheet.job.show)
         short = square_words(squares.side_mm, across, up, sheet.job.show, side=False)
@@ -159,13 +154,13 @@ def _piece_texts(
     beside: Sequence[float],
 ) -> list[Text]:
     """Return the words of every piece of an edge, where a soft tape can tell a difference."""
-    face, show = sheet.job.marked_face, sheet.job.show
-    points = as_marked(edge.points, face)
+    show = sheet.job.show
+    points = sheet.lay.on_paper(edge.points)
     line = shapely.LineString(points)
-    feet = as_marked(gather.places - gather.outside_mm * gather.outward, face)
+    feet = sheet.lay.on_paper(gather.places - gather.outside_mm * gather.outward)
     along: FloatArray = np.array(shapely.line_locate_point(line, shapely.points(feet)), np.float64)
     along[0], along[-1] = 0.0, line.length  # an edge that closes starts where it ends
-    side = inward_side(face)
+    side = sheet.lay.inward_side
     texts: list[Text] = []
     for index, (flat, formed) in enumerate(zip(gather.flat_mm, gather.formed_mm, strict=True)):
         if not tells_a_tape(float(flat), float(formed), show):

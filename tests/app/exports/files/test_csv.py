@@ -5,7 +5,7 @@ import io
 
 import numpy as np
 
-from app.exports.csv import csv_bytes
+from app.exports.files.csv import csv_bytes
 from tests.app.exports.sample_sheets import cut_panel, panel_sheet
 
 

@@ -9,10 +9,8 @@ from collections.abc import Callable, Iterable, Sequence
 import numpy as np
 import shapely
 
-from app.exports.drawing import Line, Meaning, Text
+from app.exports.drawing import FreeSpace, Line, Meaning, Text, place_text
 from app.exports.facts import PanelSheet
-from app.exports.free_space import FreeSpace
-from app.exports.placing import place_text
 from app.exports.words import FILLED_BY_GUESS, copied_words
 from geometry.arrays import FloatArray
 from geometry.pattern import Region

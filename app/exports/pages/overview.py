@@ -2,12 +2,23 @@
 
 from collections.abc import Sequence
 
-from app.exports.drawing import Drawing, Line, Meaning, Picture, Text, straight, together
+from app.exports.drawing import (
+    A4,
+    Drawing,
+    Line,
+    Meaning,
+    Page,
+    Picture,
+    Placed,
+    Text,
+    fitted,
+    straight,
+    text_width,
+    together,
+)
 from app.exports.facts import OverviewSheet, PanelSheet, reason_not_to_cut, thinnest_mm
-from app.exports.lettering import fitted, text_width
-from app.exports.page import A4, Page, Placed
-from app.exports.tank_picture import TankView, panels_coloured, picture_scale, view_of
-from app.exports.title import ARROW_MM, Cell, framed, paragraph, view_arrow
+from app.exports.pages.tank_picture import TankView, panels_coloured, picture_scale, view_of
+from app.exports.pages.title import ARROW_MM, Cell, framed, paragraph, view_arrow
 from app.exports.words import (
     CAUTION,
     FILLED_BY_GUESS,

@@ -10,7 +10,7 @@ import shapely
 from ezdxf.document import Drawing as DxfDocument
 
 from app.exports import NothingToCutError
-from app.exports.dxf import LAYERS, dxf_bytes
+from app.exports.files.dxf import LAYERS, dxf_bytes
 from tests.app.exports.reading_back import closed_length, signed_area
 from tests.app.exports.sample_sheets import panel_sheet
 

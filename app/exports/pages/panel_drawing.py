@@ -1,27 +1,41 @@
 """The blank as it is laid on the bench: every line of the pattern, turned to the marked face."""
 
-from collections.abc import Sequence
-from functools import lru_cache, partial
+from collections.abc import Callable, Sequence
+from functools import lru_cache
 
 import numpy as np
 
-from app.exports.drawing import Drawing, Line, Meaning, Text, straight
-from app.exports.facing import as_marked, inward_side
-from app.exports.facts import Face, PanelSheet, reason_not_to_cut
-from app.exports.free_space import FreeSpace
-from app.exports.lettering import fitted, text_width
-from app.exports.line_marks import tank_line_texts, tank_lines
-from app.exports.patch_marks import (
+from app.exports.drawing import (
+    Drawing,
+    FreeSpace,
+    Line,
+    Meaning,
+    Text,
+    fitted,
+    on_line_text,
+    place_text,
+    straight,
+    text_width,
+)
+from app.exports.facing import Lay
+from app.exports.facts import PanelSheet, reason_not_to_cut
+from app.exports.marks import (
     COPIED_PITCH_MM,
     NO_DATA_PITCH_MM,
+    cut_gather_texts,
+    gather_texts,
     patch_lines,
     patch_texts,
+    roll_drawn,
+    roll_texts,
+    square_texts,
+    tank_line_texts,
+    tank_lines,
     texts_below,
+    thin_lines,
+    thin_texts,
+    tick_lines,
 )
-from app.exports.placing import on_line_text, place_text
-from app.exports.roll_marks import roll_drawn, roll_texts
-from app.exports.tape_marks import cut_gather_texts, gather_texts, square_texts, tick_lines
-from app.exports.thin_marks import thin_lines, thin_texts
 from app.exports.words import (
     AFTER_FORMING,
     face_words,
@@ -32,6 +46,8 @@ from app.exports.words import (
 from app.units import length_text, signed_change_text
 from geometry.arrays import FloatArray
 from geometry.pattern import PatternOpening
+
+OnPaper = Callable[[FloatArray], FloatArray]
 
 _MARK_TEXT_MM = 3.0
 _CONTOUR_TEXT_MM = 2.4
@@ -60,8 +76,8 @@ _NOT_UNDER_SMALL_TEXT = {*_BETTER_NOT_UNDER_TEXT, Meaning.GRID}
 def pattern_drawing(sheet: PanelSheet) -> Drawing:
     """Return the blank full size, with its labels; there is a CUT line only if it may be cut."""
     lines = pattern_lines(sheet)
-    face = sheet.job.marked_face
-    net = as_marked(sheet.pattern.net, face)
+    on_paper = sheet.lay.on_paper
+    net = on_paper(sheet.pattern.net)
     guessed = [line for line in lines if line.meaning is Meaning.NO_DATA and line.closed]
     barriers = [_ring(net), *_courses(lines, _NOT_UNDER_TEXT)]
     barriers += [_ring(line.points) for line in guessed]  # words hide no patch nobody scanned
@@ -78,7 +94,6 @@ def pattern_drawing(sheet: PanelSheet) -> Drawing:
         texts = [*_opening_texts(sheet, space), *_mark_texts(sheet, space)]
     texts += label
     texts += _edge_texts(sheet, space)
-    on_paper = partial(as_marked, face=face)
     patches, leaders = patch_texts(sheet, space, on_paper)
     texts += patches
     texts += thin_texts(sheet, space, on_paper, _THIN_TEXT_MM)
@@ -104,33 +119,32 @@ def _courses(lines: Sequence[Line], meanings: set[Meaning]) -> list[FloatArray]:
 
 def pattern_lines(sheet: PanelSheet) -> tuple[Line, ...]:
     """Return the pattern's lines in the maker's view, thin ones first."""
-    pattern, face = sheet.pattern, sheet.job.marked_face
-    lines = [Line(Meaning.GRID, as_marked(piece, face)) for piece in pattern.grid]
-    on_paper = partial(as_marked, face=face)
+    pattern, on_paper = sheet.pattern, sheet.lay.on_paper
+    lines = [Line(Meaning.GRID, on_paper(piece)) for piece in pattern.grid]
     lines += patch_lines(sheet, on_paper, no_data_mm=NO_DATA_PITCH_MM, copied_mm=COPIED_PITCH_MM)
     lines += [
         Line(
             Meaning.STRETCH_CONTOUR if contour.value > 0 else Meaning.SHRINK_CONTOUR,
-            as_marked(contour.points, face),
+            on_paper(contour.points),
             contour.closed,
         )
         for contour in pattern.contours
     ]
-    centre = as_marked(pattern.centre, face)
+    centre = on_paper(pattern.centre)
     reach = min(12.0, 0.1 * float(np.ptp(pattern.net, axis=0).min()))
     for axis in (0, 1):
         arm = np.eye(2)[axis] * reach
         lines.append(Line(Meaning.CENTRE, np.stack([centre - arm, centre + arm])))
-    lines += [Line(Meaning.MARK, as_marked(mark.line, face)) for mark in pattern.marks]
+    lines += [Line(Meaning.MARK, on_paper(mark.line)) for mark in pattern.marks]
     lines += tick_lines(sheet)
     lines += thin_lines(sheet, on_paper)
     lines += tank_lines(sheet, on_paper)
     lines += roll_drawn(sheet)
     for opening in pattern.openings:
-        lines += _opening_lines(opening, face)
-    lines.append(Line(Meaning.NET, as_marked(pattern.net, face), closed=True))
+        lines += _opening_lines(opening, on_paper)
+    lines.append(Line(Meaning.NET, on_paper(pattern.net), closed=True))
     if reason_not_to_cut(sheet) is None and pattern.trim is not None:
-        lines.append(Line(Meaning.CUT, as_marked(pattern.trim, face), closed=True))
+        lines.append(Line(Meaning.CUT, on_paper(pattern.trim), closed=True))
     return tuple(lines)
 
 
@@ -138,9 +152,9 @@ def _ring(points: FloatArray) -> FloatArray:
     return np.concatenate([points, points[:1]])
 
 
-def _opening_lines(opening: PatternOpening, face: Face) -> list[Line]:
-    outline = as_marked(opening.outline, face)
-    centre = as_marked(opening.centre, face)
+def _opening_lines(opening: PatternOpening, on_paper: OnPaper) -> list[Line]:
+    outline = on_paper(opening.outline)
+    centre = on_paper(opening.centre)
     reach = float(np.linalg.norm(outline - centre, axis=1).max()) + 4.0
     arms = [np.eye(2)[axis] * reach for axis in (0, 1)]
     return [
@@ -152,7 +166,7 @@ def _opening_lines(opening: PatternOpening, face: Face) -> list[Line]:
 def _mark_texts(sheet: PanelSheet, space: FreeSpace) -> list[Text]:
     texts: list[Text] = []
     for mark in sheet.pattern.marks:
-        outer, inner = as_marked(mark.line, sheet.job.marked_face)
+        outer, inner = sheet.lay.on_paper(mark.line)
         inward = (inner - outer) / np.linalg.norm(inner - outer)
         for height in (_MARK_TEXT_MM, 2.2, 1.8):
             near = inner + 0.9 * height * inward
@@ -166,8 +180,8 @@ def _mark_texts(sheet: PanelSheet, space: FreeSpace) -> list[Text]:
 def _opening_texts(sheet: PanelSheet, space: FreeSpace) -> list[Text]:
     texts: list[Text] = []
     for opening in sheet.pattern.openings:
-        outline = as_marked(opening.outline, sheet.job.marked_face)
-        centre = as_marked(opening.centre, sheet.job.marked_face)
+        outline = sheet.lay.on_paper(opening.outline)
+        centre = sheet.lay.on_paper(opening.centre)
         across = length_text(opening.diameter_mm, sheet.job.show)
         words = [f"\u00d8 {across}" if opening.is_round else f"about {across} across"]
         words.insert(0, AFTER_FORMING)
@@ -188,8 +202,8 @@ def _opening_texts(sheet: PanelSheet, space: FreeSpace) -> list[Text]:
 def _edge_texts(sheet: PanelSheet, space: FreeSpace) -> list[Text]:
     texts: list[Text] = []
     for edge in sheet.pattern.edges:
-        points = as_marked(edge.points, sheet.job.marked_face)
-        middle, inward = _halfway(points, sheet.job.marked_face)
+        points = sheet.lay.on_paper(edge.points)
+        middle, inward = _halfway(points, sheet.lay)
         words = f"{edge.letter}: {edge.other}" if edge.other else f"{edge.letter}: free edge"
         for height in (4.0, 3.0, 2.4):
             found = place_text(space, words, middle + 24.0 * inward, height, 40.0, bold=True)
@@ -199,7 +213,7 @@ def _edge_texts(sheet: PanelSheet, space: FreeSpace) -> list[Text]:
     return texts
 
 
-def _halfway(points: FloatArray, face: Face) -> tuple[FloatArray, FloatArray]:
+def _halfway(points: FloatArray, lay: Lay) -> tuple[FloatArray, FloatArray]:
     """Return the point halfway along an edge and the direction into the blank there."""
     steps = np.linalg.norm(np.diff(points, axis=0), axis=1)
     along = np.concatenate([[0.0], np.cumsum(steps)])
@@ -210,13 +224,13 @@ def _halfway(points: FloatArray, face: Face) -> tuple[FloatArray, FloatArray]:
     direction = at(0.55) - at(0.45)
     direction = direction / max(float(np.linalg.norm(direction)), 1e-9)
     inward = np.array([-direction[1], direction[0]])
-    return at(0.5), inward_side(face) * inward
+    return at(0.5), lay.inward_side * inward
 
 
 def _contour_texts(sheet: PanelSheet, space: FreeSpace) -> list[Text]:
     texts: list[Text] = []
     for contour in sheet.pattern.contours:
-        points = as_marked(contour.points, sheet.job.marked_face)
+        points = sheet.lay.on_paper(contour.points)
         if len(points) < 3 or np.linalg.norm(np.diff(points, axis=0), axis=1).sum() < 25.0:
             continue
         found = on_line_text(
@@ -293,7 +307,7 @@ def _label_at(
     if not sheet.front_along_u:
         unset = Text("FRONT NOT SET", foot, 3.0 * scale, "middle", angle, masked=True)
         return [*texts, unset], []
-    front, arrow = front_arrow(foot, sheet.job.marked_face, scale, along_page=not turned)
+    front, arrow = front_arrow(foot, sheet.lay, scale, along_page=not turned)
     return [*texts, front], arrow
 
 
@@ -303,13 +317,13 @@ def _label_height(rows: Sequence[tuple[str, float, bool]], scale: float) -> floa
 
 
 def front_arrow(
-    at: tuple[float, float], face: Face, scale: float, *, along_page: bool
+    at: tuple[float, float], lay: Lay, scale: float, *, along_page: bool
 ) -> tuple[Text, list[Line]]:
     """Return the word FRONT and an arrow towards it: along +u, as the maker sees it.
 
     Where the label is turned there is no room beside the arrow and the word stands above it.
     """
-    way = -1.0 if face == "inside" else 1.0
+    way = -1.0 if lay.face == "inside" else 1.0
     half = (16.0 if along_page else 4.0) * scale
     height = 3.5 * scale
     x, y = at

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from app.exports.drawing import Text
-from app.exports.free_space import FreeSpace
-from app.exports.lettering import text_width
+from app.exports.drawing.drawing import Text
+from app.exports.drawing.free_space import FreeSpace
+from app.exports.drawing.lettering import text_width
 from geometry.arrays import FloatArray
 
 _SLIDE_MM = 4.0

@@ -10,11 +10,11 @@ import pytest
 import shapely
 
 from app.exports import PageTooLargeError
-from app.exports.drawing import Drawing, Meaning, Text, straight
-from app.exports.page import A4, LETTER, Page, Placed
-from app.exports.panel_drawing import pattern_drawing
-from app.exports.pdf import STROKES, pdf_bytes
-from app.exports.sheets import OVERLAP_MM, one_piece, tiled, tiling
+from app.exports.drawing.drawing import Drawing, Meaning, Text, straight
+from app.exports.drawing.page import A4, LETTER, Page, Placed
+from app.exports.files.pdf import STROKES, pdf_bytes
+from app.exports.pages.panel_drawing import pattern_drawing
+from app.exports.pages.sheets import OVERLAP_MM, one_piece, tiled, tiling
 from geometry.pattern import dress
 from tests.app.exports.reading_back import MM, Stroked, closed_length, reader, signed_area, strokes
 from tests.app.exports.sample_sheets import cut_panel, panel_sheet
@@ -248,8 +248,8 @@ def test_the_same_sheet_gives_the_same_bytes_also_in_another_process(left: bytes
     again = pdf_bytes([one_piece(panel_sheet("left side"))], "left side")
     assert again == left
     code = (
-        "import hashlib; from app.exports.pdf import pdf_bytes;"
-        "from app.exports.sheets import one_piece;"
+        "import hashlib; from app.exports.files.pdf import pdf_bytes;"
+        "from app.exports.pages.sheets import one_piece;"
         "from tests.app.exports.sample_sheets import panel_sheet;"
         "print(hashlib.sha256(pdf_bytes([one_piece(panel_sheet('left side'))], 'left side'))"
         ".hexdigest())"

@@ -9,9 +9,24 @@ from reportlab.lib.utils import ImageReader
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfgen.canvas import Canvas
 
-from app.exports.drawing import Drawing, Fill, Line, Meaning, Picture, Text
-from app.exports.lettering import BOLD, CAPITAL_HEIGHT, PLAIN, font, printable
-from app.exports.page import LARGEST_PAGE_MM, MM_PER_POINT, Page, PageTooLargeError, Placed
+from app.exports.drawing import (
+    BOLD,
+    CAPITAL_HEIGHT,
+    LARGEST_PAGE_MM,
+    MM_PER_POINT,
+    PLAIN,
+    Drawing,
+    Fill,
+    Line,
+    Meaning,
+    Page,
+    PageTooLargeError,
+    Picture,
+    Placed,
+    Text,
+    font,
+    printable,
+)
 from geometry.arrays import FloatArray
 
 

@@ -3,11 +3,8 @@
 import numpy as np
 import shapely
 
-from app.exports.drawing import Line, Meaning, Text
-from app.exports.facing import as_marked
+from app.exports.drawing import FreeSpace, Line, Meaning, Text, Wording, text_along
 from app.exports.facts import PanelSheet
-from app.exports.free_space import FreeSpace
-from app.exports.placing import Wording, text_along
 from app.exports.words import roll_words, sweep_words
 from geometry.pattern import RollLine
 
@@ -20,17 +17,16 @@ _OTHER_RADIUS = 0.05
 
 def roll_drawn(sheet: PanelSheet) -> list[Line]:
     """Return the lines to roll or fold along, in the maker's view."""
-    face = sheet.job.marked_face
-    return [Line(Meaning.BEND, as_marked(roll.points, face)) for roll in sheet.pattern.rolls]
+    return [Line(Meaning.BEND, sheet.lay.on_paper(roll.points)) for roll in sheet.pattern.rolls]
 
 
 def roll_texts(sheet: PanelSheet, space: FreeSpace) -> list[Text]:
     """Return what to do along each roll line, and its sweep where that changes along it."""
-    face, show = sheet.job.marked_face, sheet.job.show
+    show = sheet.job.show
     texts: list[Text] = []
     for roll in sheet.pattern.rolls:
-        points = as_marked(roll.points, face)
-        up = roll.towards_outside != (face == "inside")
+        points = sheet.lay.on_paper(roll.points)
+        up = roll.towards_outside != (sheet.lay.face == "inside")
         radius = float(np.median(roll.radii))
         words = roll_words(radius, roll.turn_rad, up=up, is_fold=roll.is_fold, show=show)
         wordings = [Wording(words, _TEXT_MM), Wording(words, _SMALL_MM)]
@@ -46,7 +42,7 @@ def _sweeps_along(roll: RollLine, sheet: PanelSheet, space: FreeSpace) -> list[T
     """Return the sweep near both ends of a line along which it changes, as on a cone."""
     if np.ptp(roll.radii) <= _OTHER_RADIUS * float(np.median(roll.radii)):
         return []
-    points = as_marked(roll.points, sheet.job.marked_face)
+    points = sheet.lay.on_paper(roll.points)
     line = shapely.LineString(points)
     at = shapely.line_locate_point(line, shapely.points(points))
     texts: list[Text] = []

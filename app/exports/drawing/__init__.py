@@ -1,0 +1,70 @@
+"""A page's content before any file kind: lines with meanings, text, fills, and room for words."""
+
+from app.exports.drawing.drawing import (
+    BLACK,
+    Colour,
+    Drawing,
+    Fill,
+    Line,
+    Meaning,
+    Picture,
+    Text,
+    rectangle,
+    straight,
+    together,
+)
+from app.exports.drawing.free_space import FreeSpace
+from app.exports.drawing.lettering import (
+    BOLD,
+    CAPITAL_HEIGHT,
+    PLAIN,
+    fitted,
+    font,
+    printable,
+    text_width,
+    wrapped,
+)
+from app.exports.drawing.page import (
+    A4,
+    LARGEST_PAGE_MM,
+    LETTER,
+    MM_PER_POINT,
+    Page,
+    PageTooLargeError,
+    Placed,
+)
+from app.exports.drawing.placing import Wording, on_line_text, place_text, text_along
+
+__all__ = [
+    "A4",
+    "BLACK",
+    "BOLD",
+    "CAPITAL_HEIGHT",
+    "LARGEST_PAGE_MM",
+    "LETTER",
+    "MM_PER_POINT",
+    "PLAIN",
+    "Colour",
+    "Drawing",
+    "Fill",
+    "FreeSpace",
+    "Line",
+    "Meaning",
+    "Page",
+    "PageTooLargeError",
+    "Picture",
+    "Placed",
+    "Text",
+    "Wording",
+    "fitted",
+    "font",
+    "on_line_text",
+    "place_text",
+    "printable",
+    "rectangle",
+    "straight",
+    "text_along",
+    "text_width",
+    "together",
+    "wrapped",
+]

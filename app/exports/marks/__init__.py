@@ -1,0 +1,47 @@
+"""What is drawn on the blank besides its outline: patches, roll lines, ticks, thin places."""
+
+from app.exports.marks.line_marks import tank_line_texts, tank_lines
+from app.exports.marks.patch_marks import (
+    COPIED_PITCH_MM,
+    NO_DATA_PITCH_MM,
+    hatch,
+    patch_lines,
+    patch_meanings,
+    patch_sentences,
+    patch_sentences_within,
+    patch_texts,
+    texts_below,
+)
+from app.exports.marks.roll_marks import roll_drawn, roll_texts
+from app.exports.marks.tape_marks import (
+    cut_gather_texts,
+    gather_texts,
+    square_texts,
+    tick_lines,
+    told_squares,
+)
+from app.exports.marks.thin_marks import thin_lines, thin_texts, thinnest_mark
+
+__all__ = [
+    "COPIED_PITCH_MM",
+    "NO_DATA_PITCH_MM",
+    "cut_gather_texts",
+    "gather_texts",
+    "hatch",
+    "patch_lines",
+    "patch_meanings",
+    "patch_sentences",
+    "patch_sentences_within",
+    "patch_texts",
+    "roll_drawn",
+    "roll_texts",
+    "square_texts",
+    "tank_line_texts",
+    "tank_lines",
+    "texts_below",
+    "thin_lines",
+    "thin_texts",
+    "thinnest_mark",
+    "tick_lines",
+    "told_squares",
+]
