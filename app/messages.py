@@ -58,6 +58,7 @@ from geometry.panels import (
     PanelPointError,
     SeamCrossesItselfError,
     SeamDoesNotPartError,
+    SeamNotScannedError,
     SeamOffSurfaceError,
     SeamTooShortError,
 )
@@ -308,6 +309,19 @@ def _side_missing(error: SideMissingError) -> str:
     )
 
 
+def _seam_not_scanned(error: SeamNotScannedError) -> str:
+    where = f'Seam "{error.seam}" runs over a place that is NOT SCANNED at {_place(error.point)}: '
+    if error.is_filled:
+        return (
+            f"{where}{mm_text(error.distance_mm)} off what was filled there by guess. Draw it on "
+            "the filled skin or clear of it, or scan that place."
+        )
+    return (
+        f"{where}{mm_text(error.distance_mm)} beyond the edge where the skin breaks off. Draw it "
+        "clear of that place, have the hole filled in step Tidy, or scan it."
+    )
+
+
 def _place_off_tank(error: PlaceOffTankError) -> str:
     return (
         f"The place at {_at(error.centre)} reaches no skin: the nearest that was scanned is "
@@ -495,6 +509,7 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
         f'Seam "{e.seam}" leaves the surface by {mm_text(e.distance_mm)} at {_place(e.point)} '
         f"(allowed {mm_text(e.tolerance_mm)}). Check the seams file's unit, or redraw it there."
     ),
+    SeamNotScannedError: _seam_not_scanned,
     SeamCrossesItselfError: lambda e: (
         f'Seam "{e.seam}" crosses itself at {_place(e.point)}. Redraw it there.'
     ),

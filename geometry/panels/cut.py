@@ -17,10 +17,10 @@ from geometry.mesh import (
     face_areas,
 )
 from geometry.panels.growing import Growing, with_seam
+from geometry.panels.on_surface import check_on_surface
 from geometry.panels.seam import (
     Seam,
     SeamDoesNotPartError,
-    SeamOffSurfaceError,
     SeamPath,
     SeamTooShortError,
 )
@@ -29,7 +29,6 @@ from geometry.progress import Report, silent
 from geometry.surface import Opening
 
 END_TOLERANCE_MM = 6.0
-OFF_SURFACE_MM = 3.0
 LEAST_STEP = 0.4
 """Of a face's width: seam points nearer together than this add nothing but needles."""
 NEAR_EDGE = 0.08
@@ -113,16 +112,16 @@ def cut_along(
 
     Raises
     ------
-    SeamOffSurfaceError, SeamTooShortError, SeamCrossesItselfError, SeamDoesNotPartError
+    SeamOffSurfaceError, SeamNotScannedError, SeamTooShortError, SeamCrossesItselfError,
+    SeamDoesNotPartError
     NoPathError
         Seam points on pieces that do not hang together.
     """
     mesh = surface.mesh
     grown = Growing(mesh.vertices, surface.outside, mesh.faces, np.arange(len(mesh.faces)))
     spacing = _spacing(mesh)
-    skin = NearestPoint(TriMesh(surface.outside, mesh.faces))
-    for seam in seams:
-        _check_on_surface(skin, seam, end_tolerance_mm)
+    outside = TriMesh(surface.outside, mesh.faces)
+    check_on_surface(outside, surface.filled, seams, end_tolerance_mm)
     waiting = list(seams)
     while waiting:
         report(0.8 * (len(seams) - len(waiting)) / len(seams), "cut along the seams")
@@ -153,21 +152,6 @@ def cut_along(
 def _spacing(mesh: TriMesh) -> FloatArray:
     """Return how wide each face is: the side of the even triangle as large."""
     return np.asarray(np.sqrt(4.0 / np.sqrt(3.0) * face_areas(mesh.vertices, mesh.faces)))
-
-
-def _check_on_surface(skin: NearestPoint, seam: Seam, end_tolerance_mm: float) -> None:
-    if len(seam.points) < (3 if seam.closed else 2):
-        raise SeamTooShortError(seam.name, seam.points[0] if len(seam.points) else np.zeros(3))
-    found = skin.find(seam.points)
-    allowed = np.full(len(seam.points), OFF_SURFACE_MM)
-    if not seam.closed:
-        allowed[[0, -1]] = max(end_tolerance_mm, OFF_SURFACE_MM)
-    off = np.flatnonzero(found.distances > allowed)
-    if len(off):
-        worst = off[int(np.argmax(found.distances[off]))]
-        raise SeamOffSurfaceError(
-            seam.name, seam.points[worst], float(found.distances[worst]), float(allowed[worst])
-        )
 
 
 def _next_ready(grown: Growing, waiting: Sequence[Seam], tolerance_mm: float) -> int:

@@ -9,8 +9,9 @@ from scipy.sparse.csgraph import connected_components
 
 from geometry.arrays import BoolArray, FloatArray, IntArray, locked
 from geometry.mesh import NearestPoint, TriMesh, edge_table, part_of_mesh
-from geometry.panels.cut import OFF_SURFACE_MM, CutSurface
+from geometry.panels.cut import CutSurface
 from geometry.panels.line_runs import lines_by_panel
+from geometry.panels.on_surface import OFF_SURFACE_MM
 from geometry.panels.seam import PanelPointError, SeamPath
 from geometry.surface import Opening
 

@@ -79,6 +79,23 @@ class SeamOffSurfaceError(SeamError):
         super().__init__(seam, point, f"leaves the surface by {distance:.1f} mm")
 
 
+class SeamNotScannedError(SeamError):
+    """A seam runs over a place that was not scanned, off what there is of the surface.
+
+    Attributes
+    ----------
+    distance_mm : float
+        From the patch that was filled there, or from the edge where the skin breaks off.
+    is_filled : bool
+        Whether the place was filled by guess; otherwise it was left open.
+    """
+
+    def __init__(self, seam: str, point: FloatArray, distance: float, *, is_filled: bool) -> None:
+        self.distance_mm, self.is_filled = distance, is_filled
+        what = "filled by guess" if is_filled else "left open"
+        super().__init__(seam, point, f"is {distance:.1f} mm off what was not scanned and {what}")
+
+
 class SeamCrossesItselfError(SeamError):
     """A seam meets itself on its way."""
 

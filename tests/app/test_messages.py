@@ -71,6 +71,7 @@ from geometry.panels import (
     PanelPointError,
     SeamCrossesItselfError,
     SeamDoesNotPartError,
+    SeamNotScannedError,
     SeamOffSurfaceError,
     SeamTooShortError,
 )
@@ -163,6 +164,8 @@ ERRORS: tuple[Exception, ...] = (
     SeveralUnitsFitTapesError(("mm", "cm")),
     SeveralTanksError((piece(1), piece(1200))),
     SeamOffSurfaceError("left rail", POINT, 12.3, 6.0),
+    SeamNotScannedError("left rail", POINT, 8.2, is_filled=True),
+    SeamNotScannedError("left rail", POINT, 14.1, is_filled=False),
     SeamCrossesItselfError("left rail", POINT),
     SeamTooShortError("left rail", POINT),
     LineOffSurfaceError(1, POINT, 8.5, 6.0),
