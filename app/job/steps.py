@@ -30,7 +30,7 @@ from app.job.making import (
 )
 from app.job.results import Lines, Panels, Sides, Skin, Surface, Tidied
 from app.job.state import Directions, JobState, Made
-from app.units import angle_text, counted, mm_text, upward_text
+from app.units import angle_text, counted, decimal_inch_text, mm_text, upward_text
 from geometry.arrays import FloatArray
 from geometry.datum import Datum, Point3, TrueSize
 from geometry.panels import Panel
@@ -38,6 +38,7 @@ from geometry.pattern import Pattern
 from geometry.progress import Report, silent
 from geometry.scan import UNIT_WORDS, ScanReport
 
+_FOOT_MM = 304.8
 _LEAST_TURN_RAD, _LEAST_OFF_MM = math.radians(0.01), 0.01
 """What is told of a centre plane that is surer than anybody could use."""
 
@@ -84,8 +85,8 @@ class Step:
         Called with the inputs and `report`.
     asks : function of state
         What the shaper has to do first, or "".
-    line : function of (state)
-        The one-line result of a step that is made.
+    line : function of (state, show)
+        The one-line result of a step that is made, its lengths in "mm" or "in".
     """
 
     name: str
@@ -96,7 +97,7 @@ class Step:
     inputs: Callable[[JobState, str], tuple[Any, ...] | None]
     function: Callable[..., Any]
     asks: Callable[[JobState], str]
-    line: Callable[[JobState], str]
+    line: Callable[[JobState, str], str]
 
 
 def _scan_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
@@ -247,19 +248,23 @@ def _ask_nothing(state: JobState) -> str:
     return ""
 
 
-def _scan_line(state: JobState) -> str:
+def _fine(length_mm: float, show: str, decimals: int = 2) -> str:
+    return decimal_inch_text(length_mm) if show == "in" else mm_text(length_mm, decimals)
+
+
+def _scan_line(state: JobState, show: str) -> str:
     report: ScanReport = made(state, "Scan").report
     return f"{counted(report.triangles, 'triangle')}, {counted(report.hole_count, 'open edge')}"
 
 
-def _size_line(state: JobState) -> str:
+def _size_line(state: JobState, show: str) -> str:
     size: TrueSize = made(state, "Size")
     what = "scaled to the tapes" if size.unit is None else f"file is in {UNIT_WORDS[size.unit]}"
     how = f"{len(size.checks)} tapes agree" if size.proved else "SIZE NOT TAPED"
     return f"{what}; {how}"
 
 
-def _tidy_line(state: JobState) -> str:
+def _tidy_line(state: JobState, show: str) -> str:
     tidied: Tidied = made(state, "Tidy")
     filled = sum(fate == "filled" for fate in tidied.hole_fates)
     kept = sum(tidied.kept)
@@ -269,15 +274,15 @@ def _tidy_line(state: JobState) -> str:
     )
 
 
-def _datum_line(state: JobState) -> str:
+def _datum_line(state: JobState, show: str) -> str:
     plane = made(state, "Datum").plane
     if plane.weak:
         return f"centre plane not fixed: {plane.weak[0]}"
     turn, off = max(plane.spread_rad, _LEAST_TURN_RAD), max(plane.spread_mm, _LEAST_OFF_MM)
-    return f"centre plane sure to {angle_text(turn, 2)} and {mm_text(off, 2)}"
+    return f"centre plane sure to {angle_text(turn, 2)} and {_fine(off, show)}"
 
 
-def _sides_line(state: JobState) -> str:
+def _sides_line(state: JobState, show: str) -> str:
     sides: Sides = made(state, "Sides")
     found = sides.left_right
     if sides.copied is not None:
@@ -285,45 +290,47 @@ def _sides_line(state: JobState) -> str:
         return f"{hand} side copied to the other" if hand != "none" else "copied place by place"
     if found is None:
         return "one side alone was scanned"
-    return f"sides differ by {mm_text(found.largest)} at most, {mm_text(found.p95)} nearly all over"
+    most, nearly_all = _fine(found.largest, show, 1), _fine(found.p95, show, 1)
+    return f"sides differ by {most} at most, {nearly_all} nearly all over"
 
 
-def _lines_line(state: JobState) -> str:
+def _lines_line(state: JobState, show: str) -> str:
     found: Lines = made(state, "Lines")
     locked = sum(line.state == "locked" for line in state.lines)
     return f"{counted(len(found.found), 'line')} found, {locked} locked"
 
 
-def _surface_line(state: JobState) -> str:
+def _surface_line(state: JobState, show: str) -> str:
     surface: Surface = made(state, "Surface")
     return counted(len(surface.working.mesh.faces), "even triangle")
 
 
-def _seams_line(state: JobState) -> str:
+def _seams_line(state: JobState, show: str) -> str:
     cut: Panels = made(state, "Seams")
     return f"{counted(len(state.seams), 'seam')}, {counted(len(cut.panels), 'panel')}"
 
 
-def _blanks_line(state: JobState) -> str:
+def _blanks_line(state: JobState, show: str) -> str:
     blanks = [made(state, "Blanks", name) for name in panel_names(state)]
-    area = sum(blank.flat.blank_area for blank in blanks) / 1e6
-    return f"{counted(len(blanks), 'blank')}, {area:.2f} m2 of sheet"
+    area = sum(blank.flat.blank_area for blank in blanks)
+    sheet = f"{area / _FOOT_MM**2:.1f} sq ft" if show == "in" else f"{area / 1e6:.2f} m2"
+    return f"{counted(len(blanks), 'blank')}, {sheet} of sheet"
 
 
-def _sure_line(state: JobState) -> str:
+def _sure_line(state: JobState, show: str) -> str:
     found = [made(state, "Sure", name).bands for name in panel_names(state)]
     least = max((bands.measuring_mm for bands in found if bands is not None), default=None)
-    return "not known" if least is None else f"sizes sure to {upward_text(least)}"
+    return "not known" if least is None else f"sizes sure to {upward_text(least, show)}"
 
 
-def _paper_line(state: JobState) -> str:
+def _paper_line(state: JobState, show: str) -> str:
     kinds = {paper_kind(state, name) for name in panel_names(state)}
     if kinds == {PaperKind.ALL}:
         return "ready to print and cut"
     return "paper only, not to be cut from" if PaperKind.PAPER_ONLY in kinds else "not ready"
 
 
-def _thickness_line(state: JobState) -> str:
+def _thickness_line(state: JobState, show: str) -> str:
     return counted(len(panel_names(state)), "panel") + " made three ways"
 
 
@@ -464,9 +471,9 @@ def needed(state: JobState, name: str) -> str:
     return step(name).asks(state)
 
 
-def line_of(state: JobState, name: str) -> str:
-    """Return a step's one-line result, or "" unless all of it is made."""
-    return step(name).line(state) if all_made(state, name) else ""
+def line_of(state: JobState, name: str, show: str = "mm") -> str:
+    """Return a step's one-line result, lengths in "mm" or "in"; "" unless all of it is made."""
+    return step(name).line(state, show) if all_made(state, name) else ""
 
 
 def directions_of(state: JobState) -> Directions:

@@ -266,7 +266,7 @@ class MainWindow(QMainWindow):
         )
         unsaved = self.document.is_unsaved
         self.setWindowTitle(f"{state.name}{' *' if unsaved else ''} \u2013 Lowcrown")
-        self.steps.refresh(state, foreman.step, unsaved=unsaved)
+        self.steps.refresh(state, foreman.step, unsaved=unsaved, show=desk.show)
         self._right.setCurrentWidget(self._rooms[foreman.step])
         self.views[foreman.step].refresh(state, desk)
         self.tank_side.refresh(state, foreman.step, desk)

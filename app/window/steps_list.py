@@ -60,15 +60,19 @@ class StepsList(QFrame):
             layout.addWidget(line)
         layout.addStretch(1)
 
-    def refresh(self, state: JobState, chosen: str, *, unsaved: bool) -> None:
-        """Show how everything stands."""
+    def refresh(self, state: JobState, chosen: str, *, unsaved: bool, show: str) -> None:
+        """Show how everything stands, lengths in "mm" or "in"."""
         self._job.setText(state.name)
         if state.scan is None:
             self._file.setText("no scan yet")
         else:
             self._file.setText(state.scan.file_name + (" \u2013 not saved" if unsaved else ""))
         for name, line in self._rows.items():
-            line.refresh(state, chosen == name)
+            line.refresh(state, chosen == name, show)
+
+    def words(self, name: str) -> str:
+        """Return the line under a step."""
+        return self._rows[name].words
 
 
 def _shown() -> list[Step]:
@@ -110,20 +114,24 @@ class StepRow(QFrame):
         self._line.setWordWrap(True)
         layout.addWidget(self._line)
 
-    def refresh(self, state: JobState, chosen: bool) -> None:
+    def refresh(self, state: JobState, chosen: bool, show: str) -> None:
         """Show how the step stands."""
         stands = state_of(state, self._name)
         self._state.setText(f"{_SIGNS[stands]} {stands.value}")
         self._state.setStyleSheet(f"color: {_COLOURS[stands]}; font-weight: bold;")
-        line = (
-            line_of(state, self._name) or needed(state, self._name) or _trouble(state, self._name)
-        )
+        made = line_of(state, self._name, show)
+        line = made or needed(state, self._name) or _trouble(state, self._name)
         self._line.setText(line)
         self._line.setVisible(bool(line))
         if self.property("chosen") != chosen:
             self.setProperty("chosen", chosen)
             self.style().unpolish(self)
             self.style().polish(self)
+
+    @property
+    def words(self) -> str:
+        """The line under it."""
+        return self._line.text()
 
     def mousePressEvent(self, event: QMouseEvent) -> None:  # noqa: N802
         """Choose the step."""

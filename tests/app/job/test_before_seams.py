@@ -172,6 +172,8 @@ def test_a_copied_side_is_what_is_laid_out_and_is_marked() -> None:
     state = with_plane(decided(), (0.0, 0.0, 0.0), (0.0, 1.0, 0.0))
     state = carried_through(state, "Sides")
     assert "differ" in line_of(state, "Sides")
+    assert " mm" not in line_of(state, "Sides", "in")
+    assert " mm" not in line_of(state, "Datum", "in")
     plain = made(carried_through(state, "Surface"), "Surface").working
     chosen = with_side_copied(state, "left")
     assert task_for(chosen, "Surface") is None

@@ -453,6 +453,10 @@ def test_the_one_line_results_count_in_words() -> None:
     assert line_of(carried(), "Size") == "file is in millimetres; 2 tapes agree"
     assert line_of(carried(), "Seams") == "2 seams, 3 panels"
     assert line_of(carried(), "Blanks").startswith("3 blanks, 0.01 m2")
+    names = panel_names(carried())
+    area = sum(made(carried(), "Blanks", name).flat.blank_area for name in names)
+    square_feet = float(line_of(carried(), "Blanks", "in").split()[2])
+    assert square_feet == pytest.approx(area / 304.8**2, abs=0.05)  # a foot is 304.8 mm
     assert line_of(carried(), "Paper") == "ready to print and cut"
     one = with_panel_names(with_seams(carried(), decided().seams[:1]), ())
     assert line_of(carried_through(one, "Seams"), "Seams") == "1 seam, 2 panels"

@@ -213,6 +213,10 @@ def test_all_panels_are_laid_flat_and_tank_and_sheet_are_linked(window, shell_fi
     assert "->" in window._readout.text()
     assert "mm" in window._readout.text()
     assert "in)" in window._readout.text()
+    assert " m2 of sheet" in window.steps.words("Blanks")
+    press(window, "I")
+    assert " sq ft of sheet" in window.steps.words("Blanks")
+    press(window, "I")
 
 
 def pick(button: Any) -> None:
