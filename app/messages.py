@@ -8,9 +8,7 @@ import numpy as np
 from app.delivery import NoFolderError, NotReadyError, ResultExistsError
 from app.exports import FileInTheWayError, NothingToCutError, PageTooLargeError
 from app.job import (
-    BadDatumFileError,
-    BadMetalsFileError,
-    BadSeamsFileError,
+    BadFileError,
     BrokenJobFileError,
     NewerJobFileError,
     NoSuchHoleError,
@@ -309,6 +307,14 @@ def _side_missing(error: SideMissingError) -> str:
     )
 
 
+def _bad_file(error: BadFileError) -> str:
+    advice = " Write it with lowcrown datum --json." if error.kind == "a datum file" else ""
+    return (
+        f'"{error.path.name}" is not {error.kind} that can be used: '
+        f"{error.where or 'it'} {error.reason}.{advice}"
+    )
+
+
 def _seam_not_scanned(error: SeamNotScannedError) -> str:
     where = f'Seam "{error.seam}" runs over a place that is NOT SCANNED at {_place(error.point)}: '
     if error.is_filled:
@@ -580,14 +586,7 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
         "yours with its facts."
     ),
     WorkChoiceError: lambda e: f"{e.choice} cannot be {e.value!r}: it may be {e.allowed}.",
-    BadSeamsFileError: lambda e: (
-        f'"{e.path.name}" is not a seams file that can be used: '
-        f"{e.where + ' ' if e.where else 'it '}{e.reason}."
-    ),
-    BadDatumFileError: lambda e: (
-        f'"{e.path.name}" is not a datum that can be used: '
-        f"{e.where + ' ' if e.where else 'it '}{e.reason}. Write it with lowcrown datum --json."
-    ),
+    BadFileError: _bad_file,
     OpenEdgeFilledError: lambda e: (
         f"The open edge of the skin, {e.rim_length_mm:.0f} mm long, cannot be filled: the scan "
         "ends there, and what lies beyond nobody can guess. Leave its number out, or untick it."
@@ -595,10 +594,6 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
     NoSuchHoleError: lambda e: (
         f"There is no hole {e.number}: the tank has {counted(e.holes, 'hole')}. Ask lowcrown scan "
         "for their numbers."
-    ),
-    BadMetalsFileError: lambda e: (
-        f'"{e.path.name}" is not a file of metals that can be used: '
-        f"{e.where + ' ' if e.where else 'it '}{e.reason}."
     ),
     NoSuchPanelError: lambda e: (
         f'There is no panel "{e.panel}" to be made some way: the panels are '

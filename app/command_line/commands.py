@@ -112,7 +112,7 @@ def _learn_metals(doing: Doing) -> str:
 
     Raises
     ------
-    UnknownMetalError, BadMetalsFileError
+    UnknownMetalError, BadFileError
     """
     asked = doing.asked
     given: list[Path] = [] if asked.metal_facts is None else [asked.metal_facts]

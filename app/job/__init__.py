@@ -53,7 +53,7 @@ from app.job.datum_edits import (
     without_pair,
     without_zone,
 )
-from app.job.datum_file import BadDatumFileError, DatumFile, read_datum, with_datum_file
+from app.job.datum_file import DatumFile, read_datum, with_datum_file
 from app.job.edge_rows import EdgeRow, edge_rows
 from app.job.edits import (
     with_blank_choice,
@@ -112,7 +112,6 @@ from app.job.metal_guide import (
     panel_guide,
 )
 from app.job.metals_file import (
-    BadMetalsFileError,
     Metals,
     keep_own_metal,
     known_metals,
@@ -123,7 +122,6 @@ from app.job.metals_file import (
 from app.job.renaming import with_panel_renamed, with_seam_renamed
 from app.job.results import Blank, Lines, Panels, Scanned, Sides, Surface, Tidied
 from app.job.seams_file import (
-    BadSeamsFileError,
     SeamsFile,
     read_seams,
     save_seams,
@@ -171,6 +169,7 @@ from app.job.steps import (
     with_failure,
     with_result,
 )
+from app.job.strict_json import BadFileError
 from app.job.sure import Sure, errors_of_scan, reason_words, scale_error, sure, sure_words
 from app.job.thickness import Thicknesses, case_words, thicknesses
 from app.job.tidy_edits import (
@@ -195,9 +194,7 @@ __all__ = [
     "SUFFIX",
     "TOO_LITTLE_OVERLAP_MM2",
     "Answer",
-    "BadDatumFileError",
-    "BadMetalsFileError",
-    "BadSeamsFileError",
+    "BadFileError",
     "BallCrop",
     "Blank",
     "BlankChoice",

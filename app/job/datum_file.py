@@ -23,23 +23,6 @@ _PLANE_TOLD = ("spread_deg", "spread_mm", "weak", "matched_share", "residual_mm"
 _SQUARE = 1e-3
 
 
-class BadDatumFileError(Exception):
-    """A datum file does not hold what it should.
-
-    Attributes
-    ----------
-    path : Path
-    where : str
-        The place in it, as `plane.normal`; "" for the whole.
-    reason : str
-        A phrase that follows on the place.
-    """
-
-    def __init__(self, path: Path, where: str, reason: str) -> None:
-        self.path, self.where, self.reason = path, where, reason
-        super().__init__(f"{path}: {where} {reason}")
-
-
 @dataclass(frozen=True)
 class DatumFile:
     """What a datum file says; places in mm, in the axes of the scan's file.
@@ -63,14 +46,9 @@ def read_datum(path: Path) -> DatumFile:
     Raises
     ------
     OSError
-    BadDatumFileError
+    BadFileError
     """
-    try:
-        if path.stat().st_size > LARGEST_DATUM_FILE:
-            raise BadFieldError("", "is too large to be a datum file")
-        return _datum(strict.parsed(path.read_bytes()))
-    except BadFieldError as error:
-        raise BadDatumFileError(path, error.where, error.reason) from error
+    return strict.read_file(path, "a datum file", LARGEST_DATUM_FILE, _datum)
 
 
 def _datum(value: Any) -> DatumFile:

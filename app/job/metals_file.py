@@ -1,9 +1,9 @@
 """The maker's own metals: a small JSON file of facts, read strictly and written again."""
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
-from typing import IO, Any
+from typing import IO, Any, TypeVar
 
 from app.job import strict_json as strict
 from app.job.job_file import written_whole
@@ -20,25 +20,10 @@ from geometry.metal import (
 
 LARGEST_METALS_FILE = 2**20
 
+T = TypeVar("T")
+
 Metals = Mapping[str, SheetMetal]
 """Metals by name."""
-
-
-class BadMetalsFileError(Exception):
-    """A file of metals does not hold what it should.
-
-    Attributes
-    ----------
-    path : Path
-    where : str
-        The place in it, as `metals[2]`; "" for the whole.
-    reason : str
-        A phrase that follows on the place.
-    """
-
-    def __init__(self, path: Path, where: str, reason: str) -> None:
-        self.path, self.where, self.reason = path, where, reason
-        super().__init__(f"{path}: {where} {reason}")
 
 
 def own_metals_file() -> Path:
@@ -55,32 +40,35 @@ def read_metals(path: Path) -> Metals:
     Raises
     ------
     OSError
-    BadMetalsFileError
+    BadFileError
     """
+    return _read(path, _metals)
+
+
+def _read(path: Path, read: Callable[[Any], T]) -> T:
+    return strict.read_file(path, "a file of metals", LARGEST_METALS_FILE, read)
+
+
+def _metals(value: Any) -> Metals:
     found: dict[str, SheetMetal] = {}
-    for at, facts in enumerate(_facts_in(path)):
+    for at, facts in enumerate(_facts(value)):
         where = f"metals[{at}]"
         try:
             metal = metal_from_facts(facts)
         except MissingFactError as error:
-            raise BadMetalsFileError(path, where, f'lacks the fact "{error.fact}"') from error
+            raise BadFieldError(where, f'lacks the fact "{error.fact}"') from error
         except BadFactError as error:
             reason = f'has the fact "{error.fact}" as {error.found!r}; it must be {error.wanted}'
-            raise BadMetalsFileError(path, where, reason) from error
+            raise BadFieldError(where, reason) from error
         if metal.name in found:
-            raise BadMetalsFileError(path, where, f'has the name "{metal.name}", which is taken')
+            raise BadFieldError(where, f'has the name "{metal.name}", which is taken')
         found[metal.name] = metal
     return found
 
 
-def _facts_in(path: Path) -> tuple[dict[str, Any], ...]:
-    try:
-        if path.stat().st_size > LARGEST_METALS_FILE:
-            raise BadFieldError("", "is too large to be a file of metals")
-        whole = strict.fields(strict.parsed(path.read_bytes()), "", ["metals"])
-        return strict.items(whole["metals"], "metals", _object)
-    except BadFieldError as error:
-        raise BadMetalsFileError(path, error.where, error.reason) from error
+def _facts(value: Any) -> tuple[dict[str, Any], ...]:
+    whole = strict.fields(value, "", ["metals"])
+    return strict.items(whole["metals"], "metals", _object)
 
 
 def _object(value: Any, where: str) -> dict[str, Any]:
@@ -97,7 +85,7 @@ def known_metals(*more: Path) -> Metals:
     Raises
     ------
     OSError
-    BadMetalsFileError
+    BadFileError
     """
     own = own_metals_file()
     files = [*([own] if own.exists() else []), *more]
@@ -140,7 +128,7 @@ def keep_own_metal(facts: Mapping[str, Any]) -> SheetMetal:
     Raises
     ------
     MissingFactError, BadFactError
-    OSError, BadMetalsFileError
+    OSError, BadFileError
         The metals kept so far cannot be read, or these cannot be written.
     """
     metal = metal_from_facts(facts)
@@ -148,7 +136,7 @@ def keep_own_metal(facts: Mapping[str, Any]) -> SheetMetal:
     kept: Iterable[dict[str, Any]] = ()
     if path.exists():
         read_metals(path)  # nothing is added to a file that cannot be read
-        kept = _facts_in(path)
+        kept = _read(path, _facts)
     others = [each for each in kept if metal_from_facts(each).name != metal.name]
     text = json.dumps({"metals": [*others, dict(facts)]}, indent=1, ensure_ascii=False) + "\n"
 

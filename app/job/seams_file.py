@@ -15,23 +15,6 @@ from geometry.scan import MM_PER_UNIT, Unit
 LARGEST_SEAMS_FILE = 32 * 2**20
 
 
-class BadSeamsFileError(Exception):
-    """A seams file does not hold what it should.
-
-    Attributes
-    ----------
-    path : Path
-    where : str
-        The place in it, as `seams[2].points[0]`; "" for the whole.
-    reason : str
-        A phrase that follows on the place.
-    """
-
-    def __init__(self, path: Path, where: str, reason: str) -> None:
-        self.path, self.where, self.reason = path, where, reason
-        super().__init__(f"{path}: {where} {reason}")
-
-
 @dataclass(frozen=True)
 class SeamsFile:
     """What a seams file says; points in its own unit.
@@ -57,14 +40,9 @@ def read_seams(path: Path) -> SeamsFile:
     Raises
     ------
     OSError
-    BadSeamsFileError
+    BadFileError
     """
-    try:
-        if path.stat().st_size > LARGEST_SEAMS_FILE:
-            raise BadFieldError("", "is too large to be a seams file")
-        return _seams(strict.parsed(path.read_bytes()))
-    except BadFieldError as error:
-        raise BadSeamsFileError(path, error.where, error.reason) from error
+    return strict.read_file(path, "a seams file", LARGEST_SEAMS_FILE, _seams)
 
 
 def _seams(value: Any) -> SeamsFile:

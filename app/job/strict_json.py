@@ -1,9 +1,13 @@
-"""JSON read strictly: every field known, there and of its kind; `BadFieldError` says where not."""
+"""JSON read strictly: every field known, there and of its kind.
+
+`BadFieldError` says where a text is not, `BadFileError` which file as well.
+"""
 
 import json
 import math
 import unicodedata
 from collections.abc import Callable, Sequence
+from pathlib import Path
 from typing import Any, TypeVar
 
 T = TypeVar("T")
@@ -26,6 +30,51 @@ class BadFieldError(Exception):
     def __init__(self, where: str, reason: str) -> None:
         self.where, self.reason = where, reason
         super().__init__(f"{where} {reason}" if where else reason)
+
+
+class BadFileError(Exception):
+    """A file of the maker's does not hold what it should.
+
+    Attributes
+    ----------
+    kind : str
+        What it should be, as "a seams file".
+    path : Path
+    where : str
+        The place in it, as `seams[2].points[0]`; "" for the whole.
+    reason : str
+        A phrase that follows on the place.
+    """
+
+    def __init__(self, kind: str, path: Path, where: str, reason: str) -> None:
+        self.kind, self.path, self.where, self.reason = kind, path, where, reason
+        super().__init__(f"{path}: {where} {reason}")
+
+
+def read_file(path: Path, kind: str, largest: int, read: Callable[[Any], T]) -> T:
+    """Return what a file holds.
+
+    Parameters
+    ----------
+    path : Path
+    kind : str
+        What it should be, as "a seams file".
+    largest : int
+        Bytes it may have.
+    read : function of the value the whole text holds
+        Raises `BadFieldError`.
+
+    Raises
+    ------
+    OSError
+    BadFileError
+    """
+    try:
+        if path.stat().st_size > largest:
+            raise BadFieldError("", f"is too large to be {kind}")
+        return read(parsed(path.read_bytes()))
+    except BadFieldError as error:
+        raise BadFileError(kind, path, error.where, error.reason) from error
 
 
 def parsed(text: bytes) -> Any:

@@ -10,8 +10,7 @@ from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
 
 from app.job import (
     SUFFIX,
-    BadMetalsFileError,
-    BadSeamsFileError,
+    BadFileError,
     JobFileError,
     JobState,
     MetalChoice,
@@ -146,7 +145,7 @@ class Keeper(QObject):
         """Learn the metals there are; a file of the maker's own that is damaged is told about."""
         try:
             self.metals_learnt.emit(known_metals())
-        except (OSError, BadMetalsFileError) as error:
+        except (OSError, BadFileError) as error:
             self.said.emit(sentence(error))
 
     def add_metal_with_dialog(self) -> None:
@@ -159,7 +158,7 @@ class Keeper(QObject):
         """Keep a metal of the maker's own, and make the job of it."""
         try:
             metal = keep_own_metal(facts)
-        except (OSError, BadMetalsFileError) as error:
+        except (OSError, BadFileError) as error:
             self.tell("The metal could not be kept", error)
             return
         self.learn_metals()
@@ -186,7 +185,7 @@ class Keeper(QObject):
             return
         try:
             found = read_seams(path)
-        except (OSError, BadSeamsFileError) as error:
+        except (OSError, BadFileError) as error:
             self.tell("These seams cannot be taken", error)
             return
         self._document.edit(with_seams_file(state, found, size.mm_per_unit), "seams from a file")

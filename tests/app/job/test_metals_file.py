@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from app.job import (
-    BadMetalsFileError,
+    BadFileError,
     keep_own_metal,
     known_metals,
     metal_named,
@@ -55,7 +55,7 @@ def test_a_file_of_facts_gives_metals_by_name(tmp_path: Path) -> None:
 def test_a_file_that_holds_something_else_is_refused_with_its_place(
     text: str, where: str, reason: str, tmp_path: Path
 ) -> None:
-    with pytest.raises(BadMetalsFileError) as caught:
+    with pytest.raises(BadFileError) as caught:
         read_metals(written(tmp_path, text))
     assert caught.value.where == where
     assert reason in caught.value.reason
@@ -101,6 +101,6 @@ def test_a_metal_that_cannot_be_is_not_kept(facts: dict[str, Any], error: type[E
 def test_nothing_is_added_to_a_damaged_file() -> None:
     own_metals_file().parent.mkdir(parents=True)
     own_metals_file().write_text("{")
-    with pytest.raises(BadMetalsFileError):
+    with pytest.raises(BadFileError):
         keep_own_metal(OWN)
     assert own_metals_file().read_text() == "{"

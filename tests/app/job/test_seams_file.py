@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from app.job import (
-    BadSeamsFileError,
+    BadFileError,
     JobState,
     PanelName,
     SeamLine,
@@ -45,9 +45,9 @@ def written(folder: Path, value: Any) -> Path:
     return path
 
 
-def refused(folder: Path, value: Any) -> BadSeamsFileError:
+def refused(folder: Path, value: Any) -> BadFileError:
     path = written(folder, value)
-    with pytest.raises(BadSeamsFileError) as caught:
+    with pytest.raises(BadFileError) as caught:
         read_seams(path)
     assert caught.value.path == path
     return caught.value
