@@ -8,6 +8,7 @@ import numpy as np
 from app.delivery import NoFolderError, NotReadyError, ResultExistsError
 from app.exports import FileInTheWayError, NothingToCutError, PageTooLargeError
 from app.job import (
+    BadCardEntryError,
     BadFileError,
     BrokenJobFileError,
     NewerJobFileError,
@@ -594,6 +595,10 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
     NoSuchHoleError: lambda e: (
         f"There is no hole {e.number}: the tank has {counted(e.holes, 'hole')}. Ask lowcrown scan "
         "for their numbers."
+    ),
+    BadCardEntryError: lambda e: (
+        f"The job card cannot hold this: {e.entry} is {e.found!r}; it has to be {e.wanted}. "
+        "Type it again."
     ),
     NoSuchPanelError: lambda e: (
         f'There is no panel "{e.panel}" to be made some way: the panels are '

@@ -16,6 +16,7 @@ import geometry
 from app.delivery import NoFolderError, NotReadyError, ResultExistsError
 from app.exports import FileInTheWayError, NothingToCutError, PageTooLargeError
 from app.job import (
+    BadCardEntryError,
     BadFileError,
     BrokenJobFileError,
     JobFileError,
@@ -226,6 +227,7 @@ ERRORS: tuple[Exception, ...] = (
     PickOffTankError(np.array([0.0, 0.0, 1000.0]), 700.0),
     BadFileError("a file of metals", PATH, "metals[0]", 'lacks the fact "density"'),
     BadFileError("a file of metals", PATH, "", "is not text in UTF-8"),
+    BadCardEntryError("hours", -1.0, "a number from 0"),
     NoSuchPanelError("lid", ("left side", "top")),
     NotAJobFileError(PATH),
     BrokenJobFileError(PATH, "part of it is damaged"),
