@@ -18,6 +18,7 @@ from geometry.mesh import (
 )
 from geometry.panels.growing import Growing, with_seam
 from geometry.panels.on_surface import check_on_surface
+from geometry.panels.overshoot import without_overshoots
 from geometry.panels.seam import (
     Seam,
     SeamDoesNotPartError,
@@ -99,8 +100,9 @@ def cut_along(
     """Return the surface cut along seams.
 
     Each seam is joined over the surface by shortest lines from point to point, its ends drawn to
-    the rim or the other seam they lie near. A seam waits until what it ends on is there; where
-    seams wait for each other, one is laid and the next is led through its free end.
+    the rim or the other seam they lie near, and cut back to it where they go a hair across it
+    (how far that is, `geometry.panels.overshoot` says). A seam waits until what it ends on is
+    there; where seams wait for each other, one is laid and the next is led through its free end.
 
     Parameters
     ----------
@@ -238,6 +240,10 @@ def _laid(grown: Growing, seam: Seam, spacing: FloatArray, tolerance_mm: float) 
     if len(places) < (3 if seam.closed else 2):
         raise SeamTooShortError(seam.name, seam.points[0])
     path = PathFinder(grown.mesh).through(places, closed=seam.closed)
+    if not seam.closed:
+        path = without_overshoots(grown, path, tolerance_mm)
+        if len(path.points) < 2:
+            raise SeamTooShortError(seam.name, seam.points[0])
     return with_seam(grown, seam.name, path, closed=seam.closed)
 
 
