@@ -25,8 +25,11 @@ RIM_ABOUT = 8.0
 """How far off in space, in catching distances, a rim may be that is drawn under the pointer: at the
 tank's outline the skin runs away from the eye."""
 
+AWAY = 3.0
+"""How far from its start, in catching distances, a seam must be to end on what it began on."""
+
 Gap = Callable[[FloatArray], float]
-"""How far from the pointer a point of space is drawn."""
+"""How far from the pointer a point of space is drawn; endless where the tank hides it."""
 
 
 class Tool(Protocol):
@@ -220,13 +223,24 @@ class SeamTool(PlainTool):
         if near_first:
             return Placed(self.placed[0].point, self.placed[0].on, "first")
         on_rim = self.ground.rim_near(hit.point, reach, gap)
-        if on_rim is not None:
+        if on_rim is not None and not self._is_start(on_rim.point, "rim", reach):
             return on_rim
         for other in self.others:
             place = nearest_on_line(other, hit.point)
-            if float(np.linalg.norm(place - hit.point)) <= reach:
+            if float(np.linalg.norm(place - hit.point)) > reach:
+                continue
+            if not self._is_start(place, "seam", reach):
                 return self.ground.nearest(place, "seam")
         return self.ground.placed(hit)
+
+    def _is_start(self, place: FloatArray, on: str, reach: float) -> bool:
+        """Return whether a place on a rim or seam is hardly away from where the seam began on it.
+
+        A seam that ended there would part nothing.
+        """
+        if not self.placed or self.placed[0].caught != on:
+            return False
+        return float(np.linalg.norm(place - self.placed[0].point)) <= AWAY * reach
 
     def put(self, hit: Hit | None = None) -> str:
         """Put a point down where the pointer is; return "end" or "close" when that is the last."""
