@@ -1,5 +1,18 @@
 """The blank dressed: net, trim, openings, patches, grid, ticks, marks, contours, roll lines."""
 
+from geometry.pattern.allowance import (
+    ALLOWANCE_CORNERS,
+    ALLOWANCE_KINDS,
+    FREEHAND_MM,
+    IN_A_FORM_MM,
+    MOST_FLANGE_DEG,
+    AllowanceTooWideError,
+    BadAllowanceError,
+    EdgeAllowance,
+    EdgeCut,
+    NoSuchEdgeError,
+    edge_key,
+)
 from geometry.pattern.contours import (
     PER_HUNDRED,
     Contour,
@@ -8,6 +21,7 @@ from geometry.pattern.contours import (
     flat_areas,
     vertex_average,
 )
+from geometry.pattern.curve import Curve, circle_curve, straight_curve
 from geometry.pattern.edges import PatternEdge, WitnessMark, edge_letters
 from geometry.pattern.gather import Gather, GatherTape, GridSquares, stretch_from_readings
 from geometry.pattern.outlines import Region
@@ -26,13 +40,24 @@ from geometry.pattern.sources import FlatSheet, FormedPanel, OpeningOnPanel, Sea
 from geometry.pattern.thinning import ThinMark, thickness_at_vertices, thin_regions, thinnest_place
 
 __all__ = [
+    "ALLOWANCE_CORNERS",
+    "ALLOWANCE_KINDS",
+    "FREEHAND_MM",
+    "IN_A_FORM_MM",
+    "MOST_FLANGE_DEG",
     "PER_HUNDRED",
+    "AllowanceTooWideError",
+    "BadAllowanceError",
     "Contour",
+    "Curve",
+    "EdgeAllowance",
+    "EdgeCut",
     "FlatSheet",
     "FormedPanel",
     "Gather",
     "GatherTape",
     "GridSquares",
+    "NoSuchEdgeError",
     "OpeningOnPanel",
     "Pattern",
     "PatternEdge",
@@ -45,13 +70,16 @@ __all__ = [
     "WitnessMark",
     "bare_pattern",
     "carried_points",
+    "circle_curve",
     "contour_levels",
     "dress",
+    "edge_key",
     "edge_letters",
     "flat_areas",
     "marked_out",
     "on_blank",
     "roll_lines",
+    "straight_curve",
     "stretch_from_readings",
     "thickness_at_vertices",
     "thin_regions",

@@ -9,6 +9,7 @@ from app.exports.drawing.drawing import (
     Meaning,
     Picture,
     Text,
+    curved,
     rectangle,
     straight,
     together,
@@ -34,6 +35,7 @@ from app.exports.drawing.page import (
     Placed,
 )
 from app.exports.drawing.placing import Wording, on_line_text, place_text, text_along
+from app.exports.drawing.strokes import STROKES, Stroke
 
 __all__ = [
     "A4",
@@ -44,6 +46,7 @@ __all__ = [
     "LETTER",
     "MM_PER_POINT",
     "PLAIN",
+    "STROKES",
     "Colour",
     "Drawing",
     "Fill",
@@ -54,8 +57,10 @@ __all__ = [
     "PageTooLargeError",
     "Picture",
     "Placed",
+    "Stroke",
     "Text",
     "Wording",
+    "curved",
     "fitted",
     "font",
     "on_line_text",

@@ -10,12 +10,16 @@ from numpy.typing import NDArray
 
 from app.exports.drawing.lettering import text_width
 from geometry.arrays import FloatArray
+from geometry.pattern import Curve
 
 Anchor = Literal["start", "middle", "end"]
 Colour = tuple[float, float, float]
 
 BLACK: Colour = (0.0, 0.0, 0.0)
 WHITE: Colour = (1.0, 1.0, 1.0)
+
+SAMPLED_MM = 0.005
+"""A curved line's points leave its curve by no more than this."""
 
 
 class Meaning(StrEnum):
@@ -25,6 +29,15 @@ class Meaning(StrEnum):
     CUT = "cut"
     AFTER_FORMING = "after forming"
     BEND = "bend"
+    BEND_UP = "bend up"
+    BEND_DOWN = "bend down"
+    ROLL = "roll line"
+    STATION = "station"
+    SCRIBE = "scribed line"
+    HOLE_CENTRE = "centre of a hole"
+    RELIEF = "relief hole or notch"
+    ALLOWANCE = "fold line of an allowance"
+    GRAIN = "grain of the sheet"
     MARK = "witness mark"
     TICK = "tick for a soft tape"
     THINNEST = "thinnest place"
@@ -45,11 +58,28 @@ class Meaning(StrEnum):
 
 @dataclass(frozen=True, eq=False)
 class Line:
-    """A line of straight pieces: (k, 2) mm; the first point of a closed one is not repeated."""
+    """A line on paper, made of straight pieces or, where it has one, of a curve.
+
+    Attributes
+    ----------
+    meaning : Meaning
+    points : (k, 2) float, mm
+        The first point of a closed one is not repeated. Along the curve where there is one.
+    closed : bool
+    curve : Curve or None
+        What is drawn in place of the points by every writer.
+    """
 
     meaning: Meaning
     points: FloatArray
     closed: bool = False
+    curve: Curve | None = None
+
+    def moved(self, x: float, y: float) -> "Line":
+        """Return the same line elsewhere."""
+        by = np.array([x, y])
+        curve = None if self.curve is None else self.curve.transformed(np.eye(2), by)
+        return replace(self, points=self.points + by, curve=curve)
 
 
 @dataclass(frozen=True, eq=False)
@@ -156,7 +186,7 @@ class Drawing:
         """Return the same drawing elsewhere."""
         by = np.array([x, y])
         return Drawing(
-            tuple(replace(line, points=line.points + by) for line in self.lines),
+            tuple(line.moved(x, y) for line in self.lines),
             tuple(
                 replace(text, place=(text.place[0] + x, text.place[1] + y)) for text in self.texts
             ),
@@ -192,3 +222,8 @@ def rectangle(
 def straight(x0: float, y0: float, x1: float, y1: float, meaning: Meaning = Meaning.FRAME) -> Line:
     """Return a straight line."""
     return Line(meaning, np.array([[x0, y0], [x1, y1]]))
+
+
+def curved(meaning: Meaning, curve: Curve) -> Line:
+    """Return a line along a curve."""
+    return Line(meaning, curve.sampled(SAMPLED_MM), curve.closed, curve)

@@ -11,28 +11,11 @@ from ezdxf.enums import TextEntityAlignment
 
 from app.exports.drawing import Drawing, Line, Meaning, Text, printable, rectangle
 from app.exports.facts import PanelSheet, reason_not_to_cut
+from app.exports.files.layers import LAYERS, layer_of
 from app.exports.marks import patch_meanings
 from app.exports.pages import pattern_drawing
 from app.exports.words import CAUTION, face_words, makes_words, proof_words, sheet_words
 
-LAYERS: dict[str, int] = {
-    "CUT": 1,
-    "NET": 7,
-    "PEN": 5,
-    "AFTER_FORMING": 30,
-    "BEND": 3,
-    "TEXT": 8,
-    "NODATA": 6,
-}
-"""Every layer of the file and its colour number."""
-
-_LAYER_OF = {
-    Meaning.CUT: "CUT",
-    Meaning.NET: "NET",
-    Meaning.AFTER_FORMING: "AFTER_FORMING",
-    Meaning.BEND: "BEND",
-    Meaning.NO_DATA: "NODATA",
-}
 SQUARE_MM = 100.0
 
 
@@ -63,8 +46,8 @@ def dxf_bytes(sheet: PanelSheet) -> bytes:
     drawing = pattern_drawing(sheet)
     with _fixed_metadata():
         document = ezdxf.filemanagement.new("R2010", units=units.MM)
-        for name, colour in LAYERS.items():
-            document.layers.add(name, color=colour)
+        for name, layer in LAYERS.items():
+            document.layers.add(name, color=layer.colour)
         for line in drawing.lines:
             _add_line(document, line)
         for text in drawing.texts:
@@ -95,7 +78,7 @@ def _order_classes(document: DxfDocument) -> None:
 
 
 def _add_line(document: DxfDocument, line: Line) -> None:
-    attributes = {"layer": _LAYER_OF.get(line.meaning, "PEN")}
+    attributes = {"layer": layer_of(line.meaning)}
     document.modelspace().add_lwpolyline(
         line.points.tolist(), close=line.closed, dxfattribs=attributes
     )
@@ -128,7 +111,7 @@ def _add_beside(document: DxfDocument, sheet: PanelSheet, drawing: Drawing) -> N
         f"{sheet_words(sheet.job)}. Rev {sheet.job.revision}, {sheet.job.dated.isoformat()}",
         proof_words(sheet.job),
         *(
-            f"{words} (layer {_LAYER_OF.get(meaning, 'PEN')})"
+            f"{words} (layer {layer_of(meaning)})"
             for meaning, words in patch_meanings(sheet).items()
         ),
         "Cut layer CUT only. AFTER_FORMING is cut after forming. PEN is drawn, not cut.",

@@ -12,7 +12,8 @@ import shapely
 from app.exports import PageTooLargeError
 from app.exports.drawing.drawing import Drawing, Meaning, Text, straight
 from app.exports.drawing.page import A4, LETTER, Page, Placed
-from app.exports.files.pdf import STROKES, pdf_bytes
+from app.exports.drawing.strokes import STROKES
+from app.exports.files.pdf import pdf_bytes
 from app.exports.pages.panel_drawing import pattern_drawing
 from app.exports.pages.sheets import OVERLAP_MM, one_piece, tiled, tiling
 from geometry.pattern import dress

@@ -12,9 +12,10 @@ from ezdxf.entities.lwpolyline import LWPolyline
 
 from app.exports import PanelSheet, marked_out_as_shown
 from app.exports.drawing.drawing import Drawing, Meaning, Text
+from app.exports.drawing.strokes import STROKES
 from app.exports.facing import Lay
 from app.exports.files.dxf import dxf_bytes
-from app.exports.files.pdf import STROKES, pdf_bytes
+from app.exports.files.pdf import pdf_bytes
 from app.exports.pages.panel_drawing import pattern_drawing
 from app.exports.pages.shape_map import shape_page
 from app.exports.pages.sheets import one_piece
