@@ -14,7 +14,6 @@ from PySide6.QtWidgets import (
     QMainWindow,
     QMenu,
     QScrollArea,
-    QSizePolicy,
     QSplitter,
     QStackedWidget,
     QToolBar,
@@ -26,6 +25,7 @@ from app.job import JobState, latest
 from app.window.actions import ActionSet
 from app.window.bench import Bench
 from app.window.bottom_bar import BottomBar
+from app.window.caption import Caption
 from app.window.comparer import Comparer
 from app.window.comparison_table import ComparisonTable
 from app.window.document import Document
@@ -116,7 +116,7 @@ class MainWindow(QMainWindow):
         self._readout = QLabel()
         self._readout.setProperty("role", "strip")
         self._readout.setMinimumHeight(34)
-        self._sheet_caption = QLabel()
+        self._sheet_caption = Caption()
         self._middle = QSplitter(Qt.Orientation.Horizontal)
         self._middle.setChildrenCollapsible(False)
         self._middle.addWidget(self.tank_side)
@@ -291,9 +291,8 @@ class MainWindow(QMainWindow):
             words = f"{name} is being laid flat." if is_due else words
         self.sheet.show_sheet(sheet, words)
         face = "inside" if inside else "outside"
-        self._sheet_caption.setText(
-            f"<b>{name}</b>, seen from the {face}" if sheet is not None else "The blank"
-        )
+        told = ("The blank", "") if sheet is None else (name, f"seen from the {face}")
+        self._sheet_caption.say(*told)
 
     def _show_busy(self) -> None:
         self.actions_.refresh(self.foreman.standing())
@@ -392,9 +391,7 @@ def _tool_bar(window: QMainWindow) -> QToolBar:
     return bar
 
 
-def _captioned(caption: QLabel, view: QWidget) -> QWidget:
-    caption.setProperty("role", "caption")
-    caption.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+def _captioned(caption: Caption, view: QWidget) -> QWidget:
     whole = QWidget()
     column = QVBoxLayout(whole)
     column.setContentsMargins(0, 0, 0, 0)

@@ -1,9 +1,10 @@
 """`TankSide`: the tank with its caption, the box of ways to look at it, and the legend under it."""
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from app.job import JobState, Scanned, latest
+from app.window.caption import Caption
 from app.window.legend import Legend
 from app.window.picture import Pictures
 from app.window.scene import TankPicture, TankView
@@ -28,9 +29,7 @@ class TankSide(QWidget):
         self._tank, self._pictures, self._keeper = tank, pictures, skins
         self._looked_at: object = None
         self._step = ""
-        self.caption, self.legend = QLabel(), Legend()
-        self.caption.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
-        self.caption.setMinimumHeight(30)
+        self.caption, self.legend = Caption(), Legend()
         self.box = NarrowBox()
         self.box.setMinimumWidth(170)
         self.box.setAccessibleName("How the tank is shown")
@@ -42,7 +41,6 @@ class TankSide(QWidget):
         self.box.setVisible(bool(SKINS))
         top = QWidget()
         top.setProperty("role", "caption")
-        self.caption.setProperty("role", "caption")
         row = QHBoxLayout(top)
         row.setContentsMargins(0, 0, 6, 0)
         row.addWidget(self.caption, 1)
@@ -65,7 +63,7 @@ class TankSide(QWidget):
         self._tank.show_picture(picture)
         self._tank.say(_EMPTY_TANK if state.scan is None else "")
         self._tank.show_cross(bool(desk.tool) and not self._tank.underMouse())
-        self.caption.setText(_caption(picture, desk.tool_words))
+        self.caption.say(*_caption(picture, desk.tool_words))
         self.legend.show_swatches(picture.legend)
         self.box.setCurrentIndex(max(0, self.box.findData(self._keeper.chosen)))
         scanned: Scanned | None = latest(state, "Scan")
@@ -95,8 +93,9 @@ class TankSide(QWidget):
         self.skin_requested.emit(f"skin_{self.box.itemData(row)}")
 
 
-def _caption(picture: TankPicture, tool_words: str) -> str:
+def _caption(picture: TankPicture, tool_words: str) -> tuple[str, str]:
+    """Return what is shown, or asked for, and how the view is handled."""
     if tool_words:
-        return f"<b>{tool_words}</b>"
+        return tool_words, ""
     what = picture.what or ("The smooth surface" if picture.surface is not None else "The scan")
-    return f"<b>{what}</b>   drag turns, wheel zooms, F fits"
+    return what, "drag turns, wheel zooms, F fits"
