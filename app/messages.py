@@ -61,6 +61,14 @@ from geometry.panels import (
     SeamOffSurfaceError,
     SeamTooShortError,
 )
+from geometry.pattern import (
+    ALLOWANCE_CORNERS,
+    ALLOWANCE_KINDS,
+    MOST_FLANGE_DEG,
+    AllowanceTooWideError,
+    BadAllowanceError,
+    NoSuchEdgeError,
+)
 from geometry.scan import (
     BadIndexError,
     BadLineError,
@@ -393,6 +401,35 @@ def _panel_point(error: PanelPointError) -> str:
     )
 
 
+def _edge(key: str) -> str:
+    """Return what an edge is called, by its key.
+
+    >>> _edge("left rail|top"), _edge("F1")
+    ('edge "left rail" to top', 'edge F1')
+    """
+    seam, _, other = key.partition("|")
+    return f'edge "{seam}" to {other}' if other else f"edge {key}"
+
+
+def _bad_allowance(error: BadAllowanceError) -> str:
+    whose = f"The allowance of {_edge(error.edge)}" if error.edge else "The usual trim"
+    wanted = {
+        "kind": f"one of {', '.join(ALLOWANCE_KINDS)}",
+        "corner": f"one of {', '.join(ALLOWANCE_CORNERS)}",
+        "width": "a length above nought; choose none for no metal outside the net line",
+        "angle": f"up to {MOST_FLANGE_DEG:.0f} degrees either way, not 0; beyond that choose hem",
+    }[error.field]
+    found = error.value if isinstance(error.value, str) else f"{error.value:g}"
+    if found in ("nan", "inf", "-inf"):
+        found = "not a number"
+    return f"{whose} cannot be: its {error.field} is {found}; it has to be {wanted}."
+
+
+def _no_such_edge(error: NoSuchEdgeError) -> str:
+    known = "; ".join(_edge(edge) for edge in error.edges)
+    return f"The blank has no {_edge(error.edge)}. It has {known}."
+
+
 MOST_TAPES = 3
 """Of more tapes than this only those that are off are told one by one."""
 
@@ -587,6 +624,12 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
         "yours with its facts."
     ),
     WorkChoiceError: lambda e: f"{e.choice} cannot be {e.value!r}: it may be {e.allowed}.",
+    BadAllowanceError: _bad_allowance,
+    NoSuchEdgeError: _no_such_edge,
+    AllowanceTooWideError: lambda e: (
+        f"The allowance of {_edge(e.edge)} is {mm_text(e.width_mm)} wide, more than the blank it "
+        f"is left on can take ({mm_text(e.most_mm)}). Make it narrower."
+    ),
     BadFileError: _bad_file,
     OpenEdgeFilledError: lambda e: (
         f"The open edge of the skin, {e.rim_length_mm:.0f} mm long, cannot be filled: the scan "

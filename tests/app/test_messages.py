@@ -76,6 +76,7 @@ from geometry.panels import (
 )
 from geometry.panels.seam import SeamError
 from geometry.panels.splitting import ChainsCrossError
+from geometry.pattern import AllowanceTooWideError, BadAllowanceError, NoSuchEdgeError
 from geometry.scan import (
     BadIndexError,
     BadLineError,
@@ -218,6 +219,13 @@ ERRORS: tuple[Exception, ...] = (
     MissingFactError("density"),
     BadFactError("density", -2.0, "a number above 0, g/cm3"),
     UnknownMetalError("3003-Q", ("3003-O", "3003-H14")),
+    BadAllowanceError("left rail|top", "width", -3.0),
+    BadAllowanceError("", "width", float("nan")),
+    BadAllowanceError("F1", "angle", 170.0),
+    BadAllowanceError("F1", "kind", "wing"),
+    BadAllowanceError("F1", "corner", "square"),
+    NoSuchEdgeError("F9", ("left rail|top", "F1")),
+    AllowanceTooWideError("F1", 700.0, 312.5),
     BadFileError("a seams file", PATH, "seams[0]", 'has the unknown field "a"'),
     BadFileError("a seams file", PATH, "", "is not text in UTF-8"),
     BadFileError("a datum file", PATH, "plane.normal", "is not square to up"),
@@ -352,6 +360,9 @@ def test_one_of_a_thing_is_not_said_as_many(error: Exception) -> None:
         (SeveralTanksError((piece(1), piece(1200))), ("1 triangle,", "1,200 triangles", "400 x")),
         (BadFileError("a seams file", PATH, "seams[0]", "lacks it"), ("seams[0] lacks it",)),
         (PageTooLargeError(6000.0, 300.0), ("6000 x 300 mm",)),
+        (NoSuchEdgeError("F9", ("rail|top", "F1")), ("no edge F9", '"rail" to top; edge F1.')),
+        (BadAllowanceError("", "width", float("nan")), ("The usual trim", "is not a number")),
+        (AllowanceTooWideError("rail|top", 700.0, 312.5), ("700 mm wide", "(312.5 mm)")),
     ],
 )
 def test_a_sentence_says_what_was_found_and_where(error: Exception, parts: tuple[str, ...]) -> None:
