@@ -6,7 +6,13 @@ from typing import Any
 import numpy as np
 
 from app.delivery import NoFolderError, NotReadyError, ResultExistsError
-from app.exports import FileInTheWayError, NothingToCutError, PageTooLargeError
+from app.exports import (
+    BadPaperError,
+    FileInTheWayError,
+    NothingToCutError,
+    PageTooLargeError,
+    PrinterFarOutError,
+)
 from app.job import (
     BadCardEntryError,
     BadFileError,
@@ -665,5 +671,11 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
     ),
     NothingToCutError: lambda e: f"No cutting file can be made: {e}.",
     PageTooLargeError: lambda e: f"A page would be larger than paper can be: {e}. Add a seam.",
+    BadPaperError: lambda e: f'"{e.text}" is not a paper that can be printed on: {e.reason}.',
+    PrinterFarOutError: lambda e: (
+        f"The {e.way} bar is {mm_text(e.drawn_mm)} long, but measured {mm_text(e.measured_mm)}: "
+        "the printer was told to fit the page. Print the check page again at actual size, not fitted, "
+        "and measure once more."
+    ),
     NotALengthError: lambda e: f'"{e.text}" is not a length: {e.reason}.',
 }

@@ -14,7 +14,13 @@ import app.exports
 import app.job
 import geometry
 from app.delivery import NoFolderError, NotReadyError, ResultExistsError
-from app.exports import FileInTheWayError, NothingToCutError, PageTooLargeError
+from app.exports import (
+    BadPaperError,
+    FileInTheWayError,
+    NothingToCutError,
+    PageTooLargeError,
+    PrinterFarOutError,
+)
 from app.job import (
     BadCardEntryError,
     BadFileError,
@@ -247,6 +253,8 @@ ERRORS: tuple[Exception, ...] = (
     NotReadyError(""),
     NothingToCutError("left", "the size is not taped"),
     PageTooLargeError(6000.0, 300.0),
+    BadPaperError("foolscap", "known are a4, letter"),
+    PrinterFarOutError("level", 150.0, 190.0),
     NotALengthError("3 parsecs", "the unit is not known"),
 )
 
