@@ -27,7 +27,7 @@ _WHAT = {
     "Sides": "Left against right",
     "Lines": "Its character lines",
 }
-_FILLED = Swatch("dash", ACCENT, "rim, filled by guess")
+_FILLED = Swatch("dash", ACCENT, "rim: WILL BE FILLED BY GUESS")
 _OPEN = Swatch("solid", ASK, "rim, left open")
 _LEFT_OUT = Swatch("plain", "#e6c9a2", "left out")
 _LINE_SWATCHES = {
@@ -88,14 +88,25 @@ class SettingPictures:
         if step == "Tidy":
             key = (latest(state, "Tidy"), state.tidy, number if kind == "hole" else -1, pitch)
             return self._kept.of("rims", key, _Rims(state))  # type: ignore[no-any-return]
+        curves: tuple[Curve, ...]
         if step == "Lines":
             key = (latest(state, "Lines"), state.lines, number if kind == "line" else -1, pitch)
-            return self._kept.of("lines", key, _Lines(state))  # type: ignore[no-any-return]
-        if step == "Datum":
+            curves, legend = self._kept.of("lines", key, _Lines(state))
+        elif step == "Datum":
             key = (state.datum, number if kind == "pick" else -1, scale)
-            return self._kept.of("picks", key, _Picks(state)), ()
-        key = (state.sides, latest(state, "Sides"), desk.chosen, scale)
-        return self._kept.of("zones", key, _Zones(state)), ()
+            curves, legend = self._kept.of("picks", key, _Picks(state)), ()
+        else:
+            key = (state.sides, latest(state, "Sides"), desk.chosen, scale)
+            curves, legend = self._kept.of("zones", key, _Zones(state)), ()
+        if copied_of(made(state, "Sides")) is not None:
+            return curves, legend  # the holes of a copied tank are other ones
+        key = (latest(state, "Tidy"), state.tidy, pitch)
+        rims, told = self._kept.of("rims to fill", key, _RimsToFill(state))
+        return self._kept.of("with rims", (rims, curves), _joined), (*legend, *told)
+
+
+def _joined(rims: tuple[Curve, ...], curves: tuple[Curve, ...]) -> tuple[Curve, ...]:
+    return (*rims, *curves)
 
 
 class _Of:
@@ -116,6 +127,17 @@ class _Rims(_Of):
             if any(row.is_filled == on for row in rows)
         )  # fmt: skip
         return curves, legend
+
+
+class _RimsToFill(_Of):
+    """The rims of holes that become a guess, in the steps before anything is filled."""
+
+    def __call__(
+        self, tidied: Tidied, choice: object, pitch: float
+    ) -> tuple[tuple[Curve, ...], tuple[Swatch, ...]]:
+        filled = [row for row in hole_rows(self._state) if row.is_filled]
+        curves = tuple(_rim_curve(row, False, pitch) for row in filled)
+        return curves, (_FILLED,) if filled else ()
 
 
 def _rim_curve(row: HoleRow, chosen: bool, pitch: float) -> Curve:

@@ -295,3 +295,29 @@ def test_without_a_scan_every_step_says_what_to_do(window) -> None:  # type: ign
         view = window.views[window.foreman.step]
         assert view._ask.text() == "Open a scan first."
         assert view._ask.isVisible()
+
+
+@pytest.mark.parametrize("key", ["Ctrl+3", "Ctrl+4", "Ctrl+5", "Ctrl+6"])
+def test_a_hole_that_will_be_filled_is_told_before_it_is(ready, key) -> None:  # type: ignore[no-untyped-def]
+    """Its rim is dashed, and under the tank it says so, in every step before the surface."""
+    words = "rim: WILL BE FILLED BY GUESS"
+    press(ready, key)
+    assert words in ready.tank_side.legend.words
+    side = [curve for curve in shown_curves(ready) if curve.style == "dash"]
+    middle = np.concatenate([curve.points for curve in side]).mean(axis=0)
+    assert np.linalg.norm(middle - on_shell(10.0, 30.0)) < 5.0
+    before = ready.document.state
+    ready.views["Tidy"].fill_requested.emit("none")
+    spin()
+    rest(ready)
+    assert words not in ready.tank_side.legend.words
+    assert not any(curve.style == "dash" for curve in shown_curves(ready))
+    ready.document.undo()
+    assert ready.document.state is before
+
+
+def shown_curves(window: Any) -> tuple[Any, ...]:
+    """Return the curves the tank is shown with."""
+    step, desk = window.foreman.step, window.foreman.desk
+    curves: tuple[Any, ...] = window.pictures.tank(window.document.state, step, desk).curves
+    return curves
