@@ -52,6 +52,7 @@ from geometry.scan import (
 )
 from geometry.surface import (
     CharacterLine,
+    Difference,
     NoHoleNearError,
     Opening,
     character_lines,
@@ -287,10 +288,9 @@ def surface_step(
         guessed=skin.guessed,
         copied=None if copy is None else copy.copied,
         lines=[_in_mm(line, mm_per_unit) for line in lines],
-        report=part_of(report, 0.0, 0.95),
+        report=report,
     )
-    report(0.95, "compare with the scan")
-    return Surface(tidied.tidy, working, working.difference())
+    return Surface(tidied.tidy, working)
 
 
 def seams_step(
@@ -364,6 +364,12 @@ def paper_step(
     return bare_pattern(
         blank.flat, dressed, letters=letters[panel.name], trim_mm=trim_mm, report=report
     )
+
+
+def difference_step(surface: Surface, *, report: Report = silent) -> Difference:
+    """Return how far the scan's points lie off the working surface."""
+    report(0.0, "compare with the scan")
+    return surface.working.difference()
 
 
 def thickness_step(blank: Blank, *, report: Report = silent) -> Thicknesses:

@@ -8,7 +8,7 @@ from geometry.datum import Copied, LeftRight, Point3
 from geometry.mesh import TriMesh
 from geometry.panels import CutSurface, Panel
 from geometry.scan import Hole, Piece, ScanReport, SoundScan, TidyScan
-from geometry.surface import CharacterLine, Difference, FlatFace, Opening, WorkingSurface
+from geometry.surface import CharacterLine, FlatFace, Opening, WorkingSurface
 
 
 @dataclass(frozen=True, eq=False)
@@ -117,13 +117,10 @@ class Surface:
     ----------
     tidy : TidyScan
     working : WorkingSurface
-    difference : Difference
-        How far the scan's points lie off it.
     """
 
     tidy: TidyScan
     working: WorkingSurface
-    difference: Difference
 
 
 @dataclass(frozen=True, eq=False)

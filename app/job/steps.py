@@ -17,6 +17,7 @@ from app.job.cutting import NoCut, deep_words, no_cut, overlap_words
 from app.job.making import (
     blank_step,
     datum_step,
+    difference_step,
     lines_step,
     paper_step,
     scan_step,
@@ -37,6 +38,7 @@ from geometry.panels import Panel
 from geometry.pattern import Pattern
 from geometry.progress import Report, silent
 from geometry.scan import UNIT_WORDS, ScanReport
+from geometry.surface import Difference
 
 _FOOT_MM = 304.8
 _LEAST_TURN_RAD, _LEAST_OFF_MM = math.radians(0.01), 0.01
@@ -212,6 +214,11 @@ def _thickness_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
     return None if blank is None else (blank,)
 
 
+def _difference_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
+    surface = made(state, "Surface")
+    return None if surface is None else (surface,)
+
+
 def _ask_for_scan(state: JobState) -> str:
     return "" if state.scan is not None else "Open a scan, or drop its file here."
 
@@ -334,6 +341,11 @@ def _thickness_line(state: JobState, show: str) -> str:
     return counted(len(panel_names(state)), "panel") + " made three ways"
 
 
+def _difference_line(state: JobState, show: str) -> str:
+    found: Difference = made(state, "Difference")
+    return f"nearly all of the scan within {_fine(found.p95, show)} of it"
+
+
 STEPS: tuple[Step, ...] = (
     Step(
         "Scan", "Read the scan and look it over.", (), True, False,
@@ -382,6 +394,10 @@ STEPS: tuple[Step, ...] = (
     Step(
         "Thickness", "Tell how thick a panel ends, made three ways.", ("Blanks",), False, True,
         _thickness_inputs, thickness_step, _ask_nothing, _thickness_line,
+    ),
+    Step(
+        "Difference", "Tell how far the smooth surface lies off the scan.", ("Surface",),
+        False, False, _difference_inputs, difference_step, _ask_nothing, _difference_line,
     ),
 )  # fmt: skip
 

@@ -11,10 +11,12 @@ from typing import Any
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from app.job import (
+    StepState,
     Task,
     made,
     next_tasks,
     panel_names,
+    part_state,
     task_for,
     with_failure,
     with_result,
@@ -47,6 +49,7 @@ DOING = {
     "Sure": "Working out how sure the size is",
     "Paper": "Dressing the pattern",
     "Thickness": "Telling how thick it ends, made three ways",
+    "Difference": "Comparing the smooth surface with the scan",
 }
 
 ON_THE_WAY = {
@@ -56,6 +59,9 @@ ON_THE_WAY = {
     "Thickness": ("Blanks",),
 }
 """Steps made for a panel when they are asked for, and those made for it first."""
+
+TOLD_BESIDE = {"Tidy": "Difference"}
+"""Steps whose view tells what another makes: that is made while the view is shown."""
 
 FIRST = ("Blanks", "Paper", "Thickness")
 """What is asked for of a panel is made in this order, for all panels before the next."""
@@ -90,6 +96,7 @@ class Bench(QObject):
         self.tasks = Tasks(self)
         self._wanted: set[tuple[str, str]] = set()
         self._declined: list[Task] = []
+        self._told_beside: str | None = None
         self._errands: list[Errand] = []
         self._proxies: list[tuple[TriMesh, FloatArray, IntArray]] = []
         self._unpictured: list[TriMesh] = []
@@ -111,6 +118,12 @@ class Bench(QObject):
         self._wanted.update((step, part) for part in parts)
         self.settle()
 
+    def show_step(self, step: str) -> None:
+        """Make what the view of a step tells besides, for as long as it is shown."""
+        if self._told_beside != TOLD_BESIDE.get(step):
+            self._told_beside = TOLD_BESIDE.get(step)
+            self.settle()
+
     def run_errand(self, errand: Errand) -> None:
         """Run an errand in the worker as soon as it is free."""
         self._errands.append(errand)
@@ -124,7 +137,7 @@ class Bench(QObject):
         self._errands.clear()
         running = (self.tasks.running("heavy"), self.tasks.running("light"))
         self._declined += [task for task in running if isinstance(task, Task)]
-        self._declined += next_tasks(self._document.state, BY_ITSELF)
+        self._declined += [*next_tasks(self._document.state, BY_ITSELF), *self._beside()]
         self.tasks.stop("heavy")
         self.tasks.stop("light")
 
@@ -211,11 +224,19 @@ class Bench(QObject):
             task = self._on_the_way(step, part)
             if task is not None and task not in due:
                 due.append(task)
-        for task in due:
+        for task in due + self._beside():
             declined = any(_alike(task, other) for other in self._declined)
             if not declined and (task.step in LIGHT_STEPS) == light_lane:
                 return task
         return None
+
+    def _beside(self) -> list[Task]:
+        """Return the task of what the view shown tells besides, where it was not tried yet."""
+        state, name = self._document.state, self._told_beside
+        if name is None or part_state(state, name) in {StepState.MADE, StepState.NEEDS_YOU}:
+            return []
+        task = task_for(state, name)
+        return [] if task is None else [task]
 
     def _on_the_way(self, step: str, part: str) -> Task | None:
         """Return the first task still to be done for a part of a step."""

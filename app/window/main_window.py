@@ -254,6 +254,7 @@ class MainWindow(QMainWindow):
         """Show the job as it stands."""
         state, foreman = self.document.state, self.foreman
         foreman.keep_choices_valid()
+        self.bench.show_step(foreman.step)
         desk = replace(
             foreman.desk,
             wanted=frozenset(self.bench.wanted),

@@ -3,13 +3,14 @@
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QCheckBox, QListWidget
 
-from app.job import Fill, JobState, Scanned, Surface, latest, made
+from app.job import Fill, JobState, Scanned, latest, made
 from app.units import counted
 from app.window.steps.checked_list import CheckedList
 from app.window.steps.standing import Desk
 from app.window.steps.step_view import NarrowBox, StepView
 from app.window.tidy_rows import HoleRow, crop_rows, hole_rows, piece_rows
 from app.window.words import fine_text
+from geometry.surface import Difference
 
 _FILLS: tuple[tuple[Fill, str], ...] = (
     ("usual", "as usual: fill the small ones"),
@@ -133,11 +134,10 @@ class TidyView(StepView):
         self._mended.setText("\n".join(words) or "Nothing had to be mended.")
 
     def _show_change(self, state: JobState, desk: Desk) -> None:
-        surface: Surface | None = made(state, "Surface")
-        self._change_title.setVisible(surface is not None)
-        self._change.setVisible(surface is not None)
-        if surface is not None:
-            found = surface.difference
+        found: Difference | None = made(state, "Difference")
+        self._change_title.setVisible(found is not None)
+        self._change.setVisible(found is not None)
+        if found is not None:
             self._change.setText(
                 "The smooth surface against the scanned points, guessed places apart: half of "
                 f"them lie within {fine_text(found.median, desk.show)}, 95 of 100 within "

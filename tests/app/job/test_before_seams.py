@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from app.job import (
+    STEPS,
     BallCrop,
     Fill,
     HalfSpaceCrop,
@@ -96,8 +97,14 @@ def test_holes_nobody_decided_about_go_as_said_for_all(fill: Fill, open_rims: in
     assert len(rims(surfaced(state).working.mesh)) == open_rims
 
 
-def test_the_surface_tells_how_far_it_lies_off_the_scan() -> None:
-    difference = surfaced(sized()).difference
+def test_how_far_the_surface_lies_off_the_scan_is_told_where_it_is_asked_for() -> None:
+    """Nothing waits for it: on the way to the paper it is not made."""
+    assert all("Difference" not in row.hangs_on for row in STEPS)
+    state = carried_through(sized(), "Paper")
+    assert made(state, "Difference") is None
+    state = carried_through(state, "Difference")
+    difference = made(state, "Difference")
+    assert line_of(state, "Difference").endswith(f"within {difference.p95:.2f} mm of it")
     assert 0.0 <= difference.median <= difference.p95 <= difference.largest < 1.0
 
 
