@@ -37,6 +37,8 @@ _SMALL_PART = 16 << 20
 _MOST_FACES = 200_000_000
 _DEEPEST = 32
 _PLACE = 12
+_ZIP_BEGINS = b"PK"
+_TEXT_SHOWN, _TEXT_BEFORE = 60, 20
 _NOTHING_MOVED = np.vstack([np.eye(3), np.zeros(3)])
 
 _UNITS: dict[str, tuple[Unit, float]] = {
@@ -96,9 +98,11 @@ def read_3mf(path: Path, report: Report) -> RawScan:
         with zipfile.ZipFile(path) as archive:
             model = _read_model(path, archive, report)
     except (zipfile.BadZipFile, zlib.error, EOFError) as reason:
-        raise WrongContentError(path, "3MF", f"it is cut off or damaged ({reason})") from reason
-    except (RuntimeError, NotImplementedError) as reason:
-        raise WrongContentError(path, "3MF", f"it cannot be unpacked ({reason})") from reason
+        raise WrongContentError(path, "3MF", _damage(path)) from reason
+    except NotImplementedError as reason:
+        raise WrongContentError(path, "3MF", "it is packed in a way not known here") from reason
+    except RuntimeError as reason:
+        raise WrongContentError(path, "3MF", "it cannot be unpacked") from reason
     remarks: list[str] = []
     items = model.items
     if not items:
@@ -113,6 +117,13 @@ def read_3mf(path: Path, report: Report) -> RawScan:
         remarks[-1] = f"The file is in {model.unit}s; its numbers were made {UNIT_WORDS[unit]}."
     report(1.0, "Reading the scan")
     return raw_scan(path, vertices * factor, faces, "3MF", tuple(remarks), unit=unit)
+
+
+def _damage(path: Path) -> str:
+    """Return what is wrong with a file that is no sound zip."""
+    with path.open("rb") as file:
+        is_begun = file.read(len(_ZIP_BEGINS)) == _ZIP_BEGINS
+    return "it is cut off or damaged" if is_begun else "it is something else under that name"
 
 
 def _unit_of(path: Path, name: str | None) -> tuple[Unit, float]:
@@ -177,8 +188,7 @@ def _model_named(path: Path, archive: zipfile.ZipFile, names: dict[str, str]) ->
         parser = _parser(path)
         parser.StartElementHandler = start
         with archive.open(info) as file:
-            _parse(path, parser, file.read())
-            _parse(path, parser, b"", last=True)
+            _parse(path, parser, file.read(), 0, last=True)
         if targets:
             return targets[0]
     if _FIRST_MODEL.lower() not in names:
@@ -196,11 +206,21 @@ def _parser(path: Path) -> expat.XMLParserType:
     return parser
 
 
-def _parse(path: Path, parser: expat.XMLParserType, block: bytes, *, last: bool = False) -> None:
+def _parse(
+    path: Path, parser: expat.XMLParserType, block: bytes, before: int, *, last: bool = False
+) -> None:
+    """Parse a block that follows on so many bytes; say where it goes wrong by what stands there."""
     try:
         parser.Parse(block, last)
     except expat.ExpatError as reason:
-        raise BadLineError(path, reason.lineno, expat.ErrorString(reason.code)) from reason
+        at = max(parser.ErrorByteIndex - before, 0)
+        begin = max(block.rfind(b"\n", 0, at) + 1, at - _TEXT_BEFORE)
+        text = block[begin : begin + 4 * _TEXT_SHOWN].decode("utf-8", "replace")
+        text = text.split("\n")[0].strip()[:_TEXT_SHOWN]
+        if not text or not block[at:].strip():
+            where = f"it breaks off at line {reason.lineno}: it was cut short or damaged"
+            raise WrongContentError(path, "3MF", where) from reason
+        raise BadLineError(path, reason.lineno, text) from reason
 
 
 class _PartReader:
@@ -216,9 +236,9 @@ class _PartReader:
         done = 0
         while block := file.read(_BYTES_AT_ONCE):
             report(min(done / size, 1.0), "Reading the scan")
-            _parse(self._path, self._parser, block)
+            _parse(self._path, self._parser, block, done)
             done += len(block)
-        _parse(self._path, self._parser, b"", last=True)
+        _parse(self._path, self._parser, b"", done, last=True)
         report(1.0, "Reading the scan")
 
     def _start(self, tag: str, found: dict[str, str]) -> None:

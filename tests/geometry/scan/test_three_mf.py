@@ -169,11 +169,38 @@ def _refused(path: Path) -> WrongContentError:
 
 def test_what_is_no_zip_or_cut_off_is_refused(tmp_path: Path) -> None:
     (tmp_path / "text.3mf").write_bytes(b"solid tank, renamed")
-    _refused(tmp_path / "text.3mf")
+    assert "something else" in _refused(tmp_path / "text.3mf").found
     whole = one_body(tmp_path / "whole.3mf", mesh=ball(50.0, 400)).read_bytes()
     for share in (0.1, 0.5, 0.99):
         (tmp_path / "cut.3mf").write_bytes(whole[: int(share * len(whole))])
-        _refused(tmp_path / "cut.3mf")
+        assert _refused(tmp_path / "cut.3mf").found == "it is cut off or damaged"
+
+
+def test_a_model_that_breaks_off_or_goes_wrong_is_told_by_its_own_text(tmp_path: Path) -> None:
+    """What is told is what stands in the file, or that it ends: no words of a library."""
+    model = model_xml(object_xml(1, mesh_xml(BODY)), '<item objectid="1"/>')
+    short = model[: model.index("</triangles>")]
+    found = _refused(written(tmp_path / "a.3mf", short)).found
+    assert found == f"it breaks off at line {short.count(chr(10)) + 1}: it was cut short or damaged"
+    with pytest.raises(BadLineError) as caught:
+        read_scan(written(tmp_path / "b.3mf", model.replace("<triangles>", "<<triangles>", 1)))
+    assert "<<triangles>" in caught.value.text
+    with pytest.raises(BadLineError) as caught:
+        read_scan(written(tmp_path / "c.3mf", model.replace("</mesh>", "</mash>", 1)))
+    assert "mash>" in caught.value.text
+
+
+def test_a_part_packed_in_an_unknown_way_is_refused(tmp_path: Path) -> None:
+    """The way of packing stands in bytes 8 and 9 of a part's header and 10 and 11 of its entry."""
+    path = one_body(tmp_path / "a.3mf")
+    packed = bytearray(path.read_bytes())
+    for mark, at in ((b"PK\x03\x04", 8), (b"PK\x01\x02", 10)):
+        start = packed.find(mark)
+        while start >= 0:
+            packed[start + at] = 97
+            start = packed.find(mark, start + 4)
+    path.write_bytes(packed)
+    assert "packed in a way" in _refused(path).found
 
 
 def test_damage_inside_is_refused(tmp_path: Path) -> None:
