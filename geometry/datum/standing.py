@@ -14,7 +14,7 @@ from geometry.datum.level import NoLevelError, level_from_edge, level_from_picks
 from geometry.datum.stand import SQUARE_RAD, Datum, DirectionAcrossError, direction_in_plane
 from geometry.datum.symmetry import centre_plane
 from geometry.errors import GeometryError
-from geometry.mesh import TriMesh, face_areas
+from geometry.mesh import TriMesh, face_areas, face_middles
 from geometry.progress import Report, part_of, silent
 
 Direction = FloatArray | Sequence[float]
@@ -173,7 +173,7 @@ def _front(mesh: TriMesh, plane: CentrePlane, up: FloatArray, said: Direction | 
         if lean > SQUARE_RAD:
             raise DirectionAcrossError("front", lean)
         return np.asarray(line * np.sign(laid @ line))
-    middles = mesh.vertices[mesh.faces].mean(axis=1)
+    middles = face_middles(mesh.vertices, mesh.faces)
     along = mesh.vertices @ line
     halfway = 0.5 * (along.min() + along.max())
     wide = face_areas(mesh.vertices, mesh.faces) * np.abs(plane.off(middles))

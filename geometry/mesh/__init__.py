@@ -7,6 +7,7 @@ from geometry.mesh.measure import (
     edge_lengths,
     enclosed_volume,
     face_areas,
+    face_middles,
     face_normals,
     vertex_normals,
 )
@@ -54,6 +55,7 @@ __all__ = [
     "enclosed_volume",
     "euler_characteristic",
     "face_areas",
+    "face_middles",
     "face_normals",
     "handles",
     "is_disk",

@@ -1,13 +1,48 @@
 """Areas, normals, lengths and volume of triangles: formulas on plain arrays."""
 
+from collections.abc import Callable
+
 import numpy as np
 
 from geometry.arrays import FloatArray, IntArray
 
+_FACES_AT_ONCE = 8192
+"""What a formula needs for so many faces stays in the processor's cache: twice as fast."""
 
-def _area_vectors(vertices: FloatArray, faces: IntArray) -> FloatArray:
-    a, b, c = vertices[faces[:, 0]], vertices[faces[:, 1]], vertices[faces[:, 2]]
+
+def _face_by_face(
+    formula: Callable[[FloatArray], FloatArray], vertices: FloatArray, faces: IntArray
+) -> FloatArray:
+    """Return what a formula gives for the (m, 3, 3) corners of faces, a few thousand at a time."""
+    parts = [
+        formula(vertices[faces[start : start + _FACES_AT_ONCE]])
+        for start in range(0, max(len(faces), 1), _FACES_AT_ONCE)
+    ]
+    return parts[0] if len(parts) == 1 else np.concatenate(parts)
+
+
+def _area_vectors(corners: FloatArray) -> FloatArray:
+    a, b, c = corners[:, 0], corners[:, 1], corners[:, 2]
     return np.cross(b - a, c - a) / 2.0
+
+
+def _areas(corners: FloatArray) -> FloatArray:
+    return np.asarray(np.linalg.norm(_area_vectors(corners), axis=1))
+
+
+def _normals(corners: FloatArray) -> FloatArray:
+    return _unit_rows(_area_vectors(corners))
+
+
+def _angles(corners: FloatArray) -> FloatArray:
+    ahead = np.roll(corners, -1, axis=1) - corners
+    behind = np.roll(corners, 1, axis=1) - corners
+    cross = np.linalg.norm(np.cross(ahead, behind), axis=2)
+    return np.asarray(np.arctan2(cross, (ahead * behind).sum(axis=2)))
+
+
+def _middles(corners: FloatArray) -> FloatArray:
+    return np.asarray(corners.mean(axis=1))
 
 
 def face_areas(vertices: FloatArray, faces: IntArray) -> FloatArray:
@@ -16,12 +51,21 @@ def face_areas(vertices: FloatArray, faces: IntArray) -> FloatArray:
     >>> face_areas(np.array([[0.0, 0, 0], [3, 0, 0], [0, 4, 0]]), np.array([[0, 1, 2]])).tolist()
     [6.0]
     """
-    return np.asarray(np.linalg.norm(_area_vectors(vertices, faces), axis=1))
+    return _face_by_face(_areas, vertices, faces)
 
 
 def face_normals(vertices: FloatArray, faces: IntArray) -> FloatArray:
     """Return the (m, 3) unit normals of faces, outward; zero where a face has no area."""
-    return _unit_rows(_area_vectors(vertices, faces))
+    return _face_by_face(_normals, vertices, faces)
+
+
+def face_middles(vertices: FloatArray, faces: IntArray) -> FloatArray:
+    """Return the (m, 3) means of faces' corners, mm.
+
+    >>> face_middles(np.array([[0.0, 0, 0], [3, 0, 0], [0, 6, 0]]), np.array([[0, 1, 2]])).tolist()
+    [[1.0, 2.0, 0.0]]
+    """
+    return _face_by_face(_middles, vertices, faces)
 
 
 def _unit_rows(vectors: FloatArray) -> FloatArray:
@@ -32,12 +76,7 @@ def _unit_rows(vectors: FloatArray) -> FloatArray:
 
 def corner_angles(vertices: FloatArray, faces: IntArray) -> FloatArray:
     """Return the (m, 3) angles at the corners of faces, radians."""
-    corners = vertices[faces]
-    ahead = np.roll(corners, -1, axis=1) - corners
-    behind = np.roll(corners, 1, axis=1) - corners
-    cross = np.linalg.norm(np.cross(ahead, behind), axis=2)
-    angles: FloatArray = np.arctan2(cross, (ahead * behind).sum(axis=2))
-    return angles
+    return _face_by_face(_angles, vertices, faces)
 
 
 def angles_around(vertices: FloatArray, faces: IntArray) -> FloatArray:

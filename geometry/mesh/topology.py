@@ -79,7 +79,8 @@ def edge_table(faces: IntArray) -> EdgeTable:
     """
     start, end = faces.ravel(), np.roll(faces, -1, axis=1).ravel()
     span = int(faces.max()) + 1 if faces.size else 1
-    key = np.minimum(start, end) * span + np.maximum(start, end)
+    smaller, larger = np.minimum(start, end), np.maximum(start, end)
+    key = smaller * span + larger
     order = np.argsort(key, kind="stable")  # sides, grouped by edge
     in_order = key[order]
     is_first = np.ones(len(key), bool)
@@ -93,7 +94,7 @@ def edge_table(faces: IntArray) -> EdgeTable:
     shared = np.flatnonzero(count >= 2)
     faces_of_edge[shared, 1] = order[first[shared] + 1] // 3
     return EdgeTable(
-        np.stack([in_order[first] // span, in_order[first] % span], axis=1),
+        np.stack([smaller[order[first]], larger[order[first]]], axis=1),
         edge_of_side.reshape(-1, 3),
         (start < end).reshape(-1, 3),
         count,
@@ -276,11 +277,12 @@ def loop_length(vertices: FloatArray, loop: IntArray) -> float:
 def piece_of_face(faces: IntArray, table: EdgeTable | None = None) -> IntArray:
     """Return (m,) labels of edge-connected pieces, 0 for the piece with most faces, and so on."""
     table = edge_table(faces) if table is None else table
-    sides = np.argsort(table.edge_of_side.ravel(), kind="stable")
-    edge = table.edge_of_side.ravel()[sides]
-    same = np.flatnonzero(edge[1:] == edge[:-1])
-    row, col = sides[same] // 3, sides[same + 1] // 3
-    graph = coo_array((np.ones(len(row)), (row, col)), shape=(len(faces), len(faces)))
+    pairs = table.faces_of_edge[table.face_count >= 2]
+    crowded = np.flatnonzero(table.face_count[table.edge_of_side.ravel()] > 2)
+    firsts = table.faces_of_edge[table.edge_of_side.ravel()[crowded], 0]
+    row = np.concatenate([pairs[:, 0], firsts]).astype(np.int32)
+    col = np.concatenate([pairs[:, 1], crowded // 3]).astype(np.int32)
+    graph = coo_array((np.ones(len(row), np.int8), (row, col)), shape=(len(faces), len(faces)))
     count, label = connected_components(graph, directed=False)
     rank = np.empty(count, np.int64)
     rank[np.argsort(-np.bincount(label, minlength=count), kind="stable")] = np.arange(count)
@@ -303,8 +305,12 @@ def part_of_mesh(mesh: TriMesh, faces: IntArray) -> tuple[TriMesh, IntArray]:
     (j,) int
         `vertex_of_part_vertex`, an index into `mesh.vertices`.
     """
-    used, index = np.unique(mesh.faces[faces], return_inverse=True)
-    return TriMesh(mesh.vertices[used], index.reshape(-1, 3)), used
+    corners = mesh.faces[faces]
+    is_used = np.zeros(len(mesh.vertices), bool)
+    is_used[corners] = True
+    used = np.flatnonzero(is_used)
+    part_vertex = np.cumsum(is_used) - 1
+    return TriMesh(mesh.vertices[used], part_vertex[corners]), used
 
 
 def euler_characteristic(faces: IntArray, table: EdgeTable | None = None) -> int:

@@ -40,6 +40,22 @@ def partners(faces: IntArray) -> SideArray:
     return partner
 
 
+def partners_kept(partner: SideArray, kept: BoolArray) -> SideArray:
+    """Return the partners of sides after all but some faces were taken out.
+
+    Crowded edges stay so: they are to be resolved before, or go whole.
+
+    >>> two = partners(np.array([[0, 1, 2], [2, 1, 3]]))
+    >>> partners_kept(two, np.array([False, True])).tolist()
+    [-1, -1, -1]
+    """
+    of_side = np.repeat(kept, 3)
+    new_side = np.cumsum(of_side, dtype=np.int32) - np.int32(1)
+    new_side[~of_side] = OPEN
+    old = partner[of_side]
+    return np.where(old >= 0, new_side[np.maximum(old, 0)], old)
+
+
 def _sides_by_edge(faces: IntArray) -> tuple[SideArray, IntArray, IntArray]:
     """Return sides sorted by edge, where each edge starts in that order, and its sides."""
     span = int(faces.max(initial=0)) + 1

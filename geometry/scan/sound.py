@@ -15,6 +15,7 @@ from geometry.scan.pairing import (
     faces_to_turn,
     next_side,
     partners,
+    partners_kept,
     piece_of_each_face,
     split_fans,
     turned_faces,
@@ -425,17 +426,9 @@ def _facing_one_way(
         rows = np.flatnonzero(one_sided)
         counts.add("one_sided_faces", len(rows), _middles(vertices, faces, rows))
         faces, turn = faces[~one_sided], turn[~one_sided]
-        partner = _partners_kept(partner, ~one_sided)
+        partner = partners_kept(partner, ~one_sided)
     counts.add("faces_turned", int(turn.sum()), _middles(vertices, faces, np.flatnonzero(turn)))
     return turned_faces(faces, partner, turn)
-
-
-def _partners_kept(partner: SideArray, kept: BoolArray) -> SideArray:
-    """Return partners after whole pieces were taken out."""
-    of_side = np.repeat(kept, 3)
-    new_side = np.cumsum(of_side) - 1
-    old = partner[of_side]
-    return np.where(old >= 0, new_side[np.maximum(old, 0)], old).astype(np.int32)
 
 
 def _one_sided_error(

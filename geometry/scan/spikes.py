@@ -6,16 +6,20 @@ from scipy.spatial import cKDTree
 from geometry.arrays import BoolArray, FloatArray, IntArray
 from geometry.fitting import fit_quadrics
 from geometry.mesh import (
-    EdgeTable,
-    NonManifoldError,
     TriMesh,
-    check_manifold,
     corner_angles,
     edge_lengths,
-    edge_table,
+    non_manifold_vertices,
     part_of_mesh,
-    piece_of_face,
     vertex_normals,
+)
+from geometry.scan.pairing import (
+    OPEN,
+    SideArray,
+    next_side,
+    partners,
+    partners_kept,
+    piece_of_each_face,
 )
 
 _ROUNDS = 10
@@ -29,40 +33,53 @@ _OFF_SKIN = 0.75
 _OFF_NOISE = 8.0
 
 
-def without_spikes(mesh: TriMesh) -> tuple[TriMesh, int]:
-    """Return a piece without the spikes along its rims, and how many faces went with them."""
-    kept = faces_without_spikes(mesh)
-    if len(kept) == len(mesh.faces):
-        return mesh, 0
-    return part_of_mesh(mesh, kept)[0], len(mesh.faces) - len(kept)
-
-
-def faces_without_spikes(mesh: TriMesh) -> IntArray:
-    """Return the faces of a piece that are left without the spikes along its rims.
+def without_spikes(mesh: TriMesh, partner: SideArray | None = None) -> tuple[TriMesh, IntArray]:
+    """Return a sound piece without the spikes along its rims, and which faces are left of it.
 
     A spike is a rim vertex at which the sheet comes to a point of under 40 degrees between edges
     twice as long as most; or one that stands off the skin its inner neighbours make by three
     quarters of an edge and eight times their misfit. Its faces go, and whatever then hangs by one
     vertex or comes loose.
+
+    Parameters
+    ----------
+    mesh : TriMesh
+    partner : (3m,) int
+        Partners of its sides, where they are at hand.
     """
+    partner = partners(mesh.faces) if partner is None else partner
     kept = np.arange(len(mesh.faces))
-    for turn in range(_ROUNDS):
-        table = edge_table(mesh.faces)
-        typical = float(np.median(edge_lengths(mesh.vertices, table.edges)))
-        spike = _thorns(mesh, table, typical) | _off_the_skin(mesh, table, typical)
-        bad = spike[mesh.faces].any(axis=1)
-        if turn:  # the piece came sound; what was taken out may leave parts that only touch
-            bad |= _hanging(mesh)
-        if not bad.any() or bad.all():
+    torn = np.zeros(len(mesh.vertices), bool)
+    for _ in range(_ROUNDS):
+        rim = _sides(mesh.faces, partner == OPEN)
+        typical = _typical_edge(mesh, partner)
+        bad = _thorns(mesh, rim, typical) | _off_the_skin(mesh, rim, typical)
+        bad[pinched(mesh.faces, torn)] = True
+        left: BoolArray = np.asarray(~bad[mesh.faces].any(axis=1))
+        if left.all() or not left.any():
             break
-        left = np.flatnonzero(~bad)
-        left = left[piece_of_face(mesh.faces[left]) == 0]
-        mesh, kept = part_of_mesh(mesh, left)[0], kept[left]
-    return kept
+        left[left] = piece_of_each_face(partners_kept(partner, left)) == 0
+        torn = np.zeros(len(mesh.vertices), bool)
+        torn[mesh.faces[~left]] = True
+        partner, kept = partners_kept(partner, left), kept[left]
+        mesh, vertex_of_left = part_of_mesh(mesh, np.flatnonzero(left))
+        torn = torn[vertex_of_left]
+    return mesh, kept
 
 
-def _thorns(mesh: TriMesh, table: EdgeTable, typical: float) -> BoolArray:
-    rim = table.edges[table.face_count == 1]
+def _sides(faces: IntArray, which: BoolArray) -> IntArray:
+    """Return some sides as (k, 2) vertices."""
+    side = np.flatnonzero(which)
+    return np.stack([faces.ravel()[side], faces.ravel()[next_side(side)]], axis=1)
+
+
+def _typical_edge(mesh: TriMesh, partner: SideArray) -> float:
+    """Return the median length of edges, each counted once."""
+    once = partner < np.arange(len(partner), dtype=np.int32)
+    return float(np.median(edge_lengths(mesh.vertices, _sides(mesh.faces, once))))
+
+
+def _thorns(mesh: TriMesh, rim: IntArray, typical: float) -> BoolArray:
     shortest = np.full(len(mesh.vertices), np.inf)
     np.minimum.at(shortest, rim.ravel(), np.repeat(edge_lengths(mesh.vertices, rim), 2))
     faces = mesh.faces[np.isfinite(shortest)[mesh.faces].any(axis=1)]
@@ -72,14 +89,14 @@ def _thorns(mesh: TriMesh, table: EdgeTable, typical: float) -> BoolArray:
     return np.asarray(long_edges & (at_vertex < _THORN_ANGLE))
 
 
-def _off_the_skin(mesh: TriMesh, table: EdgeTable, typical: float) -> BoolArray:
+def _off_the_skin(mesh: TriMesh, rim: IntArray, typical: float) -> BoolArray:
     off = np.zeros(len(mesh.vertices), bool)
     on_rim = off.copy()
-    on_rim[table.edges[table.face_count == 1]] = True
-    rim, inner = np.flatnonzero(on_rim), np.flatnonzero(~on_rim)
-    if not len(rim) or len(inner) < _NEIGHBOURS:
+    on_rim[rim] = True
+    outer, inner = np.flatnonzero(on_rim), np.flatnonzero(~on_rim)
+    if not len(outer) or len(inner) < _NEIGHBOURS:
         return off
-    places: FloatArray = mesh.vertices[rim]
+    places: FloatArray = mesh.vertices[outer]
     found = cKDTree(mesh.vertices[inner]).query(places, _NEIGHBOURS)
     distance, near = np.asarray(found[0], np.float64), np.asarray(found[1], np.int64)
     weights = (distance < _REACH * typical + distance[:, :1]).astype(np.float64)
@@ -93,14 +110,15 @@ def _off_the_skin(mesh: TriMesh, table: EdgeTable, typical: float) -> BoolArray:
     )
     away = np.abs(fits.height) / np.sqrt(1.0 + (fits.slope**2).sum(axis=1))
     far = away > np.maximum(_OFF_SKIN * typical, _OFF_NOISE * fits.residual_rms)
-    off[rim[far & fits.determined]] = True
+    off[outer[far & fits.determined]] = True
     return off
 
 
-def _hanging(mesh: TriMesh) -> BoolArray:
-    """Return the faces at vertices where parts of the sheet only touch."""
-    try:
-        check_manifold(mesh)
-    except NonManifoldError as error:
-        return np.asarray(np.isin(mesh.faces, error.vertices).any(axis=1))
-    return np.zeros(len(mesh.faces), bool)
+def pinched(faces: IntArray, torn: BoolArray) -> IntArray:
+    """Return which of the torn vertices are places where parts of the sheet only touch.
+
+    The piece came sound: nowhere else can that have come about.
+    """
+    around = faces[torn[faces].any(axis=1)]
+    touching = non_manifold_vertices(around, len(torn))
+    return touching[torn[touching]]

@@ -14,16 +14,15 @@ from geometry.mesh import (
     NearestPoint,
     TriMesh,
     face_areas,
-    non_manifold_vertices,
     part_of_mesh,
-    piece_of_face,
     typical_edge_length,
 )
 from geometry.progress import Report, part_of, silent
+from geometry.scan.pairing import SideArray, partners, partners_kept, piece_of_each_face
 from geometry.scan.pieces import Piece, PieceMeasures, piece_measures
 from geometry.scan.regions import NothingLeftError, Region
 from geometry.scan.shells import joined
-from geometry.scan.spikes import faces_without_spikes
+from geometry.scan.spikes import pinched, without_spikes
 
 SCRAP_SHARE = 0.02
 """Area over the largest piece's below which a piece is a scrap."""
@@ -211,10 +210,11 @@ def tidy_for_panels(
     cropped, cut = _taken_away(mesh, crops, cuts)
     left = np.flatnonzero(~(cropped | cut))
     tidied = part_of_mesh(mesh, left)[0] if len(left) < len(mesh.faces) else mesh
-    label = piece_of_face(tidied.faces)
+    partner = partners(tidied.faces)
+    label = piece_of_each_face(partner)
     named = _named_pieces(mesh, left, label, (keep, drop))
     report(_CHOSEN / 2.0, "keep the tank")
-    found = _gathered(tidied, label, named, part_of(report, _CHOSEN / 2.0, 1.0))
+    found = _gathered(_Labelled(tidied, partner, label), named, part_of(report, _CHOSEN / 2.0, 1.0))
     tank = found.tank
     of_scan = np.where(tank.faces >= 0, left[tank.faces], -1)
     if not len(keep) and not len(drop):
@@ -263,10 +263,12 @@ def _taken_away(
             raise NothingLeftError("cut", number)
     left = np.flatnonzero(~(cropped | cut))
     while 0 < len(left) < len(mesh.faces):
-        pinched = non_manifold_vertices(mesh.faces[left], len(mesh.vertices))
-        if not len(pinched):
+        torn = np.zeros(len(mesh.vertices), bool)
+        torn[mesh.faces[cropped | cut]] = True
+        touching = pinched(mesh.faces[left], torn)
+        if not len(touching):
             break
-        hanging = np.isin(mesh.faces[left], pinched).any(axis=1)
+        hanging = np.isin(mesh.faces[left], touching).any(axis=1)
         cut[left[hanging]] = True
         left = left[~hanging]
     if not len(left):
@@ -320,8 +322,17 @@ class _Gathered:
     dropped: list[int]
 
 
-def _gathered(mesh: TriMesh, label: IntArray, named: _Named, report: Report) -> _Gathered:
-    measures = piece_measures(mesh.vertices, mesh.faces, label)
+@dataclass(frozen=True, eq=False)
+class _Labelled:
+    """What crops and cuts left of a scan, with partners of its sides and the piece of each face."""
+
+    mesh: TriMesh
+    partner: SideArray
+    label: IntArray
+
+
+def _gathered(scan: _Labelled, named: _Named, report: Report) -> _Gathered:
+    measures = piece_measures(scan.mesh.vertices, scan.mesh.faces, scan.label)
     order = np.argsort(-measures.area, kind="stable").tolist()
     allowed = [piece for piece in order if piece not in named.drop]
     if not allowed:
@@ -329,7 +340,7 @@ def _gathered(mesh: TriMesh, label: IntArray, named: _Named, report: Report) -> 
     large = SECOND_TANK_SHARE * measures.area[allowed[0]]
     said = [piece for piece in allowed if piece in named.keep and measures.area[piece] >= large]
     first = said[0] if said else allowed[0]
-    tank = _piece(mesh, label, first)
+    tank = _piece(scan, first)
     dropped, apart = [*named.drop], list[int]()
     beside = list[_Tank]()
     rest = [piece for piece in allowed if piece != first]
@@ -337,7 +348,7 @@ def _gathered(mesh: TriMesh, label: IntArray, named: _Named, report: Report) -> 
         report((step + 1) / len(order), "keep the tank")
         share = measures.area[piece] / measures.area[first]
         is_kept = piece in named.keep
-        other = _piece(mesh, label, piece) if share >= SCRAP_SHARE or is_kept else None
+        other = _piece(scan, piece) if share >= SCRAP_SHARE or is_kept else None
         touches = other is not None and _touching(tank.mesh, other.mesh)
         both = _with_shell(tank, other) if other is not None and touches else None
         if both is not None:
@@ -356,13 +367,13 @@ def _gathered(mesh: TriMesh, label: IntArray, named: _Named, report: Report) -> 
     return _Gathered(tank, measures, [piece for piece in order if piece in set(dropped)])
 
 
-def _piece(mesh: TriMesh, label: IntArray, piece: int) -> _Tank:
+def _piece(scan: _Labelled, piece: int) -> _Tank:
     """Return one piece without its spikes."""
-    faces = np.flatnonzero(label == piece)
-    part, _ = part_of_mesh(mesh, faces)
-    kept = faces_without_spikes(part)
-    if len(kept) < len(faces):
-        part, _ = part_of_mesh(part, kept)
+    here = scan.label == piece
+    faces = np.flatnonzero(here)
+    part, kept = without_spikes(
+        part_of_mesh(scan.mesh, faces)[0], partners_kept(scan.partner, here)
+    )
     spikes = np.ones(len(faces), bool)
     spikes[kept] = False
     return _Tank(part, faces[kept], faces[spikes], 0)

@@ -8,6 +8,7 @@ from geometry.mesh import (
     enclosed_volume,
     euler_characteristic,
     face_areas,
+    face_middles,
     face_normals,
     rims,
     vertex_normals,
@@ -85,3 +86,14 @@ def test_measures_follow_scale_and_ignore_turning() -> None:
     assert edge_lengths(moved, edges) == pytest.approx(
         2.5 * edge_lengths(mesh.vertices, edges), rel=1e-12
     )
+
+
+def test_faces_measured_a_few_thousand_at_a_time_come_out_as_one_by_one() -> None:
+    """To the last bit, whichever share of the faces is asked about."""
+    mesh = octahedron(6)
+    assert len(mesh.faces) > 3 * 8192
+    for measure in (face_areas, face_normals, face_middles, corner_angles):
+        whole = measure(mesh.vertices, mesh.faces)
+        third = measure(mesh.vertices, mesh.faces[5::3])
+        np.testing.assert_array_equal(whole[5::3], third)
+        assert len(measure(mesh.vertices, mesh.faces[:0])) == 0

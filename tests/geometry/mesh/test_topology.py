@@ -187,6 +187,11 @@ def test_pieces_are_numbered_from_the_one_with_most_faces() -> None:
     assert count.tolist() == [len(tube().faces), 32, 8]
 
 
+def test_faces_at_a_crowded_edge_are_one_piece() -> None:
+    book = book_of_three()
+    assert piece_of_face(side_by_side(plane(2, 2), book).faces).tolist() == [1, 1, 0, 0, 0]
+
+
 def test_a_part_keeps_order_and_points_back_to_its_vertices() -> None:
     mesh = torus()
     chosen = np.array([40, 3, 17])
