@@ -145,7 +145,7 @@ from app.job.metals_file import (
     read_metals,
 )
 from app.job.renaming import with_panel_renamed, with_seam_renamed
-from app.job.results import Blank, Lines, Panels, Scanned, Sides, Surface, Tidied
+from app.job.results import Blank, Halves, Lines, Panels, Scanned, Sides, Surface, Tidied
 from app.job.seams_file import (
     SeamsFile,
     read_seams,
@@ -238,6 +238,7 @@ __all__ = [
     "Fill",
     "Flatteners",
     "HalfSpaceCrop",
+    "Halves",
     "Hand",
     "HowDatum",
     "HowLevel",

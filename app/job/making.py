@@ -15,7 +15,7 @@ from app.job.choices import (
     Zone,
 )
 from app.job.flatteners import KEPT
-from app.job.results import Blank, Lines, Panels, Scanned, Sides, Skin, Surface, Tidied
+from app.job.results import Blank, Halves, Lines, Panels, Scanned, Sides, Skin, Surface, Tidied
 from app.job.state import Directions, PanelName, ScanFile, SeamLine, SizeChoice
 from app.job.sure import Sure, errors_of_panel, sure
 from app.job.thickness import Thicknesses, thicknesses
@@ -23,7 +23,6 @@ from geometry.arrays import FloatArray
 from geometry.blank import Work, laid_along
 from geometry.datum import (
     Datum,
-    LeftRight,
     NothingFacesError,
     Point3,
     SideZone,
@@ -209,38 +208,48 @@ def datum_step(
     )
 
 
+def halves_step(tidied: Tidied, datum: Datum, *, report: Report = silent) -> Halves:
+    """Return how left and right differ, or that one hand was not scanned."""
+    try:
+        return Halves(left_right(tidied.tidy.mesh, datum, report=report))
+    except NothingFacesError as error:
+        return Halves(None, (error.left_share, error.right_share))
+
+
 def sides_step(
     tidied: Tidied,
     datum: Datum,
+    halves: Halves,
     mm_per_unit: float,
     choice: SidesChoice,
     *,
     report: Report = silent,
 ) -> Sides:
-    """Return how left and right differ, and the tank with one side copied where one was chosen."""
-    tidy = tidied.tidy
-    compared: LeftRight | None = None
-    try:
-        compared = left_right(tidy.mesh, datum, report=part_of(report, 0.0, 0.5))
-    except NothingFacesError:
-        if not choice.copies:  # half a tank: its other half can be made from it all the same
-            raise
+    """Return how left and right differ, and the tank with one side copied where one was chosen.
+
+    Raises
+    ------
+    NothingFacesError
+        Half a tank, unless its other half is made from it.
+    """
     if not choice.copies:
-        return Sides(compared)
+        if halves.shares is not None:
+            raise NothingFacesError(*halves.shares)
+        return Sides(halves.left_right)
     zones, odd = (
         [SideZone(_zone_place(zone, mm_per_unit), zone.radius_mm, zone.side) for zone in places]
         for places in (choice.zones, choice.odd)
     )
     copied = copied_side(
-        tidy.mesh,
+        tidied.tidy.mesh,
         datum,
         choice.copy,
         zones=zones,
         odd=odd,
-        guessed=tidy.bridged,
-        report=part_of(report, 0.5, 1.0),
+        guessed=tidied.tidy.bridged,
+        report=report,
     )
-    return Sides(compared, copied)
+    return Sides(halves.left_right, copied)
 
 
 def _zone_place(zone: Zone, mm_per_unit: float) -> Point3:

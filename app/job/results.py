@@ -43,8 +43,24 @@ class Tidied:
 
 
 @dataclass(frozen=True, eq=False)
+class Halves:
+    """Halves: left laid against right about the centre plane, whatever will be copied.
+
+    Attributes
+    ----------
+    left_right : LeftRight or None
+        None where one hand was not scanned.
+    shares : two floats
+        Then how much of all the skin lies left and right; nothing else.
+    """
+
+    left_right: LeftRight | None
+    shares: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True, eq=False)
 class Sides:
-    """Sides: left against right about the centre plane.
+    """Sides: left against right about the centre plane, and what is copied.
 
     Attributes
     ----------

@@ -18,6 +18,7 @@ from app.job.making import (
     blank_step,
     datum_step,
     difference_step,
+    halves_step,
     lines_step,
     paper_step,
     scan_step,
@@ -33,7 +34,7 @@ from app.job.results import Lines, Panels, Sides, Skin, Surface, Tidied
 from app.job.state import Directions, JobState, Made
 from app.units import angle_text, counted, decimal_inch_text, mm_text, upward_text
 from geometry.arrays import FloatArray
-from geometry.datum import Datum, Point3, TrueSize
+from geometry.datum import Datum, LeftRight, Point3, TrueSize
 from geometry.panels import Panel
 from geometry.pattern import Pattern
 from geometry.progress import Report, silent
@@ -143,11 +144,16 @@ def _awaited_picks(state: JobState) -> str:
     return ""
 
 
+def _halves_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
+    tidied, datum = made(state, "Tidy"), made(state, "Datum")
+    return None if tidied is None or datum is None else (tidied, datum)
+
+
 def _sides_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
-    tidied, datum, size = made(state, "Tidy"), made(state, "Datum"), made(state, "Size")
-    if tidied is None or datum is None or size is None:
+    inputs, halves, size = _halves_inputs(state, part), made(state, "Halves"), made(state, "Size")
+    if inputs is None or halves is None or size is None:
         return None
-    return (tidied, datum, size.mm_per_unit, state.sides)
+    return (*inputs, halves, size.mm_per_unit, state.sides)
 
 
 def _skin_inputs(state: JobState) -> tuple[Any, ...] | None:
@@ -289,16 +295,20 @@ def _datum_line(state: JobState, show: str) -> str:
     return f"centre plane sure to {angle_text(turn, 2)} and {_fine(off, show)}"
 
 
-def _sides_line(state: JobState, show: str) -> str:
-    sides: Sides = made(state, "Sides")
-    found = sides.left_right
-    if sides.copied is not None:
-        hand = state.sides.copy
-        return f"{hand} side copied to the other" if hand != "none" else "copied place by place"
+def _halves_line(state: JobState, show: str) -> str:
+    found: LeftRight | None = made(state, "Halves").left_right
     if found is None:
         return "one side alone was scanned"
     most, nearly_all = _fine(found.largest, show, 1), _fine(found.p95, show, 1)
     return f"sides differ by {most} at most, {nearly_all} nearly all over"
+
+
+def _sides_line(state: JobState, show: str) -> str:
+    sides: Sides = made(state, "Sides")
+    if sides.copied is None:
+        return _halves_line(state, show)
+    hand = state.sides.copy
+    return f"{hand} side copied to the other" if hand != "none" else "copied place by place"
 
 
 def _lines_line(state: JobState, show: str) -> str:
@@ -364,8 +374,12 @@ STEPS: tuple[Step, ...] = (
         _datum_inputs, datum_step, _ask_for_datum, _datum_line,
     ),
     Step(
-        "Sides", "Hold left against right, and say which is to be copied.", ("Tidy", "Datum"),
-        True, False, _sides_inputs, sides_step, _ask_nothing, _sides_line,
+        "Halves", "Lay left against right.", ("Tidy", "Datum"), False, False,
+        _halves_inputs, halves_step, _ask_nothing, _halves_line,
+    ),
+    Step(
+        "Sides", "Hold left against right, and say which is to be copied.", ("Halves",), True,
+        False, _sides_inputs, sides_step, _ask_nothing, _sides_line,
     ),
     Step(
         "Lines", "Find the crisp lines and lock those to be kept.", ("Size", "Tidy"), True, False,

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from app.job import JobState, Sides, Tidied, made
+from app.job import Halves, JobState, Tidied, made
 from app.units import fraction_text, plain_number, thickness_text
 from app.window.legend import Swatch
 from app.window.look import SHRINK_TO_STRETCH, VIEW_LOW
@@ -33,12 +33,12 @@ class SidesMap:
 
 def map_inputs(state: JobState) -> tuple[Any, ...] | None:
     """Return the map, while left is laid against right."""
-    sides: Sides | None = made(state, "Sides")
+    halves: Halves | None = made(state, "Halves")
     tidied: Tidied | None = made(state, "Tidy")
     size = made(state, "Size")
-    if sides is None or sides.left_right is None or tidied is None or size is None:
+    if halves is None or halves.left_right is None or tidied is None or size is None:
         return None
-    return (_map_of(sides.left_right, tidied, float(size.mm_per_unit)),)
+    return (_map_of(halves.left_right, tidied, float(size.mm_per_unit)),)
 
 
 @lru_cache(maxsize=2)

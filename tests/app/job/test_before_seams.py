@@ -18,6 +18,7 @@ from app.job import (
     StepState,
     Surface,
     Tidied,
+    Zone,
     carried_through,
     directions_of,
     failure,
@@ -43,6 +44,7 @@ from app.job import (
     with_side_copied,
     with_size,
     with_sure_lines_locked,
+    with_zone,
 )
 from geometry.datum import Datum, NoSymmetryError, NothingFacesError, PickOffTankError
 from geometry.mesh import face_areas, rims
@@ -193,6 +195,18 @@ def test_a_copied_side_is_what_is_laid_out_and_is_marked() -> None:
     assert area.sum() == pytest.approx(own.sum(), rel=0.01)
     right = copied.outside[copied.mesh.faces[copied.copied]].mean(axis=1)[:, 1]
     assert right.max() < 2.0  # the normal points to the left: what is marked lies right of it
+
+
+def test_a_zone_to_copy_leaves_what_left_against_right_showed_as_it_is() -> None:
+    state = with_plane(decided(), (0.0, 0.0, 0.0), (0.0, 1.0, 0.0))
+    state = carried_through(with_side_copied(state, "left"), "Sides")
+    halves, sides = made(state, "Halves"), made(state, "Sides")
+    chosen = with_zone(state, Zone(on_dome(10.0, 20.0), 8.0, "right"))
+    assert [task.step for task in next_tasks(chosen, "Sides")] == ["Sides"]
+    again = carried_through(chosen, "Sides")
+    assert made(again, "Halves") is halves
+    assert made(again, "Sides").left_right is halves.left_right
+    assert made(again, "Sides").copied is not sides.copied
 
 
 def test_holes_left_on_the_side_that_is_replaced_hold_nothing_up() -> None:
