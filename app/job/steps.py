@@ -289,6 +289,8 @@ def _tidy_line(state: JobState, show: str) -> str:
 
 def _datum_line(state: JobState, show: str) -> str:
     plane = made(state, "Datum").plane
+    if state.datum.how == "given":
+        return "centre plane as given"
     if plane.weak:
         return f"centre plane not fixed: {plane.weak[0]}"
     turn, off = max(plane.spread_rad, _LEAST_TURN_RAD), max(plane.spread_mm, _LEAST_OFF_MM)

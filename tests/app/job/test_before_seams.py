@@ -140,6 +140,11 @@ def test_a_direction_that_is_only_guessed_is_told_to_nobody() -> None:
     assert "FRONT" in needed(state, "Datum")
 
 
+def test_a_plane_that_was_given_is_not_told_to_be_sure_to_anything() -> None:
+    state = with_plane(sized(), (0.0, 0.0, 0.0), (0.0, 1.0, 0.0))
+    assert line_of(carried_through(state, "Datum"), "Datum") == "centre plane as given"
+
+
 def test_picks_are_asked_for_before_there_are_any() -> None:
     state = carried_through(with_datum_found(sized(), "picks"), "Tidy")
     assert "centre line" in needed(state, "Datum")
