@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QFont, QFontDatabase, QPalette
 from PySide6.QtWidgets import QApplication
 
@@ -127,23 +128,52 @@ QFrame[role="step"]:focus {{ background: {ACCENT_TINT}; }}
 """
 
 
+_ROLES = (
+    (QPalette.ColorRole.Window, BENCH),
+    (QPalette.ColorRole.Base, BOX),
+    (QPalette.ColorRole.AlternateBase, PAPER),
+    (QPalette.ColorRole.Button, PAPER),
+    (QPalette.ColorRole.ToolTipBase, INK),
+    (QPalette.ColorRole.Text, INK),
+    (QPalette.ColorRole.WindowText, INK),
+    (QPalette.ColorRole.ButtonText, INK),
+    (QPalette.ColorRole.ToolTipText, "#ffffff"),
+    (QPalette.ColorRole.BrightText, ASK),
+    (QPalette.ColorRole.Link, ACCENT),
+    (QPalette.ColorRole.LinkVisited, MIRRORED),
+    (QPalette.ColorRole.Accent, ACCENT),
+    (QPalette.ColorRole.Highlight, ACCENT),
+    (QPalette.ColorRole.HighlightedText, "#ffffff"),
+    (QPalette.ColorRole.PlaceholderText, "#8d8a82"),
+    (QPalette.ColorRole.Light, "#ffffff"),
+    (QPalette.ColorRole.Midlight, VIEW_HIGH),
+    (QPalette.ColorRole.Mid, EDGE),
+    (QPalette.ColorRole.Dark, "#a09a8e"),
+    (QPalette.ColorRole.Shadow, SOFT_INK),
+)
+_GREYED = (
+    QPalette.ColorRole.Text,
+    QPalette.ColorRole.WindowText,
+    QPalette.ColorRole.ButtonText,
+)
+
+
+def light_palette() -> QPalette:
+    """Return our colours for every role, so that none is the desktop's, be it light or dark."""
+    palette = QPalette()
+    for role, colour in _ROLES:
+        palette.setColor(role, QColor(colour))
+    for role in _GREYED:
+        palette.setColor(QPalette.ColorGroup.Disabled, role, QColor("#a09a8e"))
+    return palette
+
+
 def dress_application(app: QApplication) -> None:
     """Give the application its letters, colours and style."""
     for name in ("DejaVuSansCondensed.ttf", "DejaVuSansCondensed-Bold.ttf"):
         QFontDatabase.addApplicationFont(str(_FONTS / name))
     app.setStyle("Fusion")
     app.setFont(QFont("DejaVu Sans Condensed", 10))
-    palette = QPalette()
-    for role, colour in (
-        (QPalette.ColorRole.Window, BENCH),
-        (QPalette.ColorRole.Base, "#ffffff"),
-        (QPalette.ColorRole.Text, INK),
-        (QPalette.ColorRole.WindowText, INK),
-        (QPalette.ColorRole.ButtonText, INK),
-        (QPalette.ColorRole.Highlight, ACCENT),
-        (QPalette.ColorRole.HighlightedText, "#ffffff"),
-        (QPalette.ColorRole.PlaceholderText, "#8d8a82"),
-    ):
-        palette.setColor(role, QColor(colour))
-    app.setPalette(palette)
+    app.styleHints().setColorScheme(Qt.ColorScheme.Light)  # also when the desktop turns dark
+    app.setPalette(light_palette())
     app.setStyleSheet(STYLE)
