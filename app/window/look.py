@@ -13,6 +13,7 @@ BENCH = "#ebe7de"
 EDGE = "#cbc4b6"
 ACCENT = "#17586a"
 ACCENT_TINT = "#d7e6e8"
+DONE = "#9cc6cf"
 ASK = "#9a4a00"
 ASK_TINT = "#fbead2"
 MADE = "#2c6a3f"
@@ -101,7 +102,7 @@ QHeaderView::section {{ background: {BENCH}; border: 0; border-bottom: 1px solid
 QTableWidget::item {{ padding: 2px 2px; }}
 QProgressBar {{ background: white; border: 1px solid {EDGE}; border-radius: 4px; height: 14px;
   text-align: center; }}
-QProgressBar::chunk {{ background: {ACCENT}; border-radius: 3px; }}
+QProgressBar::chunk {{ background: {DONE}; border-radius: 3px; }}
 QSplitter::handle {{ background: {EDGE}; }}
 QSplitter::handle:hover {{ background: {ACCENT}; }}
 QToolTip {{ background: {INK}; color: white; border: 0; padding: 4px 6px; }}
