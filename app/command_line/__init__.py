@@ -84,6 +84,7 @@ def main(command: str, asked: Namespace) -> int:
     except Exception as error:
         return _told(error, command, doing)
     finally:
+        doing.beside.close()
         signal.signal(signal.SIGTERM, before)
         stop_log()
     return DONE

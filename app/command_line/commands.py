@@ -10,8 +10,10 @@ import numpy as np
 
 import sample_data
 from app.command_line.arguments import tape
+from app.command_line.beside import done_beside
 from app.command_line.doing import (
     Doing,
+    call_beside,
     carry,
     dated,
     read_scan,
@@ -21,7 +23,7 @@ from app.command_line.doing import (
     tell_size,
 )
 from app.command_line.progress import bar
-from app.command_line.standing import datum, lines, scan, take_standing
+from app.command_line.standing import datum, lines, lock_lines, scan, stand_up, take_standing
 from app.delivery import (
     Json,
     SinglePanel,
@@ -62,6 +64,7 @@ from app.job import (
     thicknesses,
     thin_words,
     with_blank_choice,
+    with_datum_found,
     with_marked_face,
     with_metal,
     with_name,
@@ -303,6 +306,7 @@ def layout(doing: Doing) -> Json:
     alloy = _learn_metals(doing)
     read_sized(doing)
     seams = read_seams(asked.seams)
+    call_beside(doing)
     carry(doing, "Size")
     size: TrueSize = made(doing.state, "Size")
     state = with_seams_file(doing.state, seams, size.mm_per_unit)
@@ -335,7 +339,7 @@ def _tell_paint(doing: Doing) -> None:
 
 def _carried_out(doing: Doing, out: Path, *, job_file: str = "") -> Json:
     begun = time.perf_counter()
-    carry(doing, "Paper")
+    carry(doing, "Thickness")
     _tell_sheet(doing)
     with bar("Files") as report:
         summary = deliver(
@@ -347,6 +351,7 @@ def _carried_out(doing: Doing, out: Path, *, job_file: str = "") -> Json:
             job_file=job_file,
             metals=doing.metals,
             least_mm=load_settings().least_thickness_mm,
+            making=lambda jobs, told: done_beside(jobs, doing.beside, told),
             report=report,
         )
     for panel in summary["panels"]:
@@ -372,12 +377,16 @@ def demo(doing: Doing) -> Json:
     check_folder(out, replace=asked.replace)
     doing.tell("The Brackwater 225 scrambler, an invented tank: from its scan to panels to cut.")
     read_scan(doing, sample_data.scan_path())
+    call_beside(doing)
     tapes = tuple(tape_of(tape(words)) for words in sample_data.tapes())
     doing.state = with_size(doing.state, SizeChoice(None, tapes))
     carry(doing, "Size")
     size: TrueSize = made(doing.state, "Size")
     state = with_seams_file(doing.state, read_seams(sample_data.seams_path()), size.mm_per_unit)
     doing.state = with_name(with_metal(state, MetalChoice()), "Brackwater 225 scrambler")
+    doing.state = with_datum_found(doing.state, "auto")
+    stand_up(doing)
+    lock_lines(doing)
     summary = _carried_out(doing, out, job_file="brackwater.lowcrown")
     doing.tell("")
     doing.tell("Look first at:")

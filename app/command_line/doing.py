@@ -7,6 +7,7 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 
 from app.command_line.arguments import TapeWords
+from app.command_line.beside import WORTH_IT, Beside, carried_beside, cores
 from app.command_line.progress import bar, bars
 from app.exports import Show
 from app.job import (
@@ -14,7 +15,6 @@ from app.job import (
     Metals,
     SizeChoice,
     Task,
-    carried_through,
     made,
     read_scan_file,
     with_name,
@@ -42,12 +42,15 @@ class Doing:
         What is told on standard output.
     metals : mapping of name to SheetMetal
         Those whose figures are known.
+    beside : Beside
+        Takes on steps of a large job, once `call_beside` has started it.
     """
 
     asked: argparse.Namespace
     state: JobState = field(default_factory=JobState)
     lines: list[str] = field(default_factory=list)
     metals: Metals = field(default_factory=lambda: METALS)
+    beside: Beside = field(default_factory=Beside)
 
     @property
     def show(self) -> Show:
@@ -73,6 +76,13 @@ def read_scan(doing: Doing, path: Path) -> None:
     with bar("Scan") as report:
         scan = read_scan_file(path, report=report)
     doing.state = with_name(with_scan(doing.state, scan), path.stem)
+
+
+def call_beside(doing: Doing) -> None:
+    """Start a second process where the scan is large enough for it to be worth its start."""
+    scan = doing.state.scan
+    if scan is not None and len(scan.raw.faces) >= WORTH_IT and cores() > 1:
+        doing.beside.start()
 
 
 def unit_in_file(doing: Doing) -> Unit | None:
@@ -124,7 +134,7 @@ def carry(doing: Doing, until: str) -> None:
         def watch(task: Task) -> Report:
             return begin(f"{task.step}, {task.part}" if task.part else task.step)
 
-        doing.state = carried_through(doing.state, until, watch)
+        doing.state = carried_beside(doing.state, until, doing.beside, watch)
 
 
 _LAID = {"straight": "", "over": " over", "girth": " girth", "along": " along"}

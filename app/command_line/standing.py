@@ -299,18 +299,23 @@ def take_standing(doing: Doing) -> None:
         doing.state = with_datum_found(doing.state, "auto")
     if asked.fill is not None:
         _take_fill(doing, asked.fill)
-    if doing.state.datum.how != "none":
-        _try_datum(doing)
     if asked.copy_side is not None:
         doing.state = with_side_copied(doing.state, asked.copy_side)
+    if doing.state.datum.how != "none":
+        stand_up(doing)
     if asked.lines == "auto":
-        doing.state = with_lines_sought(doing.state, True)
-        trouble = _tried(doing, "Lines")
-        doing.state = with_sure_lines_locked(doing.state)
-        doing.tell(f"  lines: {trouble or line_of(doing.state, 'Lines')}")
+        lock_lines(doing)
 
 
-def _try_datum(doing: Doing) -> None:
+def lock_lines(doing: Doing) -> None:
+    """Look for character lines and hold those that are sure."""
+    doing.state = with_lines_sought(doing.state, True)
+    trouble = _tried(doing, "Lines")
+    doing.state = with_sure_lines_locked(doing.state)
+    doing.tell(f"  lines: {trouble or line_of(doing.state, 'Lines')}")
+
+
+def stand_up(doing: Doing) -> None:
     """Stand the tank up; where that cannot be, say so and go on without, unless a side is copied.
 
     Raises
@@ -322,7 +327,7 @@ def _try_datum(doing: Doing) -> None:
         said = _given_datum(doing) or line_of(doing.state, "Datum")
         doing.tell(f"  datum: {said}")
         return
-    if doing.asked.copy_side is not None or isinstance(doing.asked.datum, Path):
+    if doing.state.sides.copies or doing.state.datum.how == "given":
         _raise_failure(doing, "Datum")
         carry(doing, "Datum")
     doing.tell(f"  datum: none. {trouble}")
@@ -331,7 +336,7 @@ def _try_datum(doing: Doing) -> None:
 
 def _given_datum(doing: Doing) -> str:
     """Return that the tank stands as a file says, or ""."""
-    given = doing.asked.datum
+    given = getattr(doing.asked, "datum", None)
     return f'as "{given}" says' if isinstance(given, Path) else ""
 
 

@@ -1,6 +1,6 @@
 """From a job to what leaves the program: a folder of files, written whole or not at all."""
 
-from app.delivery.deliver import deliver, deliver_single, panel_stems
+from app.delivery.deliver import FilesToMake, deliver, deliver_single, panel_stems
 from app.delivery.findings import Json
 from app.delivery.folder import (
     SUMMARY,
@@ -29,6 +29,7 @@ from app.delivery.standing import (
 __all__ = [
     "SCHEMA",
     "SUMMARY",
+    "FilesToMake",
     "Json",
     "NoFolderError",
     "NotReadyError",

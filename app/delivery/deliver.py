@@ -1,7 +1,8 @@
 """Everything of a job written into a folder at once: pages, cutting files, tables, summary."""
 
 import tempfile
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
@@ -15,8 +16,8 @@ from app.exports import (
     PanelSheet,
     Show,
     file_stem,
-    write_overview,
-    write_panel,
+    overview_files,
+    panel_files,
 )
 from app.job import (
     Blank,
@@ -36,6 +37,43 @@ from geometry.metal import METALS
 from geometry.progress import Report, part_of, silent
 
 
+@dataclass(frozen=True, eq=False)
+class PanelFiles:
+    """The files of one panel, still to be made; it can travel to another process."""
+
+    sheet: PanelSheet
+    stem: str
+
+    def run(self, report: Report = silent) -> dict[str, bytes]:
+        """Return them by name."""
+        return panel_files(self.sheet, stem=self.stem, report=report)
+
+
+@dataclass(frozen=True, eq=False)
+class OverviewFiles:
+    """The page of the whole tank, still to be made."""
+
+    overview: OverviewSheet
+
+    def run(self, report: Report = silent) -> dict[str, bytes]:
+        """Return it by name."""
+        report(0.0, "overview")
+        return overview_files(self.overview)
+
+
+FilesToMake = PanelFiles | OverviewFiles
+Making = Callable[[Sequence[FilesToMake], Report], list[dict[str, bytes]]]
+"""Makes several lots of files, and returns them in the order asked."""
+
+
+def one_by_one(jobs: Sequence[FilesToMake], report: Report) -> list[dict[str, bytes]]:
+    """Return the files of every job, made one after another."""
+    return [
+        job.run(part_of(report, at / len(jobs), (at + 1) / len(jobs)))
+        for at, job in enumerate(jobs)
+    ]
+
+
 def deliver(
     state: JobState,
     folder: Path,
@@ -46,6 +84,7 @@ def deliver(
     replace: bool = False,
     job_file: str = "",
     metals: Metals = METALS,
+    making: Making | None = None,
     report: Report = silent,
 ) -> Json:
     """Write a job's files into a folder, all or none, and return the summary.
@@ -66,6 +105,8 @@ def deliver(
         Name under which the job itself is put with them; "" to leave it out.
     metals : mapping of name to SheetMetal
         Those whose figures are known.
+    making : function, optional
+        Makes the files of all panels and the overview; one after another if not given.
 
     Raises
     ------
@@ -80,7 +121,7 @@ def deliver(
     names = panel_names(state)
     sheets = tuple(panel_sheet(state, facts, tank, name) for name in names)
     overview = OverviewSheet(facts, tank, sheets)
-    files, per_panel = _made_files(sheets, overview, part_of(report, 0.0, 0.8))
+    files, per_panel = _made_files(sheets, overview, making, part_of(report, 0.0, 0.8))
     results = []
     for at, (sheet, paths) in enumerate(zip(sheets, per_panel, strict=True)):
         share = part_of(report, 0.8 + 0.18 * at / len(names), 0.8 + 0.18 * (at + 1) / len(names))
@@ -154,7 +195,7 @@ def deliver_single(
     files: dict[str, bytes] = {}
     if folder is not None:
         check_folder(folder, replace=replace)
-        files, _ = _made_files((sheet,), None, report)
+        files, _ = _made_files((sheet,), None, None, report)
     result = blank_result(
         blank.panel,
         blank.flat,
@@ -173,22 +214,21 @@ def deliver_single(
 
 
 def _made_files(
-    sheets: Sequence[PanelSheet], overview: OverviewSheet | None, report: Report
+    sheets: Sequence[PanelSheet],
+    overview: OverviewSheet | None,
+    making: Making | None,
+    report: Report,
 ) -> tuple[dict[str, bytes], list[list[str]]]:
     """Return every file's bytes, and the names of each panel's files."""
-    files: dict[str, bytes] = {}
-    per_panel: list[list[str]] = []
-    with tempfile.TemporaryDirectory(prefix="lowcrown-") as folder:
-        stems = panel_stems([sheet.panel for sheet in sheets])
-        for index, (sheet, stem) in enumerate(zip(sheets, stems, strict=True)):
-            share = part_of(report, index / len(sheets), (index + 1) / len(sheets))
-            paths = write_panel(sheet, Path(folder), stem=stem, report=share)
-            per_panel.append([path.name for path in paths])
-            files |= {path.name: path.read_bytes() for path in paths}
-        if overview is not None:
-            path = write_overview(overview, Path(folder))
-            files[path.name] = path.read_bytes()
-    return files, per_panel
+    stems = panel_stems([sheet.panel for sheet in sheets])
+    jobs: list[FilesToMake] = [
+        PanelFiles(sheet, stem) for sheet, stem in zip(sheets, stems, strict=True)
+    ]
+    if overview is not None:
+        jobs.append(OverviewFiles(overview))
+    made_each = (making or one_by_one)(jobs, report)
+    files = {name: content for each in made_each for name, content in each.items()}
+    return files, [list(each) for each in made_each[: len(sheets)]]
 
 
 def _job_bytes(state: JobState) -> bytes:

@@ -31,7 +31,9 @@ from app.exports.output import (
 from app.exports.write import (
     FileInTheWayError,
     file_stem,
+    overview_files,
     panel_file_names,
+    panel_files,
     write_overview,
     write_panel,
 )
@@ -62,7 +64,9 @@ __all__ = [
     "correction_from",
     "file_stem",
     "marked_out_as_shown",
+    "overview_files",
     "panel_file_names",
+    "panel_files",
     "paper_named",
     "reason_not_to_cut",
     "thinnest_mm",

@@ -81,12 +81,31 @@ def write_panel(
     PageTooLargeError
         The blank is larger than a PDF page may be.
     """
-    sheet = told_of(sheet)
     start = stem or file_stem(sheet.panel)
-    names = panel_file_names(sheet, stem=start)
+    names = panel_file_names(told_of(sheet), stem=start)
     stale = [directory / f"{start}{ending}" for ending in (".dxf", ".csv", "_shape.png")]
     taken = dict.fromkeys([*names, *(path.name for path in stale)])
     _check_free(directory, tuple(taken), replace=replace)
+    paths = _move_into_place(directory, panel_files(sheet, stem=start, report=report))
+    for path in stale:
+        if path.name not in names:
+            path.unlink(missing_ok=True)
+    report(1.0, f"{sheet.panel}: files written")
+    return paths
+
+
+def panel_files(
+    sheet: PanelSheet, *, stem: str | None = None, report: Report = silent
+) -> dict[str, bytes]:
+    """Return every file of one panel by its name, a cutting file only where cutting is allowed.
+
+    Raises
+    ------
+    PageTooLargeError
+    """
+    sheet = told_of(sheet)
+    start = stem or file_stem(sheet.panel)
+    names = panel_file_names(sheet, stem=start)
     title = f"{sheet.job.job}: {sheet.panel}"
     shape: list[bytes] = []
 
@@ -107,12 +126,8 @@ def write_panel(
     for index, name in enumerate(names):
         report(index / len(names), f"{sheet.panel}: {name}")
         made[name] = makers[name.removeprefix(start)]()
-    paths = _move_into_place(directory, made)
-    for path in stale:
-        if path.name not in names:
-            path.unlink(missing_ok=True)
-    report(1.0, f"{sheet.panel}: files written")
-    return paths
+    report(1.0, f"{sheet.panel}: files made")
+    return made
 
 
 def write_overview(overview: OverviewSheet, directory: Path, *, replace: bool = False) -> Path:
@@ -124,8 +139,13 @@ def write_overview(overview: OverviewSheet, directory: Path, *, replace: bool = 
         It is there and `replace` is false.
     """
     _check_free(directory, ("overview.pdf",), replace=replace)
+    return _move_into_place(directory, overview_files(overview))[0]
+
+
+def overview_files(overview: OverviewSheet) -> dict[str, bytes]:
+    """Return `overview.pdf` by its name."""
     content = pdf_bytes(overview_pages(overview), f"{overview.job.job}: overview")
-    return _move_into_place(directory, {"overview.pdf": content})[0]
+    return {"overview.pdf": content}
 
 
 def _check_free(directory: Path, names: tuple[str, ...], *, replace: bool) -> None:

@@ -160,7 +160,7 @@ def test_a_stop_half_way_leaves_nothing(tmp_path: Path) -> None:
 def test_an_earlier_result_is_refused_before_any_page_is_made(
     delivered: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(sys.modules["app.delivery.deliver"], "write_panel", None)
+    monkeypatch.setattr(sys.modules["app.delivery.deliver"], "panel_files", None)
     with pytest.raises(ResultExistsError):
         deliver(carried(), delivered, dated=DATED)
 
