@@ -13,6 +13,8 @@ from geometry.pattern.allowance import (
     NoSuchEdgeError,
     edge_key,
 )
+from geometry.pattern.allowance_folds import USUAL_STOCK, BendLine, BendStock
+from geometry.pattern.allowance_outline import CutCorner, Relief
 from geometry.pattern.contours import (
     PER_HUNDRED,
     Contour,
@@ -46,10 +48,14 @@ __all__ = [
     "IN_A_FORM_MM",
     "MOST_FLANGE_DEG",
     "PER_HUNDRED",
+    "USUAL_STOCK",
     "AllowanceTooWideError",
     "BadAllowanceError",
+    "BendLine",
+    "BendStock",
     "Contour",
     "Curve",
+    "CutCorner",
     "EdgeAllowance",
     "EdgeCut",
     "FlatSheet",
@@ -63,6 +69,7 @@ __all__ = [
     "PatternEdge",
     "PatternOpening",
     "Region",
+    "Relief",
     "RollLine",
     "SeamHalf",
     "ShapeField",

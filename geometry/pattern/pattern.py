@@ -4,14 +4,25 @@
 and least; `dress` does both.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 
 import numpy as np
 import shapely
 
 from geometry.arrays import BoolArray, FloatArray, IntArray, locked
 from geometry.mesh import NearestPoint, TriMesh, section
+from geometry.pattern.allowance import IN_A_FORM_MM, EdgeAllowance, EdgeCut
+from geometry.pattern.allowance_folds import (
+    USUAL_STOCK,
+    BendLine,
+    BendStock,
+    bend_lines,
+    edge_cuts,
+    strips_of,
+)
+from geometry.pattern.allowance_outline import CutCorner, Relief, cut_outline
 from geometry.pattern.contours import PER_HUNDRED, Contour, ShapeField, contour_levels
 from geometry.pattern.edges import (
     PatternEdge,
@@ -23,11 +34,14 @@ from geometry.pattern.edges import (
 )
 from geometry.pattern.gather import Gather, GatherTape, GridSquares
 from geometry.pattern.grid import centre_of, grid_lines
-from geometry.pattern.outlines import Region, closes_over, patches, trim_outline
+from geometry.pattern.outlines import Region, patches
 from geometry.pattern.roll_lines import RollLine, roll_lines
 from geometry.pattern.sources import FlatSheet, FormedPanel, OpeningOnPanel, SeamHalf
 from geometry.pattern.thinning import ThinMark, thin_regions, thinnest_place
 from geometry.progress import Report, silent
+
+_USUAL: Mapping[str, EdgeAllowance] = MappingProxyType({})
+"""No edge has an allowance of its own."""
 
 _LEAST_LINE_MM = 10.0
 _ALONG_RIM_MM = 1.5
@@ -66,9 +80,11 @@ class Pattern:
     net : (k, 2) float
         The net line, counter-clockwise, the first point not repeated.
     trim : (j, 2) float, or None
-        The trim line; None where the net crosses itself.
+        The trim line, the outline to cut: round notches and the relief holes they run into; None
+        where the net crosses itself.
     trim_mm : float
-        How far the trim line lies outside the net.
+        How far it lies outside the net along the narrowest of the edges that are trimmed; the usual
+        trim where none is. Edge by edge: `allowance_of_edge`.
     trim_closes_over : bool
         Whether it bridges a gap in the net.
     openings : tuple of PatternOpening
@@ -86,8 +102,8 @@ class Pattern:
     levels : (l,) float
         Values of the contours.
     gathers, cut_gathers : tuple of Gather
-        What each edge's pieces form to, along the net line and along the trim line; the latter
-        empty without a trim line.
+        What each edge's pieces form to, along the net line and along the trim line, each edge at
+        its own width; the latter empty without a trim line.
     rolls : tuple of RollLine
         Lines to roll or fold along, where the panel is only bent.
     squares : GridSquares or None
@@ -102,6 +118,14 @@ class Pattern:
         The locked lines of the tank.
     centre_lines : tuple of (k, 2) float
         Where the tank's centre plane crosses; see `with_centre_lines`.
+    allowance_of_edge : tuple of EdgeCut
+        In the order of the edges: what is left outside the net line along each.
+    bend_lines : tuple of BendLine
+        Lines that hems, joggles and flanges are folded along.
+    reliefs : tuple of Relief
+        Holes to drill where folds cross.
+    cut_corners : tuple of CutCorner
+        Where edges meet, and how the cut line goes round.
     """
 
     net: FloatArray
@@ -127,6 +151,15 @@ class Pattern:
     copied: tuple[Region, ...] = ()
     character_lines: tuple[FloatArray, ...] = ()
     centre_lines: tuple[FloatArray, ...] = ()
+    allowance_of_edge: tuple[EdgeCut, ...] = ()
+    bend_lines: tuple[BendLine, ...] = ()
+    reliefs: tuple[Relief, ...] = ()
+    cut_corners: tuple[CutCorner, ...] = ()
+
+    @property
+    def widest_mm(self) -> float:
+        """Return how far outside the net the cut line lies at most."""
+        return max((cut.cut_mm for cut in self.allowance_of_edge), default=self.trim_mm)
 
 
 def dress(
@@ -134,7 +167,10 @@ def dress(
     panel: FormedPanel | None = None,
     *,
     letters: Sequence[str] | None = None,
-    trim_mm: float = 12.7,
+    trim_mm: float = IN_A_FORM_MM,
+    allowances: Mapping[str, EdgeAllowance] = _USUAL,
+    growth: FloatArray | None = None,
+    stock: BendStock = USUAL_STOCK,
     grid_mm: float = 25.0,
     mark_spacing_mm: float = 50.0,
     mark_inward_mm: float = 15.0,
@@ -147,6 +183,9 @@ def dress(
         panel,
         letters=letters,
         trim_mm=trim_mm,
+        allowances=allowances,
+        growth=growth,
+        stock=stock,
         mark_spacing_mm=mark_spacing_mm,
         mark_inward_mm=mark_inward_mm,
         report=report,
@@ -159,7 +198,10 @@ def bare_pattern(
     panel: FormedPanel | None = None,
     *,
     letters: Sequence[str] | None = None,
-    trim_mm: float = 12.7,
+    trim_mm: float = IN_A_FORM_MM,
+    allowances: Mapping[str, EdgeAllowance] = _USUAL,
+    growth: FloatArray | None = None,
+    stock: BendStock = USUAL_STOCK,
     mark_spacing_mm: float = 50.0,
     mark_inward_mm: float = 15.0,
     report: Report = silent,
@@ -178,31 +220,38 @@ def bare_pattern(
         One for each of the panel's seam halves, from `edge_letters`, so that both panels of a
         seam agree. Without it, A, B, C in the order of the halves.
     trim_mm : float
-        Metal left outside the net line, everywhere.
+        Metal left outside the net line along edges without an allowance of their own.
+    allowances : mapping
+        By edge key: see `edge_key`.
+    growth : (k,) float, mm, optional
+        How far outside the net the cut has to stand at every vertex of the rim because the size is
+        not sure; the most along each edge comes on top of its allowance.
+    stock : BendStock
+        The sheet, and the radius it is bent over where that is known.
     mark_spacing_mm, mark_inward_mm : float
     report : Report
+
+    Raises
+    ------
+    NoSuchEdgeError, BadAllowanceError, AllowanceTooWideError
     """
     halves = () if panel is None else tuple(panel.seam_halves)
     names = first_letters(len(halves)) if letters is None else tuple(letters)
     net = flat.flat_vertices[flat.rim]
-    report(0.0, "trim line")
-    trim = trim_outline(net, trim_mm)
-    report(0.3, "marks")
-    reach = (mark_inward_mm, min(4.0, trim_mm / 3.0))
-    marks = _marks(flat, zip(halves, names, strict=True), mark_spacing_mm, reach)
-    report(0.6, "stretch and shrink")
-    field = ShapeField(flat.flat_vertices, flat.faces, flat.stretches)
-    report(0.9, "openings")
-    filled, copied = _marked_faces(flat, panel)
     edges = rim_edges(flat, halves, names)
-    gathers = _gathers(
-        GatherTape(flat), edges, None if trim is None else trim_mm, spacing_mm=_WHOLE_EDGE_MM
-    )
+    cuts = edge_cuts(edges, allowances, trim_mm=trim_mm, growth=growth, rim=flat.rim, stock=stock)
+    report(0.0, "marks")
+    reaches = _mark_reaches(cuts, names, mark_inward_mm)
+    marks = _marks(flat, zip(halves, names, reaches, strict=True), mark_spacing_mm)
+    report(0.3, "stretch and shrink")
+    field = ShapeField(flat.flat_vertices, flat.faces, flat.stretches)
+    report(0.6, "openings")
+    filled, copied = _marked_faces(flat, panel)
     pattern = Pattern(
         net=locked(np.ascontiguousarray(net)),
-        trim=trim,
-        trim_mm=trim_mm,
-        trim_closes_over=trim is not None and closes_over(net, trim, trim_mm),
+        trim=None,
+        trim_mm=_least_trim(cuts, trim_mm),
+        trim_closes_over=False,
         openings=() if panel is None else _carried(flat, panel.openings),
         no_data=patches(flat.flat_vertices, flat.faces, filled),
         copied=patches(flat.flat_vertices, flat.faces, copied),
@@ -215,13 +264,41 @@ def bare_pattern(
         shape=field,
         levels=np.empty(0),
         rolls=_long_enough(roll_lines(flat, filled=filled), net),
-        gathers=gathers[0],
-        cut_gathers=gathers[1],
         thinnest=thinnest_place(flat),
         character_lines=() if panel is None else _carried_lines(flat, panel.lines),
+        allowance_of_edge=cuts,
     )
+    report(0.9, "trim line")
+    pattern = _with_cut_line(pattern, flat, stock)
     report(1.0, "pattern")
     return pattern
+
+
+def _with_cut_line(pattern: Pattern, flat: FlatSheet, stock: BendStock) -> Pattern:
+    """Return the pattern with its outline to cut, what its edges form to, and where they fold."""
+    edges, cuts, tape = pattern.edges, pattern.allowance_of_edge, GatherTape(flat)
+    outline = cut_outline(pattern.net, strips_of(edges, cuts, stock))
+    if outline is None:
+        return replace(pattern, gathers=_gathers(tape, edges, (), spacing_mm=_WHOLE_EDGE_MM)[0])
+    gathers, cut_gathers = _gathers(tape, edges, cuts, spacing_mm=_WHOLE_EDGE_MM)
+    return replace(
+        pattern,
+        trim=outline.points,
+        trim_closes_over=outline.closes_over,
+        gathers=gathers,
+        cut_gathers=cut_gathers,
+        bend_lines=bend_lines(edges, cuts, stock, outline.points),
+        reliefs=outline.reliefs,
+        cut_corners=outline.corners,
+    )
+
+
+def _mark_reaches(
+    cuts: Sequence[EdgeCut], letters: Sequence[str], inward_mm: float
+) -> list[tuple[float, float]]:
+    """Return how far inward and outward the marks of every seam half reach: not off the metal."""
+    metal = {cut.letter: cut.cut_mm for cut in sorted(cuts, key=lambda cut: -cut.cut_mm)}
+    return [(inward_mm, min(4.0, metal.get(letter, 0.0) / 3.0)) for letter in letters]
 
 
 def marked_out(
@@ -251,8 +328,8 @@ def marked_out(
     """
     levels = contour_levels(pattern.shape.change, steps=level_steps)
     tape = GatherTape(flat)
-    margin_mm = None if pattern.trim is None else pattern.trim_mm
-    net, cut = _gathers(tape, pattern.edges, margin_mm, spacing_mm=tick_mm)
+    cuts = () if pattern.trim is None else pattern.allowance_of_edge
+    net, cut = _gathers(tape, pattern.edges, cuts, spacing_mm=tick_mm)
     return replace(
         pattern,
         grid=grid_lines(pattern.net, pattern.centre, grid_mm),
@@ -275,32 +352,38 @@ def _marked_faces(flat: FlatSheet, panel: FormedPanel | None) -> tuple[BoolArray
     return filled, copied
 
 
+def _least_trim(cuts: Sequence[EdgeCut], usual_mm: float) -> float:
+    """Return the narrowest trim there is, or the usual one where nothing is trimmed."""
+    trims = [cut.cut_mm for cut in cuts if cut.allowance.kind == "trim"]
+    return min(trims, default=usual_mm)
+
+
 def _gathers(
     tape: GatherTape,
     edges: Sequence[PatternEdge],
-    margin_mm: float | None,
+    cuts: Sequence[EdgeCut],
     *,
     spacing_mm: float,
 ) -> tuple[tuple[Gather, ...], tuple[Gather, ...]]:
     """Return what each edge's pieces form to along the net line, and along the trim line."""
-    net, cut = (
-        tuple(tape.along(edge, outside_mm=outside, spacing_mm=spacing_mm) for edge in edges)
-        for outside in (0.0, margin_mm or 0.0)
+    net = tuple(tape.along(edge, spacing_mm=spacing_mm) for edge in edges)
+    cut = tuple(
+        tape.along(edge, outside_mm=cut.cut_mm, spacing_mm=spacing_mm)
+        for edge, cut in zip(edges, cuts, strict=False)
     )
-    return net, () if margin_mm is None else cut
+    return net, cut
 
 
 def _marks(
     flat: FlatSheet,
-    edges: Iterable[tuple[SeamHalf, str]],
+    edges: Iterable[tuple[SeamHalf, str, tuple[float, float]]],
     spacing_mm: float,
-    reach_mm: tuple[float, float],
 ) -> tuple[WitnessMark, ...]:
-    """Return the witness marks of every seam half, each with its letter."""
+    """Return the witness marks of every seam half, each with its letter and its reach."""
     return tuple(
         mark
-        for half, letter in edges
-        for mark in witness_marks(flat, half, letter, spacing_mm=spacing_mm, reach_mm=reach_mm)
+        for half, letter, reach in edges
+        for mark in witness_marks(flat, half, letter, spacing_mm=spacing_mm, reach_mm=reach)
     )
 
 

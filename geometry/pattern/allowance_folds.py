@@ -1,0 +1,236 @@
+"""What an allowance comes to on the flat sheet: how wide its strip is, and where it is folded."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+import shapely
+
+from geometry.arrays import FloatArray, IntArray, locked
+from geometry.metal import bend_saving_mm, bend_zone_mm, relief_diameter_mm
+from geometry.pattern.allowance import (
+    AllowanceTooWideError,
+    BadAllowanceError,
+    EdgeAllowance,
+    EdgeCut,
+    check_allowance,
+    check_edges,
+    edge_key,
+    most_along,
+)
+from geometry.pattern.allowance_strips import CHORD_MM, Fold, Strip
+from geometry.pattern.edges import PatternEdge
+
+JOGGLE_RUN = 3.0
+"""A joggle steps down one sheet over a run of so many; common practice, no source."""
+
+
+@dataclass(frozen=True)
+class BendStock:
+    """The sheet that is folded.
+
+    Attributes
+    ----------
+    sheet_mm : float
+    radius_mm : float or None
+        Inside radius it is bent over; None where nobody knows: a flange is then left as wide as it
+        is to be, and relief holes are laid out for a radius of one sheet.
+    """
+
+    sheet_mm: float = 1.6
+    radius_mm: float | None = None
+
+    @property
+    def likely_radius_mm(self) -> float:
+        """Its radius, or one sheet where that is not known."""
+        return self.sheet_mm if self.radius_mm is None else self.radius_mm
+
+
+USUAL_STOCK = BendStock()
+"""Sheet of 1.6 mm whose bends nobody has told of."""
+
+
+@dataclass(frozen=True, eq=False)
+class BendLine:
+    """A line an allowance is folded along.
+
+    Attributes
+    ----------
+    letter : str
+        The edge's.
+    kind : {"hem", "joggle", "flange"}
+    points : (k, 2) float, mm
+        Along the edge, counter-clockwise round the blank.
+    outside_mm : float
+        How far outside the net line: 0 but for a joggle's second.
+    angle_deg : float
+        Above 0 towards the tank's inside.
+    """
+
+    letter: str
+    kind: Literal["hem", "joggle", "flange"]
+    points: FloatArray
+    outside_mm: float
+    angle_deg: float
+
+
+def edge_cuts(
+    edges: Sequence[PatternEdge],
+    allowances: Mapping[str, EdgeAllowance],
+    *,
+    trim_mm: float,
+    growth: FloatArray | None = None,
+    rim: IntArray,
+    stock: BendStock,
+) -> tuple[EdgeCut, ...]:
+    """Return what every edge's allowance comes to.
+
+    Parameters
+    ----------
+    edges : sequence of PatternEdge
+    allowances : mapping
+        By edge key; edges left out get the usual trim.
+    trim_mm : float
+        The usual trim.
+    growth : (k,) float, mm, optional
+        How far outside the net the cut has to stand at every vertex of the rim because the size is
+        not sure; the most along each edge comes on top.
+    rim : (k,) int
+        The vertices the growth is told at.
+    stock : BendStock
+
+    Raises
+    ------
+    NoSuchEdgeError, BadAllowanceError, AllowanceTooWideError
+    """
+    usual = EdgeAllowance("trim", trim_mm)
+    check_allowance("", usual)
+    check_edges(edges, allowances)
+    _check_widths(edges, allowances)
+    cuts = []
+    for edge in edges:
+        key = edge_key(edge)
+        allowance = allowances.get(key, usual)
+        grown = 0.0
+        if allowance.kind != "none" and growth is not None:
+            grown = most_along(growth[np.isin(rim, edge.vertices)])
+        width = flat_width_mm(key, allowance, stock)
+        cuts.append(EdgeCut(key, edge.letter, allowance, grown, width + grown))
+    return tuple(cuts)
+
+
+def flat_width_mm(key: str, allowance: EdgeAllowance, stock: BendStock) -> float:
+    """Return how far outside the net line an allowance reaches on the flat sheet.
+
+    A flange of width w, measured from the outside of its bend, takes w less half of what its bend
+    saves: its bend line is the net line. A joggle's lap begins beyond its step.
+
+    .050 sheet bent 90 degrees over .032 saves .0787 in, half of it on either side of the bend line:
+
+    >>> inch = 25.4
+    >>> stock = BendStock(0.05 * inch, 0.032 * inch)
+    >>> round(flat_width_mm("F1", EdgeAllowance("flange", 0.42 * inch), stock) / inch, 5)
+    0.38065
+    """
+    if allowance.kind == "none":
+        return 0.0
+    if allowance.kind == "joggle":
+        return joggle_step_mm(stock.sheet_mm) + allowance.width_mm
+    if allowance.kind != "flange" or stock.radius_mm is None:
+        return allowance.width_mm
+    angle = np.deg2rad(abs(allowance.angle_deg))
+    width = allowance.width_mm - bend_saving_mm(angle, stock.radius_mm, stock.sheet_mm) / 2.0
+    if width <= 0.0:
+        raise BadAllowanceError(key, "flange", allowance.width_mm)
+    return width
+
+
+def joggle_step_mm(sheet_mm: float) -> float:
+    """Return how long the step of a joggle is: one sheet down over a run of three.
+
+    >>> round(joggle_step_mm(1.6), 4)
+    5.0596
+    """
+    return float(np.hypot(1.0, JOGGLE_RUN) * sheet_mm)
+
+
+def strips_of(
+    edges: Sequence[PatternEdge], cuts: Sequence[EdgeCut], stock: BendStock
+) -> tuple[Strip, ...]:
+    """Return the strip of metal along every edge."""
+    return tuple(
+        Strip(edge.points, cut.cut_mm, cut.allowance.corner, fold_of(cut.allowance, stock))
+        for edge, cut in zip(edges, cuts, strict=True)
+    )
+
+
+def fold_of(allowance: EdgeAllowance, stock: BendStock) -> Fold | None:
+    """Return how an allowance is folded; None where it stays flat. A hem is folded sharp."""
+    if not allowance.is_folded:
+        return None
+    sheet, radius = stock.sheet_mm, stock.likely_radius_mm
+    angle, zone = 0.0, 0.0
+    if allowance.kind == "hem":
+        angle, radius = np.pi, 0.0
+        zone = bend_zone_mm(angle, radius, sheet)
+    elif allowance.kind == "flange":
+        angle = float(np.deg2rad(allowance.angle_deg))
+        zone = bend_zone_mm(abs(angle), radius, sheet)
+    else:
+        radius = 0.0
+    return Fold(allowance.kind, angle, zone / 2.0, relief_diameter_mm(radius, sheet), sheet)
+
+
+def bend_lines(
+    edges: Sequence[PatternEdge],
+    cuts: Sequence[EdgeCut],
+    stock: BendStock,
+    outline: FloatArray,
+) -> tuple[BendLine, ...]:
+    """Return the lines the allowances are folded along, edge by edge, where there is metal."""
+    lines: list[BendLine] = []
+    for edge, cut in zip(edges, cuts, strict=True):
+        kind = cut.allowance.kind
+        if kind == "hem":
+            lines.append(BendLine(edge.letter, kind, edge.points, 0.0, 180.0))
+        elif kind == "flange":
+            angle = cut.allowance.angle_deg
+            lines.append(BendLine(edge.letter, kind, edge.points, 0.0, angle))
+        elif kind == "joggle":
+            angle = float(np.rad2deg(np.arctan2(1.0, JOGGLE_RUN)))
+            lines.append(BendLine(edge.letter, kind, edge.points, 0.0, angle))
+            far = joggle_step_mm(stock.sheet_mm)
+            lines += [
+                BendLine(edge.letter, kind, points, far, -angle)
+                for points in _beside(edge, far, outline)
+            ]
+    return tuple(lines)
+
+
+def _beside(edge: PatternEdge, distance_mm: float, outline: FloatArray) -> list[FloatArray]:
+    """Return the line beside an edge, outside the net, where there is metal."""
+    steps = int(np.ceil(0.25 * np.pi / np.arccos(1.0 - CHORD_MM / distance_mm)))
+    beside = shapely.LineString(edge.points).offset_curve(-distance_mm, quad_segs=steps)
+    kept = shapely.intersection(beside, shapely.Polygon(outline))
+    return [
+        locked(shapely.get_coordinates(part))
+        for part in shapely.get_parts(shapely.line_merge(kept))
+        if part.geom_type == "LineString"
+    ]
+
+
+def _check_widths(edges: Sequence[PatternEdge], allowances: Mapping[str, EdgeAllowance]) -> None:
+    """Raise `AllowanceTooWideError` where an allowance is wider than the blank.
+
+    A hem folded back may not reach across it; anything else may be as wide as the blank is long.
+    """
+    if not allowances:
+        return
+    around = shapely.MultiPoint(np.concatenate([edge.points for edge in edges]))
+    box = shapely.get_coordinates(shapely.oriented_envelope(around))
+    sides = np.linalg.norm(np.diff(box[:3], axis=0), axis=1)
+    for key, allowance in allowances.items():
+        most = float(sides.min() if allowance.kind == "hem" else sides.max())
+        if allowance.kind != "none" and allowance.width_mm > most:
+            raise AllowanceTooWideError(key, allowance.width_mm, most)
