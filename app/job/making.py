@@ -43,7 +43,6 @@ from geometry.scan import (
     Lasso,
     Region,
     holes_of,
-    pieces_and_faces,
     report_on,
     scaled,
     sound_mesh,
@@ -96,15 +95,13 @@ def tidy_step(
         cuts=[_region(cut, mm_per_unit) for cut in choice.cuts],
         report=part_of(report, 0.0, 0.8),
     )
-    pieces, piece_of_face = pieces_and_faces(mesh)
-    left = np.unique(piece_of_face[tidy.scan_face_of_face[tidy.scan_face_of_face >= 0]])
     report(0.9, "list the holes")
     fates = _checked(_fates(tidy.mesh, choice, mm_per_unit))
     report(1.0, "list the holes")
     return Tidied(
         tidy=tidy,
-        pieces=pieces,
-        kept=tuple(np.isin(np.arange(len(pieces)), left).tolist()),
+        pieces=tidy.pieces,
+        kept=tidy.kept,
         holes=tuple(hole for hole, _ in fates),
         hole_fates=tuple("filled" if filled else "left" for _, filled in fates),
     )

@@ -158,14 +158,14 @@ def left_right(
         The plane lies off the tank, or only one hand was scanned.
     """
     report(0.0, "lay one hand over the other")
-    skin = skin_of(mesh, datum.plane)
+    normals = vertex_normals(mesh.vertices, mesh.faces)
+    skin = skin_of(mesh, datum.plane, normals)
     other = skin.mirrored(datum.plane)
     samples = _sampled(skin, other, datum, reach_mm, part_of(report, 0.05, 0.6))
     area = _area_of_vertex(mesh)
     if not np.isfinite(samples.found.value).any():
         on_left = float(area[datum.plane.off(mesh.vertices) > 0].sum() / max(area.sum(), 1e-12))
         raise NothingFacesError(on_left, 1.0 - on_left)
-    normals = vertex_normals(mesh.vertices, mesh.faces)
     difference = _at_places(samples, mesh.vertices, normals, part_of(report, 0.6, 0.95))
     numbers = station_differences(mesh, datum, difference, stations)
     report(1.0, "lay one hand over the other")

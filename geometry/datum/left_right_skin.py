@@ -86,14 +86,16 @@ class StandingOut:
     height: FloatArray
 
 
-def skin_of(mesh: TriMesh, plane: CentrePlane) -> Skin:
+def skin_of(mesh: TriMesh, plane: CentrePlane, normals: FloatArray | None = None) -> Skin:
     """Return a mesh's vertices, drawn together where they lie closer than a fit needs.
 
     The cells lie alike on both hands of the plane, so that drawing together does the same to both.
+    `normals` are the vertices' own, where they are at hand.
     """
+    normals = vertex_normals(mesh.vertices, mesh.faces) if normals is None else normals
     used = np.zeros(len(mesh.vertices), bool)
     used[mesh.faces] = True
-    points, normals = mesh.vertices[used], vertex_normals(mesh.vertices, mesh.faces)[used]
+    points, normals = mesh.vertices[used], normals[used]
     area = max(float(face_areas(mesh.vertices, mesh.faces).sum()), 1e-12)
     if len(points) <= _POOLED_TO:
         counts = np.ones(len(points))

@@ -2,7 +2,7 @@
 
 from geometry.scan.holes import Hole, holes_of
 from geometry.scan.noise import scan_noise
-from geometry.scan.pieces import Piece, pieces_and_faces, pieces_of
+from geometry.scan.pieces import Piece, pieces_of
 from geometry.scan.raw_scan import RawScan
 from geometry.scan.read import read_scan
 from geometry.scan.regions import (
@@ -88,7 +88,6 @@ __all__ = [
     "cropped",
     "holes_of",
     "likely_unit",
-    "pieces_and_faces",
     "pieces_of",
     "read_scan",
     "report_on",

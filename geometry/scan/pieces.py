@@ -9,6 +9,7 @@ from geometry.mesh import TriMesh
 from geometry.scan.pairing import partners, piece_of_each_face
 
 _FACES_AT_ONCE = 1_000_000
+_FACES_IN_CACHE = 8192
 
 
 @dataclass(frozen=True, eq=False)
@@ -84,7 +85,11 @@ def pieces_of(mesh: TriMesh) -> tuple[Piece, ...]:
 def pieces_and_faces(mesh: TriMesh) -> tuple[tuple[Piece, ...], IntArray]:
     """Return the pieces of a sound mesh, largest area first, and (m,) which each face is in."""
     label = piece_of_each_face(partners(mesh.faces))
-    measures = piece_measures(mesh.vertices, mesh.faces, label)
+    return by_area(piece_measures(mesh.vertices, mesh.faces, label), label)
+
+
+def by_area(measures: PieceMeasures, label: IntArray) -> tuple[tuple[Piece, ...], IntArray]:
+    """Return measured pieces, largest area first, and (m,) which each face is in."""
     order = np.argsort(-measures.area, kind="stable")
     rank = np.empty(len(order), np.int64)
     rank[order] = np.arange(len(order))
@@ -106,11 +111,8 @@ def piece_measures(vertices: FloatArray, faces: IntArray, piece: IntArray) -> Pi
         part = slice(start, start + _FACES_AT_ONCE)
         at = piece[part]
         piece_of_vertex[faces[part]] = at[:, None]
-        a, b, c = (vertices[faces[part, corner]] for corner in range(3))
-        vectors = np.cross(b - a, c - a)
-        own = np.sqrt(np.einsum("ij,ij->i", vectors, vectors)) / 2.0
+        own, middle = _areas_and_middles(vertices, faces[part])
         area += np.bincount(at, own, count)
-        middle = (a + b + c) / 3.0
         for axis in range(3):
             moment[:, axis] += np.bincount(at, own * middle[:, axis], count)
     low, high = np.full((count, 3), np.inf), np.full((count, 3), -np.inf)
@@ -124,13 +126,24 @@ def piece_measures(vertices: FloatArray, faces: IntArray, piece: IntArray) -> Pi
     return PieceMeasures(np.bincount(piece, minlength=count), area, centre, low, high, face, point)
 
 
+def _areas_and_middles(vertices: FloatArray, faces: IntArray) -> tuple[FloatArray, FloatArray]:
+    area, middle = np.empty(len(faces)), np.empty((len(faces), 3))
+    for start in range(0, len(faces), _FACES_IN_CACHE):
+        part = slice(start, start + _FACES_IN_CACHE)
+        a, b, c = (vertices[faces[part, corner]] for corner in range(3))
+        vectors = np.cross(b - a, c - a)
+        area[part] = np.sqrt(np.einsum("ij,ij->i", vectors, vectors)) / 2.0
+        middle[part] = (a + b + c) / 3.0
+    return area, middle
+
+
 def _nearest_faces(
     vertices: FloatArray, faces: IntArray, piece: IntArray, centre: FloatArray
 ) -> IntArray:
     """Return for each piece its face whose middle lies nearest to a place."""
     squared = np.empty(len(faces))
-    for start in range(0, len(faces), _FACES_AT_ONCE):
-        part = slice(start, start + _FACES_AT_ONCE)
+    for start in range(0, len(faces), _FACES_IN_CACHE):
+        part = slice(start, start + _FACES_IN_CACHE)
         a, b, c = (vertices[faces[part, corner]] for corner in range(3))
         away = (a + b + c) / 3.0 - centre[piece[part]]
         squared[part] = np.einsum("ij,ij->i", away, away)

@@ -36,6 +36,7 @@ _SLIVER_HEIGHT = 0.02
 _MOST_PLACES = 200
 _CAP_ROUNDS = 4
 _FACES_AT_ONCE = 1_000_000
+_FACES_IN_CACHE = 8192
 _ONE_SIDED_SHARE = 0.01
 _FACING = 0.1
 
@@ -289,8 +290,8 @@ def _flat(
     """Return the faces no higher than a share of their longest side, and that side of each."""
     rows: list[IntArray] = []
     longest_sides: list[IntArray] = []
-    for start in range(0, len(faces), _FACES_AT_ONCE):
-        corners = vertices[faces[start : start + _FACES_AT_ONCE]]
+    for start in range(0, len(faces), _FACES_IN_CACHE):
+        corners = vertices[faces[start : start + _FACES_IN_CACHE]]
         sides = np.roll(corners, -1, axis=1) - corners
         squared = np.einsum("fkd,fkd->fk", sides, sides)
         vectors = np.cross(sides[:, 0], sides[:, 1])

@@ -19,7 +19,7 @@ from geometry.mesh import (
 )
 from geometry.progress import Report, part_of, silent
 from geometry.scan.pairing import SideArray, partners, partners_kept, piece_of_each_face
-from geometry.scan.pieces import Piece, PieceMeasures, piece_measures
+from geometry.scan.pieces import Piece, PieceMeasures, by_area, piece_measures, pieces_and_faces
 from geometry.scan.regions import NothingLeftError, Region
 from geometry.scan.shells import joined
 from geometry.scan.spikes import pinched, without_spikes
@@ -143,6 +143,10 @@ class TidyScan:
     ----------
     mesh : TriMesh
         One piece, mm; more only where the maker said to keep pieces that do not join.
+    pieces : tuple of Piece
+        Of the scan before crops and cuts, largest first.
+    kept : tuple of bool
+        Whether something of each piece is in the tank.
     dropped : tuple of Piece
         Pieces left out, largest first.
     spikes_dropped : int
@@ -156,6 +160,8 @@ class TidyScan:
     """
 
     mesh: TriMesh
+    pieces: tuple[Piece, ...]
+    kept: tuple[bool, ...]
     dropped: tuple[Piece, ...]
     spikes_dropped: int
     shells_joined: int
@@ -219,9 +225,13 @@ def tidy_for_panels(
     of_scan = np.where(tank.faces >= 0, left[tank.faces], -1)
     if not len(keep) and not len(drop):
         _check_not_scraps(found)
+    pieces, piece = by_area(found.measures, label) if tidied is mesh else pieces_and_faces(mesh)
+    faces_kept = np.bincount(piece[of_scan[of_scan >= 0]], minlength=len(pieces))
     report(1.0, "keep the tank")
     return TidyScan(
         mesh=tank.mesh,
+        pieces=pieces,
+        kept=tuple((faces_kept > 0).tolist()),
         dropped=tuple(found.measures.piece(at) for at in found.dropped),
         spikes_dropped=len(tank.spikes),
         shells_joined=tank.shells,

@@ -144,6 +144,19 @@ def test_the_areas_add_up_to_the_scans() -> None:
     assert area.bridged > 0.0
 
 
+BENCH = HalfSpace(np.array([0.0, 0, -20]), np.array([0.0, 0, 1]))
+
+
+@pytest.mark.parametrize("crops", [[], [BENCH]])
+def test_the_pieces_listed_are_the_whole_scans_whatever_is_cropped(crops: list[Region]) -> None:
+    scan = joined(box((8, 6, 4), (300, 0, -60)), _second_shell(), TANK)
+    tidy = tidy_for_panels(scan, crops=crops)
+    for listed, piece in zip(tidy.pieces, pieces_of(scan), strict=True):
+        assert (listed.triangles, listed.area) == (piece.triangles, piece.area)
+        np.testing.assert_array_equal(listed.point, piece.point)
+    assert tidy.kept == (True, True, False)
+
+
 def test_a_piece_pointed_at_is_kept_or_dropped_whatever_the_rule() -> None:
     badge = box((8, 6, 4), (300, 0, 0))
     scan = joined(badge, TANK)
