@@ -55,7 +55,9 @@ def _cell_size(mesh: TriMesh) -> float:
 def clustered(mesh: TriMesh, cell: float) -> tuple[FloatArray, IntArray]:
     """Return the mesh with all vertices of one cube of side `cell` drawn together to their mean.
 
-    Always the same for the same mesh. Faces with two corners in one cube vanish.
+    Always the same for the same mesh. Faces with two corners in one cube vanish, and so do those
+    turned over: where noise puts the skin into two cubes, one upon the other, it would be folded,
+    and the folds drawn as dark scratches.
     """
     low = mesh.vertices.min(axis=0)
     place = np.floor((mesh.vertices - low) / cell).astype(np.int64)
@@ -68,5 +70,22 @@ def clustered(mesh: TriMesh, cell: float) -> tuple[FloatArray, IntArray]:
     )
     faces = cluster[mesh.faces]
     a, b, c = faces.T
-    kept = faces[(a != b) & (b != c) & (c != a)]
-    return vertices, np.asarray(kept, np.int64)
+    apart = (a != b) & (b != c) & (c != a)
+    normals = _summed(_twice_areas(mesh.vertices, mesh.faces), faces, len(vertices))
+    faces = faces[apart]
+    turned = (_twice_areas(vertices, faces) * normals[faces].sum(axis=1)).sum(axis=1) < 0.0
+    return vertices, np.asarray(faces[~turned], np.int64)
+
+
+def _twice_areas(vertices: FloatArray, faces: IntArray) -> FloatArray:
+    """Return the (m, 3) normals of faces, as long as twice their areas."""
+    a, b, c = (vertices[faces[:, k]] for k in range(3))
+    return np.asarray(np.cross(b - a, c - a), np.float64)
+
+
+def _summed(normals: FloatArray, faces: IntArray, count: int) -> FloatArray:
+    """Return for each vertex the sum of the normals of the faces it is a corner of."""
+    corners = faces.T.ravel()
+    return np.stack(
+        [np.bincount(corners, np.tile(normals[:, axis], 3), count) for axis in range(3)], axis=1
+    )

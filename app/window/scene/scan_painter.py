@@ -6,6 +6,7 @@ from app.window.look import ASK, METAL
 from app.window.scene.painters import Painter, lines
 from app.window.scene.surface_pick import poly_data
 from geometry.arrays import FloatArray, IntArray
+from geometry.mesh import vertex_normals
 
 
 class ScanPainter(Painter):
@@ -15,8 +16,11 @@ class ScanPainter(Painter):
         """Draw a scan and its rims."""
         if self.is_drawn(vertices, faces, rims):
             return
+        shape = poly_data(vertices, faces)
+        # ours, as VTK turns faces about where more than two meet in an edge, as in a proxy
+        shape.point_data.active_normals = vertex_normals(vertices, faces)
         self.add(
-            poly_data(vertices, faces), color=METAL, smooth_shading=True, specular=0.25,
+            shape, color=METAL, smooth_shading=True, specular=0.25,
             specular_power=12, ambient=0.18, diffuse=0.85,
         )  # fmt: skip
         if rims:
