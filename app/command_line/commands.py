@@ -28,6 +28,7 @@ from app.delivery import (
     Json,
     SinglePanel,
     check_folder,
+    copied_from,
     deliver,
     deliver_single,
     single_blank,
@@ -74,6 +75,7 @@ from app.job import (
 )
 from app.settings import load_settings
 from app.units import (
+    area_text,
     counted,
     length_text,
     mm_text,
@@ -251,6 +253,17 @@ def _tell_blank(
         )
 
 
+def _tell_not_scanned(doing: Doing, panel: Json, pattern: Pattern) -> None:
+    """Say how much of a panel was filled by guess, and how much was made from the other hand."""
+    filled, copied = (area_text(panel[key], doing.show) for key in ("no_data_area", "copied_area"))
+    if pattern.no_data:
+        places = counted(len(pattern.no_data), "place")
+        doing.tell(f"    NOT SCANNED, filled by guess: {filled} in {places}, hatched on paper.")
+    if pattern.copied:
+        side = copied_from(doing.state.sides) or "other"
+        doing.tell(f"    Mirrored from the {side} side: {copied}, marked on paper.")
+
+
 def rolls_words(rolls: Sequence[RollLine], show: Show = "mm") -> list[str]:
     """Return how many lines are to be rolled or folded, and how tight."""
     told = []
@@ -359,6 +372,7 @@ def _carried_out(doing: Doing, out: Path, *, job_file: str = "") -> Json:
         laid = made(doing.state, "Blanks", name)
         pattern: Pattern = made(doing.state, "Paper", name)
         _tell_blank(doing, laid, made(doing.state, "Sure", name), _guide(doing, laid), pattern)
+        _tell_not_scanned(doing, panel, pattern)
     tell_mended(doing)
     surface = made(doing.state, "Surface")
     if surface.tidy.shells_joined:

@@ -182,7 +182,7 @@ def datum(doing: Doing) -> Json:
     if left_right is not None:
         _tell_left_right(doing, left_right)
     tell_size(doing, size)
-    result = datum_result(found, left_right, size, triangles)
+    result = datum_result(found, left_right, size, triangles, doing.state.scan)
     return {**result, "seconds": round(time.perf_counter() - begun, 3)}
 
 

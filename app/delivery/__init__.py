@@ -15,7 +15,14 @@ from app.delivery.results import (
     json_text,
     summary_result,
 )
-from app.delivery.sheets import NotReadyError, job_facts, panel_sheet, tank_model, unit_words
+from app.delivery.sheets import (
+    NotReadyError,
+    copied_from,
+    job_facts,
+    panel_sheet,
+    tank_model,
+    unit_words,
+)
 from app.delivery.single import SinglePanel, single_blank, single_panel, single_sheet, single_sure
 from app.delivery.standing import (
     datum_json,
@@ -37,6 +44,7 @@ __all__ = [
     "SinglePanel",
     "blank_result",
     "check_folder",
+    "copied_from",
     "datum_json",
     "datum_result",
     "deliver",

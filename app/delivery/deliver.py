@@ -158,6 +158,7 @@ def _panel_result(
         sure=made(state, "Sure", sheet.panel),
         guide=guide,
         cases=thicknesses(flat, report=report) if cases is None else cases,
+        copied=sheet.copied,
     )
 
 

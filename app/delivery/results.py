@@ -34,6 +34,7 @@ def blank_result(
     sure: Sure | None = None,
     guide: PanelGuide | None = None,
     cases: Thicknesses | None = None,
+    copied: BoolArray | None = None,
     schema: bool = False,
 ) -> Json:
     """Return the numbers of one blank.
@@ -54,9 +55,12 @@ def blank_result(
         What it asks of its metal; null where the metal is not known.
     cases : Thicknesses, optional
         How thick it ends, made three ways.
+    copied : (j,) bool, optional
+        The first faces: those made from the tank's other side. None where there are none.
     schema : bool
         Whether the object stands alone and names its schema.
     """
+    areas = face_areas(flat.vertices, flat.faces)
     found: Json = {
         "panel": panel,
         "faces": len(flat.faces),
@@ -83,7 +87,8 @@ def blank_result(
         "thickness_cases": cases_json(cases),
         "edges": edges_json(pattern),
         "rolls": rolls_json(pattern),
-        "no_data_area": float(face_areas(flat.vertices, flat.faces)[filled].sum()),
+        "no_data_area": float(areas[filled].sum()),
+        "copied_area": 0.0 if copied is None else float(areas[: len(copied)][copied].sum()),
         "files": list(files),
     }
     return {"schema": SCHEMA, **found} if schema else found

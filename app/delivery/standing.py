@@ -11,7 +11,7 @@ import numpy as np
 
 from app.delivery.findings import Json
 from app.delivery.results import SCHEMA, size_json
-from app.job import JobState, LineChoice, Lines, Surface, Tidied, made
+from app.job import JobState, LineChoice, Lines, ScanFile, Surface, Tidied, made
 from geometry.arrays import FloatArray
 from geometry.datum import CentrePlane, Datum, LeftRight, StationDifference, TrueSize
 from geometry.mesh import face_areas
@@ -137,11 +137,22 @@ def _hole_json(hole: Hole) -> Json:
 # ---- datum
 
 
-def datum_result(datum: Datum, found: LeftRight | None, size: TrueSize, triangles: int) -> Json:
-    """Return where a tank stands, and how its two sides differ; null where they were not laid."""
+def datum_result(
+    datum: Datum,
+    found: LeftRight | None,
+    size: TrueSize,
+    triangles: int,
+    scan: ScanFile | None = None,
+) -> Json:
+    """Return where a tank stands, and how its two sides differ; null where they were not laid.
+
+    The file it was found on, if given, is marked, so that nobody takes it for another.
+    """
+    mark = {} if scan is None else {"sha256": scan.sha256, "triangles": len(scan.raw.faces)}
     return {
         "schema": SCHEMA,
         "triangles": triangles,
+        **({"scan": mark} if mark else {}),
         **datum_json(datum),
         "others": [_plane_json(plane) for plane in datum.plane.others],
         "left_right": None if found is None else left_right_json(found),

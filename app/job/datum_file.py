@@ -7,20 +7,37 @@ from typing import Any
 
 from app.job import strict_json as strict
 from app.job.choices import DatumChoice
-from app.job.state import JobState
-from app.job.strict_json import BadFieldError
+from app.job.state import JobState, ScanFile
+from app.job.strict_json import BadFieldError, BadFileError
 from geometry.datum import Point3
 
 LARGEST_DATUM_FILE = 4 * 2**20
+_KIND = "a datum file"
 _SCHEMA = "lowcrown/1"
 _NEEDED = ("schema", "plane", "up", "front")
 _TOLD = (
-    "left", "origin", "guessed", "level_spread_deg", "left_right", "others", "size", "triangles",
-    "seconds",
+    "left", "origin", "guessed", "level_spread_deg", "left_right", "others", "scan", "size",
+    "triangles", "seconds",
 )  # fmt: skip
 _PLANE = ("point", "normal")
 _PLANE_TOLD = ("spread_deg", "spread_mm", "weak", "matched_share", "residual_mm")
 _SQUARE = 1e-3
+
+
+@dataclass(frozen=True)
+class ScanMark:
+    """Which scan something belongs to.
+
+    Attributes
+    ----------
+    sha256 : str
+        Of its file's bytes, in hexadecimal.
+    triangles : int
+        As the file holds them.
+    """
+
+    sha256: str
+    triangles: int
 
 
 @dataclass(frozen=True)
@@ -29,15 +46,21 @@ class DatumFile:
 
     Attributes
     ----------
+    path : Path
+        Of the datum file.
     point, normal : three floats
         Of the centre plane; the normal points to the maker's left.
     up, front : three floats
+    scan : ScanMark or None
+        The scan it was found on; None where it does not say.
     """
 
+    path: Path
     point: Point3
     normal: Point3
     up: Point3
     front: Point3
+    scan: ScanMark | None = None
 
 
 def read_datum(path: Path) -> DatumFile:
@@ -48,10 +71,10 @@ def read_datum(path: Path) -> DatumFile:
     OSError
     BadFileError
     """
-    return strict.read_file(path, "a datum file", LARGEST_DATUM_FILE, _datum)
+    return strict.read_file(path, _KIND, LARGEST_DATUM_FILE, lambda value: _datum(path, value))
 
 
-def _datum(value: Any) -> DatumFile:
+def _datum(path: Path, value: Any) -> DatumFile:
     found = strict.fields(value, "", _NEEDED, _TOLD)
     strict.one_of(found["schema"], "schema", (_SCHEMA,))
     plane = strict.fields(found["plane"], "plane", _PLANE, _PLANE_TOLD)
@@ -66,10 +89,20 @@ def _datum(value: Any) -> DatumFile:
             if _cosine(ways[one], ways[other]) > _SQUARE:
                 raise BadFieldError(one, f"is not square to {other}")
     return DatumFile(
+        path,
         strict.point(plane["point"], "plane.point"),
         ways["plane.normal"],
         ways["up"],
         ways["front"],
+        _scan(found["scan"]) if "scan" in found else None,
+    )
+
+
+def _scan(value: Any) -> ScanMark:
+    found = strict.fields(value, "scan", ("sha256", "triangles"))
+    return ScanMark(
+        strict.text(found["sha256"], "scan.sha256"),
+        strict.whole(found["triangles"], "scan.triangles"),
     )
 
 
@@ -79,9 +112,30 @@ def _cosine(one: Point3, other: Point3) -> float:
 
 
 def with_datum_file(state: JobState, file: DatumFile, mm_per_unit: float) -> JobState:
-    """Return the job standing as a datum file says; `mm_per_unit` is the scan's."""
+    """Return the job standing as a datum file says; `mm_per_unit` is the scan's.
+
+    Raises
+    ------
+    BadFileError
+        It names another scan than the job's.
+    """
+    _check_scan(file, state.scan)
     x, y, z = (value / mm_per_unit for value in file.point)
     choice = DatumChoice(
         "given", plane=((x, y, z), file.normal), level="given", up=file.up, front=file.front
     )
     return replace(state, datum=choice)
+
+
+def _check_scan(file: DatumFile, scan: ScanFile | None) -> None:
+    """Refuse a datum found on another scan; one that names none is taken."""
+    if file.scan is None or scan is None:
+        return
+    if file.scan.sha256.lower() == scan.sha256.lower():
+        return
+    here = len(scan.raw.faces)
+    count = f"{file.scan.triangles:,} triangles where this has {here:,}"
+    if file.scan.triangles == here:
+        count = f"{here:,} triangles as well, but not the same"
+    reason = f'is another than "{scan.file_name}": it has {count}'
+    raise BadFileError(_KIND, file.path, "scan", reason)

@@ -2,6 +2,8 @@
 
 import json
 from collections.abc import Sequence
+from dataclasses import replace
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +14,8 @@ import trimesh
 
 from app.command_line import run
 from app.command_line.arguments import joined
+from app.job import BadFileError, JobState, read_scan_file, with_datum_file
+from app.job.datum_file import ScanMark, read_datum
 from geometry.mesh import TriMesh, part_of_mesh
 from tests.bodies import dome
 from tests.tanks import Tank, tank
@@ -137,6 +141,8 @@ def test_datum_from_picks_is_the_plane_they_lie_in_and_reads_back_into_layout(
     np.testing.assert_allclose(found["front"], coarse.front, atol=1e-6)
     assert found["guessed"] == []
     assert found["plane"]["matched_share"] is None
+    assert found["scan"]["sha256"] == sha256(tank_file.read_bytes()).hexdigest()
+    assert found["scan"]["triangles"] == len(read_scan_file(tank_file).raw.faces)
     assert run(words) == 0
     assert "up is" in capsys.readouterr().out
 
@@ -312,6 +318,31 @@ def test_layout_stands_as_a_datum_file_says(
     assert found["datum"]["guessed"] == []
 
 
+def test_a_datum_of_another_scan_is_refused_and_one_of_this_scan_is_taken(
+    laid: list[str], dome_file: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "datum.json"
+    facts = {
+        "schema": "lowcrown/1",
+        "scan": {"sha256": "0" * 64, "triangles": 12},
+        "plane": {"point": [0.0, 0.0, 40.0], "normal": [0.0, 1.0, 0.0]},
+        "up": [0.0, 0.0, 1.0],
+        "front": [1.0, 0.0, 0.0],
+    }
+    path.write_text(json.dumps(facts))
+    assert run([*laid, "--datum", str(path)]) == 1
+    told = capsys.readouterr()
+    assert told.out == ""
+    assert f'scan is another than "{dome_file.name}": it has 12 triangles' in told.err
+    here = ScanMark(sha256(dome_file.read_bytes()).hexdigest().upper(), 12)
+    scan = read_scan_file(dome_file)
+    state = with_datum_file(JobState(scan=scan), replace(read_datum(path), scan=here), 1.0)
+    assert state.datum.how == "given"
+    as_many = replace(here, sha256="0", triangles=len(scan.raw.faces))
+    with pytest.raises(BadFileError, match="as well, but not the same"):
+        with_datum_file(JobState(scan=scan), replace(read_datum(path), scan=as_many), 1.0)
+
+
 @pytest.mark.parametrize(
     ("words", "code", "told"),
     [
@@ -379,3 +410,10 @@ def test_a_side_copied_is_told_with_how_much_of_the_surface_came_of_it(
     assert found["copied"]["side"] == "left"
     assert found["copied"]["area"] == pytest.approx(area / 2.0, rel=0.05)
     assert found["copied"]["step"] < 0.1
+    on_panels = sum(panel["copied_area"] for panel in found["panels"])
+    assert on_panels == pytest.approx(found["copied"]["area"], rel=0.02)
+    words = [word for word in laid if word != "--json"]
+    assert run([*words, "--replace", "--datum", str(path), "--copy-side", "left"]) == 0
+    told = capsys.readouterr().out
+    assert "Mirrored from the left side: " in told
+    assert "NOT SCANNED, filled by guess: " in told
