@@ -1,7 +1,7 @@
 """Blanks: the sheet, how each panel will be made, and what came of laying it flat."""
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QHBoxLayout, QListWidget, QPushButton
+from PySide6.QtWidgets import QHBoxLayout, QPushButton
 
 from app.job import (
     MAKING,
@@ -35,6 +35,7 @@ from app.job import (
 from app.units import thickness_text
 from app.window.edge_table import EdgeTable
 from app.window.legend import mirrored
+from app.window.steps.row_list import RowList
 from app.window.steps.standing import Desk
 from app.window.steps.step_view import LengthEdit, NarrowBox, StepView, beside_each_other
 from app.window.steps.worked_out import WorkedOut, band_facts
@@ -71,9 +72,9 @@ class BlanksView(StepView):
         self._add_sheet()
         self._all = self.asking_button("Lay all flat  (Shift+L)", "flatten_all", leading=True)
         self._one = self.asking_button("This one  (L)", "flatten", beside=self._all)
-        self._panels = QListWidget()
+        self._panels = RowList()
         self._panels.setMaximumHeight(_MOST_LIST_PX)
-        self._panels.currentRowChanged.connect(self._choose_panel)
+        self._panels.chosen.connect(self._choose_panel)
         self.column.addWidget(self._panels)
         self._title = self.label("", "heading")
         self._making = self.choices(
@@ -203,15 +204,10 @@ class BlanksView(StepView):
             if ("Blanks", name) in desk.wanted and stands != StepState.MADE.value:
                 stands = "waits or runs"
             rows.append(f"{name}  \u2013  {stands}")
-        self._panels.blockSignals(True)
-        self._panels.clear()
-        self._panels.addItems(rows)
         at = self._names.index(desk.panel) if desk.panel in self._names else -1
-        self._panels.setCurrentRow(at)
+        self._panels.show_rows(rows, at)
         height = sum(self._panels.sizeHintForRow(row) for row in range(len(rows))) + 4
         self._panels.setFixedHeight(min(height, _MOST_LIST_PX))
-        self._panels.blockSignals(False)
-        self._panels.setVisible(bool(rows))
 
     def _show_blank(self, state: JobState, desk: Desk) -> None:
         blank: Blank | None = latest(state, "Blanks", desk.panel) if desk.panel else None

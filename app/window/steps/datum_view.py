@@ -2,10 +2,11 @@
 
 import numpy as np
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QLineEdit, QListWidget
+from PySide6.QtWidgets import QLineEdit
 
 from app.job import HowDatum, JobState, latest, made
 from app.units import plain_number
+from app.window.steps.row_list import RowList
 from app.window.steps.standing import Desk
 from app.window.steps.step_view import StepView
 from app.window.words import fine_text
@@ -38,9 +39,9 @@ class DatumView(StepView):
         self._pairs = self.asking_button("Both sides  (Shift+J)", "pick_pairs", beside=self._centre)
         self._prompt = self.label("", "ask")
         self._leave = self.asking_button("Leave off  (Esc)", "leave_off")
-        self._picks = QListWidget()
+        self._picks = RowList()
         self._picks.setMaximumHeight(110)
-        self._picks.currentRowChanged.connect(self._choose_pick)
+        self._picks.chosen.connect(self._choose_pick)
         self.column.addWidget(self._picks)
         self._delete = self.asking_button("Take this pick back  (Del)", "delete")
         self._answer = self.label("", "answer")
@@ -101,12 +102,7 @@ class DatumView(StepView):
         rows = [f"centre line, point {at + 1}" for at in range(len(state.datum.on_centre))]
         rows += [f"left and right, place {at + 1}" for at in range(len(state.datum.pairs))]
         kind, number = desk.chosen
-        self._picks.blockSignals(True)
-        self._picks.clear()
-        self._picks.addItems(rows)
-        self._picks.setCurrentRow(number if kind == "pick" else -1)
-        self._picks.blockSignals(False)
-        self._picks.setVisible(bool(rows))
+        self._picks.show_rows(rows, number if kind == "pick" else -1)
         self._delete.setVisible(kind == "pick" and 0 <= number < len(rows))
 
     def _choose_how(self, number: int) -> None:

@@ -1,11 +1,12 @@
 """Lines: the character lines found, each locked, thrown out, joined, made longer, or drawn."""
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QCheckBox, QListWidget
+from PySide6.QtWidgets import QCheckBox
 
 from app.job import JobState, Lines, latest, made
 from app.units import area_text, counted
 from app.window.line_rows import SURE, LineRow, line_rows
+from app.window.steps.row_list import RowList
 from app.window.steps.standing import Desk
 from app.window.steps.step_view import StepView
 from app.window.words import fine_text
@@ -28,10 +29,10 @@ class LinesView(StepView):
         self.column.addWidget(self._sought)
         self._found = self.label("", "soft")
         self._sure = self.asking_button("Lock all sure ones  (Shift+A)", "lock_sure", leading=True)
-        self._list = QListWidget()
+        self._list = RowList()
         self._list.setWordWrap(True)
         self._list.setMinimumHeight(240)
-        self._list.currentRowChanged.connect(self._choose)
+        self._list.chosen.connect(self._choose)
         self.column.addWidget(self._list, 1)
         self._lock = self.asking_button("Lock it  (A)", "lock_line")
         self._reject = self.asking_button("Throw it out  (R)", "reject_line", beside=self._lock)
@@ -82,15 +83,9 @@ class LinesView(StepView):
         self._next.setVisible(made(state, "Tidy") is not None)
 
     def _show_list(self, rows: tuple[LineRow, ...], desk: Desk) -> None:
-        words = [row.words(desk.show) for row in rows]
-        self._list.blockSignals(True)
-        if [self._list.item(at).text() for at in range(self._list.count())] != words:
-            self._list.clear()
-            self._list.addItems(words)
         kind, number = desk.chosen
-        self._list.setCurrentRow(number if kind == "line" else -1)
-        self._list.blockSignals(False)
-        self._list.setVisible(bool(rows))
+        words = [row.words(desk.show) for row in rows]
+        self._list.show_rows(words, number if kind == "line" else -1)
         counts = [
             f"{sum(row.standing == standing for row in rows)} {said}"
             for standing, said in (

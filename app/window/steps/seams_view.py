@@ -1,10 +1,11 @@
 """Seams: draw them, choose, rename and delete them; the panels that result, and their names."""
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QLineEdit, QListWidget
+from PySide6.QtWidgets import QLineEdit
 
 from app.job import JobState, Panels, latest, made, panel_names
 from app.units import area_text
+from app.window.steps.row_list import RowList
 from app.window.steps.standing import Desk
 from app.window.steps.step_view import StepView
 from geometry.mesh import face_areas
@@ -28,9 +29,9 @@ class SeamsView(StepView):
         self._leave = self.asking_button("Leave off  (Esc)", "leave_off")
         self._load = self.asking_button("Take seams from a file...", "load_seams")
         self._seams_title = self.label("Seams", "heading")
-        self._seams = QListWidget()
+        self._seams = RowList()
         self._seams.setMaximumHeight(170)
-        self._seams.currentRowChanged.connect(self.seam_chosen)
+        self._seams.chosen.connect(self.seam_chosen)
         self.column.addWidget(self._seams)
         self._seam_name = QLineEdit()
         self._seam_name.setPlaceholderText("name of the seam")
@@ -38,9 +39,9 @@ class SeamsView(StepView):
         self.column.addWidget(self._seam_name)
         self._delete = self.asking_button("Delete this seam  (Del)", "delete")
         self._panels_title = self.label("Panels", "heading")
-        self._panels = QListWidget()
+        self._panels = RowList()
         self._panels.setMaximumHeight(190)
-        self._panels.currentRowChanged.connect(self._choose_panel)
+        self._panels.chosen.connect(self._choose_panel)
         self.column.addWidget(self._panels)
         self._panel_name = QLineEdit()
         self._panel_name.setPlaceholderText("name of the panel")
@@ -86,9 +87,8 @@ class SeamsView(StepView):
 
     def _show_seams(self, state: JobState, desk: Desk) -> None:
         names = [seam.name + ("  (ring)" if seam.closed else "") for seam in state.seams]
-        _fill(self._seams, names, desk.seam)
+        self._seams.show_rows(names, desk.seam)
         self._seams_title.setVisible(bool(names))
-        self._seams.setVisible(bool(names))
         chosen = 0 <= desk.seam < len(state.seams)
         self._seam_name.setVisible(chosen)
         self._delete.setVisible(chosen)
@@ -103,11 +103,10 @@ class SeamsView(StepView):
             area = float(face_areas(panel.mesh.vertices, panel.mesh.faces).sum())
             rows.append(f"{panel.name}    {area_text(area, desk.show)}")
         at = self._names.index(desk.panel) if desk.panel in self._names else -1
-        _fill(self._panels, rows, at)
+        self._panels.show_rows(rows, at)
         self._panels_title.setVisible(bool(rows))
         stale = bool(rows) and made(state, "Seams") is None
         self._panels_title.setText("Panels \u2013 out of date" if stale else "Panels")
-        self._panels.setVisible(bool(rows))
         self._panel_name.setVisible(at >= 0)
         if at >= 0 and not self._panel_name.hasFocus():
             self._panel_name.setText(desk.panel)
@@ -124,12 +123,3 @@ class SeamsView(StepView):
         name = self._panel_name.text().strip()
         if name and self._desk.panel and name != self._desk.panel:
             self.panel_renamed.emit(self._desk.panel, name)
-
-
-def _fill(rows: QListWidget, words: list[str], chosen: int) -> None:
-    rows.blockSignals(True)
-    if [rows.item(at).text() for at in range(rows.count())] != words:
-        rows.clear()
-        rows.addItems(words)
-    rows.setCurrentRow(chosen)
-    rows.blockSignals(False)

@@ -3,12 +3,13 @@
 from math import isnan
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QHeaderView, QListWidget, QTableWidget, QTableWidgetItem, QWidget
+from PySide6.QtWidgets import QHeaderView, QTableWidget, QTableWidgetItem, QWidget
 
 from app.job import CopiedHand, JobState, Sides, made
 from app.units import length_text, plain_number
 from app.window.legend import mirrored
 from app.window.sides_result import copied_of
+from app.window.steps.row_list import RowList
 from app.window.steps.standing import Desk
 from app.window.steps.step_view import StepView
 from app.window.words import fine_text, signed_length
@@ -56,9 +57,9 @@ class SidesView(StepView):
         self._odd = self.asking_button("Leave as scanned: tap, key, badge", "zone_odd")
         self._prompt = self.label("", "ask")
         self._leave = self.asking_button("Leave off  (Esc)", "leave_off")
-        self._zones = QListWidget()
+        self._zones = RowList()
         self._zones.setMaximumHeight(100)
-        self._zones.currentRowChanged.connect(self._choose_zone)
+        self._zones.chosen.connect(self._choose_zone)
         self.column.addWidget(self._zones)
         self._delete = self.asking_button("Delete this place  (Del)", "delete")
         self._next = self.asking_button("Next: character lines", "step_lines", leading=True)
@@ -133,12 +134,7 @@ class SidesView(StepView):
             for zone in state.sides.odd
         ]
         kind, number = desk.chosen
-        self._zones.blockSignals(True)
-        self._zones.clear()
-        self._zones.addItems(rows)
-        self._zones.setCurrentRow(number if kind == "zone" else -1)
-        self._zones.blockSignals(False)
-        self._zones.setVisible(bool(rows))
+        self._zones.show_rows(rows, number if kind == "zone" else -1)
         self._delete.setVisible(kind == "zone" and 0 <= number < len(rows))
 
     def _choose_copy(self, number: int) -> None:

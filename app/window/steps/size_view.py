@@ -1,11 +1,12 @@
 """Size: the unit, and the tapes that prove it."""
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QCheckBox, QListWidget
+from PySide6.QtWidgets import QCheckBox
 
 from app.job import JobState, made
 from app.job import failure as failure_of
 from app.units import length_text, plain_number
+from app.window.steps.row_list import RowList
 from app.window.steps.standing import Desk
 from app.window.steps.step_view import LengthEdit, NarrowBox, StepView
 from geometry.datum import Tape, TapeCheck, TapeKind
@@ -47,10 +48,10 @@ class SizeView(StepView):
         self._rescale.clicked.connect(self.rescale_requested)
         self.column.addWidget(self._rescale)
         self.label("Tapes", "heading")
-        self._list = QListWidget()
+        self._list = RowList()
         self._list.setMinimumHeight(120)
         self._list.setWordWrap(True)
-        self._list.currentRowChanged.connect(self._choose_tape)
+        self._list.chosen.connect(self._choose_tape)
         self.column.addWidget(self._list)
         self._kind = NarrowBox()
         self._kind.addItems([words for _, words, _ in _KINDS])
@@ -113,14 +114,11 @@ class SizeView(StepView):
         checks: tuple[TapeCheck, ...] = getattr(error if size is None else size, "checks", ())
         told = {id(check.tape): check for check in checks}
         by_value = {check.tape: check for check in checks}
-        self._list.blockSignals(True)
-        self._list.clear()
-        for tape in state.size.tapes:
-            check = told.get(id(tape), by_value.get(tape))
-            self._list.addItem(tape_words(tape, check, desk.show))
-        self._list.setCurrentRow(desk.tape)
-        self._list.blockSignals(False)
-        self._list.setVisible(bool(state.size.tapes))
+        rows = [
+            tape_words(tape, told.get(id(tape), by_value.get(tape)), desk.show)
+            for tape in state.size.tapes
+        ]
+        self._list.show_rows(rows, desk.tape)
 
     def _choose_unit(self, number: int) -> None:
         self.unit_requested.emit(UNITS[number] if number < len(UNITS) else None)

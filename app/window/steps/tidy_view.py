@@ -1,11 +1,12 @@
 """Tidy: pieces kept or dropped, what is cut away, and what becomes of every hole."""
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QCheckBox, QListWidget
+from PySide6.QtWidgets import QCheckBox
 
 from app.job import Fill, JobState, Scanned, latest, made
 from app.units import counted
 from app.window.steps.checked_list import CheckedList
+from app.window.steps.row_list import RowList
 from app.window.steps.standing import Desk
 from app.window.steps.step_view import NarrowBox, StepView
 from app.window.tidy_rows import HoleRow, crop_rows, hole_rows, piece_rows
@@ -70,9 +71,9 @@ class TidyView(StepView):
         self._crop = self.button("Cut it off here", self.plane_requested.emit, leading=True)
         self._flip = self.asking_button("The other side stays  (V)", "flip_plane")
         self._leave = self.asking_button("Leave off  (Esc)", "leave_off")
-        self._cuts = QListWidget()
+        self._cuts = RowList()
         self._cuts.setMaximumHeight(90)
-        self._cuts.currentRowChanged.connect(self._choose_crop)
+        self._cuts.chosen.connect(self._choose_crop)
         self.column.addWidget(self._cuts)
         self._delete = self.asking_button("Take this cut back  (Del)", "delete")
 
@@ -117,13 +118,8 @@ class TidyView(StepView):
             part.setVisible(tool == "plane" and laid)
         self._leave.setVisible(drawing)
         rows = crop_rows(state)
-        self._cuts.blockSignals(True)
-        self._cuts.clear()
-        self._cuts.addItems([row.words for row in rows])
         kind, number = desk.chosen
-        self._cuts.setCurrentRow(number if kind == "crop" else -1)
-        self._cuts.blockSignals(False)
-        self._cuts.setVisible(bool(rows))
+        self._cuts.show_rows([row.words for row in rows], number if kind == "crop" else -1)
         self._delete.setVisible(kind == "crop" and 0 <= number < len(rows))
 
     def _show_mended(self, state: JobState) -> None:
