@@ -17,9 +17,9 @@ def with_datum_found(state: JobState, how: HowDatum) -> JobState:
     return with_datum(state, replace(state.datum, how=how))
 
 
-def with_on_centre(state: JobState, point: Point3) -> JobState:
-    """Return the job with one more point picked on the centre line; picks count from now on."""
-    picked = (*state.datum.on_centre, point)
+def with_on_centre(state: JobState, *points: Point3) -> JobState:
+    """Return the job with more points picked on the centre line; picks count from now on."""
+    picked = (*state.datum.on_centre, *points)
     return with_datum(state, replace(state.datum, how="picks", on_centre=picked))
 
 
@@ -29,10 +29,10 @@ def without_on_centre(state: JobState, at: int) -> JobState:
     return with_datum(state, replace(state.datum, on_centre=picked[:at] + picked[at + 1 :]))
 
 
-def with_pair(state: JobState, one: Point3, other: Point3) -> JobState:
-    """Return the job with one more place picked on both sides; picks count from now on."""
-    pairs = (*state.datum.pairs, (one, other))
-    return with_datum(state, replace(state.datum, how="picks", pairs=pairs))
+def with_pairs(state: JobState, *pairs: tuple[Point3, Point3]) -> JobState:
+    """Return the job with more places picked on both sides; picks count from now on."""
+    picked = (*state.datum.pairs, *pairs)
+    return with_datum(state, replace(state.datum, how="picks", pairs=picked))
 
 
 def without_pair(state: JobState, at: int) -> JobState:
@@ -55,16 +55,6 @@ def with_level(
     """Return the job levelled another way: from `picks` equally high, or by an `up` given."""
     asked = replace(state.datum, level=level, level_picks=picks)
     return with_datum(state, asked if up is None else replace(asked, up=up))
-
-
-def with_front(state: JobState, front: Point3 | None) -> JobState:
-    """Return the job with its front said for the datum, or left to the job's own word."""
-    return with_datum(state, replace(state.datum, front=front))
-
-
-def with_up(state: JobState, up: Point3 | None) -> JobState:
-    """Return the job with up said for the datum, or left to the job's own word."""
-    return with_datum(state, replace(state.datum, up=up))
 
 
 def with_side_copied(state: JobState, copy: CopiedHand) -> JobState:

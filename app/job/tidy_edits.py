@@ -18,15 +18,6 @@ def with_piece_dropped(state: JobState, place: Point3) -> JobState:
     return _decided(state, place, into="dropped", out_of="kept")
 
 
-def with_piece_as_usual(state: JobState, place: Point3) -> JobState:
-    """Return the job with a piece left to the usual rule."""
-    return _tidied(
-        state,
-        kept=_without(state.tidy.kept, place),
-        dropped=_without(state.tidy.dropped, place),
-    )
-
-
 def with_crop(state: JobState, crop: Crop) -> JobState:
     """Return the job keeping only what lies in one more part of space."""
     return _tidied(state, crops=(*state.tidy.crops, crop))

@@ -1,7 +1,6 @@
 """`DatumSetter`: how the centre plane, the level, FRONT and TOP are found."""
 
 from collections.abc import Callable
-from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -10,10 +9,12 @@ from app.job import (
     Directions,
     HowDatum,
     made,
-    with_datum,
     with_datum_found,
     with_directions,
     with_level,
+    with_on_centre,
+    with_pairs,
+    with_plane,
     without_on_centre,
     without_pair,
 )
@@ -67,16 +68,12 @@ class DatumSetter(Setter):
 
     def _take_centre(self, how: str) -> None:
         points = self._picked()
-        datum = self.state.datum
-        after = replace(datum, how="picks", on_centre=(*datum.on_centre, *points))
-        self._edit(with_datum(self.state, after), "points on the centre line")
+        self._edit(with_on_centre(self.state, *points), "points on the centre line")
 
     def _take_pairs(self, how: str) -> None:
         points = self._picked()
         pairs = tuple(zip(points[0::2], points[1::2], strict=False))
-        datum = self.state.datum
-        after = replace(datum, how="picks", pairs=(*datum.pairs, *pairs))
-        self._edit(with_datum(self.state, after), "places on both sides")
+        self._edit(with_pairs(self.state, *pairs), "places on both sides")
 
     def _take_level(self, how: str) -> None:
         points = self._picked()
@@ -126,9 +123,8 @@ class DatumSetter(Setter):
         size = made(self.state, "Size")
         if datum is not None and datum.plane.others and size is not None:
             other = datum.plane.others[0]
-            plane = (point3(other.point / size.mm_per_unit), point3(other.normal))
-            after = replace(self.state.datum, how="given", plane=plane)
-            self._edit(with_datum(self.state, after), "centre plane")
+            point = point3(other.point / size.mm_per_unit)
+            self._edit(with_plane(self.state, point, point3(other.normal)), "centre plane")
 
     def reactions(self) -> dict[str, Callable[[], Any]]:
         """Return what answers each action of the table that is this setter's."""

@@ -6,11 +6,11 @@ from typing import Any
 import numpy as np
 
 from app.job import (
-    LineChoice,
-    with_line_choices,
+    with_line_drawn,
     with_line_locked,
     with_line_rejected,
     with_lines_sought,
+    with_sure_lines_locked,
     without_line_choice,
 )
 from app.window.bench import Bench, Errand
@@ -77,13 +77,11 @@ class LinesSetter(Setter):
 
     def lock_all_sure(self) -> None:
         """Lock every line that is offered and sure."""
-        offered = [row for row in line_rows(self.state) if row.standing == "offered"]
-        sure = [row for row in offered if row.confidence >= SURE]
-        if not sure:
+        after = with_sure_lines_locked(self.state, SURE)
+        if after is self.state:
             self.said.emit("No line that is offered is sure.")
-            return
-        more = tuple(LineChoice(row.places) for row in sure)
-        self._edit(with_line_choices(self.state, (*self.state.lines, *more)), "locking lines")
+        else:
+            self._edit(after, "locking lines")
 
     def delete(self, kind: str, number: int) -> None:
         """Forget a decision; a drawn line goes."""
@@ -162,14 +160,9 @@ class LinesSetter(Setter):
         if self._under_way is None or self._under_way[0] is not errand:
             return
         rows, self._under_way = self._under_way[1], None
-        gone = {row.decision for row in rows if row.decision >= 0}
-        rest = [line for at, line in enumerate(self.state.lines) if at not in gone]
-        rest += [
-            LineChoice(row.places, "rejected") for row in rows if not row.drawn
-        ]  # what was found is not offered beside what was made of it
-        drawn = LineChoice(points, "locked", drawn=True)
+        after = with_line_drawn(self.state, points, tuple(row.places for row in rows))
         self._let_go()
-        self._edit(with_line_choices(self.state, (*rest, drawn)), errand.words.lower())
+        self._edit(after, errand.words.lower())
 
     def _refuse(self, errand: Errand, error: Exception) -> None:
         if self._under_way is not None and self._under_way[0] is errand:

@@ -23,7 +23,6 @@ from app.job import (
     save_job,
     with_crop,
     with_cut,
-    with_front,
     with_hole_as_usual,
     with_hole_filled,
     with_hole_left,
@@ -31,18 +30,14 @@ from app.job import (
     with_line_drawn,
     with_line_locked,
     with_line_rejected,
-    with_line_replaced,
-    with_lines_joined,
     with_odd_part,
     with_on_centre,
-    with_pair,
-    with_piece_as_usual,
+    with_pairs,
     with_piece_dropped,
     with_piece_kept,
     with_plane,
     with_scan,
     with_side_copied,
-    with_up,
     with_zone,
     without_crop,
     without_cut,
@@ -149,7 +144,6 @@ def test_a_job_of_the_second_schema_opens_as_it_was_made(tmp_path: Path) -> None
 def test_a_piece_or_a_hole_has_one_decision_at_a_time() -> None:
     job = with_piece_dropped(with_piece_kept(JobState(), A), A)
     assert (job.tidy.kept, job.tidy.dropped) == ((), (A,))
-    assert with_piece_as_usual(job, A).tidy == TidyChoice()
     job = with_hole_left(with_hole_filled(JobState(), A), A)
     assert (job.tidy.filled, job.tidy.left) == ((), (A,))
     assert with_hole_as_usual(job, A).tidy == TidyChoice()
@@ -162,15 +156,18 @@ def test_crops_and_cuts_come_and_go() -> None:
 
 
 def test_picks_make_the_datum_theirs() -> None:
-    job = with_pair(with_on_centre(JobState(), A), B, C)
+    job = with_pairs(with_on_centre(JobState(), A), (B, C))
     assert job.datum == DatumChoice("picks", (A,), ((B, C),))
+    more = with_pairs(with_on_centre(job, B, C), (A, B), (C, A))
+    assert more.datum == DatumChoice("picks", (A, B, C), ((B, C), (A, B), (C, A)))
     assert without_pair(without_on_centre(job, 0), 0).datum == DatumChoice("picks")
     assert with_plane(job, A, B).datum.how == "given"
 
 
-def test_level_front_and_up_are_said() -> None:
-    job = with_up(with_front(with_level(JobState(), "picks", (A, B)), A), B)
-    assert job.datum == DatumChoice(level="picks", level_picks=(A, B), front=A, up=B)
+def test_the_level_is_picked_or_up_is_said() -> None:
+    picked = with_level(JobState(), "picks", (A, B))
+    assert picked.datum == DatumChoice(level="picks", level_picks=(A, B))
+    assert with_level(picked, "given", up=B).datum == DatumChoice(level="given", up=B)
 
 
 def test_zones_and_odd_parts_come_and_go() -> None:
@@ -187,10 +184,14 @@ def test_a_line_is_locked_or_rejected_never_both() -> None:
     assert without_line_choice(job, 0).lines == ()
 
 
-def test_lines_are_joined_and_redrawn_in_their_place() -> None:
+def test_a_line_made_of_others_takes_the_place_of_those_drawn_and_bars_those_found() -> None:
     job = with_line_drawn(with_line_locked(JobState(), (A, B)), (B, C))
-    assert with_line_replaced(job, 0, (A, C)).lines[0] == LineChoice((A, C))
-    assert with_lines_joined(job, 0, 1, (A, B, C)).lines == (LineChoice((A, B, C), drawn=True),)
+    assert job.lines == (LineChoice((A, B)), LineChoice((B, C), drawn=True))
+    joined = LineChoice((A, B, C), drawn=True)
+    after = with_line_drawn(job, (A, B, C), made_of=((A, B), (B, C)))
+    assert after.lines == (LineChoice((A, B), "rejected"), joined)
+    offered = with_line_drawn(JobState(), (A, C), made_of=((A, B),))
+    assert offered.lines == (LineChoice((A, B), "rejected"), LineChoice((A, C), drawn=True))
 
 
 def test_a_unit_the_file_says_is_the_jobs_and_is_kept(tmp_path: Path) -> None:
