@@ -26,7 +26,6 @@ from geometry.surface.locked import LineOffSurfaceError, LineTooShortError
 from geometry.surface.offset import offset_inward
 from geometry.surface.opening import Opening, opening_within
 from geometry.surface.remesh import Remeshed, remeshed
-from geometry.surface.sag import sag_between_points
 from geometry.surface.working import WorkingSurface, working_surface
 
 __all__ = [
@@ -60,7 +59,6 @@ __all__ = [
     "offset_inward",
     "opening_within",
     "remeshed",
-    "sag_between_points",
     "snapped_line",
     "working_surface",
 ]

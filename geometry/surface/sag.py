@@ -8,31 +8,6 @@ from geometry.mesh import TriMesh, edge_lengths, edge_table, vertex_normals
 _SHARPEST = np.pi / 2.0
 
 
-def sag_between_points(mesh: TriMesh, spacing_mm: float) -> FloatArray:
-    """Return how far each vertex may be off, mm, because points of the scan are so far apart.
-
-    It is the rise over its chord of an arc as long as the points are apart, h^2 k / 8, that bends
-    as the surface does where it bends most at the vertex; no arc turns by more than 90 degrees.
-    Next to nothing where the surface is smooth; at a crease finer than the scan, which may lie
-    anywhere between a chord and the corner, about its standard error.
-
-    Parameters
-    ----------
-    mesh : TriMesh
-        Fitted to the scan.
-    spacing_mm : float
-        How far the scan's points are apart.
-
-    Returns
-    -------
-    (n,) float
-
-    Source: own derivation, the sagitta of a circle; that it is a standard error is measured on the
-    sample tank, whose shape is known.
-    """
-    return sag_of_bend(sharpest_bend(mesh), spacing_mm)
-
-
 def sharpest_bend(mesh: TriMesh) -> FloatArray:
     """Return (n,) how fast a mesh turns at each vertex where it turns most, rad / mm."""
     edges = edge_table(mesh.faces).edges
@@ -45,7 +20,21 @@ def sharpest_bend(mesh: TriMesh) -> FloatArray:
 
 
 def sag_of_bend(bend: FloatArray, spacing_mm: float) -> FloatArray:
-    """Return the rise over its chord of an arc that bends so and is as long as points are apart.
+    """Return how far a surface that bends so may be off because points are so far apart, mm.
+
+    It is the rise over its chord of an arc as long as the points are apart, h^2 k / 8; no arc turns
+    by more than 90 degrees. Next to nothing where the surface is smooth; at a crease finer than the
+    scan, which may lie anywhere between a chord and the corner, about its standard error.
+
+    Parameters
+    ----------
+    bend : (n,) float, rad / mm
+        Where it bends most; see `sharpest_bend`.
+    spacing_mm : float
+        How far the scan's points are apart.
+
+    Source: own derivation, the sagitta of a circle; that it is a standard error is measured on the
+    sample tank, whose shape is known.
 
     >>> sag_of_bend(np.array([0.01, 10.0]), 2.0).round(4).tolist()
     [0.005, 0.3927]

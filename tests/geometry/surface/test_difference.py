@@ -4,8 +4,9 @@ import numpy as np
 import pytest
 
 from geometry.mesh import TriMesh, part_of_mesh
-from geometry.surface import sag_between_points, working_surface
+from geometry.surface import working_surface
 from geometry.surface.difference import difference_of
+from geometry.surface.sag import sag_of_bend, sharpest_bend
 from tests.geometry.surface.scans import dome_scan, sheet_scan
 
 NOISE = 0.1
@@ -57,4 +58,4 @@ def test_the_sag_kept_with_a_surface_is_the_sag_of_its_outside() -> None:
     outside = TriMesh(surface.outside, surface.mesh.faces)
     for spacing in (0.7, 2.0):
         kept = surface.sag_between_points(spacing)
-        np.testing.assert_array_equal(kept, sag_between_points(outside, spacing))
+        np.testing.assert_array_equal(kept, sag_of_bend(sharpest_bend(outside), spacing))
