@@ -27,13 +27,16 @@ from app.exports.output import (
     checked_lengths,
     correction_from,
     paper_named,
+    roll_named,
 )
+from app.exports.pages import roll_words
+from app.exports.sheaves import Sheaf, file_stem, sheaves_of_job, sheaves_of_panel
 from app.exports.write import (
     FileInTheWayError,
-    file_stem,
     overview_files,
     panel_file_names,
     panel_files,
+    sheaf_bytes,
     write_overview,
     write_panel,
 )
@@ -58,6 +61,7 @@ __all__ = [
     "Paper",
     "PrinterFarOutError",
     "ProofTape",
+    "Sheaf",
     "Show",
     "TankModel",
     "checked_lengths",
@@ -69,6 +73,11 @@ __all__ = [
     "panel_files",
     "paper_named",
     "reason_not_to_cut",
+    "roll_named",
+    "roll_words",
+    "sheaf_bytes",
+    "sheaves_of_job",
+    "sheaves_of_panel",
     "thinnest_mm",
     "write_overview",
     "write_panel",

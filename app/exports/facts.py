@@ -156,6 +156,8 @@ class PanelSheet:
         Which of the first j faces were made from the tank's other side; None for none.
     turn_rad : float
         How far the blank is turned on its pages, to the left.
+    joins : tuple of (k, 2) float, mm
+        Where tiles meet on paper: words keep off.
     """
 
     job: JobFacts
@@ -168,6 +170,7 @@ class PanelSheet:
     remarks: tuple[str, ...] = ()
     copied: BoolArray | None = None
     turn_rad: float = 0.0
+    joins: tuple[FloatArray, ...] = ()
 
     @property
     def lay(self) -> Lay:

@@ -10,8 +10,8 @@ from app.exports.drawing import LARGEST_PAGE_MM
 LARGEST_CORRECTION = 0.03
 """A printer further out than this is scaling on purpose: its settings want a look, not a sum."""
 
-SMALLEST_PAPER_MM = (140.0, 200.0)
-"""Below this a tile has no room for its bars and its title beside the pattern."""
+SMALLEST_PAPER_MM = (206.0, 270.0)
+"""Below this a sheet has no room for its title and its bars beside a piece worth joining."""
 
 CHECK_MARGIN_MM = 10.0
 _CHECK_STEP_MM = 10.0
@@ -111,10 +111,41 @@ def paper_named(text: str) -> Paper:
     width, height = (round(float(side) * per, 4) for side in (found[1], found[3]))
     low, high = sorted((width, height))
     if low < SMALLEST_PAPER_MM[0] or high < SMALLEST_PAPER_MM[1]:
-        raise BadPaperError(text, "it has to be at least 140 x 200 mm (5 1/2 x 7 7/8 in)")
+        raise BadPaperError(text, "it has to be at least 206 x 270 mm (8 1/8 x 10 5/8 in)")
     if high > LARGEST_PAGE_MM:
         raise BadPaperError(text, f"no side may be longer than {LARGEST_PAGE_MM:.0f} mm (200 in)")
     return Paper(f"{found[1]}x{found[3]}{found[4]}", width, height)
+
+
+def roll_named(text: str) -> float:
+    """Return the width of a roll, mm, typed with its unit: 24in, 914 mm.
+
+    Raises
+    ------
+    BadPaperError
+
+    >>> roll_named("36 in"), roll_named("610mm")
+    (914.4, 610.0)
+    """
+    found = re.fullmatch(r"(\d+(?:\.\d+)?)(mm|in)", re.sub(r"\s+", "", text.lower()))
+    if found is None:
+        raise BadPaperError(text, "a roll is given by its width, such as 610mm or 24in")
+    return checked_roll(round(float(found[1]) * (_INCH_MM if found[2] == "in" else 1.0), 4), text)
+
+
+def checked_roll(width_mm: float, text: str = "") -> float:
+    """Return a roll's width where it can be used.
+
+    Raises
+    ------
+    BadPaperError
+    """
+    said = text or f"{width_mm:g}mm"
+    if not width_mm >= SMALLEST_PAPER_MM[0]:
+        raise BadPaperError(said, "a roll has to be at least 206 mm (8 1/8 in) wide")
+    if width_mm > LARGEST_PAGE_MM:
+        raise BadPaperError(said, f"no roll may be wider than {LARGEST_PAGE_MM:.0f} mm (200 in)")
+    return width_mm
 
 
 @dataclass(frozen=True)

@@ -5,10 +5,17 @@ import re
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
-from app.exports.drawing import A4, LETTER
 from app.exports.facts import OverviewSheet, PanelSheet, reason_not_to_cut, told_of
 from app.exports.files import csv_bytes, dxf_bytes, pdf_bytes
-from app.exports.pages import one_piece, overview_pages, shape_page, shape_png, tiled
+from app.exports.output import PAPERS, Output
+from app.exports.pages import shape_png
+from app.exports.sheaves import (
+    Sheaf,
+    file_stem,
+    page_endings,
+    sheaf_of_panel,
+    sheaves_of_job,
+)
 from geometry.progress import Report, silent
 
 
@@ -25,34 +32,30 @@ class FileInTheWayError(Exception):
         super().__init__(f"{len(paths)} files are there already, first {paths[0].name}")
 
 
-def file_stem(panel: str) -> str:
-    """Return a panel's name as the start of a file name: as it is, where every system takes it.
-
-    >>> file_stem("left side"), file_stem("../Seat: rear/2"), file_stem("nul"), file_stem("...")
-    ('left side', 'Seat_ rear_2', 'nul panel', 'panel')
-    """
-    plain = re.sub(r"[^\w .-]+", "_", panel).strip(" ._-")[:60].strip(" ._-")
-    reserved = re.fullmatch(r"(?i)con|prn|aux|nul|com\d|lpt\d|overview|summary", plain)
-    return f"{plain} panel" if reserved else plain or "panel"
-
-
-def panel_file_names(sheet: PanelSheet, *, stem: str | None = None) -> tuple[str, ...]:
+def panel_file_names(
+    sheet: PanelSheet, output: Output | None = None, *, stem: str | None = None
+) -> tuple[str, ...]:
     """Return the names `write_panel` will use, a cutting file only where cutting is allowed.
 
     While the size is not proved only PDF leaves.
     """
     start = stem or file_stem(sheet.panel)
+    return tuple(start + ending for ending in _endings(sheet, output or Output()))
+
+
+def _endings(sheet: PanelSheet, output: Output) -> tuple[str, ...]:
+    """Return the endings of all files, pages first."""
+    pages = page_endings(output)
     if not sheet.job.size_proved:
-        return tuple(start + ending for ending in (".pdf", "_a4.pdf", "_letter.pdf", "_shape.pdf"))
-    endings = [".pdf", "_a4.pdf", "_letter.pdf", ".csv", "_shape.pdf", "_shape.png"]
-    if reason_not_to_cut(sheet) is None:
-        endings.insert(3, ".dxf")
-    return tuple(start + ending for ending in endings)
+        return pages
+    cutting = [".dxf"] if reason_not_to_cut(sheet) is None else []
+    return (*pages, *cutting, ".csv", "_shape.png")
 
 
 def write_panel(
     sheet: PanelSheet,
     directory: Path,
+    output: Output | None = None,
     *,
     stem: str | None = None,
     replace: bool = False,
@@ -60,15 +63,17 @@ def write_panel(
 ) -> tuple[Path, ...]:
     """Write every file of one panel and return their paths.
 
-    All are made before the first is moved into place. Where cutting is not allowed no cutting
-    file is written, and, when replacing, an earlier one of the same name is removed: it would be
-    out of date.
+    All are made before the first is moved into place. When replacing, earlier files of the panel
+    that are not made any more are removed, as they would be out of date: cutting files where
+    cutting is not allowed now, and tiles for papers that are not chosen.
 
     Parameters
     ----------
     sheet : PanelSheet
     directory : Path
         Made if it is not there.
+    output : Output, optional
+        Which files, for which papers and printer.
     stem : str, optional
         How file names start; the panel's name made safe if not given.
     replace : bool
@@ -78,74 +83,95 @@ def write_panel(
     ------
     FileInTheWayError
         A file of one of the names is there and `replace` is false; nothing is written.
-    PageTooLargeError
-        The blank is larger than a PDF page may be.
+    BadPaperError
+        The roll chosen cannot be used.
     """
     start = stem or file_stem(sheet.panel)
-    names = panel_file_names(told_of(sheet), stem=start)
+    names = panel_file_names(told_of(sheet), output, stem=start)
     stale = [directory / f"{start}{ending}" for ending in (".dxf", ".csv", "_shape.png")]
     taken = dict.fromkeys([*names, *(path.name for path in stale)])
     _check_free(directory, tuple(taken), replace=replace)
-    paths = _move_into_place(directory, panel_files(sheet, stem=start, report=report))
-    for path in stale:
+    made = panel_files(sheet, output, stem=start, report=report)
+    paths = _move_into_place(directory, made)
+    for path in [*stale, *_earlier_tiles(directory, start)]:
         if path.name not in names:
             path.unlink(missing_ok=True)
     report(1.0, f"{sheet.panel}: files written")
     return paths
 
 
+def _earlier_tiles(directory: Path, start: str) -> list[Path]:
+    """Return tiles of a panel that are there, for any paper."""
+    known = {f"{start}_{paper.key}.pdf" for paper in PAPERS}
+    sized = re.compile(re.escape(start) + r"_[\d.]+(mm|in)?x[\d.]+(mm|in)\.pdf")
+    return [
+        path
+        for path in sorted(directory.iterdir())
+        if path.name in known or sized.fullmatch(path.name)
+    ]
+
+
 def panel_files(
-    sheet: PanelSheet, *, stem: str | None = None, report: Report = silent
+    sheet: PanelSheet,
+    output: Output | None = None,
+    *,
+    stem: str | None = None,
+    report: Report = silent,
 ) -> dict[str, bytes]:
     """Return every file of one panel by its name, a cutting file only where cutting is allowed.
 
     Raises
     ------
-    PageTooLargeError
+    BadPaperError
+        The roll chosen cannot be used.
     """
-    sheet = told_of(sheet)
+    chosen, told = output or Output(), told_of(sheet)
     start = stem or file_stem(sheet.panel)
-    names = panel_file_names(sheet, stem=start)
-    title = f"{sheet.job.job}: {sheet.panel}"
-    shape: list[bytes] = []
-
-    def shape_pdf() -> bytes:
-        shape.append(pdf_bytes([shape_page(sheet)], title))
-        return shape[0]
-
-    makers: dict[str, Callable[[], bytes]] = {
-        ".pdf": lambda: pdf_bytes([one_piece(sheet)], title),
-        "_a4.pdf": lambda: pdf_bytes(tiled(sheet, A4, "A4"), title),
-        "_letter.pdf": lambda: pdf_bytes(tiled(sheet, LETTER, "US Letter"), title),
-        ".dxf": lambda: dxf_bytes(sheet),
-        ".csv": lambda: csv_bytes(sheet),
-        "_shape.pdf": shape_pdf,
-        "_shape.png": lambda: shape_png(shape[0]),
+    others: dict[str, Callable[[], bytes]] = {
+        ".dxf": lambda: dxf_bytes(told),
+        ".csv": lambda: csv_bytes(told),
+        "_shape.png": lambda: shape_png(made[f"{start}_shape.pdf"]),
     }
+    endings = _endings(told, chosen)
     made: dict[str, bytes] = {}
-    for index, name in enumerate(names):
-        report(index / len(names), f"{sheet.panel}: {name}")
-        made[name] = makers[name.removeprefix(start)]()
+    for index, ending in enumerate(endings):
+        name = start + ending
+        report(index / len(endings), f"{sheet.panel}: {name}")
+        if ending in others:
+            made[name] = others[ending]()
+        else:
+            made[name] = sheaf_bytes(sheaf_of_panel(sheet, ending, chosen, stem=start))
     report(1.0, f"{sheet.panel}: files made")
     return made
 
 
-def write_overview(overview: OverviewSheet, directory: Path, *, replace: bool = False) -> Path:
-    """Write `overview.pdf` and return its path.
+def sheaf_bytes(sheaf: Sheaf) -> bytes:
+    """Return the PDF of a sheaf of pages."""
+    return pdf_bytes(sheaf.pages, sheaf.title)
+
+
+def write_overview(
+    overview: OverviewSheet,
+    directory: Path,
+    output: Output | None = None,
+    *,
+    replace: bool = False,
+) -> Path:
+    """Write what belongs to the whole job, and return the path of `overview.pdf`.
 
     Raises
     ------
     FileInTheWayError
-        It is there and `replace` is false.
+        A file of one of the names is there and `replace` is false.
     """
-    _check_free(directory, ("overview.pdf",), replace=replace)
-    return _move_into_place(directory, overview_files(overview))[0]
+    made = overview_files(overview, output)
+    _check_free(directory, tuple(made), replace=replace)
+    return _move_into_place(directory, made)[0]
 
 
-def overview_files(overview: OverviewSheet) -> dict[str, bytes]:
-    """Return `overview.pdf` by its name."""
-    content = pdf_bytes(overview_pages(overview), f"{overview.job.job}: overview")
-    return {"overview.pdf": content}
+def overview_files(overview: OverviewSheet, output: Output | None = None) -> dict[str, bytes]:
+    """Return what belongs to the whole job by its names: the overview, the printer's check page."""
+    return {sheaf.name: sheaf_bytes(sheaf) for sheaf in sheaves_of_job(overview, output)}
 
 
 def _check_free(directory: Path, names: tuple[str, ...], *, replace: bool) -> None:

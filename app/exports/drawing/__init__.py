@@ -33,6 +33,8 @@ from app.exports.drawing.page import (
     Page,
     PageTooLargeError,
     Placed,
+    parts_within,
+    scaled,
 )
 from app.exports.drawing.placing import Wording, on_line_text, place_text, text_along
 from app.exports.drawing.strokes import STROKES, Stroke
@@ -64,9 +66,11 @@ __all__ = [
     "fitted",
     "font",
     "on_line_text",
+    "parts_within",
     "place_text",
     "printable",
     "rectangle",
+    "scaled",
     "straight",
     "text_along",
     "text_width",

@@ -1,8 +1,11 @@
 """A page to be printed: its size and what stands where on it, clipped where a tile ends."""
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
-from app.exports.drawing.drawing import Drawing
+import numpy as np
+
+from app.exports.drawing.drawing import Drawing, Fill, Line
 
 MM_PER_POINT = 25.4 / 72.0
 LARGEST_PAGE_MM = 5080.0
@@ -44,3 +47,66 @@ class Page:
     width_mm: float
     height_mm: float
     contents: tuple[Placed, ...]
+
+
+def scaled(drawing: Drawing, x: float, y: float) -> Drawing:
+    """Return a drawing drawn out across and up, for a printer that is not true; words keep level.
+
+    Words grow with the smaller of the two, so that they stay clear of what they were clear of.
+    A curve is drawn through its points.
+    """
+    if x == 1.0 and y == 1.0:
+        return drawing
+    by, least = np.array([x, y]), min(x, y)
+    return Drawing(
+        tuple(Line(line.meaning, line.points * by, line.closed) for line in drawing.lines),
+        tuple(
+            replace(
+                text,
+                place=(text.place[0] * x, text.place[1] * y),
+                height_mm=text.height_mm * least,
+            )
+            for text in drawing.texts
+        ),
+        tuple(Fill(tuple(loop * by for loop in fill.loops), fill.colour) for fill in drawing.fills),
+        tuple(
+            replace(
+                picture,
+                place=(picture.place[0] * x, picture.place[1] * y),
+                width_mm=picture.width_mm * x,
+                height_mm=picture.height_mm * y,
+            )
+            for picture in drawing.pictures
+        ),
+    )
+
+
+def parts_within(drawing: Drawing, boxes: Sequence[Clip]) -> list[Drawing]:
+    """Return for each box the lines, words and areas of a drawing that reach into it, whole."""
+    kinds = (
+        [Drawing(lines=(line,)) for line in drawing.lines],
+        [Drawing(texts=(text,)) for text in drawing.texts],
+        [Drawing(fills=(fill,)) for fill in drawing.fills],
+        [Drawing(pictures=(picture,)) for picture in drawing.pictures],
+    )
+    edges = [np.array([one.box for one in kind]).reshape(-1, 4) for kind in kinds]
+    found = []
+    for left, bottom, right, top in boxes:
+        rows = [
+            np.flatnonzero(
+                (edge[:, 0] <= right)
+                & (edge[:, 2] >= left)
+                & (edge[:, 1] <= top)
+                & (edge[:, 3] >= bottom)
+            ).tolist()
+            for edge in edges
+        ]
+        found.append(
+            Drawing(
+                tuple(drawing.lines[row] for row in rows[0]),
+                tuple(drawing.texts[row] for row in rows[1]),
+                tuple(drawing.fills[row] for row in rows[2]),
+                tuple(drawing.pictures[row] for row in rows[3]),
+            )
+        )
+    return found

@@ -1,14 +1,20 @@
 """Whole pages: the full-size pattern and its tiles, the shape map, the overview, their titles."""
 
+from app.exports.pages.check_page import check_pages
+from app.exports.pages.one_piece import one_piece
 from app.exports.pages.overview import overview_pages
 from app.exports.pages.panel_drawing import pattern_drawing
+from app.exports.pages.roll import one_piece_pages, roll_words
 from app.exports.pages.shape_map import shape_page, shape_png
-from app.exports.pages.sheets import one_piece, tiled
+from app.exports.pages.tiles import tiled
 
 __all__ = [
+    "check_pages",
     "one_piece",
+    "one_piece_pages",
     "overview_pages",
     "pattern_drawing",
+    "roll_words",
     "shape_page",
     "shape_png",
     "tiled",

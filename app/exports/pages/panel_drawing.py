@@ -79,7 +79,7 @@ def pattern_drawing(sheet: PanelSheet) -> Drawing:
     on_paper = sheet.lay.on_paper
     net = on_paper(sheet.pattern.net)
     guessed = [line for line in lines if line.meaning is Meaning.NO_DATA and line.closed]
-    barriers = [_ring(net), *_courses(lines, _NOT_UNDER_TEXT)]
+    barriers = [_ring(net), *_courses(lines, _NOT_UNDER_TEXT), *sheet.joins]
     barriers += [_ring(line.points) for line in guessed]  # words hide no patch nobody scanned
     rolls = _courses(lines, {Meaning.BEND})
     shapes = _courses(lines, _BETTER_NOT_UNDER_TEXT)

@@ -63,7 +63,9 @@ def test_the_summary_lists_every_file_there_and_itself(delivered: Path) -> None:
     assert sorted(summary["files"]) == sorted(path.name for path in delivered.iterdir())
     assert {panel["panel"] for panel in summary["panels"]} == {"left", "top", "right"}
     of_panels = [name for panel in summary["panels"] for name in panel["files"]]
-    assert sorted([*of_panels, "overview.pdf", SUMMARY]) == sorted(summary["files"])
+    assert sorted([*of_panels, "overview.pdf", "printer check.pdf", SUMMARY]) == sorted(
+        summary["files"]
+    )
     assert "left.dxf" in of_panels
 
 

@@ -126,6 +126,6 @@ def test_a_blank_that_lies_over_itself_still_makes_its_pages_but_no_cut(tmp_path
     over = replace(sheet, flat=bent, pattern=dress(bent, cut_panel("left side")))
     assert over.pattern.trim is None
     paths = write_panel(over, tmp_path)
-    assert [path.suffix for path in paths] == [".pdf", ".pdf", ".pdf", ".csv", ".pdf", ".png"]
+    assert [path.suffix for path in paths] == [".pdf", ".pdf", ".pdf", ".pdf", ".csv", ".png"]
     text = PdfReader(paths[0]).pages[0].extract_text()
     assert "THE BLANK LIES OVER ITSELF" in " ".join(text.split())

@@ -11,11 +11,11 @@ import shapely
 
 from app.exports import PageTooLargeError
 from app.exports.drawing.drawing import Drawing, Meaning, Text, straight
-from app.exports.drawing.page import A4, LETTER, Page, Placed
+from app.exports.drawing.page import Page, Placed
 from app.exports.drawing.strokes import STROKES
 from app.exports.files.pdf import pdf_bytes
+from app.exports.pages import one_piece
 from app.exports.pages.panel_drawing import pattern_drawing
-from app.exports.pages.sheets import OVERLAP_MM, one_piece, tiled, tiling
 from geometry.pattern import dress
 from tests.app.exports.reading_back import MM, Stroked, closed_length, reader, signed_area, strokes
 from tests.app.exports.sample_sheets import cut_panel, panel_sheet
@@ -48,11 +48,6 @@ def _drawn(content: bytes, meaning: Meaning, page: int = 0) -> list[Stroked]:
 @pytest.fixture(scope="module")
 def left() -> bytes:
     return pdf_bytes([one_piece(panel_sheet("left side"))], "left side")
-
-
-@pytest.fixture(scope="module")
-def tiles() -> bytes:
-    return pdf_bytes(tiled(panel_sheet("left side"), A4, "A4"), "left side")
 
 
 def test_net_and_trim_line_on_paper_are_as_long_and_as_large_as_computed(left: bytes) -> None:
@@ -93,63 +88,10 @@ def test_the_page_is_as_large_as_its_drawing_needs_and_asks_for_no_scaling(left:
     assert "/UserUnit" not in page
 
 
-@pytest.mark.parametrize(("paper", "name"), [(A4, "A4"), (LETTER, "US Letter")])
-def test_tiles_are_all_of_the_paper_s_size_and_all_say_everything(
-    paper: tuple[float, float], name: str
-) -> None:
-    document = reader(pdf_bytes(tiled(panel_sheet("left side"), paper, name), "x"))
-    assert document.trailer["/Root"]["/ViewerPreferences"]["/PrintScaling"] == "/None"  # type: ignore[index]
-    for page in document.pages:
-        sides = sorted((float(page.mediabox.width) * MM, float(page.mediabox.height) * MM))
-        assert sides == pytest.approx(sorted(paper), abs=1e-3)
-        text = " ".join(page.extract_text().split())
-        for words in EVERY_PAGE:
-            assert words in text, (words, text)
-        assert "Shop aid, not an approval." in text
-    assert f"KEY PLAN, page 1 of {len(document.pages)}" in document.pages[0].extract_text()
-
-
 def test_the_one_piece_page_says_everything(left: bytes) -> None:
     text = " ".join(reader(left).pages[0].extract_text().split())
     for words in [*EVERY_PAGE, CAUTION, "NOT SCANNED - FILLED BY GUESS", "FULL SIZE 1:1", "A8"]:
         assert words in text, words
-
-
-def test_tiles_laid_join_over_join_give_the_whole_net_line(tiles: bytes) -> None:
-    """Each tile's net line, moved by its cell, is the same line to 0.001 mm."""
-    sheet = panel_sheet("left side")
-    exact = pattern_drawing(sheet)
-    net = next(line for line in exact.lines if line.meaning is Meaning.NET).points
-    count = len(reader(tiles).pages)
-    shifts = []
-    for page in range(1, count):
-        (line,) = (found for found in _drawn(tiles, Meaning.NET, page) if found.closed)
-        shift = line.points - net
-        assert np.ptp(shift, axis=0).max() < 1e-3
-        shifts.append(shift.mean(axis=0))
-    steps = np.diff(np.array(shifts), axis=0)
-    cut = next(line for line in exact.lines if line.meaning is Meaning.CUT).points
-    cell = tiling((*cut.min(axis=0), *cut.max(axis=0)), A4).cell_mm
-    assert np.abs(steps - np.array([-cell[0], 0.0])).max() < 1e-3
-    assert cell[0] < min(A4) - OVERLAP_MM
-
-
-def test_every_tile_carries_bars_both_ways_of_their_true_length(tiles: bytes) -> None:
-    for page in range(len(reader(tiles).pages)):
-        bars = [np.ptp(line.points, axis=0) for line in _drawn(tiles, Meaning.BAR, page)]
-        for axis in (0, 1):
-            lengths = {round(float(bar[axis]), 3) for bar in bars}
-            assert {100.0, 101.6} <= lengths
-
-
-def test_the_tiling_worked_by_hand_needs_as_many_sheets() -> None:
-    """A4 less 8 mm margins, 9 mm of bars, 44 mm of footer and 12 mm overlap adds 173 x 225 upright.
-
-    640 x 420 then takes 4 x 2 upright or, on its side (260 x 138), 3 x 4: 8 sheets (own sum).
-    """
-    found = tiling((0.0, 0.0, 640.0, 420.0), A4)
-    assert found.cell_mm == pytest.approx((173.0, 225.0))
-    assert (found.columns, found.rows) == (4, 2)
 
 
 def test_only_embedded_fonts_are_listed(left: bytes) -> None:
@@ -250,7 +192,7 @@ def test_the_same_sheet_gives_the_same_bytes_also_in_another_process(left: bytes
     assert again == left
     code = (
         "import hashlib; from app.exports.files.pdf import pdf_bytes;"
-        "from app.exports.pages.sheets import one_piece;"
+        "from app.exports.pages import one_piece;"
         "from tests.app.exports.sample_sheets import panel_sheet;"
         "print(hashlib.sha256(pdf_bytes([one_piece(panel_sheet('left side'))], 'left side'))"
         ".hexdigest())"

@@ -12,16 +12,16 @@ import shapely
 
 from app.exports import OverviewSheet, PanelSheet, marked_out_as_shown
 from app.exports.drawing.drawing import Line, Meaning
-from app.exports.drawing.page import A4
 from app.exports.facing import Lay
 from app.exports.files.csv import csv_bytes
 from app.exports.files.dxf import dxf_bytes
 from app.exports.files.pdf import pdf_bytes
 from app.exports.marks.patch_marks import hatch, named, patch_sentences, texts_below
+from app.exports.output import A4
+from app.exports.pages import one_piece, tiled
 from app.exports.pages.overview import overview_pages
 from app.exports.pages.panel_drawing import pattern_drawing
 from app.exports.pages.shape_map import shape_page
-from app.exports.pages.sheets import one_piece, tiled
 from app.exports.pages.tank_picture import one_panel_black, panels_coloured, view_of
 from app.exports.words import FILLED_BY_GUESS
 from geometry.pattern import Region, bare_pattern, with_centre_lines
@@ -129,7 +129,7 @@ def test_every_page_that_shows_a_patch_says_what_its_hatch_means() -> None:
     sheet = marked_sheet()
     overview = OverviewSheet(sheet.job, sheet.tank, (sheet,))
     for pages in (
-        [one_piece(sheet)], tiled(sheet, A4, "A4")[:1], [shape_page(sheet)],
+        [one_piece(sheet)], tiled(sheet, A4)[:1], [shape_page(sheet)],
         overview_pages(overview),
     ):  # fmt: skip
         (words,) = text_of(pdf_bytes(pages, "x"))
@@ -139,7 +139,7 @@ def test_every_page_that_shows_a_patch_says_what_its_hatch_means() -> None:
 
 def test_a_tile_says_it_where_the_hatch_shows_on_it_and_nowhere_else() -> None:
     sheet = marked_sheet()
-    pages = tiled(sheet, A4, "A4")
+    pages = tiled(sheet, A4)
     words = text_of(pdf_bytes(pages, "x"))
     shown = 0
     for page, said in zip(pages[1:], words[1:], strict=True):
@@ -159,7 +159,7 @@ def test_a_tile_says_it_where_the_hatch_shows_on_it_and_nowhere_else() -> None:
 
 
 def test_the_key_plan_shows_the_patches() -> None:
-    plan = tiled(marked_sheet(), A4, "A4")[0]
+    plan = tiled(marked_sheet(), A4)[0]
     meanings = {line.meaning for placed in plan.contents[1:2] for line in placed.drawing.lines}
     assert {Meaning.NO_DATA, Meaning.COPIED} <= meanings
 

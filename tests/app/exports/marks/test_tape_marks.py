@@ -16,9 +16,9 @@ from app.exports.drawing.strokes import STROKES
 from app.exports.facing import Lay
 from app.exports.files.dxf import dxf_bytes
 from app.exports.files.pdf import pdf_bytes
+from app.exports.pages import one_piece
 from app.exports.pages.panel_drawing import pattern_drawing
 from app.exports.pages.shape_map import shape_page
-from app.exports.pages.sheets import one_piece
 from geometry.arrays import FloatArray
 from geometry.blank import FlatPanel, flatten
 from geometry.pattern import dress

@@ -1,0 +1,232 @@
+"""What every full-size tile says: along its foot, in its filing margin, and on its key plan."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+
+from app.exports.drawing import (
+    BLACK,
+    Colour,
+    Drawing,
+    Fill,
+    Line,
+    Meaning,
+    Text,
+    fitted,
+    rectangle,
+    scaled,
+    straight,
+    text_width,
+    together,
+    wrapped,
+)
+from app.exports.facts import PanelSheet, reason_not_to_cut
+from app.exports.marks import patch_meanings
+from app.exports.output import Correction
+from app.exports.pages.tiling import FILING_MM, MARGIN_MM, TilePage, Tiling
+from app.exports.pages.title import ARROW_MM, Cell, bars, front_words, stacked, thumbnail_picture
+from app.exports.words import (
+    CAUTION,
+    face_words,
+    makes_words,
+    revision_words,
+    sheet_words,
+    short_proof_words,
+)
+from geometry.arrays import FloatArray
+
+FULL_SIZE = "FULL SIZE 1:1. Print at 100 %, never fit to page."
+JOINING = "Lay crosshair over crosshair, and each numbered mark over its own number."
+MEASURE = "Measure the bars both ways before you cut."
+
+_WHITE: Colour = (1.0, 1.0, 1.0)
+_SMALL_MM = 2.5
+_LEADING_MM = 3.9
+_PICTURE_MM = (27.0, 19.0)
+_PLAN_MM = 34.0
+_IDENTITY_MM = 62.0
+_GAP_MM = 2.5
+_BARS_MM = 106.0
+_BARS_HIGH_MM = 11.0
+_CAUTION_MM = 44.0
+_NARROWEST_MM = 46.0
+
+
+def correction_words(correction: Correction) -> str:
+    """Return which printer correction a page carries.
+
+    >>> correction_words(Correction()), correction_words(Correction(1.0132, 0.996))
+    ('No printer correction.', 'Printer correction: across x 1.0132, up x 0.9960.')
+    """
+    if correction.is_none:
+        return "No printer correction."
+    return f"Printer correction: across x {correction.x:.4f}, up x {correction.y:.4f}."
+
+
+@dataclass(frozen=True)
+class TileWords:
+    """What one tile says of itself: name and number, printer correction, hatches it shows."""
+
+    heading: str
+    correction: Correction
+    patches: tuple[str, ...] = ()
+
+
+def block_height(sheet: PanelSheet, width_mm: float, correction: Correction) -> float:
+    """Return how high the title along a tile's foot is at a width, whichever tile it is."""
+    most = TileWords(
+        "TILE AB12, sheet 100 of 100", correction, tuple(patch_meanings(sheet).values())
+    )
+    return _upper(sheet, most, Drawing(), width_mm).height_mm + _BARS_HIGH_MM
+
+
+def tile_block(
+    sheet: PanelSheet, words: TileWords, plan: Drawing, width_mm: float, height_mm: float
+) -> Drawing:
+    """Return the title along a tile's foot: who, what, which face, how sure, bars, key plan.
+
+    Parameters
+    ----------
+    sheet : PanelSheet
+    words : TileWords
+    plan : Drawing
+        The small key plan, 34 mm each way at most, its upper left corner at (0, 34).
+    width_mm, height_mm : float
+        Its corner is at (0, 0), its upper edge at the height.
+    """
+    upper = _upper(sheet, words, plan, width_mm)
+    level = scaled(bars(vertical=False), words.correction.x, words.correction.y)
+    lower = [level.moved(2.0, 3.0)]
+    rows = _caution_beside_bars(width_mm)
+    lower.append(_column(rows, bold=True).drawing.moved(_BARS_MM, _BARS_HIGH_MM - 0.5))
+    rule = Drawing((straight(0.0, height_mm, width_mm, height_mm),))
+    return together([rule, upper.drawing.moved(0.0, height_mm), *lower])
+
+
+def _caution_beside_bars(width_mm: float) -> list[str]:
+    """Return the caution in rows beside the level bars; none where they have no room for it."""
+    if width_mm < _BARS_MM + _CAUTION_MM:
+        return []
+    rows = wrapped(CAUTION, width_mm - _BARS_MM - 2.0, _SMALL_MM, bold=True)
+    return rows if len(rows) <= 2 else []
+
+
+def _upper(sheet: PanelSheet, words: TileWords, plan: Drawing, width_mm: float) -> Cell:
+    """Return all of the title but its foot, hanging down from (0, 0)."""
+    who = _identity(sheet)
+    picture, arrow = thumbnail_picture(sheet.tank, sheet.panel, *_PICTURE_MM)
+    down = _PICTURE_MM[1] + ARROW_MM + 1.0
+    shown = Cell(together([picture, arrow]).moved(0.0, -down), down)
+    key = Cell(plan.moved(0.0, -_PLAN_MM - 2.0), _PLAN_MM + 2.0)
+    wide = width_mm - _IDENTITY_MM - _PICTURE_MM[0] - _PLAN_MM - 5.0 * _GAP_MM
+    told = width_mm - _PICTURE_MM[0] - 3.0 * _GAP_MM
+    if wide >= _NARROWEST_MM:
+        return _beside(
+            [who, shown, _sentences(sheet, words, wide, width_mm), key],
+            [_IDENTITY_MM, _PICTURE_MM[0], wide],
+        )
+    above = _beside([who, key], [width_mm - _PLAN_MM - 2.0 * _GAP_MM])
+    below = _beside([shown, _sentences(sheet, words, told, width_mm)], [_PICTURE_MM[0]])
+    return stacked([above, below])
+
+
+def _beside(cells: Sequence[Cell], widths_mm: Sequence[float]) -> Cell:
+    """Return cells from the left; each but the last has a width."""
+    lefts = _GAP_MM + np.concatenate([[0.0], np.cumsum(np.array(widths_mm) + _GAP_MM)])
+    parts = [cell.drawing.moved(float(x), 0.0) for cell, x in zip(cells, lefts, strict=True)]
+    return Cell(together(parts), max(cell.height_mm for cell in cells))
+
+
+def _column(rows: Sequence[str], *, bold: bool = False) -> Cell:
+    """Return rows of small text, one under another."""
+    texts = tuple(
+        Text(row, (0.0, -_LEADING_MM * (index + 1)), _SMALL_MM, bold=bold)
+        for index, row in enumerate(rows)
+    )
+    return Cell(Drawing(texts=texts), _LEADING_MM * len(rows) + 1.5)
+
+
+def _identity(sheet: PanelSheet) -> Cell:
+    """Return panel, face, what it makes, job, and which way FRONT lies."""
+    rows = (
+        (sheet.panel.upper(), 5.0, 7.0),
+        (face_words(sheet.job), 4.0, 7.0),
+        (makes_words(sheet.panel), 3.5, 6.0),
+        (sheet.job.job, 3.0, 5.5),
+        (front_words(sheet), 3.0, 5.5),
+    )
+    texts, down = [], 0.5
+    for words, height, step in rows:
+        down += step
+        fits = min(
+            height, 0.99 * height * _IDENTITY_MM / text_width(words or "x", height, bold=True)
+        )
+        size = max(fits, _SMALL_MM)
+        kept = fitted(words, _IDENTITY_MM, size)
+        texts.append(Text(kept, (0.0, -down), size, bold=True))
+    return Cell(Drawing(texts=tuple(texts)), down + 1.5)
+
+
+def _sentences(sheet: PanelSheet, words: TileWords, width_mm: float, page_mm: float) -> Cell:
+    """Return what the tile is, how it is joined and what it stands on."""
+    job = sheet.job
+    reason = reason_not_to_cut(sheet)
+    heading = Text(words.heading, (0.0, -5.2), 4.0, bold=True)
+    size = min(4.0, 4.0 * width_mm / heading.width_mm)
+    sentences = [
+        *([] if reason is None else [f"NO CUT LINE: {reason}"]),
+        JOINING,
+        *words.patches,
+        f"{sheet_words(job)}  {revision_words(job)}",
+        short_proof_words(job),
+        correction_words(words.correction),
+        f"Surface: {job.surface}. Scan file in {job.scan_unit}.",
+        *([] if _caution_beside_bars(page_mm) else [CAUTION]),
+    ]
+    rows = [row for each in sentences for row in wrapped(each, width_mm, _SMALL_MM)]
+    below = _column(rows)
+    return Cell(
+        together(
+            [Drawing(texts=(replace(heading, height_mm=size),)), below.drawing.moved(0, -6.2)]
+        ),
+        below.height_mm + 6.2,
+    )
+
+
+def margin_strip(page: TilePage) -> Drawing:
+    """Return the upright bars and the words on printing, in the filing margin of a page."""
+    upright = scaled(bars(vertical=True), page.correction.x, page.correction.y)
+    foot = MARGIN_MM + 3.0
+    start = foot + 101.6 * page.correction.y + 4.0
+    rows = wrapped(f"{FULL_SIZE} {MEASURE}", page.height_mm - MARGIN_MM - start, _SMALL_MM)
+    texts = tuple(
+        Text(row, (FILING_MM - 6.0 + _LEADING_MM * index, start), _SMALL_MM, "start", 90.0)
+        for index, row in enumerate(rows[:2])
+    )
+    return together([upright.moved(FILING_MM - 6.0, foot), Drawing(texts=texts)])
+
+
+def small_plan(
+    outline: FloatArray, tiles: Tiling, at: tuple[int, int] | None, largest_mm: float = _PLAN_MM
+) -> Drawing:
+    """Return how the tiles lie, one of them black, hanging down from (0, largest)."""
+    full = np.array([tiles.columns * tiles.cell_mm[0], tiles.rows * tiles.cell_mm[1]])
+    scale = largest_mm / float(full.max())
+    up = largest_mm - full[1] * scale
+    lines, fills, texts = [], [], []
+    for cell in tiles.used:
+        left, bottom, right, top = (np.array(tiles.cell(*cell)) - [*tiles.origin] * 2) * scale
+        lines.append(rectangle(left, bottom, right, top))
+        if cell == at:
+            loop = rectangle(left, bottom, right, top).points
+            fills.append(Fill((loop,), BLACK))
+        name = tiles.name(*cell)
+        if text_width(name, _SMALL_MM, bold=True) < right - left - 1.0 and top - bottom > 4.0:
+            middle = ((left + right) / 2.0, (bottom + top - _SMALL_MM) / 2.0)
+            colour = _WHITE if cell == at else BLACK
+            texts.append(Text(name, middle, _SMALL_MM, "middle", bold=True, colour=colour))
+    shape = shapely.LinearRing((outline - tiles.origin) * scale).simplify(0.05)
+    lines.append(Line(Meaning.FRAME, np.array(shape.coords)[:-1], closed=True))
+    return Drawing(tuple(lines), tuple(texts), tuple(fills)).moved(0.0, float(up))

@@ -1,0 +1,89 @@
+"""Every page that leaves the program, composed once: what is shown, printed and written is this."""
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from app.exports.drawing import Page
+from app.exports.facts import OverviewSheet, PanelSheet, told_of
+from app.exports.output import Output, Paper
+from app.exports.pages import check_pages, one_piece_pages, overview_pages, shape_page, tiled
+from geometry.progress import Report, silent
+
+_RESERVED = "overview|summary|printer check|tape table|job card"
+
+
+@dataclass(frozen=True, eq=False)
+class Sheaf:
+    """Pages that make one file: its name, the title viewers show, and the pages in order."""
+
+    name: str
+    title: str
+    pages: tuple[Page, ...]
+
+
+def file_stem(panel: str) -> str:
+    """Return a panel's name as the start of a file name: as it is, where every system takes it.
+
+    >>> file_stem("left side"), file_stem("../Seat: rear/2"), file_stem("nul"), file_stem("...")
+    ('left side', 'Seat_ rear_2', 'nul panel', 'panel')
+    """
+    plain = re.sub(r"[^\w .-]+", "_", panel).strip(" ._-")[:60].strip(" ._-")
+    reserved = re.fullmatch(rf"(?i)con|prn|aux|nul|com\d|lpt\d|{_RESERVED}", plain)
+    return f"{plain} panel" if reserved else plain or "panel"
+
+
+def page_endings(output: Output) -> tuple[str, ...]:
+    """Return the endings of the names of one panel's page files."""
+    return (".pdf", *dict.fromkeys(f"_{paper.key}.pdf" for paper in output.papers), "_shape.pdf")
+
+
+def sheaf_of_panel(
+    sheet: PanelSheet, ending: str, output: Output, *, stem: str | None = None
+) -> Sheaf:
+    """Return the pages of one file of a panel, by the ending of its name."""
+    told = told_of(sheet)
+    papers: dict[str, Paper] = {f"_{paper.key}.pdf": paper for paper in output.papers}
+    makers: dict[str, Callable[[], list[Page]]] = {
+        ".pdf": lambda: one_piece_pages(told, output),
+        "_shape.pdf": lambda: [shape_page(told)],
+    }
+    pages = tiled(told, papers[ending], output) if ending in papers else makers[ending]()
+    start = file_stem(sheet.panel) if stem is None else stem
+    return Sheaf(f"{start}{ending}", f"{sheet.job.job}: {sheet.panel}", tuple(pages))
+
+
+def sheaves_of_panel(
+    sheet: PanelSheet,
+    output: Output | None = None,
+    *,
+    stem: str | None = None,
+    report: Report = silent,
+) -> tuple[Sheaf, ...]:
+    """Return all pages of one panel.
+
+    Parameters
+    ----------
+    sheet : PanelSheet
+    output : Output, optional
+    stem : str, optional
+        How file names start; the panel's name made safe if not given.
+    report : Report
+    """
+    chosen = output or Output()
+    endings = page_endings(chosen)
+    sheaves = []
+    for index, ending in enumerate(endings):
+        report(index / len(endings), f"{sheet.panel}: pages")
+        sheaves.append(sheaf_of_panel(sheet, ending, chosen, stem=stem))
+    report(1.0, f"{sheet.panel}: pages made")
+    return tuple(sheaves)
+
+
+def sheaves_of_job(overview: OverviewSheet, output: Output | None = None) -> tuple[Sheaf, ...]:
+    """Return the pages that belong to the whole job: the overview and the printer's check page."""
+    chosen = output or Output()
+    return (
+        Sheaf("overview.pdf", f"{overview.job.job}: overview", tuple(overview_pages(overview))),
+        Sheaf("printer check.pdf", "Printer check", tuple(check_pages(chosen))),
+    )
