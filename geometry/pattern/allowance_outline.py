@@ -30,6 +30,9 @@ from geometry.pattern.outlines import open_ring
 _THINNING_MM = 0.002
 """Points of the cut line closer to its course than this are left out."""
 
+_LAP_MM = 1e-4
+"""A strip something was cut from laps the net by so much: no hair stays between the two."""
+
 _SPOT_MM2 = 1.0
 """A spot shut in between strips is told from this area on."""
 
@@ -136,7 +139,7 @@ def cut_outline(net: FloatArray, strips: Sequence[Strip]) -> CutOutline | None:
             notches.append((corner, notch(joint, one, other)))
         elif corner.made in ("mitred", "round"):
             metal[before] += corner_pieces(joint, one.width_mm, other.width_mm, corner.made)
-    grown = _outermost(_joined(shape, metal, notches))
+    grown = _outermost(_joined(shape, strips, metal, notches))
     trim = shapely.simplify(shapely.polygons(shapely.get_exterior_ring(grown)), _THINNING_MM)
     reliefs = tuple(
         _relief(corner, found, grown) for corner, found in notches if found.hole is not None
@@ -176,27 +179,35 @@ def _made(
 
 def _joined(
     shape: shapely.Polygon,
+    strips: Sequence[Strip],
     metal: Sequence[Sequence[shapely.Polygon]],
     notches: Sequence[tuple[CutCorner, Notch]],
 ) -> shapely.Geometry:
     """Return the net and its strips as one shape, less what notches take from each."""
     if not notches:
-        pieces = [piece for strip in metal for piece in strip]
-        return shapely.union_all(np.array([shape, *pieces], object))
-    from_strip: list[list[shapely.Geometry]] = [[] for _ in metal]
+        every = [piece for pieces in metal for piece in pieces]
+        return shapely.union_all(np.array([shape, *every], object))
     from_blank: list[shapely.Geometry] = []
+    from_strip: list[list[shapely.Geometry]] = [[] for _ in strips]
     for corner, found in notches:
         hole = [] if found.hole is None else [hole_outline(found.hole, found.hole_mm)]
-        from_strip[corner.before] += [*found.from_before, *hole]
-        from_strip[corner.after] += [*found.from_after, *hole]
         from_blank += [*found.from_blank, *hole]
-    parts: list[shapely.Geometry] = [
-        shapely.difference(shape, shapely.union_all(np.array(from_blank, object)))
-    ]
-    for strip_parts, cut in zip(metal, from_strip, strict=True):
-        strip = shapely.union_all(np.array(strip_parts, object))
-        parts.append(shapely.difference(strip, shapely.union_all(np.array(cut, object))))
+        from_strip[corner.before] += found.from_before
+        from_strip[corner.after] += found.from_after
+    parts = [_less([shape], from_blank)]
+    for strip, pieces, taken in zip(strips, metal, from_strip, strict=True):
+        if pieces:
+            lap = shapely.LineString(strip.points).buffer(_LAP_MM, cap_style="flat")
+            parts.append(_less([*pieces, lap], [*taken, *from_blank]))
     return shapely.union_all(np.array(parts, object))
+
+
+def _less(
+    pieces: Sequence[shapely.Geometry], taken: Sequence[shapely.Geometry]
+) -> shapely.Geometry:
+    """Return pieces as one shape, less what is taken."""
+    whole = shapely.union_all(np.array(pieces, object))
+    return shapely.difference(whole, shapely.union_all(np.array(taken, object)))
 
 
 def _outermost(grown: shapely.Geometry) -> shapely.Polygon:

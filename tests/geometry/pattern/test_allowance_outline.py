@@ -318,10 +318,23 @@ def test_whatever_is_asked_the_line_never_crosses_itself_and_holds_the_net(
     assert ring.is_simple
     assert ring.is_ccw
     assert np.isfinite(found.points).all()
-    taken = shapely.MultiPoint([relief.place for relief in found.reliefs]).buffer(30.0)
-    inside = shapely.Polygon(net).difference(taken).buffer(-0.005)
-    assert shapely.Polygon(found.points).buffer(0.005).covers(inside)
+    corner_of = {corner.before: corner.place for corner in found.corners}
+    back = [np.linalg.norm(relief.place - corner_of[relief.before]) for relief in found.reliefs]
+    taken = shapely.buffer([shapely.Point(relief.place) for relief in found.reliefs], back)
+    inside = shapely.Polygon(net).difference(shapely.union_all(taken).buffer(5.0)).buffer(-0.005)
+    shape = shapely.Polygon(found.points).buffer(0.005)
+    assert shape.covers(inside)
     widest = max(strip.width_mm for strip in strips)
+    needles = {at for c in found.corners if c.turn_rad > 2.6 for at in (c.before, c.after)}
+    for index, strip in enumerate(strips):
+        if index in needles or (strip.fold is not None and abs(strip.fold.angle_rad) > 2.0):
+            continue  # it may be set back past its middle
+        ends = np.stack([strip.points[:-1], strip.points[1:]], axis=1)
+        long = ends[np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1) > 60.0]
+        step = long[:, 1] - long[:, 0]
+        out = np.stack([step[:, 1], -step[:, 0]], axis=1) / np.linalg.norm(step, axis=1)[:, None]
+        beside = long.mean(axis=1) + min(0.3, strip.width_mm - 0.01) * out
+        assert strip.width_mm <= 0.0 or shapely.covers(shape, shapely.points(beside)).all()
     # A mitre cut square is at most a width to either side of its middle.
     assert distances(found, net, 2.0).max() <= widest * np.hypot(MITRE_REACH, 1.0) + 1e-6
 
