@@ -52,6 +52,7 @@ class Beside:
     def __init__(self) -> None:
         self._pipe: Connection | None = None
         self._process: SpawnProcess | None = None
+        self._is_at_work = False
 
     def start(self) -> None:
         """Start it; where a machine does not let that happen, this process goes on alone."""
@@ -73,8 +74,11 @@ class Beside:
         return self._pipe is not None
 
     def give(self, what: Runnable) -> None:
-        """Give it something to do; it must be free."""
+        """Give it something to do; what it was at before, and nobody took, is let go."""
+        if self._is_at_work:
+            self.taken()
         if self._pipe is not None:
+            self._is_at_work = True
             try:
                 self._pipe.send_bytes(pickle.dumps(what))
             except OSError:
@@ -87,6 +91,7 @@ class Beside:
 
     def taken(self) -> tuple[bool, Any]:
         """Wait for the answer: whether it came to something, and to what."""
+        self._is_at_work = False
         try:
             if self._pipe is not None:
                 went_well, value = self._pipe.recv()
@@ -103,6 +108,7 @@ class Beside:
         if self._pipe is not None:
             self._pipe.close()
         self._pipe = self._process = None
+        self._is_at_work = False
 
 
 def carried_beside(
@@ -125,68 +131,107 @@ def carried_beside(
     watch : function of task
         Called before each task done here; returns the report to run it with.
     """
-    away: Task | None = None
-    while True:
-        if away is not None and beside.is_done:
-            state, away = _taken(state, away, beside, watch), None
-        ready = [task for task in next_tasks(state, until) if not _is_same(task, away)]
-        if away is None and len(ready) > 1 and beside.is_there:
-            away = ready.pop()
-            beside.give(away)
-        if ready:
-            state = _done_here(state, ready[0], watch)
-        elif away is not None:
-            state, away = _taken(state, away, beside, watch), None
+    return _Steps(state, until, beside).carried(watch)
+
+
+class _Steps:
+    """A job's steps shared out: whenever work here reports, what is done beside is taken."""
+
+    def __init__(self, state: JobState, until: str, beside: Beside) -> None:
+        self._state, self._until, self._beside = state, until, beside
+        self._here: Task | None = None
+        self._away: Task | None = None
+        self._failed: set[tuple[str, str]] = set()
+
+    def carried(self, watch: Callable[[Task], Report]) -> JobState:
+        """Return the job with every step made."""
+        while True:
+            ready = self._ready()
+            if ready:
+                self._do(ready[0], watch(ready[0]))
+            elif self._away is not None:
+                self._take()
+            else:
+                return self._state
+
+    def _ready(self) -> list[Task]:
+        under_way = [(task.step, task.part) for task in (self._here, self._away) if task]
+        tasks = next_tasks(self._state, self._until)
+        return [task for task in tasks if (task.step, task.part) not in under_way]
+
+    def _do(self, task: Task, told: Report) -> None:
+        self._here = task
+
+        def report(done: float, stage: str) -> None:
+            told(done, stage)
+            self._exchange()
+
+        self._exchange()
+        try:
+            value = task.run(report)
+        except GeometryError as error:
+            if task.step != "Sides" or self._state.sides.copies:
+                raise
+            self._state = with_failure(self._state, task, error)
         else:
-            return state
+            self._state = with_result(self._state, task, value)
+        self._here = None
 
+    def _exchange(self) -> None:
+        """Take what is done beside, and give what is next."""
+        if self._away is not None and self._beside.is_done:
+            self._take()
+        if self._away is None and self._beside.is_there:
+            spare = [task for task in self._ready() if (task.step, task.part) not in self._failed]
+            if spare:
+                self._away = spare[0]
+                self._beside.give(spare[0])
 
-def _is_same(task: Task, other: Task | None) -> bool:
-    return other is not None and (task.step, task.part) == (other.step, other.part)
-
-
-def _taken(
-    state: JobState, away: Task, beside: Beside, watch: Callable[[Task], Report]
-) -> JobState:
-    went_well, value = beside.taken()
-    return with_result(state, away, value) if went_well else _done_here(state, away, watch)
-
-
-def _done_here(state: JobState, task: Task, watch: Callable[[Task], Report]) -> JobState:
-    try:
-        return with_result(state, task, task.run(watch(task)))
-    except GeometryError as error:
-        if task.step != "Sides" or state.sides.copies:
-            raise
-        return with_failure(state, task, error)
+    def _take(self) -> None:
+        task, self._away = self._away, None
+        went_well, value = self._beside.taken()
+        if task is not None and went_well:
+            self._state = with_result(self._state, task, value)
+        elif task is not None:
+            self._failed.add((task.step, task.part))
 
 
 def done_beside(jobs: Sequence[Runnable], beside: Beside, report: Report = silent) -> list[Any]:
     """Return what each job came to, in order: from the first on here, from the last on beside."""
     found: dict[int, Any] = {}
     waiting = list(range(len(jobs)))
+    failed: set[int] = set()
     away: int | None = None
-    while waiting or away is not None:
-        if away is not None and (beside.is_done or not waiting):
-            went_well, value = beside.taken()
-            if went_well:
-                found[away] = value
-            else:
-                waiting.insert(0, away)
+
+    def take(at: int) -> None:
+        went_well, value = beside.taken()
+        if went_well:
+            found[at] = value
+        else:
+            failed.add(at)
+            waiting.insert(0, at)
+
+    def exchange() -> None:
+        nonlocal away
+        if away is not None and beside.is_done:
+            take(away)
             away = None
-        if away is None and len(waiting) > 1 and beside.is_there:
-            away = waiting.pop()
+        spare = [at for at in waiting if at not in failed]
+        if away is None and beside.is_there and spare:
+            away = spare[-1]
+            waiting.remove(away)
             beside.give(jobs[away])
+
+    def told(done: float, stage: str) -> None:
+        report((len(found) + done) / len(jobs), stage)
+        exchange()
+
+    while waiting or away is not None:
         if waiting:
             at = waiting.pop(0)
-            found[at] = jobs[at].run(_share(report, len(found), len(jobs)))
+            exchange()
+            found[at] = jobs[at].run(told)
+        elif away is not None:
+            take(away)
+            away = None
     return [found[at] for at in range(len(jobs))]
-
-
-def _share(report: Report, done: int, count: int) -> Report:
-    """Return the report of one job of many, after so many are done."""
-
-    def inner(part: float, stage: str) -> None:
-        report((done + part) / count, stage)
-
-    return inner

@@ -78,6 +78,12 @@ def test_an_error_over_there_is_raised_here_with_what_it_carries(beside: Beside)
     assert done_beside([Square(1.0), Square(2.0)], beside)[1][0] == 4.0
 
 
+def test_an_answer_nobody_took_is_not_taken_for_the_next(beside: Beside) -> None:
+    beside.give(Square(5.0))
+    beside.give(Square(6.0))
+    assert beside.taken()[1][0] == 36.0
+
+
 def test_a_stop_here_stops_at_once() -> None:
     def stop(done: float, stage: str) -> None:
         raise Cancelled
