@@ -422,13 +422,15 @@ def _bad_allowance(error: BadAllowanceError) -> str:
     wanted = {
         "kind": f"one of {', '.join(ALLOWANCE_KINDS)}",
         "corner": f"one of {', '.join(ALLOWANCE_CORNERS)}",
+        "flange": "more than its bend takes up",
         "width": "a length above nought; choose none for no metal outside the net line",
         "angle": f"up to {MOST_FLANGE_DEG:.0f} degrees either way, not 0; beyond that choose hem",
     }[error.field]
     found = error.value if isinstance(error.value, str) else f"{error.value:g}"
     if found in ("nan", "inf", "-inf"):
         found = "not a number"
-    return f"{whose} cannot be: its {error.field} is {found}; it has to be {wanted}."
+    what = "width" if error.field == "flange" else error.field
+    return f"{whose} cannot be: its {what} is {found}; it has to be {wanted}."
 
 
 def _no_such_edge(error: NoSuchEdgeError) -> str:

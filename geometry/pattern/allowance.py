@@ -35,7 +35,7 @@ class BadAllowanceError(GeometryError):
     edge : str
         The edge's key; empty for the usual trim.
     field : str
-        "kind", "width", "angle" or "corner".
+        "kind", "width", "angle" or "corner"; "flange" for one narrower than its bend.
     value : float or str
     """
 

@@ -229,6 +229,7 @@ ERRORS: tuple[Exception, ...] = (
     BadAllowanceError("", "width", float("nan")),
     BadAllowanceError("F1", "angle", 170.0),
     BadAllowanceError("F1", "kind", "wing"),
+    BadAllowanceError("F1", "flange", 0.5),
     BadAllowanceError("F1", "corner", "square"),
     NoSuchEdgeError("F9", ("left rail|top", "F1")),
     AllowanceTooWideError("F1", 700.0, 312.5),
