@@ -1,6 +1,5 @@
 """`Hand`: the one tool in the shaper's hand, followed over the tank until done or put down."""
 
-import math
 from collections.abc import Callable
 
 import numpy as np
@@ -128,7 +127,5 @@ class Hand(QObject):
             self.changed.emit()
 
     def _gap(self, point: FloatArray) -> float:
-        """Return how far from the pointer a point of space is drawn; endless where it is hidden."""
-        far = float(np.hypot(*np.subtract(self._tank.picture_point(point), self._tank.pointer)))
-        near = far <= CATCH_PX and self.tool is not None and not self.tool.on_picture
-        return math.inf if near and self._tank.hides(point) else far
+        """Return how far from the pointer a point of space is drawn."""
+        return float(np.hypot(*np.subtract(self._tank.picture_point(point), self._tank.pointer)))

@@ -29,7 +29,7 @@ AWAY = 3.0
 """How far from its start, in catching distances, a seam must be to end on what it began on."""
 
 Gap = Callable[[FloatArray], float]
-"""How far from the pointer a point of space is drawn; endless where the tank hides it."""
+"""How far from the pointer a point of space is drawn."""
 
 
 class Tool(Protocol):

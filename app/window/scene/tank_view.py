@@ -43,11 +43,6 @@ NEARBY_PX = (
 )  # fmt: skip
 
 
-HIDDEN_PX = 10.0
-"""How far behind the skin, in picture points, a place may be and still count as seen: at the tank's
-outline the skin runs away from the eye."""
-
-
 @dataclass(frozen=True, eq=False)
 class TankPicture:
     """Everything the tank view shows, file coordinates.
@@ -218,17 +213,6 @@ class TankView(Canvas):
             if hit is not None:
                 return hit
         return None
-
-    def hides(self, point: FloatArray) -> bool:
-        """Return whether the tank lies before a point of space, by more than its edge is thick."""
-        if self._pick is None:
-            return False
-        start, end = self.ray(*self.picture_point(point))
-        hit = self._pick.along(start, end)
-        if hit is None:
-            return False
-        way = (end - start) / np.linalg.norm(end - start)
-        return bool((point - hit.point) @ way > HIDDEN_PX * self.pixel_size(point))
 
     def hit_at_pointer(self) -> Hit | None:
         """Return the place under the pointer, or in the middle of the view."""

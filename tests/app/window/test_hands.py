@@ -8,10 +8,9 @@ import numpy as np
 import pytest
 
 from app.window.hands import AWAY, Ground, SeamTool
-from app.window.scene import Hit, TankView
+from app.window.scene import Hit
 from geometry.arrays import FloatArray
-from geometry.mesh import TriMesh, rims
-from tests.geometry.mesh.small_meshes import octahedron, plane
+from tests.geometry.mesh.small_meshes import plane
 
 REACH = 4.0
 SEAM = np.array([[0.0, 30, 0], [100, 30, 0]])
@@ -54,25 +53,3 @@ def test_a_seam_that_began_elsewhere_ends_on_the_seam_it_comes_to() -> None:
     click(tool, 50.0, 24.0)
     assert tool.placed[0].caught == ""
     assert click(tool, 52.0, 29.0) == "end"
-
-
-def test_a_rim_under_the_tanks_bulge_is_hidden_from_above(app: object) -> None:
-    """A ball of 100 mm cut off 60 mm below its middle: its rim lies under the bulge."""
-    ball = octahedron(4, 100.0)
-    keep = (ball.vertices[ball.faces][:, :, 2] > -60.0).all(axis=1)
-    used, faces = np.unique(ball.faces[keep], return_inverse=True)
-    mesh = TriMesh(ball.vertices[used], faces.reshape(-1, 3))
-    view = TankView()
-    view.resize(600, 500)
-    view.set_extent(mesh.vertices.min(axis=0), mesh.vertices.max(axis=0))
-    view.set_pick("surface", mesh, mesh.vertices, mesh.faces)
-    rim = mesh.vertices[rims(mesh)[0]]
-    y = np.array([0.0, 1.0, 0.0])
-    for eye, hidden in ((np.array([0.0, 0.0, 1.0]), True), (np.array([0.0, 0.0, -1.0]), False)):
-        view.look_from(eye, y)
-        assert {view.hides(place) for place in rim} == {hidden}
-    view.look_from(np.array([1.0, 0.0, 0.0]), np.array([0.0, 0.0, 1.0]))
-    near = rim[:, 0] > 30.0
-    assert not any(view.hides(place) for place in rim[near])
-    assert all(view.hides(place) for place in rim[rim[:, 0] < -30.0])
-    view.close_canvas()
