@@ -24,6 +24,8 @@ from geometry.pattern.contours import (
     vertex_average,
 )
 from geometry.pattern.curve import Curve, circle_curve, straight_curve
+from geometry.pattern.curve_fitting import FittedCurve, Outline, fitted_curve
+from geometry.pattern.curve_outlines import OutlineCurves, outline_curves
 from geometry.pattern.edges import PatternEdge, WitnessMark, edge_letters
 from geometry.pattern.gather import Gather, GatherTape, GridSquares, stretch_from_readings
 from geometry.pattern.outlines import Region
@@ -58,6 +60,7 @@ __all__ = [
     "CutCorner",
     "EdgeAllowance",
     "EdgeCut",
+    "FittedCurve",
     "FlatSheet",
     "FormedPanel",
     "Gather",
@@ -65,6 +68,8 @@ __all__ = [
     "GridSquares",
     "NoSuchEdgeError",
     "OpeningOnPanel",
+    "Outline",
+    "OutlineCurves",
     "Pattern",
     "PatternEdge",
     "PatternOpening",
@@ -82,9 +87,11 @@ __all__ = [
     "dress",
     "edge_key",
     "edge_letters",
+    "fitted_curve",
     "flat_areas",
     "marked_out",
     "on_blank",
+    "outline_curves",
     "roll_lines",
     "straight_curve",
     "stretch_from_readings",

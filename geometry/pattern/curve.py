@@ -9,7 +9,7 @@ from math import ceil
 
 import numpy as np
 
-from geometry.arrays import BoolArray, FloatArray, locked
+from geometry.arrays import BoolArray, FloatArray, IntArray, locked
 
 _SIMILAR = 1e-12
 """A matrix this near to a turn, a mirror or an even scale leaves arcs arcs."""
@@ -91,17 +91,44 @@ class Curve:
 
         The joints are among them; a closed curve's first is not repeated.
         """
-        parts = []
+        counts = self._samples(tolerance_mm)
+        piece = np.repeat(np.arange(len(counts)), counts)
+        part = (np.arange(len(piece)) - np.repeat(np.cumsum(counts) - counts, counts)) / counts[
+            piece
+        ]
+        points = self.starts[piece].copy()
+        arc = self.bulges[piece] != 0.0
+        of = piece[arc]
+        points[arc] = _on_arcs(self.starts[of], self.ends[of], self.bulges[of], part[arc])
+        cubic = self.is_cubic[piece]
+        if cubic.any():
+            corners = np.concatenate(
+                [self.starts[:, None], self.controls, self.ends[:, None]], axis=1
+            )[piece[cubic]]
+            points[cubic] = np.einsum("ip,pix->px", cubic_weights(part[cubic]), corners)
+        return points if self.closed else np.concatenate([points, self.points[-1:]])
+
+    def _samples(self, tolerance_mm: float) -> IntArray:
+        """Return (j,) into how many chords each piece falls.
+
+        A chord over a step h of a cubic leaves it by no more than h^2 / 8 times its largest second
+        derivative, which is 6 times the larger second difference of its corners.
+        """
+        counts = np.ones(len(self.bulges), np.int64)
+        arc = np.flatnonzero(self.bulges)
+        if arc.size:
+            bulge = np.abs(self.bulges[arc])
+            chords = np.linalg.norm((self.ends - self.starts)[arc], axis=1)
+            radii = np.maximum(chords, 1e-300) * (1.0 + bulge**2) / (4.0 * bulge)
+            steps = 2.0 * np.arccos(np.maximum(1.0 - tolerance_mm / radii, 0.5))
+            counts[arc] = np.maximum(np.ceil(4.0 * np.arctan(bulge) / steps), 1.0)
         cubic = self.is_cubic
-        for index, (start, end) in enumerate(zip(self.starts, self.ends, strict=True)):
-            if cubic[index]:
-                corners = np.stack([start, *self.controls[index], end])
-                parts.append(_points_of_cubic(corners, tolerance_mm))
-            else:
-                parts.append(_points_of_arc(start, end, float(self.bulges[index]), tolerance_mm))
-        if not self.closed:
-            parts.append(self.points[-1:])
-        return np.concatenate(parts)
+        if cubic.any():
+            bends = 6.0 * np.linalg.norm(np.diff(self._cubics(cubic), 2, axis=1), axis=2).max(
+                axis=1
+            )
+            counts[cubic] = np.maximum(np.ceil(np.sqrt(bends / (8.0 * tolerance_mm))), 1.0)
+        return counts
 
     def transformed(self, matrix: FloatArray, shift: FloatArray | None = None) -> "Curve":
         """Return it moved: every point p at `matrix` p + `shift`.
@@ -205,34 +232,22 @@ def arc_centre(start: FloatArray, end: FloatArray, bulge: float) -> FloatArray:
     return np.asarray((start + end) / 2.0 + left * (1.0 - bulge**2) / (4.0 * bulge))
 
 
-def _points_of_arc(
-    start: FloatArray, end: FloatArray, bulge: float, tolerance_mm: float
+def _on_arcs(
+    starts: FloatArray, ends: FloatArray, bulges: FloatArray, parts: FloatArray
 ) -> FloatArray:
-    """Return points along an arc, its start but not its end among them."""
-    turn = 4.0 * np.arctan(bulge)
-    chord = float(np.linalg.norm(end - start))
-    if bulge == 0.0 or chord == 0.0:
-        return start[None]
-    radius = chord * (1.0 + bulge**2) / (4.0 * abs(bulge))
-    step = 2.0 * np.arccos(max(1.0 - tolerance_mm / radius, 0.5))
-    count = max(1, ceil(abs(turn) / step))
-    return _on_arc(start, end, bulge, turn * np.arange(count) / count)
-
-
-def _on_arc(start: FloatArray, end: FloatArray, bulge: float, turned: FloatArray) -> FloatArray:
-    """Return the places on an arc where it has turned by so much; the start exactly.
+    """Return the (k, 2) places on arcs (k) where each has turned by part of what it turns by.
 
     Each lies along the chord from the start, turned; so flat arcs lose no figures to their far
     centres. Own derivation: the chord to where it has turned by s is 2 r sin(s/2) long and
     stands at s/2 from the tangent at the start, which is at t/2 from the whole chord.
     """
-    turn = 4.0 * np.arctan(bulge)
-    part = np.sin(turned / 2.0) / np.sin(turn / 2.0)
-    angle = (turned - turn) / 2.0
-    chord = end - start
-    left = np.array([-chord[1], chord[0]])
-    along, across = (part * np.cos(angle))[:, None], (part * np.sin(angle))[:, None]
-    return np.asarray(start + along * chord + across * left)
+    half = 2.0 * np.arctan(bulges)
+    share = np.sin(parts * half) / np.sin(half)
+    angle = (parts - 1.0) * half
+    chords = ends - starts
+    left = np.stack([-chords[:, 1], chords[:, 0]], axis=1)
+    along, across = (share * np.cos(angle))[:, None], (share * np.sin(angle))[:, None]
+    return np.asarray(starts + along * chords + across * left)
 
 
 def _arc_as_cubics(
@@ -248,8 +263,10 @@ def _arc_as_cubics(
         if 2.0 / 27.0 * radius * np.sin(quarter) ** 6 / np.cos(quarter) ** 2 <= tolerance_mm:
             break
         count += 1
-    turned = turn * np.arange(count + 1) / count
-    places = _on_arc(start, end, bulge, turned)
+    parts = np.arange(count + 1) / count
+    turned = turn * parts
+    row = np.ones((count + 1, 1))
+    places = _on_arcs(start * row, end * row, bulge * row[:, 0], parts)
     places[-1] = end
     # Tangents: the chord turned back by half the turn, then forward by what has been turned.
     angle = np.arctan2(chord[1], chord[0]) - turn / 2.0 + turned
@@ -261,22 +278,10 @@ def _arc_as_cubics(
     return places[:-1], controls
 
 
-def _points_of_cubic(corners: FloatArray, tolerance_mm: float) -> FloatArray:
-    """Return points along a cubic (4, 2), its start but not its end among them.
-
-    A chord over a step h leaves it by no more than h^2 / 8 times its largest second derivative,
-    which is 6 times the larger second difference of its corners.
-    """
-    bend = 6.0 * float(np.linalg.norm(np.diff(corners, 2, axis=0), axis=1).max())
-    count = max(1, ceil(np.sqrt(bend / (8.0 * tolerance_mm))))
-    return np.asarray(on_cubics(corners[None], np.arange(count) / count)[0])
-
-
-def on_cubics(corners: FloatArray, parameters: FloatArray) -> FloatArray:
-    """Return the (c, p, 2) places on cubics (c, 4, 2) at parameters (p,) from 0 to 1."""
+def cubic_weights(parameters: FloatArray) -> FloatArray:
+    """Return the (4, p) weights of a cubic's corners at parameters (p,) from 0 to 1."""
     t = parameters
-    weights = np.stack([(1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t**2 * (1 - t), t**3])
-    return np.asarray(np.einsum("ip,cix->cpx", weights, corners))
+    return np.stack([(1.0 - t) ** 3, 3.0 * t * (1.0 - t) ** 2, 3.0 * t**2 * (1.0 - t), t**3])
 
 
 def _cubic_lengths(corners: FloatArray) -> FloatArray:
