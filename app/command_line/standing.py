@@ -196,7 +196,7 @@ def _raise_failure(doing: Doing, name: str) -> None:
 def _tell_datum(doing: Doing, found: Datum) -> None:
     plane = found.plane
     doing.tell(f"  {line_of(doing.state, 'Datum')}")
-    for weak in plane.weak:
+    for weak in plane.weak[1:]:  # the first is in the line above
         doing.tell(f"    not held by the shape: {weak}")
     if plane.matched_share is not None:
         tenths = round(10.0 * plane.matched_share)

@@ -147,6 +147,16 @@ def test_datum_from_picks_is_the_plane_they_lie_in_and_reads_back_into_layout(
     assert "up is" in capsys.readouterr().out
 
 
+@pytest.mark.slow
+def test_what_a_ball_leaves_open_is_told_once(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    ball = tmp_path / "ball.ply"
+    trimesh.creation.icosphere(subdivisions=3, radius=RADIUS).export(ball)
+    assert run(["datum", str(ball), "--unit", "mm"]) == 0
+    assert capsys.readouterr().out.count("it can turn any way") == 1
+
+
 def test_datum_without_a_size_stops_with_3_and_a_missing_file_is_told_first(
     tank_file: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
