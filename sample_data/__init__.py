@@ -17,7 +17,7 @@ def seams_path() -> Path:
 
 
 def job_path() -> Path:
-    """Return where the job lies: scan, tapes and seams as the window and the demo leave them."""
+    """Return where the job lies: scan, tapes and seams together, nothing else decided."""
     return _HERE / "brackwater.lowcrown"
 
 
