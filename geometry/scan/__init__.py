@@ -12,7 +12,6 @@ from geometry.scan.regions import (
     Lasso,
     NothingLeftError,
     Region,
-    cropped,
 )
 from geometry.scan.scale import scaled
 from geometry.scan.scan_report import ScanReport, likely_unit, report_on
@@ -85,7 +84,6 @@ __all__ = [
     "UnreadableScanError",
     "WrongContentError",
     "WrongSizeError",
-    "cropped",
     "holes_of",
     "likely_unit",
     "pieces_of",

@@ -8,7 +8,7 @@ import numpy as np
 
 from geometry.arrays import BoolArray, FloatArray, IntArray
 from geometry.errors import GeometryError
-from geometry.mesh import TriMesh, part_of_mesh
+from geometry.mesh import TriMesh
 
 _CELLS = 4_000_000
 _PAIRS_AT_ONCE = 4_000_000
@@ -133,22 +133,6 @@ class Lasso:
 
 Region = HalfSpace | Lasso | Ball
 _NONE: BoolArray = np.zeros(0, bool)
-
-
-def cropped(mesh: TriMesh, region: Region) -> tuple[TriMesh, IntArray]:
-    """Return what of a mesh lies in a region, whole faces, and which faces those are.
-
-    Raises
-    ------
-    NothingLeftError
-        None does.
-    EmptyRegionError
-        A lasso of fewer than three points or without area, a plane without a direction.
-    """
-    faces = np.flatnonzero(region.holds(mesh))
-    if not len(faces):
-        raise NothingLeftError("crop")
-    return part_of_mesh(mesh, faces)[0], faces
 
 
 def within(points: FloatArray, outline: FloatArray) -> BoolArray:
