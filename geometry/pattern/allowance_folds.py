@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 import shapely
@@ -19,7 +18,7 @@ from geometry.pattern.allowance import (
     edge_key,
     most_along,
 )
-from geometry.pattern.allowance_strips import CHORD_MM, Fold, Strip
+from geometry.pattern.allowance_strips import CHORD_MM, Fold, FoldKind, Strip
 from geometry.pattern.edges import PatternEdge
 
 JOGGLE_RUN = 3.0
@@ -63,16 +62,19 @@ class BendLine:
     points : (k, 2) float, mm
         Along the edge, counter-clockwise round the blank.
     outside_mm : float
-        How far outside the net line: 0 but for a joggle's second.
+        How far outside the net line: 0 but for a joggle's second and for tangent lines.
     angle_deg : float
         Above 0 towards the tank's inside.
+    is_tangent : bool
+        Whether it is where the bend begins or ends, and not its middle.
     """
 
     letter: str
-    kind: Literal["hem", "joggle", "flange"]
+    kind: FoldKind
     points: FloatArray
     outside_mm: float
     angle_deg: float
+    is_tangent: bool = False
 
 
 def edge_cuts(
@@ -169,17 +171,15 @@ def fold_of(allowance: EdgeAllowance, stock: BendStock) -> Fold | None:
     """Return how an allowance is folded; None where it stays flat. A hem is folded sharp."""
     if not allowance.is_folded:
         return None
-    sheet, radius = stock.sheet_mm, stock.likely_radius_mm
-    angle, zone = 0.0, 0.0
+    kind: FoldKind = "joggle"
+    sheet, radius, angle = stock.sheet_mm, 0.0, 0.0
     if allowance.kind == "hem":
-        angle, radius = np.pi, 0.0
-        zone = bend_zone_mm(angle, radius, sheet)
+        kind, angle = "hem", np.pi
     elif allowance.kind == "flange":
+        kind, radius = "flange", stock.likely_radius_mm
         angle = float(np.deg2rad(allowance.angle_deg))
-        zone = bend_zone_mm(abs(angle), radius, sheet)
-    else:
-        radius = 0.0
-    return Fold(allowance.kind, angle, zone / 2.0, relief_diameter_mm(radius, sheet), sheet)
+    zone = bend_zone_mm(abs(angle), radius, sheet) if angle else 0.0
+    return Fold(kind, angle, zone / 2.0, relief_diameter_mm(radius, sheet), sheet)
 
 
 def bend_lines(
@@ -191,27 +191,29 @@ def bend_lines(
     """Return the lines the allowances are folded along, edge by edge, where there is metal."""
     lines: list[BendLine] = []
     for edge, cut in zip(edges, cuts, strict=True):
-        kind = cut.allowance.kind
-        if kind == "hem":
-            lines.append(BendLine(edge.letter, kind, edge.points, 0.0, 180.0))
-        elif kind == "flange":
-            angle = cut.allowance.angle_deg
-            lines.append(BendLine(edge.letter, kind, edge.points, 0.0, angle))
-        elif kind == "joggle":
+        fold = fold_of(cut.allowance, stock)
+        if fold is None:
+            continue
+        kind, angle = fold.kind, float(np.rad2deg(fold.angle_rad))
+        beside: tuple[tuple[float, float], ...] = tuple(
+            (side * fold.half_zone_mm, angle) for side in (-1.0, 1.0) if fold.half_zone_mm > 0.0
+        )
+        if kind == "joggle":
             angle = float(np.rad2deg(np.arctan2(1.0, JOGGLE_RUN)))
-            lines.append(BendLine(edge.letter, kind, edge.points, 0.0, angle))
-            far = joggle_step_mm(stock.sheet_mm)
-            lines += [
-                BendLine(edge.letter, kind, points, far, -angle)
-                for points in _beside(edge, far, outline)
-            ]
+            beside = ((joggle_step_mm(stock.sheet_mm), -angle),)
+        lines.append(BendLine(edge.letter, kind, edge.points, 0.0, angle))
+        lines += [
+            BendLine(edge.letter, kind, points, far, turned, kind != "joggle")
+            for far, turned in beside
+            for points in _beside(edge, far, outline)
+        ]
     return tuple(lines)
 
 
-def _beside(edge: PatternEdge, distance_mm: float, outline: FloatArray) -> list[FloatArray]:
-    """Return the line beside an edge, outside the net, where there is metal."""
-    steps = int(np.ceil(0.25 * np.pi / np.arccos(1.0 - CHORD_MM / distance_mm)))
-    beside = shapely.LineString(edge.points).offset_curve(-distance_mm, quad_segs=steps)
+def _beside(edge: PatternEdge, outside_mm: float, outline: FloatArray) -> list[FloatArray]:
+    """Return the line so far outside an edge, or inside below 0, where there is metal."""
+    steps = int(np.ceil(0.25 * np.pi / np.arccos(1.0 - CHORD_MM / abs(outside_mm))))
+    beside = shapely.LineString(edge.points).offset_curve(-outside_mm, quad_segs=steps)
     kept = shapely.intersection(beside, shapely.Polygon(outline))
     return [
         locked(shapely.get_coordinates(part))

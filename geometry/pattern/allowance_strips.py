@@ -5,12 +5,15 @@ round or left out. Which of them, and what is cut out for folding, is `allowance
 """
 
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 import shapely
 
 from geometry.arrays import FloatArray
 from geometry.pattern.allowance import AllowanceCorner
+
+FoldKind = Literal["hem", "joggle", "flange"]
 
 CHORD_MM = 0.005
 """Chords of a round lie within this of it."""
@@ -29,8 +32,7 @@ class Fold:
 
     Attributes
     ----------
-    kind : str
-        "hem", "joggle" or "flange".
+    kind : {"hem", "joggle", "flange"}
     angle_rad : float
         How far its metal is turned in the end: pi for a hem, 0 for a joggle, which is turned back
         again; above 0 towards the tank's inside.
@@ -41,7 +43,7 @@ class Fold:
     sheet_mm : float
     """
 
-    kind: str
+    kind: FoldKind
     angle_rad: float
     half_zone_mm: float
     relief_mm: float

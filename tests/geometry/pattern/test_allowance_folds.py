@@ -126,10 +126,15 @@ def test_a_hem_and_a_flange_are_folded_on_the_net_line() -> None:
     asked = {"F1": EdgeAllowance("hem", 8.0), "F3": EdgeAllowance("flange", 20.0, -75.0)}
     cuts = edge_cuts(EDGES, asked, trim_mm=12.7, rim=RIM, stock=BendStock())
     outline = np.array([[-30.0, -30], [230, -30], [230, 110], [-30, 110]])
-    hem, flange = bend_lines(EDGES, cuts, BendStock(), outline)
+    lines = bend_lines(EDGES, cuts, BendStock(), outline)
+    hem, flange = (line for line in lines if not line.is_tangent)
     assert (hem.letter, hem.kind, hem.angle_deg, hem.outside_mm) == ("F1", "hem", 180.0, 0.0)
     assert (flange.letter, flange.kind, flange.angle_deg) == ("F3", "flange", -75.0)
     assert np.array_equal(hem.points, EDGES[1].points)
+    zone = 75.0 * (0.01743 * 1.6 + 0.0078 * 1.6) / 2.0
+    tangents = [line for line in lines if line.is_tangent and line.letter == "F3"]
+    assert [line.outside_mm for line in tangents] == pytest.approx([-zone, zone])
+    assert [line.points[0, 0] for line in tangents] == pytest.approx([zone, -zone])
 
 
 @pytest.mark.parametrize(

@@ -12,13 +12,13 @@ from geometry.pattern.allowance import EdgeAllowance
 from geometry.pattern.allowance_folds import BendStock, fold_of
 from geometry.pattern.allowance_notches import set_back_mm
 from geometry.pattern.allowance_outline import CutOutline, cut_outline
-from geometry.pattern.allowance_strips import Fold, Strip
+from geometry.pattern.allowance_strips import Fold, FoldKind, Strip
 
 STOCK = BendStock(1.6, 1.6)
 
 
-def fold(kind: str, angle_deg: float = 90.0) -> Fold:
-    found = fold_of(EdgeAllowance(kind, 10.0, angle_deg), STOCK)  # type: ignore[arg-type]
+def fold(kind: FoldKind, angle_deg: float = 90.0) -> Fold:
+    found = fold_of(EdgeAllowance(kind, 10.0, angle_deg), STOCK)
     assert found is not None
     return found
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from geometry.arrays import FloatArray
 from geometry.pattern.allowance import AllowanceCorner
 from geometry.pattern.allowance_outline import CutOutline, cut_outline
-from geometry.pattern.allowance_strips import MITRE_REACH, Fold, Strip
+from geometry.pattern.allowance_strips import MITRE_REACH, Fold, FoldKind, Strip
 
 CORNERS: tuple[AllowanceCorner, ...] = ("mitred", "notched", "round")
 
@@ -296,7 +296,7 @@ def stars(draw: st.DrawFn) -> tuple[FloatArray, list[Strip]]:
         fold = None
         if width > 6.0:
             angle = draw(st.sampled_from([None, np.pi / 2.0, -np.pi / 2.0, 2.4, np.pi, 0.0]))
-            kind = {np.pi: "hem", 0.0: "joggle"}.get(angle or 0.0, "flange")
+            kind: FoldKind = "hem" if angle == np.pi else "flange" if angle else "joggle"
             fold = None if angle is None else Fold(kind, angle, 1.8, 3.175, 1.6)
         strips.append(Strip(ring[at : end + 1], width, corner, fold))
         at = end
