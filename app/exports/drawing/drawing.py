@@ -149,7 +149,8 @@ class Text:
     @property
     def box(self) -> tuple[float, float, float, float]:
         """Left, bottom, right, top."""
-        low, high = self.outline.min(axis=0), self.outline.max(axis=0)
+        outline = self.outline
+        low, high = outline.min(axis=0), outline.max(axis=0)
         return float(low[0]), float(low[1]), float(high[0]), float(high[1])
 
 

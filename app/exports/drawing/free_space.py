@@ -1,7 +1,8 @@
 """Room for text: boxes inside an outline that touch no line and no other box."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from copy import copy
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -10,13 +11,16 @@ from geometry.arrays import BoolArray, FloatArray
 
 Box = tuple[float, float, float, float]
 
+_FIRST_TRIED = 24
+_PIECE_POINTS = 8
+
 
 class _Account:
     """What is taken: upright boxes (k, 4), and boxes that stand at an angle."""
 
     def __init__(self) -> None:
         self.boxes = np.empty((0, 4))
-        self.turned: list[shapely.Polygon] = []
+        self.turned: list[tuple[shapely.Polygon, Box]] = []
 
 
 class FreeSpace:
@@ -75,19 +79,27 @@ class FreeSpace:
         step_mm : float
             How finely to look.
         """
-        middles = self._middles(near, reach_mm, step_mm)
+        middles = near + _offsets(reach_mm, step_mm)
         half = np.array(size) / 2.0
-        low, high = middles - half, middles + half
-        free = self._free(low, high)
-        if not free.any():
-            return None
-        rows = np.flatnonzero(free)
-        boxes = shapely.box(low[rows, 0], low[rows, 1], high[rows, 0], high[rows, 1])
-        on_line = np.unique(self._better.query(boxes, predicate="intersects")[0])
-        off_line = np.setdiff1d(np.arange(len(rows)), on_line)
-        first = int(rows[off_line[0]]) if len(off_line) else int(rows[0])
-        self.keep_clear((*low[first], *high[first]))
-        return float(middles[first, 0]), float(middles[first, 1])
+        second: FloatArray | None = None
+        for some in _in_growing_parts(middles):
+            low, high = some - half, some + half
+            rows = np.flatnonzero(self._free(low, high))
+            if not len(rows):
+                continue
+            boxes = shapely.box(low[rows, 0], low[rows, 1], high[rows, 0], high[rows, 1])
+            on_line = np.unique(self._better.query(boxes, predicate="intersects")[0])
+            off_line = np.setdiff1d(np.arange(len(rows)), on_line)
+            if len(off_line):
+                return self._taken(some[rows[off_line[0]]], half)
+            if second is None:
+                second = some[rows[0]]
+        return None if second is None else self._taken(second, half)
+
+    def _taken(self, middle: FloatArray, half: FloatArray) -> tuple[float, float]:
+        """Take the box round a middle and return the middle."""
+        self.keep_clear((*(middle - half), *(middle + half)))
+        return float(middle[0]), float(middle[1])
 
     def take_turned(self, corners: FloatArray, *, off_all: bool = False) -> bool:
         """Take a box that stands at an angle, if it is free, and return whether it was.
@@ -103,11 +115,11 @@ class FreeSpace:
             return False
         if not self._inside.contains_properly(box) or len(self._tree.query(box, "intersects")):
             return False
-        if any(box.intersects(other) for other in self._account.turned):
+        if any(box.intersects(other) for other in self._near_turned(box.bounds)):
             return False
         if any(box.intersects(shapely.box(*taken)) for taken in self._near(box.bounds)):
             return False
-        self._account.turned.append(box)
+        self._account.turned.append((box, box.bounds))
         return True
 
     def _near(self, box: Box) -> FloatArray:
@@ -116,21 +128,23 @@ class FreeSpace:
         clash = (self._account.boxes[:, :2] < high) & (self._account.boxes[:, 2:] > low)
         return np.asarray(self._account.boxes[clash.all(axis=1)])
 
-    @staticmethod
-    def _middles(near: FloatArray, reach_mm: float, step_mm: float) -> FloatArray:
-        """Return places to try, nearest first."""
-        steps = np.arange(-np.ceil(reach_mm / step_mm), np.ceil(reach_mm / step_mm) + 1) * step_mm
-        offsets = np.stack(np.meshgrid(steps, steps), axis=-1).reshape(-1, 2)
-        distance = np.linalg.norm(offsets, axis=1)
-        order = np.lexsort((offsets[:, 0], offsets[:, 1], np.round(distance, 9)))
-        return np.asarray(near + offsets[order[distance[order] <= reach_mm + 1e-9]])
+    def _near_turned(self, box: Box) -> list[shapely.Polygon]:
+        """Return the taken boxes that stand at an angle and may reach into a box."""
+        left, bottom, right, top = box
+        return [
+            turned
+            for turned, (x0, y0, x1, y1) in self._account.turned
+            if x0 <= right and x1 >= left and y0 <= top and y1 >= bottom
+        ]
 
     def _free(self, low: FloatArray, high: FloatArray) -> BoolArray:
+        all_round = (*low.min(axis=0).tolist(), *high.max(axis=0).tolist())
+        taken = self._near(all_round)
         clash = (
-            (low[:, None, 0] < self._account.boxes[:, 2])
-            & (high[:, None, 0] > self._account.boxes[:, 0])
-            & (low[:, None, 1] < self._account.boxes[:, 3])
-            & (high[:, None, 1] > self._account.boxes[:, 1])
+            (low[:, None, 0] < taken[:, 2])
+            & (high[:, None, 0] > taken[:, 0])
+            & (low[:, None, 1] < taken[:, 3])
+            & (high[:, None, 1] > taken[:, 1])
         )
         free: BoolArray = np.asarray(~clash.any(axis=1))
         rows = np.flatnonzero(free)
@@ -141,12 +155,37 @@ class FreeSpace:
             rows, boxes = rows[inside], boxes[inside]
             hit = self._tree.query(boxes, predicate="intersects")[0]
             free[rows[np.unique(hit)]] = False
-        for turned in self._account.turned:
+        for turned in self._near_turned(all_round):
             rows = np.flatnonzero(free)
             clear = shapely.box(low[rows, 0], low[rows, 1], high[rows, 0], high[rows, 1])
             free[rows[shapely.intersects(clear, turned)]] = False
         return free
 
 
+@lru_cache(maxsize=64)
+def _offsets(reach_mm: float, step_mm: float) -> FloatArray:
+    """Return places to try, from where they are wanted, nearest first."""
+    steps = np.arange(-np.ceil(reach_mm / step_mm), np.ceil(reach_mm / step_mm) + 1) * step_mm
+    offsets = np.stack(np.meshgrid(steps, steps), axis=-1).reshape(-1, 2)
+    distance = np.linalg.norm(offsets, axis=1)
+    order = np.lexsort((offsets[:, 0], offsets[:, 1], np.round(distance, 9)))
+    return np.asarray(offsets[order[distance[order] <= reach_mm + 1e-9]])
+
+
+def _in_growing_parts(places: FloatArray) -> Iterator[FloatArray]:
+    """Return places in order, few at first: most words find room near where they are wanted."""
+    start, count = 0, _FIRST_TRIED
+    while start < len(places):
+        yield places[start : start + count]
+        start, count = start + count, 3 * count
+
+
 def _tree(lines: Iterable[FloatArray]) -> shapely.STRtree:
-    return shapely.STRtree([shapely.LineString(line) for line in lines if len(line) > 1])
+    """Return lines in short pieces, so that a box is held against those near it alone."""
+    return shapely.STRtree(
+        [
+            shapely.LineString(line[start : start + _PIECE_POINTS + 1])
+            for line in lines
+            for start in range(0, len(line) - 1, _PIECE_POINTS)
+        ]
+    )

@@ -1,6 +1,6 @@
 """The one font on paper: its files, whether it has a character, how wide a line of text comes."""
 
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 
 from reportlab.pdfbase.ttfonts import TTFont
@@ -36,8 +36,12 @@ def printable(text: str) -> str:
 
 def text_width(text: str, height_mm: float, *, bold: bool = False) -> float:
     """Return the width of a line of text in mm, its capitals the given height."""
-    size = height_mm / CAPITAL_HEIGHT
-    return float(font(BOLD if bold else PLAIN).stringWidth(printable(text), 1.0)) * size
+    return _width_at_size_one(text, bold) * height_mm / CAPITAL_HEIGHT
+
+
+@lru_cache(maxsize=4096)
+def _width_at_size_one(text: str, bold: bool) -> float:
+    return float(font(BOLD if bold else PLAIN).stringWidth(printable(text), 1.0))
 
 
 def wrapped(text: str, width_mm: float, height_mm: float, *, bold: bool = False) -> list[str]:
