@@ -1,0 +1,15 @@
+"""Gauges: what is measured on the original to prove the scan and the patterns made from it."""
+
+from geometry.gauges.tank_axes import TankAxes, tank_axes
+from geometry.gauges.tape_table import tape_table
+from geometry.gauges.tape_value import TapePlace, TapeTable, TapeValue, TapeWay
+
+__all__ = [
+    "TankAxes",
+    "TapePlace",
+    "TapeTable",
+    "TapeValue",
+    "TapeWay",
+    "tank_axes",
+    "tape_table",
+]

@@ -1,0 +1,118 @@
+"""Tapes right round the tank that mind no small slip: those lying where a slip changes little.
+
+All planes square to the centre plane are tried, leaned any way, and those along it: a tape round
+the waist, round the tank square or slanting, and round it lengthwise. How the length changes from
+plane to plane tells which are worth measuring closely.
+"""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from geometry.arrays import FloatArray
+from geometry.datum import Allowance
+from geometry.gauges.tape_value import MISPLACED_MM, MISTURNED_RAD, TapePlace, TapeValue
+from geometry.gauges.taped_skin import TapedSkin, spread_of
+from geometry.gauges.tight_tape import TightTape, hangs_on_rim, tape_round
+
+_LEAN_DEG = 9.0
+_APART_MM = 12.0
+_SHORTEST_MM = 200.0
+
+_ROUGHLY = 2.0
+"""From plane to plane a slip is known only so roughly; closely measured it keeps the limit."""
+
+
+def girth_values(skin: TapedSkin, allowed: Allowance) -> Iterator[TapeValue]:
+    """Yield every tape right round that keeps to what was scanned and minds no small slip."""
+    leans = np.deg2rad(np.arange(0.0, 180.0, _LEAN_DEG))
+    ways = np.stack([np.cos(leans), np.zeros(len(leans)), np.sin(leans)], axis=1)
+    offsets = np.arange(-0.5, 0.5, _APART_MM / float(np.linalg.norm(skin.size))) * np.linalg.norm(
+        skin.size
+    )
+    lengths = np.array(
+        [[_length(skin, skin.middle + off * way, way) for off in offsets] for way in ways]
+    )
+    slip = np.abs(_change(lengths, 1)) / _APART_MM * MISPLACED_MM
+    turn = np.abs(_change(lengths, 0)) / np.deg2rad(_LEAN_DEG) * MISTURNED_RAD
+    rough = np.hypot(slip, turn)
+    for row, column in np.argwhere(np.isfinite(rough)):
+        if rough[row, column] <= _ROUGHLY * allowed.off_mm(lengths[row, column]):
+            found = _value(skin, allowed, skin.middle + offsets[column] * ways[row], ways[row])
+            if found is not None:
+                yield found
+    across = np.array([0.0, 1.0, 0.0])
+    for off in np.arange(-0.4, 0.4, _APART_MM / skin.size[1]) * skin.size[1]:
+        found = _value(skin, allowed, skin.middle + off * across, across)
+        if found is not None:
+            yield found
+
+
+def _length(skin: TapedSkin, point: FloatArray, normal: FloatArray) -> float:
+    tape = tape_round(skin, point, normal)
+    return np.nan if tape is None or tape.length < _SHORTEST_MM else tape.length
+
+
+def _change(lengths: FloatArray, axis: int) -> FloatArray:
+    """Return the change to the next plane, half way from the one before to the one after."""
+    after, before = np.roll(lengths, -1, axis), np.roll(lengths, 1, axis)
+    if axis == 1:
+        after[:, -1] = before[:, 0] = np.nan
+    else:  # leaned half a turn further the planes come again, from the other side
+        after[-1], before[0] = lengths[0, ::-1], lengths[-1, ::-1]
+    return np.asarray((after - before) / 2.0)
+
+
+def _value(
+    skin: TapedSkin, allowed: Allowance, point: FloatArray, normal: FloatArray
+) -> TapeValue | None:
+    tape = tape_round(skin, point, normal)
+    if tape is None or tape.length < _SHORTEST_MM or not skin.is_clear(tape.line):
+        return None
+    if hangs_on_rim(skin, tape, point, normal):
+        return None
+    middle = (tape.line.min(axis=0) + tape.line.max(axis=0)) / 2.0
+    limit = allowed.off_mm(tape.length)
+    moved, slipped = _moved(skin, tape, middle, normal)
+    if not moved <= limit:
+        return None
+    greatest = tape.length >= max(slipped)
+    return TapeValue(
+        way="round",
+        places=_places(skin, tape, normal),
+        reading="greatest" if greatest else "as marked",
+        line=skin.axes.from_tank(tape.line),
+        length_mm=tape.length,
+        limit_mm=limit,
+        moved_mm=moved,
+        spread=spread_of(tape.line),
+    )
+
+
+def _moved(
+    skin: TapedSkin, tape: TightTape, middle: FloatArray, normal: FloatArray
+) -> tuple[float, list[float]]:
+    """Return how much a slip and a turn change a tape, and what it reads after a slip each way."""
+    slipped = [_length(skin, middle + side * MISPLACED_MM * normal, normal) for side in (-1.0, 1.0)]
+    changes = [slipped]
+    first = np.array([0.0, 1.0, 0.0]) if abs(normal[1]) < 0.5 else np.array([1.0, 0.0, 0.0])
+    for way in (first, np.cross(normal, first)):
+        turned = [normal + side * np.tan(MISTURNED_RAD) * way for side in (-1.0, 1.0)]
+        changes.append([_length(skin, middle, each / np.linalg.norm(each)) for each in turned])
+    worst = [np.abs(np.array(each) - tape.length).max() for each in changes]
+    return float(np.linalg.norm(worst)), slipped
+
+
+def _places(skin: TapedSkin, tape: TightTape, normal: FloatArray) -> tuple[TapePlace, TapePlace]:
+    """Return where a tape crosses the middle of the tank: above and below, or ahead and behind."""
+    upright = abs(normal[2]) < 0.7
+    middle = tape.line[:, 1] if abs(normal[1]) < 0.5 else tape.line[:, 0] - skin.middle[0]
+    signs = np.flatnonzero((middle[:-1] >= 0.0) != (middle[1:] >= 0.0))
+    share = (middle[signs] / (middle[signs] - middle[signs + 1]))[:, None]
+    found = tape.line[signs] + share * (tape.line[signs + 1] - tape.line[signs])
+    order = np.argsort(-found[:, 2 if upright else 0])
+    first, last = found[order[0]], found[order[-1]]
+    return (
+        TapePlace("skin", -1, skin.axes.from_tank(first[None])[0], first),
+        TapePlace("skin", -1, skin.axes.from_tank(last[None])[0], last),
+    )

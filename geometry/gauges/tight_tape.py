@@ -1,0 +1,102 @@
+"""A tape pulled tight over the skin in one plane: right round, or from one place to another."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.spatial import ConvexHull, QhullError
+
+from geometry.arrays import FloatArray
+from geometry.gauges.taped_skin import TapedSkin, line_length
+
+_HANGS_MM = 0.3
+"""A tape that changes by more when the skin's rim is left out hangs on where the scan ends."""
+
+
+@dataclass(frozen=True, eq=False)
+class TightTape:
+    """Where a tight tape lies.
+
+    Attributes
+    ----------
+    line : (k, 3) float, mm
+        A closed one repeats its first point.
+    length : float, mm
+    """
+
+    line: FloatArray
+    length: float
+
+
+def tape_round(skin: TapedSkin, point: FloatArray, normal: FloatArray) -> TightTape | None:
+    """Return the tape right round in a plane: the convex outline of the section; None without."""
+    return _outline(skin.crossing(point, normal), normal)
+
+
+def hangs_on_rim(skin: TapedSkin, tape: TightTape, point: FloatArray, normal: FloatArray) -> bool:
+    """Return whether a tape right round would read otherwise if the scan ended a little sooner."""
+    cut = skin.crossing(point, normal)
+    inner = _outline(cut[skin.off_rim(cut)], normal)
+    return inner is None or abs(inner.length - tape.length) > _HANGS_MM
+
+
+def tape_over(skin: TapedSkin, ends: FloatArray, outward: FloatArray) -> TightTape | None:
+    """Return the tape pulled tight over the skin from place to place; None where it would hang.
+
+    It hangs where it would read otherwise if the scan ended a little sooner at its rim.
+
+    Parameters
+    ----------
+    skin : TapedSkin
+    ends : (2, 3) float, mm
+        On the skin.
+    outward : (3,) float
+        To which side of the straight between them it lies; with that straight it spans the plane.
+    """
+    along = ends[1] - ends[0]
+    along = along / np.linalg.norm(along)
+    out = outward - (outward @ along) * along
+    if np.linalg.norm(out) < 1e-6:
+        return None
+    out = out / np.linalg.norm(out)
+    cut = skin.crossing(ends[0], np.cross(along, out))
+    run = (cut - ends[0]) @ along
+    rise = (cut - ends[0]) @ out
+    reach = float(np.linalg.norm(ends[1] - ends[0]))
+    beside = cut[(run > 0.0) & (run < reach) & (rise > 0.0)]
+    tapes = []
+    for between in (beside, beside[skin.off_rim(beside)]):
+        points = np.concatenate([ends, between])
+        flat = np.stack([(points - ends[0]) @ along, (points - ends[0]) @ out], axis=1)
+        tapes.append(points[_upper(flat)])
+    tight, inner = (line_length(line) for line in tapes)
+    return TightTape(tapes[0], tight) if abs(tight - inner) <= _HANGS_MM else None
+
+
+def _upper(flat: FloatArray) -> list[int]:
+    """Return which points lie on the outline from the first to the second, over all the others."""
+    rising = np.lexsort((-flat[:, 1], flat[:, 0]))
+    order = [0, *(int(k) for k in rising if k > 1), 1]
+    kept: list[int] = []
+    for k in order:
+        while len(kept) > 1 and _turns_left(flat[kept[-2]], flat[kept[-1]], flat[k]):
+            kept.pop()
+        kept.append(k)
+    return kept
+
+
+def _turns_left(a: FloatArray, b: FloatArray, c: FloatArray) -> bool:
+    return bool((b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]) >= 0.0)
+
+
+def _outline(cut: FloatArray, normal: FloatArray) -> TightTape | None:
+    if len(cut) < 3:
+        return None
+    across = np.cross(normal, np.eye(3)[int(np.abs(normal).argmin())])
+    across /= np.linalg.norm(across)
+    plane = np.stack([across, np.cross(normal, across) / np.linalg.norm(normal)])
+    try:
+        corners = ConvexHull(cut @ plane.T).vertices
+    except QhullError:  # all in one line
+        return None
+    line = cut[[*corners, corners[0]]]
+    return TightTape(line, line_length(line))
