@@ -32,6 +32,9 @@ def with_scan(state: JobState, scan: ScanFile, name: str | None = None) -> JobSt
         exact=state.exact,
         marked_face=state.marked_face,
         trim_mm=state.trim_mm,
+        forming=state.forming,
+        grain=state.grain,
+        price=state.price,
         results=MappingProxyType({}),
     )
 

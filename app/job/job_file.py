@@ -13,7 +13,8 @@ import sys
 import tempfile
 import uuid
 import zipfile
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from hashlib import sha256
 from pathlib import Path
@@ -31,6 +32,7 @@ from app.job.choices_json import (
     sides_choice,
     tidy_choice,
 )
+from app.job.paper_json import paper_choices, paper_facts
 from app.job.state import (
     BlankChoice,
     Directions,
@@ -48,7 +50,7 @@ from geometry.datum import TAPE_KINDS, Tape
 from geometry.progress import Report, silent
 from geometry.scan import MM_PER_UNIT, RawScan, read_scan
 
-SCHEMA = 3
+SCHEMA = 4
 """Number of the file's own schema. A newer one is refused; older ones go through `MIGRATIONS`."""
 
 
@@ -67,9 +69,15 @@ def _with_choices(found: dict[str, Any]) -> dict[str, Any]:
     return {**found, **kept_values(choices_facts(JobState()))}
 
 
+def _with_paper(found: dict[str, Any]) -> dict[str, Any]:
+    """Add what is decided for paper: as every file of schema 3 was printed, nothing on record."""
+    return {**found, **kept_values(paper_facts(JobState()))}
+
+
 MIGRATIONS: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {
     1: _with_exact,
     2: _with_choices,
+    3: _with_paper,
 }
 """From schema k to schema k + 1, one function each."""
 
@@ -233,6 +241,7 @@ def decisions(state: JobState) -> dict[str, Any]:
         "marked_face": state.marked_face,
         "trim_mm": state.trim_mm,
         "revision": state.revision,
+        **paper_facts(state),
     }
     kept: dict[str, Any] = kept_values(found)
     return kept
@@ -259,14 +268,33 @@ def open_job(path: Path) -> JobState:
         The file cannot be read at all.
     NotAJobFileError, BrokenJobFileError, NewerJobFileError
     """
+    with _trusted(path) as archive:
+        found = _decisions_in(archive, path)
+        return _with_scan(_state(found), found, archive)
+
+
+def read_decisions(path: Path) -> tuple[JobState, dict[str, Any]]:
+    """Return the job kept in a file without its scan, quickly, and its decisions as plain values.
+
+    Raises
+    ------
+    OSError, NotAJobFileError, BrokenJobFileError, NewerJobFileError
+    """
+    with _trusted(path) as archive:
+        found = _decisions_in(archive, path)
+        return _state(found), found
+
+
+@contextmanager
+def _trusted(path: Path) -> Iterator[zipfile.ZipFile]:
+    """Open a job file; whatever is wrong with it comes out as one of its errors."""
     with path.open("rb") as file:
         if not zipfile.is_zipfile(file):
             raise NotAJobFileError(path)
         try:
             with zipfile.ZipFile(file) as archive:
                 _check_entries(archive, path)
-                found = _decisions_in(archive, path)
-                return _with_scan(_state(found), found, archive)
+                yield archive
         except BadFieldError as error:
             raise BrokenJobFileError(path, str(error)) from error
         except DAMAGE as error:
@@ -341,6 +369,7 @@ def _state(found: dict[str, Any]) -> JobState:
         marked_face=strict.one_of(found["marked_face"], "marked_face", ("inside", "outside")),
         trim_mm=strict.not_below_nothing(found["trim_mm"], "trim_mm"),
         revision=strict.whole(found["revision"], "revision"),
+        **paper_choices(found),
     )
 
 

@@ -7,7 +7,9 @@ from typing import Any
 
 import numpy as np
 
+from app.job.card import with_panel_card_renamed
 from app.job.edits import with_seam_replaced
+from app.job.paper_choices import EdgeChoice
 from app.job.results import Blank, Panels
 from app.job.state import JobState, Made, PanelName
 from app.job.steps import made, panel_names, step
@@ -48,8 +50,15 @@ def with_panel_renamed(state: JobState, old: str, new: str) -> JobState:
         for p in cut.panels
     )
     choices = tuple(replace(c, panel=renamed(c.panel)) for c in state.blank_choices)
-    after = replace(state, panel_names=listed, blank_choices=choices)
-    return replace(after, results=_carried(state, after, cut, _Names(renamed, _kept)))
+    named = _Names(renamed, _kept)
+    after = replace(
+        state,
+        panel_names=listed,
+        blank_choices=choices,
+        edges=_edges(state, named),
+        card=with_panel_card_renamed(state.card, old, new),
+    )
+    return _with_carried(state, after, cut, named)
 
 
 def with_seam_renamed(state: JobState, place: int, new: str) -> JobState:
@@ -61,15 +70,15 @@ def with_seam_renamed(state: JobState, place: int, new: str) -> JobState:
     if not 0 <= place < len(names) or new in names:
         return state
     old = names[place]
-    after = with_seam_replaced(state, place, replace(state.seams[place], name=new))
-    cut: Panels | None = made(state, "Seams")
-    if cut is None:
-        return after
 
     def renamed(name: str) -> str:
         return new if name == old else name
 
-    return replace(after, results=_carried(state, after, cut, _Names(_kept, renamed)))
+    named = _Names(_kept, renamed)
+    after = with_seam_replaced(state, place, replace(state.seams[place], name=new))
+    after = replace(after, edges=_edges(state, named))
+    cut: Panels | None = made(state, "Seams")
+    return after if cut is None else _with_carried(state, after, cut, named)
 
 
 def _kept(name: str) -> str:
@@ -82,6 +91,34 @@ def _inside(panel: Panel, mm_per_unit: float) -> Point3:
     middle = int(np.argmin(((centres - centres.mean(axis=0)) ** 2).sum(axis=1)))
     x, y, z = (float(value) / mm_per_unit for value in centres[middle])
     return x, y, z
+
+
+def _edges(state: JobState, names: _Names) -> tuple[EdgeChoice, ...]:
+    """Return the edges with an allowance of their own, by the names they have now."""
+    return tuple(
+        replace(edge, panel=names.panel(edge.panel), edge=_edge_key(edge.edge, names))
+        for edge in state.edges
+    )
+
+
+def _edge_key(key: str, names: _Names) -> str:
+    seam, bar, other = key.rpartition("|")
+    return f"{names.seam(seam)}|{names.panel(other)}" if bar else key
+
+
+def _with_carried(state: JobState, after: JobState, cut: Panels, names: _Names) -> JobState:
+    """Return the renamed job with everything made, patterns with edges of their own included."""
+    carried = replace(after, results=_carried(state, after, cut, names))
+    if not state.edges:
+        return carried
+    results = dict(carried.results)
+    for panel in panel_names(state):
+        if made(state, "Paper", panel) is not None:
+            part = names.panel(panel)
+            inputs = step("Paper").inputs(carried, part)
+            if inputs is not None:
+                results["Paper", part] = replace(results["Paper", part], made_from=inputs)
+    return replace(carried, results=MappingProxyType(results))
 
 
 def _carried(
@@ -130,4 +167,7 @@ def _pattern(pattern: Pattern, names: _Names) -> Pattern:
         replace(edge, seam=names.seam(edge.seam), other=names.panel(edge.other))
         for edge in pattern.edges
     )
-    return replace(pattern, edges=edges)
+    cuts = tuple(
+        replace(each, key=_edge_key(each.key, names)) for each in pattern.allowance_of_edge
+    )
+    return replace(pattern, edges=edges, allowance_of_edge=cuts)

@@ -9,7 +9,9 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Any, Literal
 
+from app.job.card import JobCard
 from app.job.choices import DatumChoice, LineChoice, SidesChoice, TidyChoice
+from app.job.paper_choices import EdgeChoice, Forming, Grain, Price, Print
 from geometry.blank import Work
 from geometry.datum import Allowance, Point3, Tape
 from geometry.scan import RawScan, Unit
@@ -193,8 +195,24 @@ class JobState:
     marked_face : "inside" or "outside"
         The face of the blank that gets marked; paper is seen from there.
     trim_mm : float
-        How far outside the net the cut line runs.
+        How far outside the net the cut line runs along edges without a choice of their own; what
+        comes on top where the size is not sure is worked out.
     revision : int
+    model : str
+        Of the motorcycle, in the maker's words.
+    forming : "form" or "freehand"
+        How the panels are worked; see `app.job.with_forming`.
+    edges : tuple of EdgeChoice
+        Edges with an allowance of their own.
+    grain : "along", "across" or "any"
+        How the sheet's grain is to run: along the panels' FRONT, across it, or either.
+    card : JobCard
+    price : Price or None
+        Of the sheet.
+    revised : str
+        The day of the revision, year-month-day; "" while nothing was printed.
+    prints : tuple of Print
+        Every revision printed, the latest last; see `app.job.with_print`.
     results : mapping of (step, part) to Made
         Part is a panel's name, or "" for steps done once. Read it through `app.job.made`, which
         knows what is out of date.
@@ -218,6 +236,14 @@ class JobState:
     marked_face: MarkedFace = "inside"
     trim_mm: float = 12.7
     revision: int = 1
+    model: str = ""
+    forming: Forming = "form"
+    edges: tuple[EdgeChoice, ...] = ()
+    grain: Grain = "any"
+    card: JobCard = field(default_factory=JobCard)
+    price: Price | None = None
+    revised: str = ""
+    prints: tuple[Print, ...] = ()
     results: Mapping[tuple[str, str], Made] = field(default_factory=lambda: MappingProxyType({}))
 
     def choice_for(self, panel: str) -> BlankChoice:

@@ -7,20 +7,29 @@ import pytest
 
 from app.job import (
     BlankChoice,
+    EdgeChoice,
     JobState,
     MetalChoice,
     PanelName,
+    Price,
     SeamLine,
     SizeChoice,
     carried_through,
     made,
+    with_anneal,
     with_blank_choice,
+    with_card,
     with_directions,
+    with_edge,
+    with_forming,
+    with_grain,
     with_marked_face,
     with_metal,
+    with_model,
     with_name,
     with_next_revision,
     with_panel_names,
+    with_price,
     with_scan,
     with_seam,
     with_seam_replaced,
@@ -65,6 +74,12 @@ EDITS: dict[str, tuple[Edit, set[str]]] = {
     "marked face": (lambda s: with_marked_face(s, "outside"), {"marked_face"}),
     "trim": (lambda s: with_trim(s, 6.0), {"trim_mm"}),
     "revision": (with_next_revision, {"revision"}),
+    "model": (lambda s: with_model(s, "225"), {"model"}),
+    "forming": (lambda s: with_forming(s, "freehand"), {"forming", "trim_mm"}),
+    "edge": (lambda s: with_edge(s, EdgeChoice("top", "F1")), {"edges"}),
+    "grain": (lambda s: with_grain(s, "along"), {"grain"}),
+    "card": (lambda s: with_card(s, with_anneal(s.card, "top")), {"card"}),
+    "price": (lambda s: with_price(s, Price(7.0)), {"price"}),
 }
 
 
@@ -118,11 +133,22 @@ def test_an_edit_taken_back_by_hand_makes_the_old_results_current_again() -> Non
 
 
 def test_another_scan_carries_over_the_shop_and_nothing_of_the_old_tank() -> None:
-    before = with_trim(with_next_revision(carried()), 9.0)
+    before = with_trim(with_next_revision(with_grain(carried(), "along")), 9.0)
+    before = with_price(with_edge(with_model(before, "225"), EdgeChoice("top", "F1")), Price(7.0))
     after = with_scan(before, dome_scan())
+    assert (after.forming, after.grain, after.price) == ("form", "along", Price(7.0))
     assert (after.name, after.metal, after.trim_mm) == (before.name, before.metal, 9.0)
     fresh = JobState()
-    for name in ("size", "directions", "seams", "panel_names", "blank_choices", "revision"):
+    for name in (
+        "size",
+        "directions",
+        "seams",
+        "panel_names",
+        "blank_choices",
+        "revision",
+        "model",
+        "edges",
+    ):
         assert getattr(after, name) == getattr(fresh, name)
     assert not after.results
     assert with_scan(before, dome_scan(), "next").name == "next"
