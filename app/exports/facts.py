@@ -15,6 +15,8 @@ from geometry.datum import TapeKind
 from geometry.pattern import FlatSheet, Pattern, flat_areas, thickness_at_vertices, vertex_average
 
 Show = Literal["mm", "in"]
+Forming = Literal["form", "freehand"]
+Grain = Literal["along", "across", "any"]
 
 
 class FlatResult(FlatSheet, Protocol):
@@ -88,6 +90,14 @@ class JobFacts:
         The least thickness the maker wants finished panels to keep: a guide.
     copied_from : "left", "right" or ""
         Which side the other is made from; "" for neither, or for one here and the other there.
+    model : str
+        Make and model of what the tank is for; "" where nothing is said.
+    forming : {"form", "freehand"}
+        Over a form, or by hand and eye.
+    replaces : str
+        The revision whose prints are to be thrown away; "" for none.
+    grain : {"along", "across", "any"}
+        How the sheet's grain runs on every blank, to the direction of FRONT.
     """
 
     job: str
@@ -103,6 +113,10 @@ class JobFacts:
     show: Show = "mm"
     least_mm: float = Settings.least_thickness_mm
     copied_from: Literal["left", "right", ""] = ""
+    model: str = ""
+    forming: Forming = "form"
+    replaces: str = ""
+    grain: Grain = "any"
 
 
 @dataclass(frozen=True, eq=False)
