@@ -156,8 +156,8 @@ def grain_warning(sheet: PanelSheet) -> str:
     if nearest > GRAIN_DEG:
         return ""
     return (
-        f"A BEND LIES {nearest:.0f}\u00b0 OFF THE GRAIN, within {GRAIN_DEG:.0f}\u00b0: it may crack. "
-        "Turn the blank on the sheet, or bend a test strip first."
+        f"A BEND LIES {nearest:.0f}\u00b0 OFF THE GRAIN: within {GRAIN_DEG:.0f} it may "
+        "crack. Turn the blank on the sheet, or bend a test strip first."
     )
 
 
