@@ -11,6 +11,7 @@ from app.job.answer import (
     thin_words,
     thinnest_words,
 )
+from app.job.board import BoardRow, board
 from app.job.card import (
     STAGE_STATES,
     USUAL_STAGES,
@@ -252,6 +253,7 @@ __all__ = [
     "BallCrop",
     "Blank",
     "BlankChoice",
+    "BoardRow",
     "BrokenJobFileError",
     "ComparedRow",
     "Comparison",
@@ -319,6 +321,7 @@ __all__ = [
     "answer",
     "answer_for",
     "answer_words",
+    "board",
     "carried_through",
     "case_words",
     "check_choices",
