@@ -91,8 +91,26 @@ def cut_words(sheet: PanelSheet) -> str:
     reason = reason_not_to_cut(sheet)
     if reason is not None:
         return f"NO CUT LINE: {reason}"
-    allowance = length_text(sheet.pattern.trim_mm, sheet.job.show)
-    return f"CUT only the dashed trim line: {allowance} outside the net line everywhere."
+    least, most = trim_range(sheet)
+    wide = trim_words(sheet)
+    if most == 0.0:
+        return "CUT only the dashed line: it is the net line, nothing is trimmed after."
+    if least == most:
+        return f"CUT only the dashed trim line: {wide} outside the net line everywhere."
+    return f"CUT only the dashed line: {wide} outside the net line, as told along each edge."
+
+
+def trim_range(sheet: PanelSheet) -> tuple[float, float]:
+    """Return the least and the most the cut line lies outside the net line, mm; alike if one."""
+    widths = [cut.cut_mm for cut in sheet.pattern.allowance_of_edge] or [sheet.pattern.trim_mm]
+    least, most = min(widths), max(widths)
+    return (most, most) if most - least < 0.05 else (least, most)
+
+
+def trim_words(sheet: PanelSheet) -> str:
+    """Return how far the cut line lies outside the net line: one width, or the least and most."""
+    least, most = (length_text(width, sheet.job.show) for width in trim_range(sheet))
+    return most if least == most else f"{least} to {most}"
 
 
 def edge_words(edge: PatternEdge, job: JobFacts) -> str:

@@ -1,5 +1,13 @@
 """What is drawn on the blank besides its outline: patches, roll lines, ticks, thin places."""
 
+from app.exports.marks.allowance_marks import (
+    allowance_lines,
+    allowance_rows,
+    allowance_texts,
+    allowance_words,
+    is_uniform,
+    taken_by,
+)
 from app.exports.marks.line_marks import tank_line_texts, tank_lines
 from app.exports.marks.patch_marks import (
     COPIED_PITCH_MM,
@@ -25,9 +33,14 @@ from app.exports.marks.thin_marks import thin_lines, thin_texts, thinnest_mark
 __all__ = [
     "COPIED_PITCH_MM",
     "NO_DATA_PITCH_MM",
+    "allowance_lines",
+    "allowance_rows",
+    "allowance_texts",
+    "allowance_words",
     "cut_gather_texts",
     "gather_texts",
     "hatch",
+    "is_uniform",
     "patch_lines",
     "patch_meanings",
     "patch_sentences",
@@ -36,6 +49,7 @@ __all__ = [
     "roll_drawn",
     "roll_texts",
     "square_texts",
+    "taken_by",
     "tank_line_texts",
     "tank_lines",
     "texts_below",

@@ -22,6 +22,8 @@ from app.exports.facts import PanelSheet, reason_not_to_cut
 from app.exports.marks import (
     COPIED_PITCH_MM,
     NO_DATA_PITCH_MM,
+    allowance_lines,
+    allowance_texts,
     cut_gather_texts,
     gather_texts,
     patch_lines,
@@ -29,6 +31,7 @@ from app.exports.marks import (
     roll_drawn,
     roll_texts,
     square_texts,
+    taken_by,
     tank_line_texts,
     tank_lines,
     texts_below,
@@ -61,6 +64,11 @@ _NOT_UNDER_TEXT = {
     Meaning.CENTRE,
     Meaning.TANK_CENTRE,
     Meaning.CHARACTER,
+    Meaning.BEND_UP,
+    Meaning.BEND_DOWN,
+    Meaning.ALLOWANCE,
+    Meaning.RELIEF,
+    Meaning.HOLE_CENTRE,
 }
 _BETTER_NOT_UNDER_TEXT = {
     Meaning.STRETCH_CONTOUR,
@@ -94,6 +102,9 @@ def pattern_drawing(sheet: PanelSheet) -> Drawing:
         texts = [*_opening_texts(sheet, space), *_mark_texts(sheet, space)]
     texts += label
     texts += _edge_texts(sheet, space)
+    allowed, margin = allowance_texts(sheet, space, [*barriers, *rolls])
+    texts += [*allowed, *margin]
+    taken = taken_by(margin)
     patches, leaders = patch_texts(sheet, space, on_paper)
     texts += patches
     texts += thin_texts(sheet, space, on_paper, _THIN_TEXT_MM)
@@ -103,7 +114,7 @@ def pattern_drawing(sheet: PanelSheet) -> Drawing:
     texts += _contour_texts(sheet, space)
     clear = space.also_clear_of(_courses([*lines, *arrow], _NOT_UNDER_SMALL_TEXT))
     texts += square_texts(sheet, clear)
-    texts += cut_gather_texts(sheet, [*barriers, *rolls])
+    texts += cut_gather_texts(sheet, [*barriers, *rolls, *taken])
     texts += texts_below(sheet, patches, lines)
     return Drawing((*lines, *arrow, *leaders), tuple(texts))
 
@@ -140,6 +151,7 @@ def pattern_lines(sheet: PanelSheet) -> tuple[Line, ...]:
     lines += thin_lines(sheet, on_paper)
     lines += tank_lines(sheet, on_paper)
     lines += roll_drawn(sheet)
+    lines += allowance_lines(sheet)
     for opening in pattern.openings:
         lines += _opening_lines(opening, on_paper)
     lines.append(Line(Meaning.NET, on_paper(pattern.net), closed=True))

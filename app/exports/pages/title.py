@@ -23,7 +23,13 @@ from app.exports.drawing import (
 )
 from app.exports.facts import JobFacts, PanelSheet, TankModel, reason_not_to_cut
 from app.exports.marking_out import TICK_MM
-from app.exports.marks import thinnest_mark, told_squares
+from app.exports.marks import (
+    allowance_rows,
+    allowance_words,
+    is_uniform,
+    thinnest_mark,
+    told_squares,
+)
 from app.exports.pages.tank_picture import best_view_of_panel, one_panel_black
 from app.exports.words import (
     CAUTION,
@@ -38,6 +44,7 @@ from app.exports.words import (
     sheet_words,
     short_proof_words,
     thin_region_words,
+    trim_words,
 )
 from app.units import fraction_text, inch_text, length_text, mm_text
 from geometry.arrays import FloatArray
@@ -236,10 +243,17 @@ def edges_cell(sheet: PanelSheet, width_mm: float) -> Cell:
     """Return the table of edges: letter, neighbour, flat and formed length."""
     rows = ["Edges between seam corners. Numbered marks meet their own number on the other panel:"]
     rows += [
-        edge_words(edge, sheet.job) + cut_edge_words(sheet, edge.letter)
-        for edge in sheet.pattern.edges
+        edge_words(edge, sheet.job) + cut_edge_words(sheet, edge.letter) + told
+        for edge, told in zip(sheet.pattern.edges, _allowances_told(sheet), strict=True)
     ]
     return paragraph(rows, width_mm)
+
+
+def _allowances_told(sheet: PanelSheet) -> list[str]:
+    """Return what is left outside each edge, where it differs from edge to edge."""
+    if reason_not_to_cut(sheet) is not None or is_uniform(sheet):
+        return [""] * len(sheet.pattern.edges)
+    return [f"; {allowance_words(sheet, cut)}" for cut in sheet.pattern.allowance_of_edge]
 
 
 def footer(sheet: PanelSheet, width_mm: float, rows: Sequence[str], *, full_size: bool) -> Drawing:
@@ -301,7 +315,7 @@ def line_legend(sheet: PanelSheet, *, with_cut: bool) -> list[tuple[Meaning, str
         (
             with_cut,
             Meaning.CUT,
-            f"TRIM line, CUT here: {length_text(pattern.trim_mm, job.show)} outside",
+            f"TRIM line, CUT here: {trim_words(sheet)} outside",
         ),
         (
             bool(pattern.marks),
@@ -309,6 +323,7 @@ def line_legend(sheet: PanelSheet, *, with_cut: bool) -> list[tuple[Meaning, str
             "witness marks, in pen; same number on the other panel",
         ),
         *_worked_rows(sheet, with_cut=with_cut),
+        *(allowance_rows(sheet) if with_cut else ()),
         (True, Meaning.CENTRE, "centre mark of the blank"),
         (
             bool(pattern.character_lines),
