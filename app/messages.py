@@ -23,7 +23,7 @@ from app.job import (
     NotAJobFileError,
     OpenEdgeFilledError,
 )
-from app.units import NotALengthError, counted, mm_text
+from app.units import GaugeNumberError, NotALengthError, counted, mm_text
 from geometry.arrays import FloatArray
 from geometry.blank import (
     CollapsedBlankError,
@@ -680,4 +680,5 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
         "and measure once more."
     ),
     NotALengthError: lambda e: f'"{e.text}" is not a length: {e.reason}.',
+    GaugeNumberError: lambda e: f'"{e.text}" is a gauge number, not a thickness: {e.reason}.',
 }

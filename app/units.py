@@ -6,6 +6,7 @@ percent exist only here.
 
 import math
 import re
+from dataclasses import dataclass
 from fractions import Fraction
 
 MM_PER_INCH = 25.4
@@ -78,6 +79,55 @@ class NotALengthError(ValueError):
         super().__init__(f"{text!r} is not a length: {reason}")
 
 
+GAUGES_MM = {
+    12: (2.053, 2.657, 2.642),
+    14: (1.628, 1.897, 2.032),
+    16: (1.291, 1.519, 1.626),
+    18: (1.024, 1.214, 1.219),
+    20: (0.812, 0.912, 0.914),
+    22: (0.644, 0.759, 0.711),
+}
+"""Aluminium (American wire gauge), sheet steel (United States manufacturers' gauge), British wire
+gauge: what the same number means. Sources: [gauges]; the British column from memory."""
+
+_GAUGE_WORD = r"(?:gauges?|gages?|guage|ga|g|swg|awg|bwg|b&s|no|nr|#)"
+_GAUGE = re.compile(
+    rf"^\s*(?:{_GAUGE_WORD}[\s.:-]*)+(?P<before>\d+)(?:\s*{_GAUGE_WORD})?\.?\s*$"
+    rf"|^\s*(?P<after>\d+)(?:[\s.-]*{_GAUGE_WORD})+\.?\s*$"
+)
+
+
+class GaugeNumberError(NotALengthError):
+    """A bare gauge number: which thickness it means hangs on the metal and the country.
+
+    Attributes
+    ----------
+    number : int
+    text, reason : str
+        As of any text that is no length.
+    """
+
+    def __init__(self, text: str, number: int) -> None:
+        self.number = number
+        told = number if number in GAUGES_MM else 16
+        aluminium, steel, british = GAUGES_MM[told]
+        super().__init__(
+            text,
+            f"gauges differ: {told} gauge is {aluminium} mm in aluminium, {steel} in steel and "
+            f"{british} in British wire gauge, so give the thickness in mm or decimal inch",
+        )
+
+
+def gauge_number(text: str) -> int | None:
+    """Return the number of what was typed as a gauge; None where it is none.
+
+    >>> [gauge_number(text) for text in ("16 gauge", "16ga.", "SWG 16", "#18", "16 mm")]
+    [16, 16, 16, 18, None]
+    """
+    found = _GAUGE.match(text.lower())
+    return int(found["before"] or found["after"]) if found else None
+
+
 def parse_length(text: str, unit: str = "mm") -> float:
     """Return a typed length in mm.
 
@@ -93,6 +143,8 @@ def parse_length(text: str, unit: str = "mm") -> float:
     ------
     NotALengthError
         Not a number, no number, divided by nothing, or a unit we do not know.
+    GaugeNumberError
+        A gauge number, which is no length.
 
     >>> [parse_length(text) for text in ("12,7 mm", "560mm", "1 1/2 in", '1/16"')]
     [12.7, 560.0, 38.1, 1.5875]
@@ -101,6 +153,9 @@ def parse_length(text: str, unit: str = "mm") -> float:
     >>> parse_length("2 ft 6 in")
     762.0
     """
+    gauge = gauge_number(text)
+    if gauge is not None:
+        raise GaugeNumberError(text, gauge)
     plain = re.sub(r"(?<=[a-z])\.$", "", text.strip().lower())
     for sign, words in _VULGAR.items():
         plain = plain.replace(sign, words)
@@ -195,6 +250,40 @@ def fraction_with_rest_text(length_mm: float, denominator: int = 16) -> str:
     return f"{_mixed(nearest)} in {word} {_dot(abs(rest))}"
 
 
+DENOMINATORS = (16, 32, 64)
+
+
+@dataclass(frozen=True)
+class Fractions:
+    """To which fraction of an inch lengths are told, by what they are for.
+
+    Attributes
+    ----------
+    cutting, fit, small : {16, 32, 64}
+        Lines to cut to; fits, edges and tapes; small parts. As usual: common practice, no source.
+    """
+
+    cutting: int = 16
+    fit: int = 32
+    small: int = 64
+
+    def __post_init__(self) -> None:
+        for name in ("cutting", "fit", "small"):
+            if getattr(self, name) not in DENOMINATORS:
+                raise ValueError(f"{name} to 1/{getattr(self, name)} in: it is one of 16, 32, 64")
+
+
+def exact_text(length_mm: float, show: str = "mm", denominator: int = 32) -> str:
+    """Return a length to a tenth of a mm, and in inches as a fraction with what rounding leaves.
+
+    >>> exact_text(412.03), exact_text(412.03, "in", 64)
+    ('412 mm (16 7/32 in and .003)', '16 7/32 in and .003 (412 mm)')
+    """
+    pair = (mm_text(length_mm), fraction_with_rest_text(length_mm, denominator))
+    first, second = pair if show == "mm" else pair[::-1]
+    return f"{first} ({second})"
+
+
 def length_text(
     length_mm: float, show: str = "mm", denominator: int = 16, decimals: int = 1
 ) -> str:
@@ -261,6 +350,53 @@ def thickness_text(thickness_mm: float, show: str = "mm") -> str:
     pair = (mm_text(thickness_mm, 2), f"{_dot(thickness_mm / MM_PER_INCH)} in")
     first, second = pair if show == "mm" else pair[::-1]
     return f"{first} ({second})"
+
+
+KG_PER_LB = 0.45359237
+"""Exact: the international pound."""
+
+PA_PER_PSI = 6894.757293168
+PA_PER_INCH_OF_WATER = 249.08891
+"""Water at 4 degrees C. Source: [nist811]."""
+
+N_PER_LBF = 4.4482216152605
+
+
+def mass_text(mass_kg: float, show: str = "mm") -> str:
+    """Return a mass in kilograms and pounds, that of the unit shown first.
+
+    >>> mass_text(13.0), mass_text(0.42, "in")
+    ('13 kg (28.7 lb)', '0.93 lb (0.42 kg)')
+    """
+    places = 1 if mass_kg >= 2.0 else 2
+    pair = (f"{plain_number(mass_kg, places)} kg", f"{mass_kg / KG_PER_LB:.{places}f} lb")
+    first, second = pair if show == "mm" else pair[::-1]
+    return f"{first} ({second})"
+
+
+def pressure_text(pressure_kpa: float) -> str:
+    """Return a pressure as gauges and water columns show it.
+
+    >>> pressure_text(6.894757), pressure_text(1.7237)
+    ('1 psi (27.7 in water, 6.9 kPa)', '0.25 psi (6.9 in water, 1.7 kPa)')
+    """
+    pascal = 1000.0 * pressure_kpa
+    return (
+        f"{plain_number(pascal / PA_PER_PSI, 2)} psi "
+        f"({pascal / PA_PER_INCH_OF_WATER:.1f} in water, {pressure_kpa:.1f} kPa)"
+    )
+
+
+def force_text(force_n: float, show: str = "mm") -> str:
+    """Return a force in newtons, as the weight of so many kilograms, and in pounds force.
+
+    >>> force_text(889.644), force_text(889.644, "in")
+    ('890 N, as much as 91 kg weigh (200 lbf)', '200 lbf (890 N)')
+    """
+    pounds = f"{force_n / N_PER_LBF:.0f} lbf"
+    if show == "in":
+        return f"{pounds} ({force_n:.0f} N)"
+    return f"{force_n:.0f} N, as much as {force_n / 9.80665:.0f} kg weigh ({pounds})"
 
 
 def area_text(area_mm2: float, show: str = "mm", digits: int = 0) -> str:

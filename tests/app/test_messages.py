@@ -34,7 +34,7 @@ from app.job import (
 )
 from app.job.strict_json import BadFieldError
 from app.messages import _SENTENCES, sentence_for
-from app.units import NotALengthError
+from app.units import GaugeNumberError, NotALengthError
 from geometry.blank import (
     CollapsedBlankError,
     InvertedFacesError,
@@ -257,6 +257,8 @@ ERRORS: tuple[Exception, ...] = (
     BadPaperError("foolscap", "known are a4, letter"),
     PrinterFarOutError("level", 150.0, 190.0),
     NotALengthError("3 parsecs", "the unit is not known"),
+    GaugeNumberError("16 gauge", 16),
+    GaugeNumberError("swg 27", 27),
 )
 
 ROOTS = {

@@ -5,17 +5,26 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from app.units import (
+    GAUGES_MM,
+    KG_PER_LB,
+    MM_PER_INCH,
+    Fractions,
+    GaugeNumberError,
     NotALengthError,
     change_text,
+    exact_text,
+    force_text,
     fraction_text,
     fraction_with_rest_text,
     gain_text,
     inch_text,
     length_text,
+    mass_text,
     mm_text,
     parse_length,
     percent_text,
     plain_number,
+    pressure_text,
     signed_change_text,
     size_text,
     thickness_text,
@@ -146,3 +155,72 @@ def test_an_edge_says_what_becomes_of_it() -> None:
 def test_no_number_reads_minus_nothing() -> None:
     assert plain_number(-0.04) == "0"
     assert mm_text(-0.0001) == "0 mm"
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["16 gauge", "16ga", "16 GA.", "16-gauge", "SWG 16", "16 swg", "awg 16", "#16", "16g", "No. 16",
+     "gauge 16", "16 gauge swg", "16 gage"],
+)  # fmt: skip
+def test_a_bare_gauge_number_is_refused_and_says_how_gauges_differ(text: str) -> None:
+    """Aluminium 1.291, steel 1.519, British 1.626 mm: the same number, a quarter thicker."""
+    with pytest.raises(GaugeNumberError) as caught:
+        parse_length(text)
+    assert caught.value.number == 16
+    for known in ("1.291", "1.519", "1.626", "mm or decimal inch"):
+        assert known in caught.value.reason
+
+
+@pytest.mark.parametrize("text", ["1.6 mm", ".063 in", "1/16 in", "16", "16 mm", '16"'])
+def test_a_thickness_is_no_gauge(text: str) -> None:
+    assert parse_length(text) > 0.0
+
+
+def test_aluminium_gauges_follow_their_rule_and_steels_their_table() -> None:
+    """American wire gauge: 0.005 in x 92^((36 - n)/39); steel: the manufacturers' table in inches.
+
+    Source: [gauges]; .1046, .0747, .0598, .0478, .0359, .0299 in for 12 to 22.
+    """
+    steel = dict(zip(GAUGES_MM, (0.1046, 0.0747, 0.0598, 0.0478, 0.0359, 0.0299), strict=True))
+    for number, (aluminium, of_steel, _) in GAUGES_MM.items():
+        rule = 0.005 * 92.0 ** ((36 - number) / 39) * MM_PER_INCH
+        assert aluminium == pytest.approx(rule, abs=6e-4)
+        assert of_steel == pytest.approx(steel[number] * MM_PER_INCH, abs=6e-4)
+
+
+@given(st.floats(0.0, 3000.0), st.sampled_from([16, 32, 64]))
+def test_fraction_and_rest_together_are_the_length(length_mm: float, denominator: int) -> None:
+    """Half of the step is the most rounding leaves; the rest is told to .001 in."""
+    words = fraction_with_rest_text(length_mm, denominator)
+    nearest, _, rest = words.partition(" in")
+    inches = sum(_fraction(part) for part in nearest.split())
+    if rest:
+        inches += float(rest.split()[1]) * (1.0 if "and" in rest else -1.0)
+        assert float(rest.split()[1]) <= 0.5 / denominator + 0.0005
+    assert inches == pytest.approx(length_mm / MM_PER_INCH, abs=0.00051)
+
+
+def _fraction(words: str) -> float:
+    top, _, bottom = words.partition("/")
+    return float(top) / float(bottom or 1)
+
+
+def test_which_fraction_is_used_where_is_the_makers_to_say() -> None:
+    assert (Fractions().cutting, Fractions().fit, Fractions().small) == (16, 32, 64)
+    with pytest.raises(ValueError, match="cutting"):
+        Fractions(cutting=10)
+    assert exact_text(412.0, "mm", 16) == "412 mm (16 1/4 in less .030)"
+
+
+def test_a_pound_a_square_inch_on_ten_by_twenty_inches_is_two_hundred_pounds() -> None:
+    """200 square inches at 1 lbf each; 1 psi is 27.7 inches of water. Source: [nist811]."""
+    psi_kpa = 6.894757293168
+    load = psi_kpa * 1000.0 * (10 * 0.0254) * (20 * 0.0254)
+    assert "200 lbf" in force_text(load)
+    assert pressure_text(psi_kpa) == "1 psi (27.7 in water, 6.9 kPa)"
+
+
+def test_a_mass_is_told_in_both() -> None:
+    """1 lb is 0.45359237 kg exactly."""
+    assert mass_text(28.7 * KG_PER_LB, "in").startswith("28.7 lb")
+    assert mass_text(0.0) == "0 kg (0.00 lb)"
