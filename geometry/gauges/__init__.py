@@ -1,5 +1,6 @@
 """Gauges: what is measured on the original to prove the scan and the patterns made from it."""
 
+from geometry.gauges.pressure_load import pressure_load
 from geometry.gauges.tank_axes import TankAxes, tank_axes
 from geometry.gauges.tape_table import tape_table
 from geometry.gauges.tape_value import TapePlace, TapeTable, TapeValue, TapeWay
@@ -10,6 +11,7 @@ __all__ = [
     "TapeTable",
     "TapeValue",
     "TapeWay",
+    "pressure_load",
     "tank_axes",
     "tape_table",
 ]
