@@ -28,7 +28,7 @@ from geometry.pattern.contours import (
 from geometry.pattern.curve import Curve, circle_curve, straight_curve
 from geometry.pattern.curve_fitting import FittedCurve, Outline, fitted_curve
 from geometry.pattern.curve_outlines import OutlineCurves, outline_curves
-from geometry.pattern.edges import PatternEdge, WitnessMark, edge_letters
+from geometry.pattern.edges import PatternEdge, WitnessMark, edge_letters, rim_edges
 from geometry.pattern.gather import Gather, GatherTape, GridSquares, stretch_from_readings
 from geometry.pattern.outlines import Region
 from geometry.pattern.pattern import (
@@ -43,6 +43,7 @@ from geometry.pattern.pattern import (
 )
 from geometry.pattern.roll_lines import RollLine, roll_lines
 from geometry.pattern.sources import FlatSheet, FormedPanel, OpeningOnPanel, SeamHalf
+from geometry.pattern.sweeps import Station, Sweep, best_arc, stations_across, sweeps
 from geometry.pattern.thinning import ThinMark, thickness_at_vertices, thin_regions, thinnest_place
 
 __all__ = [
@@ -82,9 +83,12 @@ __all__ = [
     "RollLine",
     "SeamHalf",
     "ShapeField",
+    "Station",
+    "Sweep",
     "ThinMark",
     "WitnessMark",
     "bare_pattern",
+    "best_arc",
     "carried_points",
     "circle_curve",
     "contour_levels",
@@ -96,9 +100,12 @@ __all__ = [
     "marked_out",
     "on_blank",
     "outline_curves",
+    "rim_edges",
     "roll_lines",
+    "stations_across",
     "straight_curve",
     "stretch_from_readings",
+    "sweeps",
     "thickness_at_vertices",
     "thin_regions",
     "thinnest_place",
