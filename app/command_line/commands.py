@@ -295,7 +295,7 @@ def _tell_settled(doing: Doing, blank: Blank, sure: Sure, guide: PanelGuide | No
     for words in (
         answer_words(told, doing.show),
         equal_area_words(told, doing.show),
-        sure_words(sure, doing.state.trim_mm, doing.show) if told.may_cut else "",
+        sure_words(sure, doing.show) if told.may_cut else "",
         eased_words(told),
         thin_words(told, least_mm, doing.show),
         _guide_words(doing, blank, guide),

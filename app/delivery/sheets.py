@@ -159,7 +159,7 @@ def panel_sheet(state: JobState, facts: JobFacts, tank: TankModel, panel: str) -
         tank=tank,
         front_along_u=directions_of(state).front is not None,
         remarks=how_sure(
-            state, made(state, "Sure", panel), facts.show, may_cut=not why_no_cut(state, panel)
+            pattern, made(state, "Sure", panel), facts.show, may_cut=not why_no_cut(state, panel)
         ),
     )
 
@@ -177,7 +177,8 @@ def as_shown(pattern: Pattern, flat: FlatPanel, facts: JobFacts) -> Pattern:
     )
 
 
-def how_sure(state: JobState, found: Sure | None, show: Show, *, may_cut: bool) -> tuple[str, ...]:
+def how_sure(pattern: Pattern, found: Sure | None, show: Show, *, may_cut: bool) -> tuple[str, ...]:
     """Return the one sentence about how sure a size is, where there is a cut line to speak of."""
-    words = sure_words(found, state.trim_mm, show) if may_cut else ""
+    bare = [each.letter for each in pattern.allowance_of_edge if each.allowance.kind == "none"]
+    words = sure_words(found, show, bare=bare) if may_cut else ""
     return (words,) if words else ()

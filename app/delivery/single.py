@@ -8,7 +8,7 @@ import numpy as np
 
 from app.delivery.sheets import as_shown, how_sure, job_facts
 from app.exports import PanelSheet, Show, TankModel
-from app.job import KEPT, Blank, JobState, Sure, errors_of_scan, made, scale_error, sure
+from app.job import KEPT, Blank, JobState, Sure, errors_of_scan, made, scale_error, stock_of, sure
 from app.settings import Settings
 from geometry.arrays import FloatArray, IntArray
 from geometry.blank import MeasuringErrors, is_opening, laid_along
@@ -170,7 +170,13 @@ def single_sheet(
         names=(panel.name,),
     )
     dressed = replace(panel, filled=blank.filled, openings=blank.openings)
-    pattern = bare_pattern(blank.flat, dressed, trim_mm=found.trim_mm(state.trim_mm))
+    pattern = bare_pattern(
+        blank.flat,
+        dressed,
+        trim_mm=state.trim_mm,
+        growth=found.growth,
+        stock=stock_of(state.metal),
+    )
     return PanelSheet(
         job=facts,
         panel=panel.name,
@@ -178,5 +184,5 @@ def single_sheet(
         pattern=as_shown(pattern, blank.flat, facts),
         filled=blank.filled,
         tank=tank,
-        remarks=how_sure(state, found, show, may_cut=facts.size_proved and blank.flat.converged),
+        remarks=how_sure(pattern, found, show, may_cut=facts.size_proved and blank.flat.converged),
     )

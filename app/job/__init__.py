@@ -125,7 +125,7 @@ from app.job.line_edits import (
     with_sure_lines_locked,
     without_line_choice,
 )
-from app.job.making import OpenEdgeFilledError, paper_step, places_of
+from app.job.making import OpenEdgeFilledError, paper_step, places_of, stock_of
 from app.job.metal_guide import (
     PanelGuide,
     guide_facts,
@@ -203,6 +203,7 @@ from app.job.steps import (
     check_choices,
     directions_of,
     failure,
+    idle_edges,
     latest,
     line_of,
     made,
@@ -339,6 +340,7 @@ __all__ = [
     "guide_facts",
     "guide_words",
     "how_made",
+    "idle_edges",
     "is_print_current",
     "keep_own_metal",
     "known_metals",
@@ -376,6 +378,7 @@ __all__ = [
     "scale_error",
     "state_of",
     "step",
+    "stock_of",
     "superseded",
     "sure",
     "sure_words",

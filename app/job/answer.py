@@ -15,7 +15,7 @@ from app.job.steps import made
 from app.job.sure import Sure
 from app.units import area_text, length_text, plain_number, size_text, thickness_text
 from geometry.blank import FlatPanel
-from geometry.pattern import thickness_at_vertices
+from geometry.pattern import Pattern, thickness_at_vertices
 
 EDGE_PIECE_MM = 100.0
 """The edge is told in pieces a soft tape can measure, about this long."""
@@ -127,17 +127,19 @@ def answer(
 def answer_for(state: JobState, blank: Blank, sure: Sure | None = None) -> Answer:
     """Return what comes of a blank of a job, by the job's sheet, trim and proof of size.
 
-    The trim is the one the cut line has: wider where it has to cover what is not sure.
+    The trim is the widest of the cut line along edges without a choice of their own, what covers
+    an unsure size included.
     """
     size = made(state, "Size")
     proved = size is not None and size.proved
     known = made(state, "Sure", blank.panel) if sure is None else sure
-    trim_mm = state.trim_mm if known is None else known.trim_mm(state.trim_mm)
-    reason = no_cut(blank.flat, size_proved=proved, trim_mm=trim_mm)
+    pattern: Pattern | None = made(state, "Paper", blank.panel)
+    least_mm = state.trim_mm if pattern is None else pattern.trim_mm
+    reason = no_cut(blank.flat, size_proved=proved, trim_mm=least_mm)
     return answer(
         blank,
         sheet_mm=state.metal.thickness_mm,
-        trim_mm=trim_mm,
+        trim_mm=state.trim_mm + (0.0 if known is None else known.most_growth_mm),
         directions=state.directions,
         may_cut=reason is None,
     )

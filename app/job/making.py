@@ -15,8 +15,10 @@ from app.job.choices import (
     Zone,
 )
 from app.job.flatteners import KEPT
+from app.job.metals_file import metal_or_none
+from app.job.paper_choices import Leaving
 from app.job.results import Blank, Halves, Lines, Panels, Scanned, Sides, Skin, Surface, Tidied
-from app.job.state import Directions, PanelName, ScanFile, SeamLine, SizeChoice
+from app.job.state import Directions, MetalChoice, PanelName, ScanFile, SeamLine, SizeChoice
 from app.job.sure import Sure, errors_of_panel, sure
 from app.job.thickness import Thicknesses, thicknesses
 from geometry.arrays import FloatArray
@@ -33,8 +35,16 @@ from geometry.datum import (
     true_size,
 )
 from geometry.mesh import TriMesh
+from geometry.metal import METALS
 from geometry.panels import Panel, Seam, cut_along, panels
-from geometry.pattern import Pattern, bare_pattern, edge_letters
+from geometry.pattern import (
+    BendStock,
+    Pattern,
+    bare_pattern,
+    edge_key,
+    edge_letters,
+    rim_edges,
+)
 from geometry.progress import Report, part_of, silent
 from geometry.scan import (
     Ball,
@@ -356,19 +366,40 @@ def sure_step(
     return sure(blank.flat, errors, report=report)
 
 
+def stock_of(metal: MetalChoice) -> BendStock:
+    """Return the sheet as it is bent; its radius is known of the metals known from the start."""
+    known = metal_or_none(metal.alloy, METALS)
+    radius = None if known is None else known.bend_radius_at(metal.thickness_mm)
+    return BendStock(metal.thickness_mm, None if radius is None else radius.value)
+
+
 def paper_step(
-    cut: Panels, panel: Panel, blank: Blank, trim_mm: float, *, report: Report = silent
+    cut: Panels,
+    panel: Panel,
+    blank: Blank,
+    found: Sure,
+    leaving: Leaving,
+    *,
+    report: Report = silent,
 ) -> Pattern:
     """Return the blank dressed: net, trim, marks; both sides of a seam carry the same letter.
 
     Ticks, grid and contours come on top where it is shown, in the unit it is shown in.
 
-    The trim is the maker's, or as much more as makes the cut line cover what is not sure.
+    Allowances are the maker's, edge by edge, and as much more as makes the cut line cover what is
+    not sure. Those of edges this panel does not have are passed over: see `idle_edges`.
     """
-    letters = edge_letters([(each, each.mesh.vertices) for each in cut.panels])
-    dressed = replace(panel, filled=blank.filled, openings=blank.openings)
+    letters = edge_letters([(each, each.mesh.vertices) for each in cut.panels])[panel.name]
+    keys = {edge_key(edge) for edge in rim_edges(blank.flat, panel.seam_halves, letters)}
     return bare_pattern(
-        blank.flat, dressed, letters=letters[panel.name], trim_mm=trim_mm, report=report
+        blank.flat,
+        replace(panel, filled=blank.filled, openings=blank.openings),
+        letters=letters,
+        trim_mm=leaving.trim_mm,
+        allowances={edge.edge: edge.allowance for edge in leaving.edges if edge.edge in keys},
+        growth=found.growth,
+        stock=leaving.stock,
+        report=report,
     )
 
 

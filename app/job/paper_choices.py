@@ -8,6 +8,7 @@ from geometry.pattern import (
     IN_A_FORM_MM,
     AllowanceCorner,
     AllowanceKind,
+    BendStock,
     EdgeAllowance,
 )
 
@@ -54,6 +55,25 @@ class EdgeChoice:
     def allowance(self) -> EdgeAllowance:
         """Return it as the pattern takes it."""
         return EdgeAllowance(self.kind, self.width_mm, self.angle_deg, self.corner)
+
+
+@dataclass(frozen=True)
+class Leaving:
+    """What is left outside the net line of one panel.
+
+    Attributes
+    ----------
+    trim_mm : float
+        Along edges without a choice of their own.
+    edges : tuple of EdgeChoice
+        The panel's.
+    stock : BendStock
+        The sheet as it is bent.
+    """
+
+    trim_mm: float
+    edges: tuple[EdgeChoice, ...]
+    stock: BendStock
 
 
 @dataclass(frozen=True)

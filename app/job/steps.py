@@ -25,18 +25,20 @@ from app.job.making import (
     seams_step,
     sides_step,
     size_step,
+    stock_of,
     sure_step,
     surface_step,
     thickness_step,
     tidy_step,
 )
+from app.job.paper_choices import EdgeChoice, Leaving
 from app.job.results import Lines, Panels, Sides, Skin, Surface, Tidied
 from app.job.state import Directions, JobState, Made
 from app.units import angle_text, counted, decimal_inch_text, mm_text, upward_text
 from geometry.arrays import FloatArray
 from geometry.datum import Datum, LeftRight, Point3, TrueSize
 from geometry.panels import Panel
-from geometry.pattern import Pattern
+from geometry.pattern import Pattern, edge_key
 from geometry.progress import Report, silent
 from geometry.scan import UNIT_WORDS, ScanReport
 from geometry.surface import Difference
@@ -212,7 +214,8 @@ def _paper_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
     blank, found = made(state, "Blanks", part), made(state, "Sure", part)
     if panel is None or blank is None or found is None:
         return None
-    return (cut, panel, blank, found.trim_mm(state.trim_mm))
+    edges = tuple(edge for edge in state.edges if edge.panel == part)
+    return (cut, panel, blank, found, Leaving(state.trim_mm, edges, stock_of(state.metal)))
 
 
 def _thickness_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
@@ -625,16 +628,37 @@ class NoSuchPanelError(Exception):
 
 
 def check_choices(state: JobState) -> None:
-    """Refuse a way to make a panel that is not among those cut.
+    """Refuse a way to make a panel, or an allowance for one, that is not among those cut.
 
     Raises
     ------
     NoSuchPanelError
     """
     names = panel_names(state)
-    for choice in state.blank_choices:
-        if choice.panel not in names:
-            raise NoSuchPanelError(choice.panel, names)
+    for panel in (*(c.panel for c in state.blank_choices), *(e.panel for e in state.edges)):
+        if panel not in names:
+            raise NoSuchPanelError(panel, names)
+
+
+def idle_edges(state: JobState) -> tuple[EdgeChoice, ...]:
+    """Return allowances that count for nothing: no panel that is cut has such an edge.
+
+    They stay in the job, as a seam may be moved back, and have to be told. Of panels without a
+    pattern nothing is known.
+    """
+    names = panel_names(state)
+    if not names:
+        return ()
+    patterns = {edge.panel: made(state, "Paper", edge.panel) for edge in state.edges}
+    return tuple(
+        edge
+        for edge in state.edges
+        if edge.panel not in names
+        or (
+            patterns[edge.panel] is not None
+            and edge.edge not in {edge_key(each) for each in patterns[edge.panel].edges}
+        )
+    )
 
 
 # ---- what may leave

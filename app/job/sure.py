@@ -40,9 +40,15 @@ class Sure:
 
     bands: Sureness | None
 
-    def trim_mm(self, asked_mm: float) -> float:
-        """Return the trim asked for, or as much more as makes the cut line cover both bands."""
-        return asked_mm if self.bands is None else self.bands.trim_covering(asked_mm)
+    @property
+    def growth(self) -> FloatArray | None:
+        """Return (k,), mm: what the cut line stands further out at every vertex of the rim."""
+        return None if self.bands is None else self.bands.cut_allowance
+
+    @property
+    def most_growth_mm(self) -> float:
+        """Return the most of it; 0 where it is not known."""
+        return 0.0 if self.growth is None else max(0.0, float(self.growth.max()))
 
 
 def sure(flat: FlatPanel, errors: MeasuringErrors, *, report: Report = silent) -> Sure:
@@ -147,10 +153,17 @@ def errors_of_scan(
     )
 
 
-def sure_words(found: Sure | None, trim_mm: float, show: str = "mm") -> str:
+def sure_words(found: Sure | None, show: str = "mm", *, bare: Sequence[str] = ()) -> str:
     """Return how sure the size is, in one sentence of three parts; "" where that is not known.
 
-    >>> sure_words(None, 12.7)
+    Parameters
+    ----------
+    found : Sure or None
+    show : "mm" or "in"
+    bare : sequence of str
+        Letters of edges cut on their net line: nothing comes on top there.
+
+    >>> sure_words(None)
     ''
     """
     if found is None or found.bands is None:
@@ -159,10 +172,11 @@ def sure_words(found: Sure | None, trim_mm: float, show: str = "mm") -> str:
     measuring, model = (
         f"\u00b1{upward_text(by, show)}" for by in (bands.measuring_mm, bands.model_mm)
     )
-    needed = found.trim_mm(trim_mm)
-    cover = "The cut line covers both."
-    if needed > trim_mm + 1e-9:
-        cover = f"The cut line stands {upward_text(needed, show)} out to cover both."
+    cover = "The cut line covers both"
+    if found.most_growth_mm > 1e-9:
+        further = upward_text(found.most_growth_mm, show)
+        cover = f"The cut line stands up to {further} further out to cover both"
+    cover += f", but not along {' and '.join(bare)}, cut to size." if bare else "."
     return f"Size sure to {measuring}; depending on how you work it {model}. {cover}"
 
 

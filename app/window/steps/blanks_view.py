@@ -237,7 +237,7 @@ class BlanksView(StepView):
         self._answer.setText(answer_words(found, desk.show))
         self._answer.setVisible(True)
         beside = [
-            sure_words(known, state.trim_mm, desk.show),
+            sure_words(known, desk.show),
             equal_area_words(found, desk.show),
             eased_words(found),
         ]

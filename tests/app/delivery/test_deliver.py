@@ -141,8 +141,9 @@ def test_a_page_to_cut_from_says_how_sure_its_size_is_and_others_do_not() -> Non
     facts = job_facts(state, made(state, "Size"), dated=DATED)
     (remark,) = panel_sheet(state, facts, tank_model(state), "top").remarks
     assert remark.startswith("Size sure to \u00b1")
-    assert remark.endswith("cover both.") or remark.endswith("covers both.")
-    assert how_sure(state, made(state, "Sure", "top"), "mm", may_cut=False) == ()
+    assert remark.endswith("further out to cover both.")
+    pattern, sure = made(state, "Paper", "top"), made(state, "Sure", "top")
+    assert how_sure(pattern, sure, "mm", may_cut=False) == ()
 
 
 def test_a_stop_half_way_leaves_nothing(tmp_path: Path) -> None:

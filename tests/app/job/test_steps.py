@@ -12,7 +12,10 @@ import pytest
 from app.job import (
     STEPS,
     Blank,
+    EdgeChoice,
     JobState,
+    MetalChoice,
+    NoSuchPanelError,
     PaperKind,
     SizeChoice,
     StepState,
@@ -20,7 +23,9 @@ from app.job import (
     Task,
     all_made,
     carried_through,
+    check_choices,
     failure,
+    idle_edges,
     latest,
     line_of,
     made,
@@ -34,11 +39,14 @@ from app.job import (
     reason_words,
     state_of,
     step,
+    stock_of,
     sure_words,
     task_for,
     why_no_cut,
     with_blank_choice,
+    with_edge,
     with_failure,
+    with_forming,
     with_marked_face,
     with_name,
     with_panel_names,
@@ -53,6 +61,8 @@ from app.job.making import is_fitting
 from app.job.sure import errors_of_panel
 from geometry.blank import Work
 from geometry.datum import Tape, TapeOffError
+from geometry.metal import METALS
+from geometry.pattern import BendStock, Pattern
 from geometry.progress import Cancelled, Report, silent
 from geometry.surface import Opening
 from tests.app.job.small_tank import (
@@ -241,29 +251,68 @@ def test_a_task_can_be_pickled_and_runs_to_the_same_result_elsewhere() -> None:
     np.testing.assert_array_equal(there.flat.flat_vertices, here.flat.flat_vertices)
 
 
-def test_more_tapes_make_sizes_surer_and_paper_of_the_same_trim_stays() -> None:
-    """Their scale error falls as 1 / sqrt of the sum of squared lengths; the trim covers both."""
+def test_more_tapes_make_sizes_surer_and_the_cut_line_comes_closer() -> None:
+    """Their scale error falls as 1 / sqrt of the sum of squared lengths."""
     state = with_tape(carried(), decided().size.tapes[0])
-    state = carried_through(state, "Sure")
+    state = carried_through(state, "Paper")
     assert part_state(state, "Sure", "top") is MADE
     before, after = (made(s, "Sure", "top").bands for s in (carried(), state))
     assert after.measuring_mm < before.measuring_mm
     assert after.model_mm == before.model_mm
-    assert made(state, "Paper", "top") is made(carried(), "Paper", "top")
+    closer, wider = (
+        sum(edge.grown_by_mm for edge in made(s, "Paper", "top").allowance_of_edge)
+        for s in (state, carried())
+    )
+    assert closer < wider
 
 
-def test_a_trim_too_narrow_for_what_is_not_sure_is_widened_and_said() -> None:
+def test_what_is_not_sure_comes_on_top_of_every_edge_and_is_said() -> None:
     sure: Sure = made(carried(), "Sure", "top")
-    assert sure.bands is not None
-    needed_mm = float(sure.bands.cut_allowance.max())
-    state = carried_through(with_trim(carried(), needed_mm / 2.0), "Paper")
-    assert made(state, "Paper", "top").trim_mm == needed_mm
-    assert "to cover both" in sure_words(sure, needed_mm / 2.0)
-    assert made(carried(), "Paper", "top").trim_mm == 12.7
-    words = sure_words(sure, 12.7)
+    pattern: Pattern = made(carried(), "Paper", "top")
+    grown = [edge.grown_by_mm for edge in pattern.allowance_of_edge]
+    assert max(grown) == sure.most_growth_mm > 0.0
+    assert [edge.cut_mm for edge in pattern.allowance_of_edge] == [12.7 + by for by in grown]
+    assert pattern.trim_mm == 12.7 + min(grown)
+    words = sure_words(sure)
     assert words.startswith("Size sure to \u00b1")
     assert "; depending on how you work it \u00b1" in words
-    assert words.endswith("The cut line covers both.")
+    assert words.endswith("further out to cover both.")
+    assert sure_words(sure, bare=["A", "F1"]).endswith("not along A and F1, cut to size.")
+
+
+def test_an_edge_has_its_own_allowance_and_its_neighbours_the_usual_one() -> None:
+    hem = EdgeChoice("top", "left rail|left", "hem", 8.0)
+    none = EdgeChoice("top", "right rail|right", "none", 0.0)
+    state = carried_through(with_edge(with_edge(carried(), hem), none), "Paper")
+    cuts = {edge.key: edge for edge in made(state, "Paper", "top").allowance_of_edge}
+    assert cuts[hem.edge].allowance == hem.allowance
+    assert (cuts[none.edge].cut_mm, cuts[none.edge].grown_by_mm) == (0.0, 0.0)
+    assert {cut.allowance.width_mm for key, cut in cuts.items() if key[0] == "F"} == {12.7}
+    assert made(state, "Paper", "left") is made(carried(), "Paper", "left")
+    assert idle_edges(state) == ()
+
+
+def test_an_allowance_for_an_edge_that_is_gone_is_passed_over_and_told() -> None:
+    gone = EdgeChoice("top", "old rail|left", "hem", 8.0)
+    away = EdgeChoice("lid", "F1", "hem", 8.0)
+    state = carried_through(with_edge(with_edge(carried(), gone), away), "Paper")
+    assert {cut.allowance.kind for cut in made(state, "Paper", "top").allowance_of_edge} == {"trim"}
+    assert idle_edges(state) == (gone, away)
+    with pytest.raises(NoSuchPanelError, match="lid"):
+        check_choices(state)
+
+
+def test_freehand_leaves_an_inch_all_round() -> None:
+    state = carried_through(with_forming(carried(), "freehand"), "Paper")
+    pattern: Pattern = made(state, "Paper", "left")
+    assert {edge.allowance.width_mm for edge in pattern.allowance_of_edge} == {25.4}
+
+
+def test_a_known_sheet_is_bent_over_its_own_radius_and_another_over_none() -> None:
+    thin = stock_of(MetalChoice(1.6, "3003-H14"))
+    known = METALS["3003-H14"].bend_radius_at(1.6)
+    assert thin == BendStock(1.6, None if known is None else known.value)
+    assert stock_of(MetalChoice(1.6, "no such metal")) == BendStock(1.6, None)
 
 
 def test_what_makes_a_size_unsure_is_told_the_most_first() -> None:
@@ -285,8 +334,8 @@ def test_a_blank_that_is_not_settled_is_sure_of_nothing() -> None:
     state = carried_through(with_result(carried(), task, bad), "Sure")
     sure: Sure = made(state, "Sure", "top")
     assert sure.bands is None
-    assert sure_words(sure, 12.7) == ""
-    assert sure.trim_mm(12.7) == 12.7
+    assert sure_words(sure) == ""
+    assert (sure.growth, sure.most_growth_mm) == (None, 0.0)
 
 
 def test_the_rim_is_exact_where_a_seam_was_cut_and_the_scans_own_elsewhere() -> None:
@@ -402,7 +451,7 @@ def test_without_proof_of_size_there_is_paper_and_nothing_to_cut() -> None:
         assert "SIZE NOT TAPED" in why_no_cut(state, "top")
         assert "SIZE NOT TAPED" in line_of(state, "Size")
         assert state_of(state, "Size") is NEEDS_YOU
-        assert made(state, "Paper", "top") is made(carried(), "Paper", "top")
+        assert made(state, "Blanks", "top") is made(carried(), "Blanks", "top")
     proved = carried_through(with_tape(state, decided().size.tapes[1]), "Paper")
     assert paper_kind(proved, "top") is PaperKind.ALL
 
