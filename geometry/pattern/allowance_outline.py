@@ -21,6 +21,7 @@ from geometry.pattern.allowance_strips import (
     Meeting,
     Strip,
     corner_pieces,
+    lasting_meeting,
     meeting,
     outward,
     strip_pieces,
@@ -130,15 +131,18 @@ def cut_outline(net: FloatArray, strips: Sequence[Strip]) -> CutOutline | None:
     metal = [strip_pieces(strip) for strip in strips]
     corners: list[CutCorner] = []
     notches: list[tuple[CutCorner, Notch]] = []
-    for before, joint in _joints(strips):
-        after = (before + 1) % len(strips)
+    for before, after in _neighbours(strips):
         one, other = strips[before], strips[after]
-        corner = CutCorner(joint.place, before, after, joint.turn_rad, _made(joint, one, other))
+        lasting = lasting_meeting(one.points, other.points)
+        turn, made = lasting.turn_rad, _made(lasting, one, other)
+        corner = CutCorner(lasting.place, before, after, turn, made)
         corners.append(corner)
-        if corner.made in ("notched", "slit") and (one.fold or other.fold):
-            notches.append((corner, notch(joint, one, other)))
-        elif corner.made in ("mitred", "round"):
-            metal[before] += corner_pieces(joint, one.width_mm, other.width_mm, corner.made)
+        if made in ("notched", "slit") and (one.fold or other.fold):
+            notches.append((corner, notch(lasting, one, other)))
+        elif made != "notched":
+            joint = meeting(one.points, other.points)
+            kind: AllowanceCorner = "mitred" if made == "mitred" else "round"
+            metal[before] += corner_pieces(joint, one.width_mm, other.width_mm, kind)
     grown = _outermost(_joined(shape, strips, metal, notches))
     trim = shapely.simplify(shapely.polygons(shapely.get_exterior_ring(grown)), _THINNING_MM)
     reliefs = tuple(
@@ -152,13 +156,11 @@ def cut_outline(net: FloatArray, strips: Sequence[Strip]) -> CutOutline | None:
     )
 
 
-def _joints(strips: Sequence[Strip]) -> list[tuple[int, Meeting]]:
-    """Return where every strip ends and the next one begins; nothing for one that is closed."""
-    if len(strips) == 1 and strips[0].is_closed:
-        return []
-    following = [*strips[1:], strips[0]]
-    pairs = zip(strips, following, strict=True)
-    return [(index, meeting(a.points, b.points)) for index, (a, b) in enumerate(pairs)]
+def _neighbours(strips: Sequence[Strip]) -> list[tuple[int, int]]:
+    """Return every strip and the next one; nothing for one that is closed."""
+    count = len(strips)
+    alone = count == 1 and strips[0].is_closed
+    return [] if alone else [(index, (index + 1) % count) for index in range(count)]
 
 
 def _made(

@@ -22,6 +22,9 @@ MITRE_REACH = 4.0
 """A mitre ends square, so many widths from its corner; reached where an edge turns by 151 degrees.
 """
 
+_LOOK_MM = 4.0
+"""Over so much of an edge its course at a corner is taken."""
+
 _SHARP_RAD = np.deg2rad(35.0)
 """At a turn sharper than this within one edge a mitred edge is mitred; else it is a curve."""
 
@@ -131,6 +134,19 @@ def directions(points: FloatArray) -> FloatArray:
 def meeting(one: FloatArray, other: FloatArray) -> Meeting:
     """Return where an edge's points end and the next one's begin."""
     return Meeting(one[-1], directions(one[-2:])[0], directions(other[:2])[0])
+
+
+def lasting_meeting(one: FloatArray, other: FloatArray) -> Meeting:
+    """Return the same by where the edges run over some length: a hair's kink does not turn it."""
+    before = np.stack([_point_back(one[::-1]), one[-1]])
+    return meeting(before, np.stack([other[0], _point_back(other)]))
+
+
+def _point_back(points: FloatArray) -> FloatArray:
+    """Return the (2,) place so far along a line that its course there can be told."""
+    line = shapely.LineString(points)
+    back = line.interpolate(min(_LOOK_MM, line.length / 2.0))
+    return np.asarray(shapely.get_coordinates(back)[0])
 
 
 def strip_pieces(strip: Strip) -> list[shapely.Polygon]:

@@ -185,6 +185,22 @@ def test_a_fold_that_goes_on_along_the_next_edge_is_not_parted() -> None:
     assert [relief.before for relief in unlike.reliefs] == [0]
 
 
+def test_a_hairs_kink_where_two_edges_meet_parts_no_fold() -> None:
+    """Half a millimetre at 20 degrees to a straight run: by its last piece it would be a corner."""
+    kink = 0.5 * np.array([np.cos(np.deg2rad(20.0)), -np.sin(np.deg2rad(20.0))])
+    meet = np.array([70.0, 0.0]) + kink
+    net = np.array([[0.0, 0], [70, 0], meet, [150, 0], [150, 80], [0, 80]])
+    hem = fold("hem")
+    runs = [net[:3], net[2:4], net[3:5], net[4:], np.stack([net[-1], net[0]])]
+    folds = [hem, hem, None, None, None]
+    strips = [Strip(run, 12.0, "round", how) for run, how in zip(runs, folds, strict=True)]
+    found = cut_outline(net, strips)
+    assert found is not None
+    assert found.corners[0].made == "round"
+    assert abs(found.corners[0].turn_rad) < np.deg2rad(10.0)
+    assert not any(relief.before == 0 for relief in found.reliefs)
+
+
 @pytest.mark.parametrize("outer_deg", [60.0, 90.0, 130.0])
 def test_at_an_inward_corner_a_slit_a_sheet_wide_parts_the_folds(outer_deg: float) -> None:
     """Halfway between them, from the relief hole to the outer side."""
