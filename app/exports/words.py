@@ -109,7 +109,10 @@ def trim_range(sheet: PanelSheet) -> tuple[float, float]:
 
 def trim_words(sheet: PanelSheet) -> str:
     """Return how far the cut line lies outside the net line: one width, or the least and most."""
-    least, most = (length_text(width, sheet.job.show) for width in trim_range(sheet))
+    widths = trim_range(sheet)
+    least, most = (length_text(width, sheet.job.show) for width in widths)
+    if widths[0] == 0.0 < widths[1]:
+        return f"up to {most}"
     return most if least == most else f"{least} to {most}"
 
 

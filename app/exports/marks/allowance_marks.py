@@ -8,6 +8,7 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
+import shapely
 
 from app.exports.drawing import FreeSpace, Line, Meaning, Text, curved, place_text
 from app.exports.facts import PanelSheet, reason_not_to_cut
@@ -197,15 +198,23 @@ def _relief_texts(sheet: PanelSheet, space: FreeSpace) -> list[Text]:
 def _line_names(
     sheet: PanelSheet, within: FreeSpace, margin: FreeSpace
 ) -> tuple[list[Text], list[Text]]:
-    """Return NET inside the net line and CUT inside the cut line, beside every longer edge."""
+    """Return NET inside the net line and CUT inside the cut line, beside every longer edge.
+
+    Where a gap closes over no cut line runs beside the edge, and none is named.
+    """
+    trim = sheet.pattern.trim
+    if trim is None:
+        return [], []
+    ring = shapely.LinearRing(sheet.lay.on_paper(trim))
     names: tuple[list[Text], list[Text]] = [], []
     for edge, cut in zip(sheet.pattern.edges, sheet.pattern.allowance_of_edge, strict=True):
         if edge.flat_mm < 60.0:
             continue
         for part in (0.3, 0.7) if edge.flat_mm > 160.0 else (0.25,):
             place, inward = _part_way(sheet, edge, part)
-            if cut.cut_mm > 2.5 * _NAME_MM:
-                near = place - (cut.cut_mm - _BESIDE_MM) * inward
+            near = place - (cut.cut_mm - _BESIDE_MM) * inward
+            off = ring.distance(shapely.Point(near))
+            if cut.cut_mm > 2.5 * _NAME_MM and abs(off - _BESIDE_MM) < 0.5:
                 names[1].extend(place_text(margin, "CUT", near, _NAME_MM, 3.0, bold=True))
             near = place + _BESIDE_MM * inward
             names[0].extend(place_text(within, "NET", near, _NAME_MM, 4.0, bold=True))

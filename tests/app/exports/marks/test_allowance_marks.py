@@ -9,17 +9,19 @@ import pytest
 import shapely
 
 from app.exports import PanelSheet
-from app.exports.drawing import Line, Meaning, Text
+from app.exports.drawing import FreeSpace, Line, Meaning, Text
 from app.exports.marks.allowance_marks import (
     allowance_lines,
     allowance_rows,
+    allowance_texts,
     allowance_words,
     is_uniform,
 )
 from app.exports.pages import pattern_drawing
 from app.exports.words import cut_words, trim_words
-from geometry.pattern import BendStock, EdgeAllowance, dress, edge_letters
+from geometry.pattern import BendStock, EdgeAllowance, bare_pattern, dress, edge_letters
 from tests.app.exports.sample_sheets import PANEL_ANGLES, cut_panel, flat_panel, panel_sheet
+from tests.geometry.pattern.stand_ins import FlatByFormula, grid
 
 NAME = "top strip"
 LEFT, RIGHT = "left rail|left side", "right rail|right side"
@@ -31,6 +33,7 @@ MIXED = {
 }
 FLANGES = dict.fromkeys(MIXED, EdgeAllowance("flange", 20.0, 90.0))
 ALLOWED_WORDS = ("TRIM", "HEM", "JOGGLE", "FLANGE", "LAP", "NO TRIM", "DRILL", "NET", "CUT")
+SLOT = [[100.0, 60.0], [120.0, 60.0], [120.0, 158.0], [100.0, 158.0]]
 LINES_KEPT_CLEAR = {
     Meaning.NET,
     Meaning.CUT,
@@ -171,11 +174,42 @@ def test_words_in_the_margin_stay_on_the_metal() -> None:
     assert all(blank.contains(shapely.Polygon(text.outline)) for text in own_texts(sheet))
 
 
+def test_a_cut_line_is_named_only_where_it_runs() -> None:
+    """Each name stands 3.2 mm inside its line, or as near as there is room within 3 mm of that."""
+    for sheet in (mixed(), panel_sheet("left side")):
+        assert sheet.pattern.trim is not None
+        ring = shapely.LinearRing(sheet.lay.on_paper(sheet.pattern.trim))
+        names = [text for text in own_texts(sheet) if text.text == "CUT"]
+        assert names
+        assert all(shapely.Polygon(text.outline).distance(ring) < 6.2 for text in names)
+
+
+def test_no_cut_line_is_named_in_a_slot_that_closes_over() -> None:
+    flat, faces = grid(22, 16, 220.0, 160.0)
+    middle = flat[faces].mean(axis=1)
+    faces = faces[(np.abs(middle[:, 0] - 110.0) > 10.0) | (middle[:, 1] < 60.0)]
+    kept, numbered = np.unique(faces, return_inverse=True)
+    places = flat[kept]
+    slotted = FlatByFormula(np.pad(places, ((0, 0), (0, 1))), numbered.reshape(-1, 3), places)
+    pattern = bare_pattern(slotted)
+    assert pattern.trim_closes_over
+    sheet = replace(panel_sheet("left side"), pattern=pattern)
+    space = FreeSpace(sheet.lay.on_paper(pattern.net))
+    net = sheet.lay.on_paper(pattern.net)
+    _, margin = allowance_texts(sheet, space, [np.concatenate([net, net[:1]])])
+    slot = shapely.Polygon(sheet.lay.on_paper(np.array(SLOT)))
+    named = [shapely.Polygon(text.outline) for text in margin if text.text == "CUT"]
+    assert len(named) >= 6
+    assert not any(slot.intersects(name) for name in named)
+
+
 def test_what_may_be_cut_is_told_by_least_and_most_where_widths_differ() -> None:
     assert trim_words(mixed()) == "10.8 mm (7/16 in) to 26.2 mm (1 1/16 in)"
     assert "as told along each edge" in cut_words(mixed())
     none = sheet_with(dict.fromkeys(MIXED, EdgeAllowance("none", 0.0)))
     assert "nothing is trimmed after" in cut_words(none)
+    some = sheet_with({**MIXED, "F1": EdgeAllowance("none", 0.0)})
+    assert trim_words(some) == "up to 25.4 mm (1 in)"
     plain = panel_sheet("left side")
     assert cut_words(plain).endswith("12.7 mm (1/2 in) outside the net line everywhere.")
 
