@@ -149,7 +149,11 @@ def _place(skin: TapedSkin, curve: FeatureCurve, at: int) -> TapePlace:
     last = at in (-1, len(curve.points) - 1)
     if not curve.closed and ((at == 0 and curve.corners[0]) or (last and curve.corners[1])):
         on = "corner"
-    return TapePlace(on, curve.number, skin.axes.from_tank(point[None])[0], point)
+    where = skin.axes.from_tank(point[None])[0]
+    if on != "hole":
+        return TapePlace(on, curve.number, where, point)
+    beside = point - curve.points.mean(axis=0)
+    return TapePlace(on, curve.number, where, point, beside / np.linalg.norm(beside))
 
 
 def _over(skin: TapedSkin, span: Span, allowed: Allowance) -> Iterator[TapeValue]:

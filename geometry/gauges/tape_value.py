@@ -1,6 +1,6 @@
 """What a tape is asked to prove on the original: where it lies, what it should read, how surely."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
@@ -32,16 +32,21 @@ class TapePlace:
         On the mesh's outside.
     tank : (3,) float, mm
         The same ahead of the rear end, left of the middle, above the foot.
+    beside : (3,) float
+        On the edge of a hole: which side of it, ahead, left and up, from its middle; length 1.
+        Nought elsewhere.
     """
 
     on: Feature
     number: int
     point: FloatArray
     tank: FloatArray
+    beside: FloatArray = field(default_factory=lambda: np.zeros(3))
 
     def __post_init__(self) -> None:
         locked(self.point)
         locked(self.tank)
+        locked(self.beside)
 
 
 @dataclass(frozen=True, eq=False)

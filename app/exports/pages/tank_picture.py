@@ -90,18 +90,7 @@ def view_of(
         Pixels.
     """
     right, upright, eye = _looking(tank, sideways_deg, upward_deg)
-    seen = tank.vertices @ np.stack([right, upright, eye], axis=1)
-    low, high = seen[:, :2].min(axis=0), seen[:, :2].max(axis=0)
-    scale = picture_scale(tank, sideways_deg, upward_deg, width, height)
-    middle = (low + high) / 2.0
-    pixels = np.stack(
-        [
-            width / 2.0 + scale * (seen[:, 0] - middle[0]),
-            height / 2.0 - scale * (seen[:, 1] - middle[1]),
-            scale * seen[:, 2],
-        ],
-        axis=1,
-    )
+    pixels = pixels_of(tank, tank.vertices, (sideways_deg, upward_deg), (width, height))
     face = nearest_face(pixels, tank.faces, width, height)
     normals = face_normals(tank.vertices, tank.faces)
     lamp = 0.75 * eye + 0.45 * upright - 0.35 * right
@@ -116,6 +105,35 @@ def view_of(
         for marked in (tank.filled, tank.copied)
     ]
     return TankView(panel, shade, front, *marks)
+
+
+def pixels_of(
+    tank: TankModel, points: FloatArray, angles_deg: tuple[float, float], extent: tuple[int, int]
+) -> FloatArray:
+    """Return (k, 3) column, row and height towards the eye of places in a picture of the tank.
+
+    Parameters
+    ----------
+    tank : TankModel
+    points : (k, 3) float, mm
+    angles_deg : (float, float)
+        Sideways and upward, as for `view_of`.
+    extent : (int, int)
+        Width and height of the picture, pixels.
+    """
+    looking = np.stack(_looking(tank, *angles_deg), axis=1)
+    seen, asked = tank.vertices @ looking, points @ looking
+    low, high = seen[:, :2].min(axis=0), seen[:, :2].max(axis=0)
+    scale = picture_scale(tank, *angles_deg, *extent)
+    middle = (low + high) / 2.0
+    return np.stack(
+        [
+            extent[0] / 2.0 + scale * (asked[:, 0] - middle[0]),
+            extent[1] / 2.0 - scale * (asked[:, 1] - middle[1]),
+            scale * asked[:, 2],
+        ],
+        axis=1,
+    )
 
 
 def picture_scale(
@@ -306,6 +324,7 @@ def _as_bytes(picture: FloatArray) -> NDArray[np.uint8]:
     return np.asarray(np.round(np.clip(picture, 0.0, 1.0) * 255.0), np.uint8)
 
 
+@lru_cache(maxsize=8)
 def _axes(tank: TankModel) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return the tank's forward, left and up; guessed from its shape while the datum is not set."""
     centred = tank.vertices - tank.vertices.mean(axis=0)

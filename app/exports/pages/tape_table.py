@@ -1,0 +1,209 @@
+"""The tape table on paper: lengths to be taped on the original, where, and a box for each reading.
+
+The maker proves the scan in five minutes: ten readings beside ten of ours.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from app.exports.drawing import (
+    A4,
+    Drawing,
+    Meaning,
+    Page,
+    Picture,
+    Placed,
+    Text,
+    fitted,
+    rectangle,
+    straight,
+    together,
+)
+from app.exports.facts import JobFacts, TankModel
+from app.exports.pages.tape_picture import TapePicture, pictures_of
+from app.exports.pages.tape_words import (
+    heading_words,
+    limit_words,
+    moved_words,
+    ours_words,
+    where_words,
+)
+from app.exports.pages.title import ARROW_MM, Cell, paragraph, stacked, view_arrow
+from app.exports.words import CAUTION, proof_words, revision_words
+from app.units import Fractions
+from geometry.gauges import TapeTable, TapeValue
+
+_MARGIN_MM = 10.0
+_TEXT_MM = 2.5
+_PICTURE_MM = (36.0, 22.0)
+_ROW_GAP_MM = 1.6
+_COLUMNS = (0.0, 8.0, 46.0, 118.0, 154.0, 177.0)
+"""Where number, picture, words, ours, the box and the limit begin."""
+
+_BOX_MM = (21.0, 11.0)
+
+
+@dataclass(frozen=True, eq=False)
+class TapeSheet:
+    """What the tape table is made from.
+
+    Attributes
+    ----------
+    job : JobFacts
+    tank : TankModel
+    table : TapeTable
+    fractions : Fractions
+    """
+
+    job: JobFacts
+    tank: TankModel
+    table: TapeTable
+    fractions: Fractions = field(default_factory=Fractions)
+
+
+def tape_table_pages(sheet: TapeSheet) -> list[Page]:
+    """Return the tape table: upright A4, as many pages as the rows need."""
+    width = A4[0] - 2 * _MARGIN_MM
+    values = sheet.table.values
+    pictures = pictures_of(sheet.tank, [value.line for value in values], *_PICTURE_MM)
+    rows = [
+        _row(sheet, number, value, picture)
+        for number, (value, picture) in enumerate(zip(values, pictures, strict=True), start=1)
+    ]
+    foot = _foot(sheet, width)
+    groups = _grouped(rows, A4[1] - 2 * _MARGIN_MM - 26.0 - foot.height_mm)
+    pages = []
+    for number, group in enumerate(groups, start=1):
+        head = _head(sheet, number, len(groups), width)
+        body = stacked([head, *group])
+        pages.append(
+            Page(
+                *A4,
+                (
+                    Placed(body.drawing, _MARGIN_MM, A4[1] - _MARGIN_MM),
+                    Placed(foot.drawing, _MARGIN_MM, _MARGIN_MM + foot.height_mm),
+                ),
+            )
+        )
+    return pages
+
+
+def _grouped(rows: Sequence[Cell], room_mm: float) -> list[list[Cell]]:
+    """Return rows page by page, as evenly as they go."""
+    tall = sum(row.height_mm for row in rows)
+    count = max(1, int(np.ceil(tall / room_mm)))
+    while True:
+        groups: list[list[Cell]] = [[]]
+        used = 0.0
+        for row in rows:
+            is_full = used + row.height_mm > room_mm
+            if groups[-1] and (is_full or used + 0.5 * row.height_mm > tall / count):
+                groups.append([])
+                used = 0.0
+            groups[-1].append(row)
+            used += row.height_mm
+        if len(groups) <= count or count >= len(rows):
+            return groups
+        count += 1
+
+
+def _head(sheet: TapeSheet, number: int, count: int, width_mm: float) -> Cell:
+    job = sheet.job
+    title = f"TAPE TABLE  {job.job}"
+    page = f"sheet {number} of {count}"
+    texts = [
+        Text(fitted(title, width_mm - 30.0, 4.5), (0.0, -5.0), 4.5, bold=True),
+        Text(page, (width_mm, -5.0), _TEXT_MM, "end"),
+        Text(fitted(revision_words(job), width_mm, _TEXT_MM), (0.0, -10.0), _TEXT_MM),
+    ]
+    names = ("", "", "what, and where to hold it", "ours", "taped", "limit")
+    texts += [
+        Text(name, (x, -16.5), _TEXT_MM, bold=True)
+        for name, x in zip(names, _COLUMNS, strict=True)
+        if name
+    ]
+    return Cell(Drawing((straight(0.0, -18.5, width_mm, -18.5),), tuple(texts)), 19.5)
+
+
+def _row(sheet: TapeSheet, number: int, value: TapeValue, picture: TapePicture) -> Cell:
+    """Return one value, hanging from (0, 0), a thin line below it."""
+    show = sheet.job.show
+    words = stacked(
+        [
+            paragraph([heading_words(value)], _COLUMNS[3] - _COLUMNS[2] - 2.0, 2.7, bold=True),
+            paragraph(
+                where_words(value, sheet.table, show), _COLUMNS[3] - _COLUMNS[2] - 2.0, _TEXT_MM
+            ),
+        ]
+    )
+    height = max(_PICTURE_MM[1] + ARROW_MM, words.height_mm) + _ROW_GAP_MM
+    first, second = ours_words(value, sheet.fractions, show)
+    box_low = -3.0 - _BOX_MM[1]
+    texts = [
+        Text(str(number), (0.0, -6.0), 4.0, bold=True),
+        Text(first, (_COLUMNS[3], -6.0), 3.6, bold=True),
+        Text(second, (_COLUMNS[3], -10.8), _TEXT_MM),
+        Text(limit_words(value, show), (_COLUMNS[5], -6.0), _TEXT_MM),
+    ]
+    slip = paragraph([moved_words(value, show)], _COLUMNS[4] - _COLUMNS[3], _TEXT_MM)
+    right = A4[0] - 2 * _MARGIN_MM
+    lines = [
+        rectangle(_COLUMNS[4], box_low, _COLUMNS[4] + _BOX_MM[0], -3.0),
+        straight(0.0, -height, right, -height, Meaning.GRID),
+    ]
+    parts = [
+        Drawing(tuple(lines), tuple(texts)),
+        words.drawing.moved(_COLUMNS[2], 0.0),
+        slip.drawing.moved(_COLUMNS[3], -11.4),
+        _pictured(picture, value).moved(_COLUMNS[1], -_PICTURE_MM[1] - 0.8),
+        view_arrow(picture.front, _COLUMNS[1], -_PICTURE_MM[1] - ARROW_MM - 0.8),
+    ]
+    return Cell(together(parts), height)
+
+
+def _pictured(picture: TapePicture, value: TapeValue) -> Drawing:
+    """Return the picture, its ends named A and B where the tape has two."""
+    width, height = _PICTURE_MM
+    drawn = Picture(picture.pixels, (0.0, 0.0), width, height)
+    texts = []
+    if value.way != "round":
+        ends = picture.ends * [width, height]
+        way = ends[1] - ends[0]
+        length = max(float((way @ way) ** 0.5), 1e-6)
+        for name, end, sign in (("A", ends[0], -1.0), ("B", ends[1], 1.0)):
+            x, y = end + sign * 2.6 * way / length
+            x, y = min(max(x, 1.6), width - 1.6), min(max(y, 1.6), height - 1.6)
+            texts.append(Text(name, (x, y - 1.25), 2.5, "middle", bold=True, masked=True))
+    return Drawing(texts=tuple(texts), pictures=(drawn,))
+
+
+def _foot(sheet: TapeSheet, width_mm: float) -> Cell:
+    """Return what to do with the readings, hanging from (0, 0)."""
+    sentences = [
+        "The tape lies on the outside as scanned, paint included. Ahead is level, from the "
+        "rearmost place of the tank as it stands; up is from its lowest. Broken lines run where "
+        "the picture does not show them. No tape here lies on a place nobody scanned"
+        + ("." if not sheet.job.copied_from else ", nor on the side made from the other one."),
+        "A reading off by more than its limit: tape it again. If it stays off, the scan is not "
+        "this tank, or not its size: cut nothing until you know why.",
+        *_fewer(sheet.table),
+        proof_words(sheet.job),
+    ]
+    text = paragraph(sentences, width_mm, _TEXT_MM)
+    caution = paragraph([CAUTION], width_mm, _TEXT_MM, bold=True)
+    rule = Cell(Drawing((straight(0.0, 0.0, width_mm, 0.0),)), 1.0)
+    return stacked([rule, text, caution])
+
+
+def _fewer(table: TapeTable) -> list[str]:
+    found = len(table.values)
+    if found >= table.asked:
+        return []
+    if not found:
+        return [
+            "No length could be found that a tape proves: too little was scanned, or nothing on "
+            "the skin tells a tape where to lie."
+        ]
+    return [f"Only {found} of {table.asked}: nothing else on the skin tells a tape where to lie."]
