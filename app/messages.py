@@ -73,7 +73,9 @@ from geometry.pattern import (
     MOST_FLANGE_DEG,
     AllowanceTooWideError,
     BadAllowanceError,
+    BadReadingError,
     NoSuchEdgeError,
+    NoSuchSquareError,
 )
 from geometry.scan import (
     BadIndexError,
@@ -634,6 +636,14 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
     WorkChoiceError: lambda e: f"{e.choice} cannot be {e.value!r}: it may be {e.allowed}.",
     BadAllowanceError: _bad_allowance,
     NoSuchEdgeError: _no_such_edge,
+    NoSuchSquareError: lambda e: (
+        f"There is no square {e.name!r} on this grid: squares run from A1 to {e.last}. Letters I "
+        "and O are left out."
+    ),
+    BadReadingError: lambda e: (
+        f"Square {e.square}: {mm_text(e.reading_mm, 2)} cannot be a reading of a square of "
+        f"{mm_text(e.side_mm)}. Read it again; sides first, then the two diagonals."
+    ),
     AllowanceTooWideError: lambda e: (
         f"The allowance of {_edge(e.edge)} is {mm_text(e.width_mm)} wide, more than the blank it "
         f"is left on can take ({mm_text(e.most_mm)}). Make it narrower."

@@ -30,6 +30,7 @@ from geometry.pattern.curve_fitting import FittedCurve, Outline, fitted_curve
 from geometry.pattern.curve_outlines import OutlineCurves, outline_curves
 from geometry.pattern.edges import PatternEdge, WitnessMark, edge_letters, rim_edges
 from geometry.pattern.gather import Gather, GatherTape, GridSquares, stretch_from_readings
+from geometry.pattern.grid import NamedGrid, NoSuchSquareError, named_grid
 from geometry.pattern.outlines import Region
 from geometry.pattern.pattern import (
     Pattern,
@@ -40,6 +41,13 @@ from geometry.pattern.pattern import (
     marked_out,
     on_blank,
     with_centre_lines,
+)
+from geometry.pattern.readings import (
+    BadReadingError,
+    SquareReading,
+    SquareStretch,
+    formed_readings,
+    readings_result,
 )
 from geometry.pattern.roll_lines import RollLine, roll_lines
 from geometry.pattern.sources import FlatSheet, FormedPanel, OpeningOnPanel, SeamHalf
@@ -58,6 +66,7 @@ __all__ = [
     "AllowanceKind",
     "AllowanceTooWideError",
     "BadAllowanceError",
+    "BadReadingError",
     "BendLine",
     "BendStock",
     "Contour",
@@ -71,7 +80,9 @@ __all__ = [
     "Gather",
     "GatherTape",
     "GridSquares",
+    "NamedGrid",
     "NoSuchEdgeError",
+    "NoSuchSquareError",
     "OpeningOnPanel",
     "Outline",
     "OutlineCurves",
@@ -83,6 +94,8 @@ __all__ = [
     "RollLine",
     "SeamHalf",
     "ShapeField",
+    "SquareReading",
+    "SquareStretch",
     "Station",
     "Sweep",
     "ThinMark",
@@ -97,9 +110,12 @@ __all__ = [
     "edge_letters",
     "fitted_curve",
     "flat_areas",
+    "formed_readings",
     "marked_out",
+    "named_grid",
     "on_blank",
     "outline_curves",
+    "readings_result",
     "rim_edges",
     "roll_lines",
     "stations_across",

@@ -82,7 +82,13 @@ from geometry.panels import (
 )
 from geometry.panels.seam import SeamError
 from geometry.panels.splitting import ChainsCrossError
-from geometry.pattern import AllowanceTooWideError, BadAllowanceError, NoSuchEdgeError
+from geometry.pattern import (
+    AllowanceTooWideError,
+    BadAllowanceError,
+    BadReadingError,
+    NoSuchEdgeError,
+    NoSuchSquareError,
+)
 from geometry.scan import (
     BadIndexError,
     BadLineError,
@@ -233,6 +239,8 @@ ERRORS: tuple[Exception, ...] = (
     BadAllowanceError("F1", "corner", "square"),
     NoSuchEdgeError("F9", ("left rail|top", "F1")),
     AllowanceTooWideError("F1", 700.0, 312.5),
+    NoSuchSquareError("C40", "M8"),
+    BadReadingError("C4", 250.0, 25.4),
     BadFileError("a seams file", PATH, "seams[0]", 'has the unknown field "a"'),
     BadFileError("a seams file", PATH, "", "is not text in UTF-8"),
     BadFileError("a datum file", PATH, "plane.normal", "is not square to up"),
