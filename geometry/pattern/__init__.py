@@ -29,6 +29,16 @@ from geometry.pattern.curve import Curve, circle_curve, straight_curve
 from geometry.pattern.curve_fitting import FittedCurve, Outline, fitted_curve
 from geometry.pattern.curve_outlines import OutlineCurves, outline_curves
 from geometry.pattern.edges import PatternEdge, WitnessMark, edge_letters, rim_edges
+from geometry.pattern.form_ticks import (
+    Deepest,
+    FormGuide,
+    FormTick,
+    MiddleEnd,
+    deepest,
+    form_guide,
+    form_ticks,
+    own_middle,
+)
 from geometry.pattern.gather import Gather, GatherTape, GridSquares, stretch_from_readings
 from geometry.pattern.grid import NamedGrid, NoSuchSquareError, named_grid
 from geometry.pattern.outlines import Region
@@ -72,14 +82,18 @@ __all__ = [
     "Contour",
     "Curve",
     "CutCorner",
+    "Deepest",
     "EdgeAllowance",
     "EdgeCut",
     "FittedCurve",
     "FlatSheet",
+    "FormGuide",
+    "FormTick",
     "FormedPanel",
     "Gather",
     "GatherTape",
     "GridSquares",
+    "MiddleEnd",
     "NamedGrid",
     "NoSuchEdgeError",
     "NoSuchSquareError",
@@ -105,16 +119,20 @@ __all__ = [
     "carried_points",
     "circle_curve",
     "contour_levels",
+    "deepest",
     "dress",
     "edge_key",
     "edge_letters",
     "fitted_curve",
     "flat_areas",
+    "form_guide",
+    "form_ticks",
     "formed_readings",
     "marked_out",
     "named_grid",
     "on_blank",
     "outline_curves",
+    "own_middle",
     "readings_result",
     "rim_edges",
     "roll_lines",
