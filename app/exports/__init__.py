@@ -11,7 +11,6 @@ from app.exports.facts import (
     reason_not_to_cut,
     thinnest_mm,
 )
-from app.exports.files import NothingToCutError
 from app.exports.marking_out import GRID_MM, TICK_MM, marked_out_as_shown
 from app.exports.output import (
     A3,
@@ -29,7 +28,7 @@ from app.exports.output import (
     paper_named,
     roll_named,
 )
-from app.exports.pages import roll_words
+from app.exports.pages import NothingToCutError, roll_words
 from app.exports.sheaves import Sheaf, file_stem, sheaves_of_job, sheaves_of_panel
 from app.exports.write import (
     FileInTheWayError,

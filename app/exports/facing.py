@@ -6,6 +6,7 @@ from typing import Literal
 import numpy as np
 
 from geometry.arrays import FloatArray
+from geometry.pattern import Curve
 
 Face = Literal["inside", "outside"]
 
@@ -37,6 +38,10 @@ class Lay:
             return seen
         cosine, sine = np.cos(self.turn_rad), np.sin(self.turn_rad)
         return np.asarray(seen @ np.array([[cosine, sine], [-sine, cosine]]))
+
+    def curve_on_paper(self, curve: Curve) -> Curve:
+        """Return a curve on the blank as the maker sees it on the page."""
+        return curve.transformed(self.on_paper(np.eye(2)).T)
 
     @property
     def front(self) -> FloatArray:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from app.exports.facts import OverviewSheet, PanelSheet, reason_not_to_cut, told_of
-from app.exports.files import csv_bytes, dxf_bytes, pdf_bytes
+from app.exports.files import csv_bytes, dxf_bytes, pdf_bytes, svg_bytes
 from app.exports.output import PAPERS, Output
 from app.exports.pages import shape_png
 from app.exports.sheaves import (
@@ -48,7 +48,7 @@ def _endings(sheet: PanelSheet, output: Output) -> tuple[str, ...]:
     pages = page_endings(output)
     if not sheet.job.size_proved:
         return pages
-    cutting = [".dxf"] if reason_not_to_cut(sheet) is None else []
+    cutting = [".dxf", ".svg"] if reason_not_to_cut(sheet) is None else []
     return (*pages, *cutting, ".csv", "_shape.png")
 
 
@@ -88,7 +88,7 @@ def write_panel(
     """
     start = stem or file_stem(sheet.panel)
     names = panel_file_names(told_of(sheet), output, stem=start)
-    stale = [directory / f"{start}{ending}" for ending in (".dxf", ".csv", "_shape.png")]
+    stale = [directory / f"{start}{ending}" for ending in (".dxf", ".svg", ".csv", "_shape.png")]
     taken = dict.fromkeys([*names, *(path.name for path in stale)])
     _check_free(directory, tuple(taken), replace=replace)
     made = panel_files(sheet, output, stem=start, report=report)
@@ -128,7 +128,8 @@ def panel_files(
     chosen, told = output or Output(), told_of(sheet)
     start = stem or file_stem(sheet.panel)
     others: dict[str, Callable[[], bytes]] = {
-        ".dxf": lambda: dxf_bytes(told),
+        ".dxf": lambda: dxf_bytes(told, chosen.outline, chosen.dxf),
+        ".svg": lambda: svg_bytes(told, chosen.outline),
         ".csv": lambda: csv_bytes(told),
         "_shape.png": lambda: shape_png(made[f"{start}_shape.pdf"]),
     }

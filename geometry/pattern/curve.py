@@ -5,7 +5,6 @@ How one is fitted to points stands in `curve_fitting`.
 
 from dataclasses import dataclass
 from functools import cached_property
-from math import ceil
 
 import numpy as np
 
@@ -170,27 +169,31 @@ class Curve:
         Source: [goldapp1991]: a cubic for an arc that turns by t at radius r, its handles
         (4/3) tan(t/4) r long, lies outside by up to (2/27) r sin(t/4)^6 / cos(t/4)^2.
         """
-        joints, bulges, controls = [], [], []
-        cubic = self.is_cubic
-        for index, (start, end) in enumerate(zip(self.starts, self.ends, strict=True)):
-            bulge = float(self.bulges[index])
-            if cubic[index] or bulge == 0.0:
-                joints.append(start[None])
-                bulges.append(self.bulges[index : index + 1])
-                controls.append(self.controls[index : index + 1])
-                continue
-            places, handles = _arc_as_cubics(start, end, bulge, tolerance_mm)
-            joints.append(places)
-            bulges.append(np.zeros(len(places)))
-            controls.append(handles)
-        if not self.closed:
-            joints.append(self.points[-1:])
-        return Curve(
-            locked(np.concatenate(joints)),
-            locked(np.concatenate(bulges)),
-            locked(np.concatenate(controls)),
-            self.closed,
+        arc = self.bulges != 0.0
+        turn = 4.0 * np.arctan(self.bulges)
+        chords = self.ends - self.starts
+        radius = (
+            np.hypot(*chords.T) * (1.0 + self.bulges**2) / np.where(arc, 4.0 * self.bulges, 1.0)
         )
+        quarter = (13.5 * tolerance_mm / np.maximum(np.abs(radius), 1e-300)) ** (1.0 / 6.0)
+        counts = np.ceil(np.abs(turn) / 4.0 / np.minimum(0.998 * quarter, np.pi / 8.0))
+        counts = np.where(arc, np.maximum(counts, 1.0), 1.0).astype(np.int64)
+        piece = np.repeat(np.arange(len(counts)), counts)
+        step = np.arange(len(piece)) - np.repeat(np.cumsum(counts) - counts, counts)
+        controls = self.controls[piece]
+        joints = self.starts[piece].copy()
+        of, parts = piece[arc[piece]], (step / counts[piece])[arc[piece]]
+        joints[arc[piece]] = _on_arcs(self.starts[of], self.ends[of], self.bulges[of], parts)
+        finish = np.concatenate([joints[1:], self.ends[-1:]])[arc[piece]]
+        # Tangents: the chord turned back by half the turn, then forward by what has been turned.
+        way = np.arctan2(chords[of, 1], chords[of, 0]) + (parts - 0.5) * turn[of]
+        each = turn[of] / counts[of]
+        handle = 4.0 / 3.0 * np.tan(each / 4.0) * radius[of]
+        controls[arc[piece], 0] = joints[arc[piece]] + handle[:, None] * _unit(way)
+        controls[arc[piece], 1] = finish - handle[:, None] * _unit(way + each)
+        if not self.closed:
+            joints = np.concatenate([joints, self.points[-1:]])
+        return Curve(locked(joints), locked(np.zeros(len(piece))), locked(controls), self.closed)
 
     def _cubics(self, chosen: BoolArray) -> FloatArray:
         """Return (c, 4, 2) the corners of some cubics."""
@@ -250,32 +253,9 @@ def _on_arcs(
     return np.asarray(starts + along * chords + across * left)
 
 
-def _arc_as_cubics(
-    start: FloatArray, end: FloatArray, bulge: float, tolerance_mm: float
-) -> tuple[FloatArray, FloatArray]:
-    """Return the (c, 2) starts and (c, 2, 2) control points of cubics along an arc."""
-    turn = 4.0 * np.arctan(bulge)
-    chord = end - start
-    radius = float(np.linalg.norm(chord)) * (1.0 + bulge**2) / (4.0 * abs(bulge))
-    count = max(1, ceil(abs(turn) / (np.pi / 2.0)))
-    while True:
-        quarter = abs(turn) / count / 4.0
-        if 2.0 / 27.0 * radius * np.sin(quarter) ** 6 / np.cos(quarter) ** 2 <= tolerance_mm:
-            break
-        count += 1
-    parts = np.arange(count + 1) / count
-    turned = turn * parts
-    row = np.ones((count + 1, 1))
-    places = _on_arcs(start * row, end * row, bulge * row[:, 0], parts)
-    places[-1] = end
-    # Tangents: the chord turned back by half the turn, then forward by what has been turned.
-    angle = np.arctan2(chord[1], chord[0]) - turn / 2.0 + turned
-    tangents = np.stack([np.cos(angle), np.sin(angle)], axis=1)
-    handle = 4.0 / 3.0 * np.tan(quarter) * radius
-    controls = np.stack(
-        [places[:-1] + handle * tangents[:-1], places[1:] - handle * tangents[1:]], axis=1
-    )
-    return places[:-1], controls
+def _unit(way: FloatArray) -> FloatArray:
+    """Return the (k, 2) unit vectors in directions (k,), rad."""
+    return np.stack([np.cos(way), np.sin(way)], axis=1)
 
 
 def cubic_weights(parameters: FloatArray) -> FloatArray:

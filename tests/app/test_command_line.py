@@ -131,7 +131,7 @@ def test_the_same_input_writes_the_same_bytes(half_round: Path, tmp_path: Path) 
     for name in ("one", "two"):
         assert lowcrown("blank", half_round, *TAPES, "--out", tmp_path / name).returncode == 0
     files = sorted(path.name for path in (tmp_path / "one").iterdir())
-    assert len(files) == 7
+    assert len(files) == 8
     for name in files:
         assert (tmp_path / "one" / name).read_bytes() == (tmp_path / "two" / name).read_bytes()
 

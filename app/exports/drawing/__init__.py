@@ -15,6 +15,7 @@ from app.exports.drawing.drawing import (
     together,
 )
 from app.exports.drawing.free_space import FreeSpace
+from app.exports.drawing.layers import LAYERS, LINE_TYPES, Layer, layer_of
 from app.exports.drawing.lettering import (
     BOLD,
     CAPITAL_HEIGHT,
@@ -45,7 +46,9 @@ __all__ = [
     "BOLD",
     "CAPITAL_HEIGHT",
     "LARGEST_PAGE_MM",
+    "LAYERS",
     "LETTER",
+    "LINE_TYPES",
     "MM_PER_POINT",
     "PLAIN",
     "STROKES",
@@ -53,6 +56,7 @@ __all__ = [
     "Drawing",
     "Fill",
     "FreeSpace",
+    "Layer",
     "Line",
     "Meaning",
     "Page",
@@ -65,6 +69,7 @@ __all__ = [
     "curved",
     "fitted",
     "font",
+    "layer_of",
     "on_line_text",
     "parts_within",
     "place_text",

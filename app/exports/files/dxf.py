@@ -1,62 +1,66 @@
 """The cutting file: a DXF in millimetres whose layer CUT holds the trim line and nothing else."""
 
 import io
+import re
+import unicodedata
 from collections.abc import Iterator
 from contextlib import contextmanager
+from typing import Literal
 
-import ezdxf.filemanagement
+import ezdxf
+import numpy as np
 from ezdxf import units
 from ezdxf.document import Drawing as DxfDocument
 from ezdxf.enums import TextEntityAlignment
 
-from app.exports.drawing import Drawing, Line, Meaning, Text, printable, rectangle
-from app.exports.facts import PanelSheet, reason_not_to_cut
-from app.exports.files.layers import LAYERS, layer_of
-from app.exports.marks import patch_meanings
-from app.exports.pages import pattern_drawing
-from app.exports.words import CAUTION, face_words, makes_words, proof_words, sheet_words
+from app.exports.drawing import LAYERS, LINE_TYPES, Line, Text, layer_of, printable
+from app.exports.facts import PanelSheet
+from app.exports.pages import cutting_sheet
+from geometry.arrays import FloatArray
+from geometry.pattern import Curve, Outline
 
-SQUARE_MM = 100.0
+DxfVersion = Literal["R2010", "R12"]
 
+_LONGEST_R12_TEXT = 250
+_OWN_SIGNS = {"\u00d8": "%%c", "\u00b1": "%%p", "\u00b0": "%%d"}
+"""Signs the format has codes for, which files of 1992 know too."""
 
-class NothingToCutError(Exception):
-    """A cutting file was asked for where nothing may be cut.
-
-    Attributes
-    ----------
-    panel, reason : str
-    """
-
-    def __init__(self, panel: str, reason: str) -> None:
-        self.panel, self.reason = panel, reason
-        super().__init__(f"{panel}: {reason}")
+_PLAINER = {"\u2013": "-", "\u2014": "-", "\u2018": "'", "\u2019": "'", "\u00d7": "x"}
 
 
-def dxf_bytes(sheet: PanelSheet) -> bytes:
+def dxf_bytes(sheet: PanelSheet, outline: Outline = "arcs", version: DxfVersion = "R2010") -> bytes:
     """Return the blank as DXF, turned to the marked face; the same bytes for the same sheet.
+
+    Parameters
+    ----------
+    sheet : PanelSheet
+    outline : "arcs" or "splines"
+        Outlines are closed polylines of arcs, or splines.
+    version : "R2010" or "R12"
+        For old cutters R12, which knows no splines, no unit and few signs: outlines are arcs then.
 
     Raises
     ------
     NothingToCutError
         There is no CUT line, so that a net line might be taken for it.
     """
-    reason = reason_not_to_cut(sheet)
-    if reason is not None:
-        raise NothingToCutError(sheet.panel, reason)
-    drawing = pattern_drawing(sheet)
+    old = version == "R12"
+    drawing = cutting_sheet(sheet, "arcs" if old else outline)
     with _fixed_metadata():
-        document = ezdxf.filemanagement.new("R2010", units=units.MM)
-        for name, layer in LAYERS.items():
-            document.layers.add(name, color=layer.colour)
+        document = DxfDocument.new(version)
+        document.header["$MEASUREMENT"] = 1
+        if not old:
+            document.units = units.MM
+        _add_tables(document)
         for line in drawing.lines:
             _add_line(document, line)
         for text in drawing.texts:
             _add_text(document, text)
-        _add_beside(document, sheet, drawing)
-        _order_classes(document)
+        if not old:
+            _order_classes(document)
         stream = io.StringIO()
         document.write(stream)
-    return stream.getvalue().encode("utf-8")
+    return stream.getvalue().encode("ascii" if old else "utf-8")
 
 
 @contextmanager
@@ -77,11 +81,52 @@ def _order_classes(document: DxfDocument) -> None:
     document.classes.classes = dict(sorted(document.classes.classes.items()))
 
 
+def _add_tables(document: DxfDocument) -> None:
+    """Give the file its layers and line types, both under names that every version takes."""
+    for name, dashes in LINE_TYPES.items():
+        length = sum(abs(dash) for dash in dashes)
+        document.linetypes.add(name, [length, *dashes], description=name.title())
+    for name, layer in LAYERS.items():
+        document.layers.add(name, color=layer.colour, linetype=layer.line_type)
+
+
 def _add_line(document: DxfDocument, line: Line) -> None:
-    attributes = {"layer": layer_of(line.meaning)}
-    document.modelspace().add_lwpolyline(
-        line.points.tolist(), close=line.closed, dxfattribs=attributes
-    )
+    """Draw a line or, where it has one, its curve: as one entity, so that it stays whole."""
+    layer = layer_of(line.meaning)
+    curve = line.curve
+    if curve is not None and curve.is_cubic.any():
+        _add_spline(document, curve, layer)
+        return
+    if curve is None:
+        corners = np.column_stack([line.points, np.zeros(len(line.points))])
+    else:
+        last = np.zeros(0 if curve.closed else 1)
+        corners = np.column_stack([curve.points, np.concatenate([curve.bulges, last])])
+    space = document.modelspace()
+    add = space.add_polyline2d if document.dxfversion == "AC1009" else space.add_lwpolyline
+    add(corners.tolist(), format="xyb", close=line.closed, dxfattribs={"layer": layer})
+
+
+def _add_spline(document: DxfDocument, curve: Curve, layer: str) -> None:
+    """Draw a curve as one spline of degree 3: each cubic is a span, joints are triple knots."""
+    cubics = curve.as_cubics(1e-9)
+    corners = [cubics.points[:1]]
+    for start, end, handles, is_cubic in zip(
+        cubics.starts, cubics.ends, cubics.controls, cubics.is_cubic, strict=True
+    ):
+        corners.append(handles if is_cubic else _thirds(start, end))
+        corners.append(end[None])
+    spans = len(cubics.bulges)
+    knots = np.repeat(np.arange(spans + 1.0), 3)
+    spline = document.modelspace().add_spline(degree=3, dxfattribs={"layer": layer})
+    places = np.concatenate(corners)
+    spline.control_points = np.column_stack([places, np.zeros(len(places))])
+    spline.knots = [0.0, *knots.tolist(), float(spans)]
+
+
+def _thirds(start: FloatArray, end: FloatArray) -> FloatArray:
+    """Return the (2, 2) handles of a cubic that runs straight."""
+    return np.stack([start + (end - start) / 3.0, end - (end - start) / 3.0])
 
 
 def _add_text(document: DxfDocument, text: Text) -> None:
@@ -91,7 +136,7 @@ def _add_text(document: DxfDocument, text: Text) -> None:
         "end": TextEntityAlignment.RIGHT,
     }[text.anchor]
     entity = document.modelspace().add_text(
-        printable(text.text),
+        text_for_dxf(text.text, old=document.dxfversion == "AC1009"),
         height=text.height_mm,
         rotation=text.angle_deg,
         dxfattribs={"layer": "TEXT"},
@@ -99,24 +144,21 @@ def _add_text(document: DxfDocument, text: Text) -> None:
     entity.set_placement(text.place, align=align)
 
 
-def _add_beside(document: DxfDocument, sheet: PanelSheet, drawing: Drawing) -> None:
-    """Draw the scale square and say what this is, below the blank and clear of it."""
-    left, bottom, _, _ = drawing.box
-    foot = bottom - 20.0 - SQUARE_MM
-    _add_line(document, rectangle(left, foot, left + SQUARE_MM, foot + SQUARE_MM, Meaning.CENTRE))
-    rows = [
-        "SCALE CHECK: this square is 100 mm (3.937 in) each way. Drawing unit: mm.",
-        f"{sheet.job.job}. {sheet.panel.upper()}. {face_words(sheet.job)}",
-        makes_words(sheet.panel),
-        f"{sheet_words(sheet.job)}. Rev {sheet.job.revision}, {sheet.job.dated.isoformat()}",
-        proof_words(sheet.job),
-        *(
-            f"{words} (layer {layer_of(meaning)})"
-            for meaning, words in patch_meanings(sheet).items()
-        ),
-        "Cut layer CUT only. AFTER_FORMING is cut after forming. PEN is drawn, not cut.",
-        CAUTION,
-    ]
-    for row, words in enumerate(rows):
-        place = (left + SQUARE_MM + 8.0, foot + SQUARE_MM - 8.0 - 8.0 * row)
-        _add_text(document, Text(words, place, 4.0))
+def text_for_dxf(text: str, *, old: bool) -> str:
+    r"""Return text so that readers show it as it is: nothing in it is taken for a code.
+
+    >>> text_for_dxf("100%%u ^J \\U+00e9", old=False)
+    '100% %u ^ J /U+00e9'
+    >>> text_for_dxf("R 5 \u00b1 0.5, M\u00fcller's \u6f22 tank", old=True)
+    "R 5 %%p 0.5, Muller's ? tank"
+    """
+    words = printable(text).replace("\\", "/").replace("^", "^ ")
+    words = re.sub("%(?=%)", "% ", words)
+    if not old:
+        return words
+    for sign, plain in {**_OWN_SIGNS, **_PLAINER}.items():
+        words = words.replace(sign, plain)
+    apart = unicodedata.normalize("NFKD", words)
+    bare = "".join(sign for sign in apart if not unicodedata.combining(sign))
+    bare = bare.replace("\u2044", "/").encode("ascii", "replace").decode("ascii")
+    return bare[:_LONGEST_R12_TEXT]

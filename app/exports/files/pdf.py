@@ -27,6 +27,10 @@ from app.exports.drawing import (
     printable,
 )
 from geometry.arrays import FloatArray
+from geometry.pattern import Curve
+
+_ARC_MM = 1e-4
+"""How far a cubic may be from the arc it stands for."""
 
 
 def pdf_bytes(pages: Sequence[Page], title: str) -> bytes:
@@ -100,7 +104,10 @@ def _line(canvas: Canvas, line: Line) -> None:
     canvas.setDash([dash / MM_PER_POINT for dash in stroke.dashes])
     canvas.setLineJoin(1)
     path = canvas.beginPath()
-    _trace(path, line.points, closed=line.closed)
+    if line.curve is None:
+        _trace(path, line.points, closed=line.closed)
+    else:
+        _trace_curve(path, line.curve)
     canvas.drawPath(path, stroke=1, fill=0)
 
 
@@ -110,6 +117,21 @@ def _trace(path: object, points: FloatArray, *, closed: bool) -> None:
     for x, y in moves[1:].tolist():
         path.lineTo(x, y)  # type: ignore[attr-defined]
     if closed:
+        path.close()  # type: ignore[attr-defined]
+
+
+def _trace_curve(path: object, curve: Curve) -> None:
+    """Draw arcs as cubics, which is all that PDF knows."""
+    cubics = curve.as_cubics(_ARC_MM)
+    path.moveTo(*(cubics.points[0] / MM_PER_POINT).tolist())  # type: ignore[attr-defined]
+    is_cubic = cubics.is_cubic
+    for index, end in enumerate(cubics.ends / MM_PER_POINT):
+        if is_cubic[index]:
+            handles = (cubics.controls[index] / MM_PER_POINT).ravel().tolist()
+            path.curveTo(*handles, *end.tolist())  # type: ignore[attr-defined]
+        else:
+            path.lineTo(*end.tolist())  # type: ignore[attr-defined]
+    if cubics.closed:
         path.close()  # type: ignore[attr-defined]
 
 

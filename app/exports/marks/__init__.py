@@ -1,4 +1,4 @@
-"""What is drawn on the blank besides its outline: patches, roll lines, ticks, thin places."""
+"""What is drawn on the blank: its outlines, patches, roll lines, ticks, thin places."""
 
 from app.exports.marks.allowance_marks import (
     allowance_lines,
@@ -9,6 +9,7 @@ from app.exports.marks.allowance_marks import (
     taken_by,
 )
 from app.exports.marks.line_marks import tank_line_texts, tank_lines
+from app.exports.marks.outline_marks import outline_lines
 from app.exports.marks.patch_marks import (
     COPIED_PITCH_MM,
     NO_DATA_PITCH_MM,
@@ -40,6 +41,7 @@ __all__ = [
     "cut_gather_texts",
     "gather_texts",
     "hatch",
+    "outline_lines",
     "is_uniform",
     "patch_lines",
     "patch_meanings",

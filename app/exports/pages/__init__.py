@@ -1,6 +1,7 @@
 """Whole pages: the full-size pattern and its tiles, the shape map, the overview, their titles."""
 
 from app.exports.pages.check_page import check_pages
+from app.exports.pages.cutting_sheet import NothingToCutError, cutting_sheet
 from app.exports.pages.one_piece import one_piece
 from app.exports.pages.overview import overview_pages
 from app.exports.pages.panel_drawing import pattern_drawing
@@ -9,7 +10,9 @@ from app.exports.pages.shape_map import shape_page, shape_png
 from app.exports.pages.tiles import tiled
 
 __all__ = [
+    "NothingToCutError",
     "check_pages",
+    "cutting_sheet",
     "one_piece",
     "one_piece_pages",
     "overview_pages",

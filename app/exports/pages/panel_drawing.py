@@ -1,6 +1,7 @@
 """The blank as it is laid on the bench: every line of the pattern, turned to the marked face."""
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
@@ -26,6 +27,7 @@ from app.exports.marks import (
     allowance_texts,
     cut_gather_texts,
     gather_texts,
+    outline_lines,
     patch_lines,
     patch_texts,
     roll_drawn,
@@ -48,7 +50,7 @@ from app.exports.words import (
 )
 from app.units import length_text, signed_change_text
 from geometry.arrays import FloatArray
-from geometry.pattern import PatternOpening
+from geometry.pattern import Outline, PatternOpening
 
 OnPaper = Callable[[FloatArray], FloatArray]
 
@@ -119,6 +121,14 @@ def pattern_drawing(sheet: PanelSheet) -> Drawing:
     return Drawing((*lines, *arrow, *leaders), tuple(texts))
 
 
+def cutting_drawing(sheet: PanelSheet, outline: Outline) -> Drawing:
+    """Return the same drawing, its outlines made of arcs or of splines."""
+    drawing = pattern_drawing(sheet)
+    drawn, asked = outline_lines(sheet), outline_lines(sheet, outline)
+    other = {id(line): there for line, there in zip(drawn, asked, strict=True)}
+    return replace(drawing, lines=tuple(other.get(id(line), line) for line in drawing.lines))
+
+
 def _courses(lines: Sequence[Line], meanings: set[Meaning]) -> list[FloatArray]:
     """Return the points of lines of some meanings, closed ones back to their start."""
     return [
@@ -153,26 +163,21 @@ def pattern_lines(sheet: PanelSheet) -> tuple[Line, ...]:
     lines += roll_drawn(sheet)
     lines += allowance_lines(sheet)
     for opening in pattern.openings:
-        lines += _opening_lines(opening, on_paper)
-    lines.append(Line(Meaning.NET, on_paper(pattern.net), closed=True))
-    if reason_not_to_cut(sheet) is None and pattern.trim is not None:
-        lines.append(Line(Meaning.CUT, on_paper(pattern.trim), closed=True))
-    return tuple(lines)
+        lines += _opening_cross(opening, on_paper)
+    return (*lines, *outline_lines(sheet))
 
 
 def _ring(points: FloatArray) -> FloatArray:
     return np.concatenate([points, points[:1]])
 
 
-def _opening_lines(opening: PatternOpening, on_paper: OnPaper) -> list[Line]:
+def _opening_cross(opening: PatternOpening, on_paper: OnPaper) -> list[Line]:
+    """Return the two lines that cross in an opening's middle."""
     outline = on_paper(opening.outline)
     centre = on_paper(opening.centre)
     reach = float(np.linalg.norm(outline - centre, axis=1).max()) + 4.0
     arms = [np.eye(2)[axis] * reach for axis in (0, 1)]
-    return [
-        Line(Meaning.AFTER_FORMING, outline, closed=True),
-        *(Line(Meaning.AFTER_FORMING, np.stack([centre - arm, centre + arm])) for arm in arms),
-    ]
+    return [Line(Meaning.AFTER_FORMING, np.stack([centre - arm, centre + arm])) for arm in arms]
 
 
 def _mark_texts(sheet: PanelSheet, space: FreeSpace) -> list[Text]:

@@ -24,6 +24,7 @@ NAMES = [
     "left side.csv",
     "left side.dxf",
     "left side.pdf",
+    "left side.svg",
     "left side_a4.pdf",
     "left side_letter.pdf",
     "left side_shape.pdf",
@@ -35,7 +36,7 @@ def _contents(folder: Path) -> dict[str, bytes]:
     return {path.name: path.read_bytes() for path in folder.iterdir()}
 
 
-def test_a_panel_leaves_its_seven_files_and_twice_the_same_bytes(tmp_path: Path) -> None:
+def test_a_panel_leaves_its_eight_files_and_twice_the_same_bytes(tmp_path: Path) -> None:
     paths = write_panel(panel_sheet(), tmp_path / "one")
     write_panel(panel_sheet(), tmp_path / "two")
     assert sorted(path.name for path in paths) == NAMES

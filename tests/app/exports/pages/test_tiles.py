@@ -1,13 +1,11 @@
 """Tiles read back with pypdf: papers, words, bars, net line, joins, printer correction."""
 
-
 import numpy as np
 import pytest
 
-from app.exports.drawing import Meaning
 from app.exports.files import pdf_bytes
 from app.exports.output import A3, A4, LETTER, TABLOID, Output, Paper, paper_named
-from app.exports.pages import pattern_drawing, tiled
+from app.exports.pages import one_piece, tiled
 from tests.app.exports.reading_back import MM, reader, strokes
 from tests.app.exports.sample_sheets import panel_sheet
 
@@ -54,7 +52,11 @@ def test_tiles_are_all_of_the_paper_s_size_and_all_say_everything(paper: Paper) 
 def test_tiles_laid_join_over_join_give_the_whole_net_line(on_a4: bytes) -> None:
     """Each tile's net line, moved by its cell, is the same line to 0.001 mm."""
     sheet = panel_sheet("left side")
-    net = next(line for line in pattern_drawing(sheet).lines if line.meaning is Meaning.NET).points
+    (net,) = (
+        found.points
+        for found in strokes(pdf_bytes([one_piece(sheet)], "whole"))
+        if found.closed and abs(found.width - NET_MM) < 1e-4
+    )
     shifts = []
     for page in range(1, len(reader(on_a4).pages)):
         (line,) = (

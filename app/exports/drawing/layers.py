@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from app.exports.drawing import Meaning
+from app.exports.drawing.drawing import Meaning
 
 
 @dataclass(frozen=True)
@@ -15,30 +15,33 @@ class Layer:
         What it holds, in words.
     colour : int
         Its number among the colours every DXF reader knows.
+    shown : str
+        The same colour as red, green and blue, dark enough for white paper.
     line_type : str
         What its lines look like; a key of `LINE_TYPES`, or CONTINUOUS.
     """
 
     label: str
     colour: int
+    shown: str
     line_type: str = "CONTINUOUS"
 
 
 LAYERS: dict[str, Layer] = {
-    "CUT": Layer("cut along this line only", 1, "DASHED"),
-    "NET": Layer("net line: the finished edge, not to be cut", 7),
-    "PEN": Layer("marks to draw, not to cut", 5),
-    "AFTER_FORMING": Layer("cut after forming", 30, "DASHDOT"),
-    "BEND": Layer("bend or roll along this line", 3, "CENTER"),
-    "BEND_UP": Layer("bend up along this line", 3, "CENTER"),
-    "BEND_DOWN": Layer("bend down along this line", 4, "DIVIDE"),
-    "ROLL": Layer("roll along this line", 3, "PHANTOM"),
-    "RELIEF": Layer("relief hole or notch, before bending", 40),
-    "ALLOWANCE": Layer("fold line of a hem, lap, joggle or flange", 2, "HIDDEN"),
-    "STATION": Layer("station lines", 140, "PHANTOM"),
-    "SCRIBE": Layer("scribed lines and centres of holes", 9),
-    "TEXT": Layer("words", 8),
-    "NODATA": Layer("not scanned: filled by guess", 6),
+    "PEN": Layer("marks to draw, not to cut", 5, "#0000ff"),
+    "STATION": Layer("station lines, not to cut", 140, "#0074a8", "PHANTOM"),
+    "SCRIBE": Layer("scribed lines and centres of holes, not to cut", 9, "#5a5a5a"),
+    "NODATA": Layer("not scanned: filled by guess", 6, "#c800c8"),
+    "ROLL": Layer("roll along this line", 3, "#008a00", "PHANTOM"),
+    "BEND": Layer("bend or roll along this line", 3, "#008a00", "CENTER"),
+    "BEND_UP": Layer("bend up along this line", 3, "#008a00", "CENTER"),
+    "BEND_DOWN": Layer("bend down along this line", 4, "#007f7f", "DIVIDE"),
+    "ALLOWANCE": Layer("fold line of a hem, lap, joggle or flange", 52, "#7f7f00", "HIDDEN"),
+    "RELIEF": Layer("relief hole or notch, before bending", 40, "#bf7300"),
+    "AFTER_FORMING": Layer("cut after forming", 30, "#e06000", "DASHDOT"),
+    "NET": Layer("net line: the finished edge, not to cut", 7, "#000000"),
+    "CUT": Layer("cut along this line only", 1, "#ff0000", "DASHED"),
+    "TEXT": Layer("words", 8, "#404040"),
 }
 """Every layer and group, in the order they are written."""
 

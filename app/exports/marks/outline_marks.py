@@ -1,0 +1,26 @@
+"""Net line, line to cut and outlines of openings on paper, as smooth curves."""
+
+from functools import lru_cache
+
+from app.exports.drawing import Line, Meaning, curved
+from app.exports.facts import PanelSheet, reason_not_to_cut
+from geometry.pattern import Outline, outline_curves
+
+
+@lru_cache(maxsize=8)
+def outline_lines(sheet: PanelSheet, outline: Outline = "arcs") -> tuple[Line, ...]:
+    """Return openings, net line and, only if it may be cut, the line to cut, in the maker's view.
+
+    Parameters
+    ----------
+    sheet : PanelSheet
+    outline : "arcs" or "splines"
+        What they are made of.
+    """
+    curves = outline_curves(sheet.pattern, outline)
+    on_paper = sheet.lay.curve_on_paper
+    lines = [curved(Meaning.AFTER_FORMING, on_paper(opening)) for opening in curves.openings]
+    lines.append(curved(Meaning.NET, on_paper(curves.net.curve)))
+    if curves.trim is not None and reason_not_to_cut(sheet) is None:
+        lines.append(curved(Meaning.CUT, on_paper(curves.trim.curve)))
+    return tuple(lines)

@@ -1,0 +1,87 @@
+"""What a cutting file holds: the pattern and, clear of it, a scale square and what this is."""
+
+import numpy as np
+
+from app.exports.drawing import Drawing, Meaning, Text, fitted, layer_of, rectangle, together
+from app.exports.facts import PanelSheet, reason_not_to_cut
+from app.exports.marks import patch_meanings
+from app.exports.pages.panel_drawing import cutting_drawing
+from app.exports.words import (
+    CAUTION,
+    face_words,
+    makes_words,
+    proof_words,
+    revision_words,
+    sheet_words,
+)
+from geometry.pattern import Outline
+
+SQUARE_MM = 100.0
+_CLEAR_MM = 20.0
+_TEXT_MM = 4.0
+_ROW_MM = 8.0
+_WIDEST_MM = 420.0
+
+
+class NothingToCutError(Exception):
+    """A cutting file was asked for where nothing may be cut.
+
+    Attributes
+    ----------
+    panel, reason : str
+    """
+
+    def __init__(self, panel: str, reason: str) -> None:
+        self.panel, self.reason = panel, reason
+        super().__init__(f"{panel}: {reason}")
+
+
+def cutting_sheet(sheet: PanelSheet, outline: Outline = "arcs") -> Drawing:
+    """Return everything a cutting file holds, turned to the marked face.
+
+    Parameters
+    ----------
+    sheet : PanelSheet
+    outline : "arcs" or "splines"
+        What the outlines are made of.
+
+    Raises
+    ------
+    NothingToCutError
+        There is no CUT line, so that a net line might be taken for it.
+    ValueError
+        A place is no number.
+    """
+    reason = reason_not_to_cut(sheet)
+    if reason is not None:
+        raise NothingToCutError(sheet.panel, reason)
+    drawing = cutting_drawing(sheet, outline)
+    whole = together([drawing, _beside(sheet, drawing)])
+    if not all(np.isfinite(line.points).all() for line in whole.lines):
+        raise ValueError(f"a place on the pattern of {sheet.panel} is no number")
+    seen = tuple(line for line in whole.lines if np.ptp(line.points, axis=0).max() > 0.0)
+    return Drawing(seen, whole.texts, whole.fills, whole.pictures)
+
+
+def _beside(sheet: PanelSheet, drawing: Drawing) -> Drawing:
+    """Return the scale square and the words, below the blank and clear of it."""
+    left, bottom, _, _ = drawing.box
+    top = bottom - _CLEAR_MM
+    square = rectangle(left, top - SQUARE_MM, left + SQUARE_MM, top, Meaning.BAR)
+    rows = [
+        "SCALE CHECK: this square is 100 mm (3.937 in) each way. Drawing unit: mm.",
+        sheet.job.job,
+        f"{sheet.panel.upper()}. {face_words(sheet.job)}",
+        makes_words(sheet.panel),
+        f"{sheet_words(sheet.job)}. {revision_words(sheet.job)}",
+        proof_words(sheet.job),
+        *(f"{words} (layer {layer_of(m)})" for m, words in patch_meanings(sheet).items()),
+        "Cut layer CUT only. AFTER_FORMING is cut after forming. All else is drawn, not cut.",
+        CAUTION,
+    ]
+    place = np.array([left + SQUARE_MM + 8.0, top - 8.0])
+    texts = [
+        Text(fitted(row, _WIDEST_MM, _TEXT_MM), (place[0], place[1] - _ROW_MM * index), _TEXT_MM)
+        for index, row in enumerate(rows)
+    ]
+    return Drawing((square,), tuple(texts))
