@@ -28,8 +28,15 @@ from app.exports.output import (
     paper_named,
     roll_named,
 )
-from app.exports.pages import NothingToCutError, roll_words
-from app.exports.sheaves import Sheaf, file_stem, sheaves_of_job, sheaves_of_panel
+from app.exports.pages import CardSheet, NothingToCutError, TapeSheet, roll_words
+from app.exports.sheaves import (
+    Sheaf,
+    file_stem,
+    sheaf_of_card,
+    sheaf_of_tapes,
+    sheaves_of_job,
+    sheaves_of_panel,
+)
 from app.exports.write import (
     FileInTheWayError,
     overview_files,
@@ -49,6 +56,7 @@ __all__ = [
     "TABLOID",
     "TICK_MM",
     "BadPaperError",
+    "CardSheet",
     "Correction",
     "FileInTheWayError",
     "JobFacts",
@@ -63,6 +71,7 @@ __all__ = [
     "Sheaf",
     "Show",
     "TankModel",
+    "TapeSheet",
     "checked_lengths",
     "correction_from",
     "file_stem",
@@ -75,6 +84,8 @@ __all__ = [
     "roll_named",
     "roll_words",
     "sheaf_bytes",
+    "sheaf_of_card",
+    "sheaf_of_tapes",
     "sheaves_of_job",
     "sheaves_of_panel",
     "thinnest_mm",

@@ -7,7 +7,17 @@ from dataclasses import dataclass
 from app.exports.drawing import Page
 from app.exports.facts import OverviewSheet, PanelSheet, told_of
 from app.exports.output import Output, Paper
-from app.exports.pages import check_pages, one_piece_pages, overview_pages, shape_page, tiled
+from app.exports.pages import (
+    CardSheet,
+    TapeSheet,
+    check_pages,
+    job_card_pages,
+    one_piece_pages,
+    overview_pages,
+    shape_page,
+    tape_table_pages,
+    tiled,
+)
 from geometry.progress import Report, silent
 
 _RESERVED = "overview|summary|printer check|tape table|job card"
@@ -87,3 +97,14 @@ def sheaves_of_job(overview: OverviewSheet, output: Output | None = None) -> tup
         Sheaf("overview.pdf", f"{overview.job.job}: overview", tuple(overview_pages(overview))),
         Sheaf("printer check.pdf", "Printer check", tuple(check_pages(chosen))),
     )
+
+
+def sheaf_of_tapes(sheet: TapeSheet) -> Sheaf:
+    """Return the pages of the tape table."""
+    pages = tuple(tape_table_pages(sheet))
+    return Sheaf("tape table.pdf", f"{sheet.job.job}: tape table", pages)
+
+
+def sheaf_of_card(sheet: CardSheet) -> Sheaf:
+    """Return the job card, its cautions behind it."""
+    return Sheaf("job card.pdf", f"{sheet.job.job}: job card", tuple(job_card_pages(sheet)))

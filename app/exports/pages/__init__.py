@@ -2,17 +2,22 @@
 
 from app.exports.pages.check_page import check_pages
 from app.exports.pages.cutting_sheet import NothingToCutError, cutting_sheet
+from app.exports.pages.job_card import CardSheet, job_card_pages
 from app.exports.pages.one_piece import one_piece
 from app.exports.pages.overview import overview_pages
 from app.exports.pages.panel_drawing import pattern_drawing
 from app.exports.pages.roll import one_piece_pages, roll_words
 from app.exports.pages.shape_map import shape_page, shape_png
+from app.exports.pages.tape_table import TapeSheet, tape_table_pages
 from app.exports.pages.tiles import tiled
 
 __all__ = [
+    "CardSheet",
     "NothingToCutError",
+    "TapeSheet",
     "check_pages",
     "cutting_sheet",
+    "job_card_pages",
     "one_piece",
     "one_piece_pages",
     "overview_pages",
@@ -20,5 +25,6 @@ __all__ = [
     "roll_words",
     "shape_page",
     "shape_png",
+    "tape_table_pages",
     "tiled",
 ]
