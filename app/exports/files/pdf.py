@@ -26,6 +26,7 @@ from app.exports.drawing import (
     font,
     printable,
 )
+from app.exports.files.reading_order import printed_order
 from geometry.arrays import FloatArray
 from geometry.pattern import Curve
 
@@ -153,5 +154,5 @@ def _text(canvas: Canvas, text: Text) -> None:
         "middle": canvas.drawCentredString,
         "end": canvas.drawRightString,
     }[text.anchor]
-    draw(0, 0, printable(text.text))
+    draw(0, 0, printed_order(printable(text.text)))
     canvas.restoreState()

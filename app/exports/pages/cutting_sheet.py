@@ -1,5 +1,7 @@
 """What a cutting file holds: the pattern and, clear of it, a scale square and what this is."""
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from app.exports.drawing import Drawing, Meaning, Text, fitted, layer_of, rectangle, together
@@ -14,6 +16,7 @@ from app.exports.words import (
     revision_words,
     sheet_words,
 )
+from geometry.arrays import FloatArray
 from geometry.pattern import Outline
 
 SQUARE_MM = 100.0
@@ -52,15 +55,20 @@ def cutting_sheet(sheet: PanelSheet, outline: Outline = "arcs") -> Drawing:
     ValueError
         A place is no number.
     """
-    reason = reason_not_to_cut(sheet)
+    reason, trim = reason_not_to_cut(sheet), sheet.pattern.trim
     if reason is not None:
         raise NothingToCutError(sheet.panel, reason)
+    _check_numbers(sheet, [sheet.pattern.net, *([] if trim is None else [trim])])
     drawing = cutting_drawing(sheet, outline)
     whole = together([drawing, _beside(sheet, drawing)])
-    if not all(np.isfinite(line.points).all() for line in whole.lines):
-        raise ValueError(f"a place on the pattern of {sheet.panel} is no number")
+    _check_numbers(sheet, [line.points for line in whole.lines])
     seen = tuple(line for line in whole.lines if np.ptp(line.points, axis=0).max() > 0.0)
     return Drawing(seen, whole.texts, whole.fills, whole.pictures)
+
+
+def _check_numbers(sheet: PanelSheet, lines: Sequence[FloatArray]) -> None:
+    if not all(np.isfinite(points).all() for points in lines):
+        raise ValueError(f"a place on the pattern of {sheet.panel} is no number")
 
 
 def _beside(sheet: PanelSheet, drawing: Drawing) -> Drawing:
