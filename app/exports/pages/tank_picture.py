@@ -89,7 +89,7 @@ def view_of(
     width, height : int
         Pixels.
     """
-    right, upright, eye = _looking(tank, sideways_deg, upward_deg)
+    right, upright, eye = looking(tank, sideways_deg, upward_deg)
     pixels = pixels_of(tank, tank.vertices, (sideways_deg, upward_deg), (width, height))
     face = nearest_face(pixels, tank.faces, width, height)
     normals = face_normals(tank.vertices, tank.faces)
@@ -121,8 +121,8 @@ def pixels_of(
     extent : (int, int)
         Width and height of the picture, pixels.
     """
-    looking = np.stack(_looking(tank, *angles_deg), axis=1)
-    seen, asked = tank.vertices @ looking, points @ looking
+    axes = np.stack(looking(tank, *angles_deg), axis=1)
+    seen, asked = tank.vertices @ axes, points @ axes
     low, high = seen[:, :2].min(axis=0), seen[:, :2].max(axis=0)
     scale = picture_scale(tank, *angles_deg, *extent)
     middle = (low + high) / 2.0
@@ -140,12 +140,12 @@ def picture_scale(
     tank: TankModel, sideways_deg: float, upward_deg: float, width: int, height: int
 ) -> float:
     """Return how many pixels a millimetre square to the line of sight takes."""
-    right, upright, _ = _looking(tank, sideways_deg, upward_deg)
+    right, upright, _ = looking(tank, sideways_deg, upward_deg)
     across, tall = (float(np.ptp(tank.vertices @ axis)) for axis in (right, upright))
     return 0.94 * min(width / across, height / tall)
 
 
-def _looking(
+def looking(
     tank: TankModel, sideways_deg: float, upward_deg: float
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return the picture's right and up, and the direction to the eye, each of length 1."""
@@ -159,11 +159,11 @@ def _looking(
 
 def best_view_of_panel(tank: TankModel, panel: int, width: int, height: int) -> TankView:
     """Return the view that shows most of one panel, from above rather than from below."""
-    return view_of(tank, *_best_angles(tank, panel), width, height)
+    return view_of(tank, *best_angles(tank, panel), width, height)
 
 
 @lru_cache(maxsize=64)
-def _best_angles(tank: TankModel, panel: int) -> tuple[float, float]:
+def best_angles(tank: TankModel, panel: int) -> tuple[float, float]:
     """Return sideways and upward angles: the few that face the panel most, tried one by one."""
     mine = tank.faces[tank.panel_of_face == panel]
     corners = tank.vertices[mine]
@@ -173,7 +173,7 @@ def _best_angles(tank: TankModel, panel: int) -> tuple[float, float]:
         return 1.0 if angles[1] == _UPWARD_DEG[0] else 0.75
 
     def facing(angles: tuple[float, float]) -> float:
-        return liking(angles) * float(np.maximum(vectors @ _looking(tank, *angles)[2], 0.0).sum())
+        return liking(angles) * float(np.maximum(vectors @ looking(tank, *angles)[2], 0.0).sum())
 
     def seen(angles: tuple[float, float]) -> float:
         return liking(angles) * view_of(tank, *angles, 72, 54).seen_pixels(panel)
