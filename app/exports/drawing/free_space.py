@@ -13,6 +13,7 @@ Box = tuple[float, float, float, float]
 
 _FIRST_TRIED = 24
 _PIECE_POINTS = 8
+_MOST_STEPS = 250
 
 
 class _Account:
@@ -77,10 +78,12 @@ class FreeSpace:
         reach_mm : float
             How far the middle may lie from `near`.
         step_mm : float
-            How finely to look.
+            How finely to look; more coarsely where the reach is very long.
         """
-        middles = near + _offsets(reach_mm, step_mm)
         half = np.array(size) / 2.0
+        middles = near + _offsets(reach_mm, max(step_mm, reach_mm / _MOST_STEPS))
+        low, high = np.array(self._inside.bounds).reshape(2, 2)
+        middles = middles[((middles - half > low) & (middles + half < high)).all(axis=1)]
         second: FloatArray | None = None
         for some in _in_growing_parts(middles):
             low, high = some - half, some + half

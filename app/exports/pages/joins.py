@@ -195,7 +195,7 @@ def _mark(
     words = [f"{number} to {name}" for name in names]
     length = max(text_width(each, _LABEL_MM, bold=True) for each in words) + 1.0
     out = _HALF + 1.5 + length / 2.0
-    along, found = _free_along(room, join, part, (length, 1.5 * _LABEL_MM), out)
+    along = _free_along(room, join, part, (length, 1.5 * _LABEL_MM), out)
     strokes = [
         np.stack(
             [join.place(-_MARK_REACH_MM, along + side), join.place(_MARK_REACH_MM, along + side)]
@@ -208,7 +208,7 @@ def _mark(
         x, y = join.place(way * out, along + _lift(join))
         place = (x, y - 0.4 * _LABEL_MM) if join.upright else (x + 0.4 * _LABEL_MM, y)
         angle = 0.0 if join.upright else 90.0
-        texts.append(Text(told, place, _LABEL_MM, "middle", angle, bold=True, masked=not found))
+        texts.append(Text(told, place, _LABEL_MM, "middle", angle, bold=True, masked=True))
     return lines, texts
 
 
@@ -220,9 +220,9 @@ def _lift(join: _Join) -> float:
 
 def _free_along(
     room: _Room, join: _Join, part: float, size: tuple[float, float], out: float
-) -> tuple[float, bool]:
-    """Return where along a join both numbers of a mark find room, and whether there is any."""
-    first = join.low + part * (join.high - join.low)
+) -> float:
+    """Return where along a join both numbers of a mark find room, else where they are wanted."""
+    first: float = join.low + part * (join.high - join.low)
     reach = 0.24 * (join.high - join.low)
     turned = size if join.upright else size[::-1]
     for step in sorted(np.arange(-reach, reach + 1e-9, 2.0).tolist(), key=abs):
@@ -236,8 +236,8 @@ def _free_along(
             *join.place(_MARK_REACH_MM, first + step + _MARK_APART_MM),
         )
         if room.take_if_free([*boxes, _ordered(strokes)]):
-            return first + step, True
-    return first, False
+            return float(first + step)
+    return first
 
 
 def _ordered(corners: tuple[float, ...]) -> Box:
@@ -271,5 +271,5 @@ def _tile_name(space: FreeSpace, name: str, cell: Box) -> list[Text]:
             found = space.place(size, np.array(corner), reach_mm=far, step_mm=3.0)
             if found is not None:
                 place = (found[0], found[1] - height / 2.0)
-                return [Text(name, place, height, "middle", bold=True)]
+                return [Text(name, place, height, "middle", bold=True, masked=True)]
     return []

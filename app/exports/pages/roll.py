@@ -93,20 +93,27 @@ def _lying(sheet: PanelSheet, turn_rad: float) -> PanelSheet:
 
 
 def _lies(sheet: PanelSheet, output: Output) -> list[_Lie]:
-    """Return how the outline lies at each turn to try, straight ones first.
-
-    Besides the usual turns each side of its hull is laid along the roll: one of these is the
-    narrowest of all (a convex outline is narrowest square to one of its sides).
-    """
+    """Return how the outline lies at each turn to try, straight ones first, the narrowest last."""
     outline = outline_on_paper(sheet)
-    to_try = [*turns()] if output.turn else [0.0]
-    if output.turn:
-        hull = shapely.convex_hull(shapely.LineString(outline))
-        corners = shapely.get_coordinates(hull)
-        sides = np.diff(corners, axis=0)
-        to_try += [float(np.pi / 2.0 - np.arctan2(side[1], side[0])) % np.pi for side in sides]
-        outline = corners
-    return [_lie(outline, turn) for turn in to_try]
+    if not output.turn:
+        return [_lie(outline, 0.0)]
+    corners = shapely.get_coordinates(shapely.convex_hull(shapely.LineString(outline)))
+    return [_lie(corners, turn) for turn in (*turns(), _narrowest_turn(corners))]
+
+
+def _narrowest_turn(corners: FloatArray) -> float:
+    """Return the turn at which a convex outline, closed, is narrowest across.
+
+    It is narrowest square to one of its sides.
+    """
+    sides = np.diff(corners, axis=0)
+    if len(corners) < 3 or not np.any(sides):
+        return 0.0
+    lengths = np.linalg.norm(sides, axis=1, keepdims=True)
+    sides, lengths = sides[lengths[:, 0] > 0.0], lengths[lengths[:, 0] > 0.0]
+    normals = np.stack([-sides[:, 1], sides[:, 0]], axis=1) / lengths
+    side = sides[int(np.ptp(corners @ normals.T, axis=0).argmin())]
+    return float(np.pi / 2.0 - np.arctan2(side[1], side[0])) % np.pi
 
 
 def _lie(outline: FloatArray, turn_rad: float) -> _Lie:

@@ -1,7 +1,7 @@
 """What every full-size tile says: along its foot, in its filing margin, and on its key plan."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -39,19 +39,21 @@ from geometry.arrays import FloatArray
 
 FULL_SIZE = "FULL SIZE 1:1. Print at 100 %, never fit to page."
 JOINING = "Lay crosshair over crosshair, and each numbered mark over its own number."
+LAY = "Lay crosshairs over crosshairs."
 MEASURE = "Measure the bars both ways before you cut."
 
 _WHITE: Colour = (1.0, 1.0, 1.0)
 _SMALL_MM = 2.5
 _LEADING_MM = 3.9
 _PICTURE_MM = (27.0, 19.0)
-_PLAN_MM = 34.0
-_IDENTITY_MM = 62.0
+PLAN_MM = 28.0
+_IDENTITY_MM = 60.0
 _GAP_MM = 2.5
-_BARS_MM = 106.0
+_BARS_MM = 107.0
 _BARS_HIGH_MM = 11.0
 _CAUTION_MM = 44.0
-_NARROWEST_MM = 46.0
+_WIDE_MM = 100.0
+_BETWEEN = " \u00b7 "
 
 
 def correction_words(correction: Correction) -> str:
@@ -69,16 +71,16 @@ def correction_words(correction: Correction) -> str:
 class TileWords:
     """What one tile says of itself: name and number, printer correction, hatches it shows."""
 
-    heading: str
+    name: str
+    numbered: str
     correction: Correction
     patches: tuple[str, ...] = ()
 
 
 def block_height(sheet: PanelSheet, width_mm: float, correction: Correction) -> float:
     """Return how high the title along a tile's foot is at a width, whichever tile it is."""
-    most = TileWords(
-        "TILE AB12, sheet 100 of 100", correction, tuple(patch_meanings(sheet).values())
-    )
+    patches = tuple(patch_meanings(sheet).values())
+    most = TileWords("TILE AB12", "sheet 100 of 100", correction, patches)
     return _upper(sheet, most, Drawing(), width_mm).height_mm + _BARS_HIGH_MM
 
 
@@ -92,17 +94,16 @@ def tile_block(
     sheet : PanelSheet
     words : TileWords
     plan : Drawing
-        The small key plan, 34 mm each way at most, its upper left corner at (0, 34).
+        The small key plan, 28 mm each way at most, its upper left corner at (0, 28).
     width_mm, height_mm : float
         Its corner is at (0, 0), its upper edge at the height.
     """
     upper = _upper(sheet, words, plan, width_mm)
     level = scaled(bars(vertical=False), words.correction.x, words.correction.y)
-    lower = [level.moved(2.0, 3.0)]
     rows = _caution_beside_bars(width_mm)
-    lower.append(_column(rows, bold=True).drawing.moved(_BARS_MM, _BARS_HIGH_MM - 0.5))
+    caution = _column(rows, bold=True).drawing.moved(_BARS_MM, _BARS_HIGH_MM - 1.0)
     rule = Drawing((straight(0.0, height_mm, width_mm, height_mm),))
-    return together([rule, upper.drawing.moved(0.0, height_mm), *lower])
+    return together([rule, upper.drawing.moved(0.0, height_mm), level.moved(1.5, 2.6), caution])
 
 
 def _caution_beside_bars(width_mm: float) -> list[str]:
@@ -114,22 +115,30 @@ def _caution_beside_bars(width_mm: float) -> list[str]:
 
 
 def _upper(sheet: PanelSheet, words: TileWords, plan: Drawing, width_mm: float) -> Cell:
-    """Return all of the title but its foot, hanging down from (0, 0)."""
-    who = _identity(sheet)
+    """Return all of the title but its foot, hanging down from (0, 0).
+
+    Sentences stand beside the key plan where that is wide enough, else below it.
+    """
     picture, arrow = thumbnail_picture(sheet.tank, sheet.panel, *_PICTURE_MM)
     down = _PICTURE_MM[1] + ARROW_MM + 1.0
     shown = Cell(together([picture, arrow]).moved(0.0, -down), down)
-    key = Cell(plan.moved(0.0, -_PLAN_MM - 2.0), _PLAN_MM + 2.0)
-    wide = width_mm - _IDENTITY_MM - _PICTURE_MM[0] - _PLAN_MM - 5.0 * _GAP_MM
-    told = width_mm - _PICTURE_MM[0] - 3.0 * _GAP_MM
-    if wide >= _NARROWEST_MM:
-        return _beside(
-            [who, shown, _sentences(sheet, words, wide, width_mm), key],
-            [_IDENTITY_MM, _PICTURE_MM[0], wide],
-        )
-    above = _beside([who, key], [width_mm - _PLAN_MM - 2.0 * _GAP_MM])
-    below = _beside([shown, _sentences(sheet, words, told, width_mm)], [_PICTURE_MM[0]])
-    return stacked([above, below])
+    key = Cell(plan.moved(0.0, -PLAN_MM - 1.5), PLAN_MM + 2.0)
+    middle = width_mm - _IDENTITY_MM - _PICTURE_MM[0] - PLAN_MM - 5.0 * _GAP_MM
+    name = _name_cell(sheet, words, middle)
+    told = _told(sheet, words, width_mm)
+    is_wide = middle >= _WIDE_MM
+    if is_wide:
+        name = stacked([name, _column([row for each in told for row in _rows(each, middle)])])
+    above = _beside([_identity(sheet), shown, name, key], [_IDENTITY_MM, _PICTURE_MM[0], middle])
+    if is_wide:
+        return above
+    rows = [row for each in told for row in _rows(each, width_mm - 2.0 * _GAP_MM)]
+    below = _column(rows)
+    return stacked([above, Cell(below.drawing.moved(_GAP_MM, 1.5), below.height_mm - 1.0)])
+
+
+def _rows(words: str, width_mm: float) -> list[str]:
+    return wrapped(words, width_mm, _SMALL_MM)
 
 
 def _beside(cells: Sequence[Cell], widths_mm: Sequence[float]) -> Cell:
@@ -149,50 +158,56 @@ def _column(rows: Sequence[str], *, bold: bool = False) -> Cell:
 
 
 def _identity(sheet: PanelSheet) -> Cell:
-    """Return panel, face, what it makes, job, and which way FRONT lies."""
-    rows = (
-        (sheet.panel.upper(), 5.0, 7.0),
-        (face_words(sheet.job), 4.0, 7.0),
-        (makes_words(sheet.panel), 3.5, 6.0),
-        (sheet.job.job, 3.0, 5.5),
-        (front_words(sheet), 3.0, 5.5),
+    """Return panel, face, what it makes, and the job."""
+    return _fitted_rows(
+        (
+            (sheet.panel.upper(), 5.0, 7.5),
+            (face_words(sheet.job), 4.0, 7.0),
+            (makes_words(sheet.panel), 3.5, 6.0),
+            (sheet.job.job, 3.0, 5.5),
+        ),
+        _IDENTITY_MM,
     )
-    texts, down = [], 0.5
+
+
+def _name_cell(sheet: PanelSheet, words: TileWords, width_mm: float) -> Cell:
+    """Return a tile's name and number, large, and which way FRONT lies."""
+    if width_mm >= _WIDE_MM:
+        heading = f"{words.name}, {words.numbered}, {front_words(sheet)}"
+        return _fitted_rows(((heading, 4.0, 6.0),), width_mm)
+    return _fitted_rows(
+        ((words.name, 6.0, 8.5), (words.numbered, 4.0, 7.0), (front_words(sheet), 3.0, 6.5)),
+        width_mm,
+    )
+
+
+def _fitted_rows(rows: Sequence[tuple[str, float, float]], width_mm: float) -> Cell:
+    """Return rows of words, height and step down, none wider than asked."""
+    texts, down = [], 0.0
     for words, height, step in rows:
         down += step
-        fits = min(
-            height, 0.99 * height * _IDENTITY_MM / text_width(words or "x", height, bold=True)
-        )
-        size = max(fits, _SMALL_MM)
-        kept = fitted(words, _IDENTITY_MM, size)
+        wide = max(text_width(words, height, bold=True), 1e-3)
+        size = max(min(height, 0.99 * height * width_mm / wide), _SMALL_MM)
+        kept = fitted(words, width_mm, size)
         texts.append(Text(kept, (0.0, -down), size, bold=True))
     return Cell(Drawing(texts=tuple(texts)), down + 1.5)
 
 
-def _sentences(sheet: PanelSheet, words: TileWords, width_mm: float, page_mm: float) -> Cell:
-    """Return what the tile is, how it is joined and what it stands on."""
+def _told(sheet: PanelSheet, words: TileWords, page_mm: float) -> list[str]:
+    """Return what the tile stands on, what its hatches mean, why it may not be cut."""
     job = sheet.job
     reason = reason_not_to_cut(sheet)
-    heading = Text(words.heading, (0.0, -5.2), 4.0, bold=True)
-    size = min(4.0, 4.0 * width_mm / heading.width_mm)
-    sentences = [
-        *([] if reason is None else [f"NO CUT LINE: {reason}"]),
-        JOINING,
-        *words.patches,
-        f"{sheet_words(job)}  {revision_words(job)}",
+    facts = (
+        f"{sheet_words(job)}, {revision_words(job)}",
         short_proof_words(job),
-        correction_words(words.correction),
-        f"Surface: {job.surface}. Scan file in {job.scan_unit}.",
-        *([] if _caution_beside_bars(page_mm) else [CAUTION]),
-    ]
-    rows = [row for each in sentences for row in wrapped(each, width_mm, _SMALL_MM)]
-    below = _column(rows)
-    return Cell(
-        together(
-            [Drawing(texts=(replace(heading, height_mm=size),)), below.drawing.moved(0, -6.2)]
-        ),
-        below.height_mm + 6.2,
+        f"Surface: {job.surface}",
+        f"Scan file in {job.scan_unit}",
+        correction_words(words.correction).removesuffix("."),
     )
+    first = [] if reason is None else [f"NO CUT LINE: {reason}"]
+    hatches = [_BETWEEN.join(words.patches)] if words.patches else []
+    last = [] if _caution_beside_bars(page_mm) else [CAUTION]
+    return [*first, *hatches, _BETWEEN.join(facts), *last]
 
 
 def margin_strip(page: TilePage) -> Drawing:
@@ -200,7 +215,11 @@ def margin_strip(page: TilePage) -> Drawing:
     upright = scaled(bars(vertical=True), page.correction.x, page.correction.y)
     foot = MARGIN_MM + 3.0
     start = foot + 101.6 * page.correction.y + 4.0
-    rows = wrapped(f"{FULL_SIZE} {MEASURE}", page.height_mm - MARGIN_MM - start, _SMALL_MM)
+    room = page.height_mm - MARGIN_MM - start
+    for below in (f"{MEASURE} {JOINING}", JOINING, LAY):
+        rows = [row for words in (FULL_SIZE, below) for row in wrapped(words, room, _SMALL_MM)]
+        if len(rows) <= 2:
+            break
     texts = tuple(
         Text(row, (FILING_MM - 6.0 + _LEADING_MM * index, start), _SMALL_MM, "start", 90.0)
         for index, row in enumerate(rows[:2])
@@ -209,7 +228,7 @@ def margin_strip(page: TilePage) -> Drawing:
 
 
 def small_plan(
-    outline: FloatArray, tiles: Tiling, at: tuple[int, int] | None, largest_mm: float = _PLAN_MM
+    outline: FloatArray, tiles: Tiling, at: tuple[int, int] | None, largest_mm: float = PLAN_MM
 ) -> Drawing:
     """Return how the tiles lie, one of them black, hanging down from (0, largest)."""
     full = np.array([tiles.columns * tiles.cell_mm[0], tiles.rows * tiles.cell_mm[1]])

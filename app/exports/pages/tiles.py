@@ -56,6 +56,7 @@ _INSET_MM = 2.0
 _RIM_MM = 14.0
 _HEADING_HIGH_MM = 20.0
 _LEAST_PLAN_MM = 60.0
+_OWN_SHARE = 0.15
 
 
 def tiled(sheet: PanelSheet, paper: Paper, output: Output | None = None) -> list[Page]:
@@ -104,9 +105,11 @@ def tile_pages(
     pieces = zip(
         tiles.used, shown, parts_within(drawing, shown), parts_within(joins, shown), strict=True
     )
-    for index, (at, box, pattern, marks) in enumerate(pieces):
+    for index, (at, box, part, marks) in enumerate(pieces):
+        pattern = _own_words(part, tiles, at)
         words = TileWords(
-            f"TILE {tiles.name(*at)}, sheet {front + index + 1} of {front + len(tiles.used)}",
+            f"TILE {tiles.name(*at)}",
+            f"sheet {front + index + 1} of {front + len(tiles.used)}",
             by,
             tuple(patch_sentences_within(sheet, sheet.lay.on_paper, box)),
         )
@@ -142,13 +145,13 @@ def _complete_words(drawing: Drawing, tiles: Tiling) -> Drawing:
 
 def _own_words(part: Drawing, tiles: Tiling, at: tuple[int, int]) -> Drawing:
     """Return what a tile shows, without words that stand whole on a tile beside it."""
-    left, bottom, right, top = tiles.cell(*at)
+    cell = shapely.box(*tiles.cell(*at))
 
-    def apart(text: Text) -> bool:
-        box = text.box
-        return box[0] >= right or box[2] <= left or box[1] >= top or box[3] <= bottom
+    def is_own(text: Text) -> bool:
+        ground = shapely.Polygon(text.outline)
+        return bool(shapely.intersection(ground, cell).area > _OWN_SHARE * ground.area)
 
-    return replace(part, texts=tuple(text for text in part.texts if not apart(text)))
+    return replace(part, texts=tuple(text for text in part.texts if is_own(text)))
 
 
 def _turn_words(turn_rad: float) -> str:
@@ -185,7 +188,8 @@ def _front_pages(
     size = (page.width_mm, page.height_mm)
     if together_fit:
         return [Page(*size, (head, placed, below, *around))]
-    second = paragraph([f"TITLE, sheet 2 of {count + 1}."], room, _HEADING_MM, bold=True)
+    words = f"TITLE, sheet 2 of {count + 1}. {correction_words(by)}"
+    second = paragraph([words], room, _HEADING_MM, bold=True)
     facts = Placed(told, edge, top - second.height_mm)
     return [
         Page(*size, (head, placed, *around)),
