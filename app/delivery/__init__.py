@@ -1,6 +1,7 @@
 """From a job to what leaves the program: a folder of files, written whole or not at all."""
 
-from app.delivery.deliver import FilesToMake, deliver, deliver_single, panel_stems
+from app.delivery.composed import composed
+from app.delivery.deliver import FilesToMake, deliver, deliver_single
 from app.delivery.findings import Json
 from app.delivery.folder import (
     SUMMARY,
@@ -9,6 +10,7 @@ from app.delivery.folder import (
     check_folder,
     write_result,
 )
+from app.delivery.record import earlier_prints
 from app.delivery.results import (
     SCHEMA,
     blank_result,
@@ -19,6 +21,7 @@ from app.delivery.sheets import (
     NotReadyError,
     copied_from,
     job_facts,
+    job_sheets,
     panel_sheet,
     tank_model,
     unit_words,
@@ -32,6 +35,7 @@ from app.delivery.standing import (
     standing_json,
     tank_holes_json,
 )
+from app.delivery.stems import panel_stems
 
 __all__ = [
     "SCHEMA",
@@ -44,12 +48,15 @@ __all__ = [
     "SinglePanel",
     "blank_result",
     "check_folder",
+    "composed",
     "copied_from",
     "datum_json",
     "datum_result",
     "deliver",
     "deliver_single",
+    "earlier_prints",
     "job_facts",
+    "job_sheets",
     "json_text",
     "lines_result",
     "panel_sheet",

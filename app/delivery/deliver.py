@@ -6,16 +6,19 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from app.delivery.findings import Json
+from app.delivery.findings import Json, outline_json
 from app.delivery.folder import SUMMARY, check_folder, write_result
+from app.delivery.material import panel_material_json, sheet_json, sheet_used
+from app.delivery.record import pages_json, revision_json, tape_table_json
 from app.delivery.results import blank_result, json_text, summary_result
-from app.delivery.sheets import NotReadyError, job_facts, panel_sheet, tank_model
+from app.delivery.sheets import job_sheets
 from app.delivery.standing import standing_json
+from app.delivery.stems import panel_stems
 from app.exports import (
+    Output,
     OverviewSheet,
     PanelSheet,
     Show,
-    file_stem,
     overview_files,
     panel_files,
 )
@@ -28,9 +31,10 @@ from app.job import (
     Thicknesses,
     made,
     panel_guide,
-    panel_names,
     save_job,
+    tape_table_of,
     thicknesses,
+    with_print,
 )
 from app.settings import Settings
 from geometry.metal import METALS
@@ -43,22 +47,24 @@ class PanelFiles:
 
     sheet: PanelSheet
     stem: str
+    output: Output
 
     def run(self, report: Report = silent) -> dict[str, bytes]:
         """Return them by name."""
-        return panel_files(self.sheet, stem=self.stem, report=report)
+        return panel_files(self.sheet, self.output, stem=self.stem, report=report)
 
 
 @dataclass(frozen=True, eq=False)
 class OverviewFiles:
-    """The page of the whole tank, still to be made."""
+    """The files of the whole job, still to be made."""
 
     overview: OverviewSheet
+    output: Output
 
     def run(self, report: Report = silent) -> dict[str, bytes]:
-        """Return it by name."""
+        """Return them by name."""
         report(0.0, "overview")
-        return overview_files(self.overview)
+        return overview_files(self.overview, self.output)
 
 
 FilesToMake = PanelFiles | OverviewFiles
@@ -84,6 +90,7 @@ def deliver(
     replace: bool = False,
     job_file: str = "",
     metals: Metals = METALS,
+    output: Output | None = None,
     making: Making | None = None,
     report: Report = silent,
 ) -> Json:
@@ -95,7 +102,8 @@ def deliver(
         Every panel's pattern made and up to date.
     folder : Path
     dated : date
-        Printed on every page.
+        Printed on every page where the job gets a new revision, see `app.job.with_print`: whoever
+        keeps the job applies that edit first, so that the print stays on record.
     show : "mm" or "in"
     least_mm : float
         The least thickness the maker wants finished panels to keep.
@@ -105,34 +113,44 @@ def deliver(
         Name under which the job itself is put with them; "" to leave it out.
     metals : mapping of name to SheetMetal
         Those whose figures are known.
+    output : Output, optional
+        Which files, for which papers and printer.
     making : function, optional
         Makes the files of all panels and the overview; one after another if not given.
 
     Raises
     ------
-    NotReadyError, ResultExistsError, NoFolderError, PageTooLargeError
+    NotReadyError, ResultExistsError, NoFolderError, BadPaperError
     """
     check_folder(folder, replace=replace)
-    size = made(state, "Size")
-    if size is None:
-        raise NotReadyError("")
-    facts = job_facts(state, size, dated=dated, show=show, least_mm=least_mm)
-    tank = tank_model(state)
-    names = panel_names(state)
-    sheets = tuple(panel_sheet(state, facts, tank, name) for name in names)
-    overview = OverviewSheet(facts, tank, sheets)
-    files, per_panel = _made_files(sheets, overview, making, part_of(report, 0.0, 0.8))
+    chosen = output or Output()
+    state = with_print(state, dated)
+    overview = job_sheets(state, dated=dated, show=show, least_mm=least_mm)
+    sheets = overview.panels
+    files, per_panel = _made_files(sheets, overview, chosen, making, part_of(report, 0.0, 0.75))
     results = []
     for at, (sheet, paths) in enumerate(zip(sheets, per_panel, strict=True)):
-        share = part_of(report, 0.8 + 0.18 * at / len(names), 0.8 + 0.18 * (at + 1) / len(names))
-        flat = made(state, "Blanks", sheet.panel).flat
-        guide = panel_guide(
-            flat, state.metal, metals, least_mm=least_mm, directions=state.directions
-        )
-        results.append(_panel_result(state, sheet, paths, guide, report=share))
+        share = part_of(report, 0.75 + 0.2 * at / len(sheets), 0.75 + 0.2 * (at + 1) / len(sheets))
+        told = _panel_result(state, sheet, paths, least_mm, metals, report=share)
+        told |= {
+            **panel_material_json(sheet, metals, state.price),
+            "outline": outline_json(sheet.pattern, chosen.outline),
+        }
+        results.append(told)
     if job_file:
         files[job_file] = _job_bytes(state)
-    summary = summary_result(results, size, [*files, SUMMARY], standing_json(state))
+    summary = summary_result(
+        results,
+        made(state, "Size"),
+        [*files, SUMMARY],
+        {
+            **standing_json(state),
+            **revision_json(state),
+            "sheet": sheet_json(sheet_used(sheets, metals), state.price),
+            "tape_table": tape_table_json(tape_table_of(state)),
+            "pages": pages_json(files),
+        },
+    )
     files[SUMMARY] = json_text(summary).encode()
     write_result(folder, files, replace=replace)
     report(1.0, "files written")
@@ -143,11 +161,13 @@ def _panel_result(
     state: JobState,
     sheet: PanelSheet,
     files: Sequence[str],
-    guide: PanelGuide | None,
+    least_mm: float,
+    metals: Metals,
     *,
     report: Report,
 ) -> Json:
     flat = made(state, "Blanks", sheet.panel).flat
+    guide = panel_guide(flat, state.metal, metals, least_mm=least_mm, directions=state.directions)
     cases: Thicknesses | None = made(state, "Thickness", sheet.panel)
     return blank_result(
         sheet.panel,
@@ -170,6 +190,8 @@ def deliver_single(
     *,
     guide: PanelGuide | None = None,
     cases: Thicknesses | None = None,
+    metals: Metals = METALS,
+    output: Output | None = None,
     replace: bool = False,
     report: Report = silent,
 ) -> Json:
@@ -185,18 +207,23 @@ def deliver_single(
         What it asks of its metal; null in the numbers without.
     cases : Thicknesses, optional
         How thick it ends, made three ways; null in the numbers without.
+    metals : mapping of name to SheetMetal
+        Those whose figures are known.
+    output : Output, optional
+        Which files, for which papers and printer.
     replace : bool
         Overwrite an earlier result there.
     report : Report
 
     Raises
     ------
-    ResultExistsError, NoFolderError, PageTooLargeError
+    ResultExistsError, NoFolderError, BadPaperError
     """
+    chosen = output or Output()
     files: dict[str, bytes] = {}
     if folder is not None:
         check_folder(folder, replace=replace)
-        files, _ = _made_files((sheet,), None, None, report)
+        files, _ = _made_files((sheet,), None, chosen, None, report)
     result = blank_result(
         blank.panel,
         blank.flat,
@@ -208,6 +235,11 @@ def deliver_single(
         cases=cases,
         schema=True,
     )
+    result |= {
+        **panel_material_json(sheet, metals, None),
+        "outline": outline_json(sheet.pattern, chosen.outline),
+        "pages": pages_json(files),
+    }
     if folder is not None:
         write_result(folder, files, replace=replace)
     report(1.0, "files written")
@@ -217,16 +249,17 @@ def deliver_single(
 def _made_files(
     sheets: Sequence[PanelSheet],
     overview: OverviewSheet | None,
+    output: Output,
     making: Making | None,
     report: Report,
 ) -> tuple[dict[str, bytes], list[list[str]]]:
     """Return every file's bytes, and the names of each panel's files."""
     stems = panel_stems([sheet.panel for sheet in sheets])
     jobs: list[FilesToMake] = [
-        PanelFiles(sheet, stem) for sheet, stem in zip(sheets, stems, strict=True)
+        PanelFiles(sheet, stem, output) for sheet, stem in zip(sheets, stems, strict=True)
     ]
     if overview is not None:
-        jobs.append(OverviewFiles(overview))
+        jobs.append(OverviewFiles(overview, output))
     made_each = (making or one_by_one)(jobs, report)
     files = {name: content for each in made_each for name, content in each.items()}
     return files, [list(each) for each in made_each[: len(sheets)]]
@@ -237,18 +270,3 @@ def _job_bytes(state: JobState) -> bytes:
         path = Path(folder) / "job"
         save_job(state, path)
         return path.read_bytes()
-
-
-def panel_stems(names: Sequence[str]) -> list[str]:
-    """Return how each panel's files start, no two alike.
-
-    >>> panel_stems(["left side", "Left side", "top"])
-    ['left side', 'Left side 2', 'top']
-    """
-    stems: list[str] = []
-    for name in names:
-        stem, number = file_stem(name), 2
-        while stem.casefold() in {taken.casefold() for taken in stems}:
-            stem, number = f"{file_stem(name)} {number}", number + 1
-        stems.append(stem)
-    return stems

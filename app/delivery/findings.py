@@ -6,7 +6,7 @@ import numpy as np
 
 from app.job import PanelGuide, Thicknesses
 from geometry.metal import Figure
-from geometry.pattern import Gather, Pattern, RollLine
+from geometry.pattern import EdgeCut, Gather, Outline, Pattern, RollLine, outline_curves
 
 Json = dict[str, Any]
 
@@ -61,9 +61,34 @@ def edges_json(pattern: Pattern) -> list[Json]:
             "formed": edge.formed_mm,
             "cut_flat": _total(cut.get(edge.letter), 0),
             "cut_formed": _total(cut.get(edge.letter), 1),
+            "key": left.key,
+            "allowance": allowance_json(left),
         }
-        for edge in pattern.edges
+        for edge, left in zip(pattern.edges, pattern.allowance_of_edge, strict=True)
     ]
+
+
+def allowance_json(left: EdgeCut) -> Json:
+    """Return what is left outside the net line along an edge; an angle only of a flange."""
+    allowance = left.allowance
+    return {
+        "kind": allowance.kind,
+        "width": allowance.width_mm,
+        "angle_degrees": allowance.angle_deg if allowance.kind == "flange" else None,
+        "corner": allowance.corner,
+        "grown_by": left.grown_by_mm,
+        "cut": left.cut_mm,
+    }
+
+
+def outline_json(pattern: Pattern, kind: Outline) -> Json:
+    """Return what the outlines in cutting files are made of, and how near they run."""
+    curves = outline_curves(pattern, kind)
+    return {
+        "kind": kind,
+        "points_per_metre": curves.points_per_metre,
+        "largest_off": curves.largest_off_mm,
+    }
 
 
 def _total(gather: Gather | None, which: int) -> float | None:

@@ -7,6 +7,7 @@ import numpy as np
 
 from app.exports import (
     JobFacts,
+    OverviewSheet,
     PanelSheet,
     ProofTape,
     Show,
@@ -24,6 +25,7 @@ from app.job import (
     panel_names,
     sure_words,
     why_no_cut,
+    with_print,
 )
 from app.settings import Settings
 from geometry.arrays import FloatArray
@@ -63,8 +65,12 @@ def job_facts(
     show: Show = "mm",
     least_mm: float = Settings.least_thickness_mm,
 ) -> JobFacts:
-    """Return what every page of a job says."""
+    """Return what every page of a job says: the revision and day it is, or would be, printed as.
+
+    `dated` counts where the job would get a new revision: see `app.job.with_print`.
+    """
     metal = state.metal
+    printed = with_print(state, dated)
     if metal.face == "middle":
         surface = "Blank on the middle of the metal; the file taken as that surface"
     else:
@@ -78,8 +84,8 @@ def job_facts(
         job=state.name,
         alloy=metal.alloy,
         thickness_mm=metal.thickness_mm,
-        revision=str(state.revision),
-        dated=dated,
+        revision=str(printed.revision),
+        dated=date.fromisoformat(printed.revised),
         scan_unit=unit_words(size),
         tapes=tuple(
             ProofTape(check.tape.length_mm, check.scan_mm, check.tape.kind) for check in size.checks
@@ -90,6 +96,35 @@ def job_facts(
         show=show,
         least_mm=least_mm,
         copied_from=copied_from(state.sides),
+        model=state.model,
+        forming=state.forming,
+        replaces=str(printed.prints[-2].revision) if len(printed.prints) > 1 else "",
+        grain=state.grain,
+    )
+
+
+def job_sheets(
+    state: JobState,
+    *,
+    dated: date,
+    show: Show = "mm",
+    least_mm: float = Settings.least_thickness_mm,
+) -> OverviewSheet:
+    """Return what all pages of a job are made of; its `panels` are the sheet of each panel.
+
+    Raises
+    ------
+    NotReadyError
+        A pattern is missing or out of date: nothing may leave.
+    """
+    size = made(state, "Size")
+    if size is None:
+        raise NotReadyError("")
+    facts = job_facts(state, size, dated=dated, show=show, least_mm=least_mm)
+    tank = tank_model(state)
+    names = panel_names(state)
+    return OverviewSheet(
+        facts, tank, tuple(panel_sheet(state, facts, tank, name) for name in names)
     )
 
 

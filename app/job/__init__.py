@@ -100,6 +100,7 @@ from app.job.edits import (
     without_tape,
 )
 from app.job.flatteners import KEPT, Flatteners
+from app.job.gauging import tape_table_of
 from app.job.holes_named import NoSuchHoleError, with_only_holes_filled
 from app.job.job_file import (
     SUFFIX,
@@ -138,6 +139,7 @@ from app.job.metals_file import (
     keep_own_metal,
     known_metals,
     metal_named,
+    metal_or_none,
     own_metals_file,
     read_metals,
 )
@@ -348,6 +350,7 @@ __all__ = [
     "line_of",
     "made",
     "metal_named",
+    "metal_or_none",
     "needed",
     "next_step",
     "next_step_words",
@@ -382,6 +385,7 @@ __all__ = [
     "superseded",
     "sure",
     "sure_words",
+    "tape_table_of",
     "task_for",
     "thicknesses",
     "thin_words",

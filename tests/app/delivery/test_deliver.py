@@ -1,22 +1,32 @@
 """A job delivered: all its files, their sums against the job, nothing out of date, same bytes."""
 
+import errno
 import json
+import os
 import re
 import sys
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
+from shapely import Polygon
 
 from app.delivery import (
     SUMMARY,
+    FilesToMake,
+    NoFolderError,
     NotReadyError,
     ResultExistsError,
+    composed,
     deliver,
+    earlier_prints,
     job_facts,
+    job_sheets,
     json_text,
     panel_sheet,
     panel_stems,
@@ -27,22 +37,28 @@ from app.delivery import (
 )
 from app.delivery.results import weighted_share
 from app.delivery.sheets import how_sure
+from app.exports import sheaf_bytes, sheaves_of_job
 from app.job import (
     JobState,
     MetalChoice,
+    Price,
     SizeChoice,
     carried_through,
     made,
     panel_names,
+    tape_table_of,
     with_metal,
+    with_name,
+    with_price,
+    with_print,
     with_size,
     with_trim,
 )
 from geometry.datum import TrueSize
-from geometry.progress import Cancelled
+from geometry.progress import Cancelled, Report
 from tests.app.job.small_tank import carried, decided
 
-DATED = date(2030, 4, 1)
+DATED, LATER = date(2030, 4, 1), date(2030, 5, 9)
 
 
 @cache
@@ -99,6 +115,102 @@ def test_the_same_job_is_the_same_files_to_the_last_byte(delivered: Path, tmp_pa
     )
     assert one.keys() == other.keys()
     assert [name for name in one if one[name] != other[name]] == []
+
+
+def test_what_is_shown_beforehand_is_what_is_written(delivered: Path) -> None:
+    """Every page file is the PDF of a composed sheaf, to the last byte."""
+    sheaves = composed(carried(), dated=DATED)
+    names = [sheaf.name for sheaf in sheaves]
+    assert sorted(names) == sorted(path.name for path in delivered.glob("*.pdf"))
+    assert [s.name for s in sheaves if sheaf_bytes(s) != (delivered / s.name).read_bytes()] == []
+    summary = json.loads((delivered / SUMMARY).read_text(encoding="utf-8"))
+    assert summary["pages"] == {sheaf.name: len(sheaf.pages) for sheaf in sheaves}
+
+
+def test_printed_again_later_unchanged_it_is_the_same_paper(delivered: Path) -> None:
+    """Same revision and date, so the same bytes; one check page and overview stand for all."""
+    job = with_print(carried(), DATED)
+    overview = job_sheets(job, dated=LATER)
+    for sheaf in sheaves_of_job(overview):
+        assert sheaf_bytes(sheaf) == (delivered / sheaf.name).read_bytes()
+    summary = json.loads((delivered / SUMMARY).read_text(encoding="utf-8"))
+    assert summary["revision"] == {"number": 1, "dated": "2030-04-01", "replaces": None}
+    assert earlier_prints(delivered) == job.prints
+
+
+def test_a_changed_job_says_which_print_it_replaces() -> None:
+    job = with_name(with_print(carried(), DATED), "wider dome")
+    facts = job_facts(job, made(job, "Size"), dated=LATER)
+    assert (facts.revision, facts.dated, facts.replaces) == ("2", LATER, "1")
+    facts = job_facts(carried(), made(carried(), "Size"), dated=LATER)
+    assert (facts.revision, facts.replaces) == ("1", "")
+
+
+def test_the_summary_tells_weight_cost_and_tapes(delivered: Path) -> None:
+    """Mass is cut area times sheet times density, 2.73 g/cm3 of 3003 by the metal's own table."""
+    summary = json.loads((delivered / SUMMARY).read_text(encoding="utf-8"))
+    for panel in summary["panels"]:
+        trim = made(carried(), "Paper", panel["panel"]).trim
+        assert panel["weight_kg"] == pytest.approx(Polygon(trim).area * 1.6 * 2.73e-6, rel=1e-9)
+        assert panel["rectangle"] == np.ptp(trim, axis=0).tolist()
+        assert panel["cost"] is None
+        assert panel["outline"]["largest_off"] <= 0.02
+    weights = [panel["weight_kg"] for panel in summary["panels"]]
+    assert summary["sheet"]["weight_kg"] == pytest.approx(sum(weights))
+    table = tape_table_of(carried())
+    assert table is not None
+    assert [row["length"] for row in summary["tape_table"]] == [v.length_mm for v in table.values]
+
+
+def few(jobs: Sequence[FilesToMake], report: Report) -> list[dict[str, bytes]]:
+    """Return one small file for every lot asked for."""
+    return [{f"{at}.csv": b"new"} for at in range(len(jobs))]
+
+
+def test_a_price_is_told_for_each_blank_and_for_all(tmp_path: Path) -> None:
+    """By the kilogram of the rectangle each blank is cut from."""
+    job = with_price(carried(), Price(8.0, "kg", "EUR"))
+    summary = deliver(job, tmp_path / "r", dated=DATED, making=few)
+    costs = [panel["cost"] for panel in summary["panels"]]
+    assert summary["sheet"]["cost"] == pytest.approx(sum(costs))
+    assert summary["sheet"]["cost"] == pytest.approx(8.0 * summary["sheet"]["rectangle_kg"])
+    assert summary["sheet"]["currency"] == "EUR"
+
+
+@pytest.mark.parametrize("stops", ["write", "move"])
+def test_a_disk_full_half_way_leaves_the_old_files_whole(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, stops: str
+) -> None:
+    folder = tmp_path / "r"
+    deliver(carried(), folder, dated=DATED, making=few, job_file="job.lowcrown")
+    (folder / "0.csv").write_bytes(b"old")
+    before = {path.name: path.read_bytes() for path in folder.iterdir()}
+    calls: list[object] = []
+    module = sys.modules["app.delivery.folder"]
+    does = module._write_flushed if stops == "write" else os.replace
+
+    def full(*args: Any) -> None:
+        calls.append(args)
+        if len(calls) == 3:
+            raise OSError(errno.ENOSPC, "No space left on device")
+        does(*args)
+
+    if stops == "write":
+        monkeypatch.setattr(module, "_write_flushed", full)
+    else:
+        monkeypatch.setattr(module.os, "replace", full)
+    with pytest.raises(NoFolderError, match="No space left"):
+        deliver(with_name(carried(), "x"), folder, dated=LATER, making=few, replace=True)
+    monkeypatch.undo()
+    assert {path.name: path.read_bytes() for path in folder.iterdir()} == before
+    assert [path.name for path in tmp_path.iterdir()] == ["r"]
+
+
+@pytest.mark.parametrize("content", [b"", b"{", b'{"prints": 3}', b'{"prints": [{"revision": 1}]}'])
+def test_a_summary_that_tells_no_prints_counts_as_none(tmp_path: Path, content: bytes) -> None:
+    (tmp_path / SUMMARY).write_bytes(content)
+    assert earlier_prints(tmp_path) == ()
+    assert earlier_prints(tmp_path / "gone") == ()
 
 
 def test_without_proof_nothing_to_cut_leaves_and_the_earlier_cutting_files_go(

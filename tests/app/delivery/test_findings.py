@@ -1,15 +1,23 @@
 """The further keys of a blank's JSON against what they were made from."""
 
+from dataclasses import replace
 from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
 import pytest
 
-from app.delivery.findings import cases_json, edges_json, guide_json, rolls_json
+from app.delivery.findings import (
+    allowance_json,
+    cases_json,
+    edges_json,
+    guide_json,
+    outline_json,
+    rolls_json,
+)
 from app.job import made, panel_guide, thicknesses
 from geometry.metal import METALS
-from geometry.pattern import RollLine
+from geometry.pattern import EdgeAllowance, EdgeCut, RollLine
 from tests.app.job.small_tank import carried
 
 
@@ -57,8 +65,33 @@ def test_edges_add_up_to_the_rim_and_both_panels_of_a_seam_form_alike() -> None:
 
 def test_without_a_cut_line_its_lengths_are_null() -> None:
     edge = SimpleNamespace(letter="F1", seam="", other="", flat_mm=10.0, formed_mm=9.0)
-    (told,) = edges_json(SimpleNamespace(edges=(edge,), cut_gathers=()))  # type: ignore[arg-type]
+    left = EdgeCut("F1", "F1", EdgeAllowance(), 0.4, 13.1)
+    bare = SimpleNamespace(edges=(edge,), cut_gathers=(), allowance_of_edge=(left,))
+    (told,) = edges_json(bare)  # type: ignore[arg-type]
     assert (told["cut_flat"], told["cut_formed"], told["seam"]) == (None, None, None)
+
+
+def test_an_edge_tells_its_allowance_and_a_flange_its_angle() -> None:
+    flange = EdgeCut("a|top", "A", EdgeAllowance("flange", 10.0, -45.0, "mitred"), 0.5, 9.2)
+    assert allowance_json(flange) == {
+        "kind": "flange",
+        "width": 10.0,
+        "angle_degrees": -45.0,
+        "corner": "mitred",
+        "grown_by": 0.5,
+        "cut": 9.2,
+    }
+    hem = replace(flange, allowance=EdgeAllowance("hem", 8.0))
+    assert allowance_json(hem)["angle_degrees"] is None
+
+
+def test_outlines_tell_what_they_are_made_of_and_how_near_they_run() -> None:
+    pattern = made(carried(), "Paper", "top")
+    for kind in ("arcs", "splines"):
+        told = outline_json(pattern, kind)
+        assert told["kind"] == kind
+        assert 0.0 <= told["largest_off"] <= 0.02
+        assert 0.0 < told["points_per_metre"] < 2000.0
 
 
 def test_a_roll_line_is_told_by_its_ends_radii_turn_and_side() -> None:
