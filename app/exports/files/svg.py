@@ -8,6 +8,7 @@ length given with every text keeps it as wide as it was laid out, off the lines.
 import base64
 import io
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import lru_cache
 from xml.sax.saxutils import escape, quoteattr
 
@@ -34,6 +35,7 @@ from app.exports.pages import cutting_sheet
 from geometry.pattern import Curve, Outline
 
 _MARGIN_MM = 10.0
+_FLAT_BULGE = 0.005
 _USUAL = frozenset(map(chr, range(32, 127))) | frozenset("\u00b0\u00b1\u00d7\u00d8\u25a1")
 """Signs every file carries, so that those of one job carry the same."""
 
@@ -116,6 +118,12 @@ def _path(line: Line, height: float) -> str:
 
 
 def _curve_path(curve: Curve, height: float) -> str:
+    """Return the path of a curve: arcs stay arcs, all but flat ones.
+
+    Readers find an arc's centre from its ends and lose figures where it is far off; a cubic for
+    an arc so flat is the arc to 1e-11 mm.
+    """
+    curve = _flat_as_cubics(curve)
     parts = ["M" + _place(curve.points[0].tolist(), height)]
     chords = np.linalg.norm(curve.ends - curve.starts, axis=1)
     for end, chord, bulge, handles, is_cubic in zip(
@@ -135,6 +143,17 @@ def _curve_path(curve: Curve, height: float) -> str:
             large, sweep = int(abs(bulge) > 1.0), int(bulge < 0.0)
             parts.append(f"A{radius} {radius} 0 {large} {sweep} {_place(end, height)}")
     return "".join(parts) + ("Z" if curve.closed else "")
+
+
+def _flat_as_cubics(curve: Curve) -> Curve:
+    flat = (curve.bulges != 0.0) & (np.abs(curve.bulges) < _FLAT_BULGE)
+    chords = curve.ends - curve.starts
+    left = np.stack([-chords[:, 1], chords[:, 0]], axis=1)
+    square = (1.0 - curve.bulges**2)[:, None] * chords / 3.0
+    aside = 2.0 * curve.bulges[:, None] * left / 3.0
+    handles = np.stack([curve.starts + square - aside, curve.ends - square - aside], axis=1)
+    controls = np.where(flat[:, None, None], handles, curve.controls)
+    return replace(curve, bulges=np.where(flat, 0.0, curve.bulges), controls=controls)
 
 
 def _place(point: Sequence[float], height: float) -> str:
