@@ -17,6 +17,12 @@ from geometry.pattern.allowance_strips import CHORD_MM, Fold, Meeting, Strip
 STRAIGHT_ON_RAD = np.deg2rad(10.0)
 """Edges that meet within this of straight go on into one another."""
 
+_LAP_MM = 1e-3
+"""What is cut off reaches past lines it shares with the metal by so much: no hair stays on."""
+
+_LEANING = 0.3
+"""A strip's end may lean out by this part of its width, by the last hair of its edge."""
+
 _PAST_MM = 1.0
 """How far past a strip's outer side what is cut from it reaches."""
 
@@ -99,7 +105,15 @@ def _between_folds(joint: Meeting, one: Strip, fold: Fold, other: Strip, folded:
         set_back_mm(turn, other.width_mm, folded, fold),
     )
     before, after = -joint.before, joint.after
-    kite = shapely.Polygon([place, place + ends[0] * before, foot, place + ends[1] * after])
+    past = _LAP_MM * np.stack([joint.out_before, joint.out_before + joint.out_after])
+    kite = shapely.Polygon(
+        [
+            place + past[1],
+            place + ends[0] * before + past[0],
+            foot,
+            place + ends[1] * after + _LAP_MM * joint.out_after,
+        ]
+    )
     hole_mm = max(fold.relief_mm, folded.relief_mm)
     behind = hole_mm / 2.0 - BEHIND_TANGENT_MM
     return Notch(
@@ -121,7 +135,16 @@ def _end(
     along, out = axes
     reach = (width + _PAST_MM) / width if width > 0.0 else 1.0
     tip = place + (end + back * reach) * along + reach * width * out
-    return shapely.Polygon([place, place + end * along, tip, place + reach * width * out])
+    base = -_LAP_MM * out
+    return shapely.Polygon(
+        [
+            place - _LAP_MM * along + base,
+            place + end * along + base,
+            place + end * along,
+            tip,
+            place - (_LAP_MM + _LEANING * width) * along + reach * width * out,
+        ]
+    )
 
 
 def _slit(joint: Meeting, one: Strip, other: Strip) -> Notch:
@@ -142,12 +165,16 @@ def _slit(joint: Meeting, one: Strip, other: Strip) -> Notch:
     slit = shapely.LineString([hole, tip]).buffer(half, cap_style="flat")
     root = shapely.LineString([hole, joint.place]).buffer(half, cap_style="square")
     sides = [
-        [shapely.Polygon([joint.place, tip, joint.place + far * lean * out])]
-        if joint.turn_rad < -1e-6
-        else []
-        for out in (joint.out_before, joint.out_after)
+        [_beyond(joint, tip, far * lean * out, on)] if joint.turn_rad < -1e-6 else []
+        for out, on in ((joint.out_before, joint.before), (joint.out_after, -joint.after))
     ]
     return Notch([slit, *sides[0]], [slit, *sides[1]], [root], hole, hole_mm)
+
+
+def _beyond(joint: Meeting, tip: FloatArray, end: FloatArray, on: FloatArray) -> shapely.Polygon:
+    """Return what of a strip lies on the other's side of a slit, up to its end and past that."""
+    past = (_LAP_MM + _LEANING * float(np.linalg.norm(end))) * on
+    return shapely.Polygon([joint.place, tip, joint.place + end + past, joint.place + _LAP_MM * on])
 
 
 def hole_outline(middle: FloatArray, diameter_mm: float) -> shapely.Polygon:

@@ -22,6 +22,9 @@ MITRE_REACH = 4.0
 """A mitre ends square, so many widths from its corner; reached where an edge turns by 151 degrees.
 """
 
+_LAP_MM = 1e-3
+"""By so much a piece laps a strip it shares no whole side with: no hair stays between the two."""
+
 _LOOK_MM = 4.0
 """Over so much of an edge its course at a corner is taken."""
 
@@ -185,37 +188,57 @@ def corner_pieces(
     turn = joint.turn_rad
     if corner == "notched" or turn <= 0.0 or max(width_before, width_after) <= 0.0:
         return []
-    if corner == "round" and width_before == width_after:
-        return [_round(joint, width_before)]
-    if turn > np.pi - 1e-3:
-        return []  # the edges lie on each other: there is no corner to speak of
-    kite, widest = _kite(joint, width_before, width_after), max(width_before, width_after)
+    least, widest = sorted((width_before, width_after))
+    if least < widest * np.cos(turn):
+        return [_step(joint, width_before, width_after)] if least > 0.0 else []
     if corner == "round":
-        within = shapely.Point(joint.place).buffer(widest, quad_segs=_quarter_steps(widest))
-    else:
-        within = _within_reach(joint, MITRE_REACH * widest)
+        return [_round(joint, width_before, width_after)]
+    if turn > np.pi - 1e-3:
+        return []  # the edges lie on each other: their outer lines never cross
+    kite, within = _kite(joint, width_before, width_after), _within_reach(joint, widest)
+    if within.contains(kite):
+        return [kite]
     return [part for part in shapely.get_parts(kite & within) if part.geom_type == "Polygon"]
 
 
 def _kite(joint: Meeting, width_before: float, width_after: float) -> shapely.Polygon:
     """Return what lies between two strips' ends and their outer lines carried on."""
-    place, lean = joint.place, np.cos(joint.turn_rad)
-    ends = [place + width_before * joint.out_before, place + width_after * joint.out_after]
-    if width_after < width_before * lean:  # the narrow one's line runs into the wide one's end
-        return shapely.Polygon([place, place + width_after / lean * joint.out_before, ends[1]])
-    if width_before < width_after * lean:
-        return shapely.Polygon([place, ends[0], place + width_before / lean * joint.out_after])
-    return shapely.Polygon([place, ends[0], joint.at(width_before, width_after), ends[1]])
+    tip = joint.at(width_before, width_after)
+    ends = (width_before * joint.out_before, width_after * joint.out_after)
+    return shapely.Polygon([joint.place, joint.place + ends[0], tip, joint.place + ends[1]])
 
 
-def _round(joint: Meeting, width: float) -> shapely.Polygon:
-    """Return the pie between two strips of one width; its ends are the strips' own points."""
-    turn = joint.turn_rad
-    pieces = max(1, int(np.ceil(turn / (0.5 * np.pi / _quarter_steps(width)))))
-    angle = np.arctan2(joint.out_before[1], joint.out_before[0])
-    between = angle + turn * np.arange(1, pieces) / pieces
-    arc = joint.place + width * np.stack([np.cos(between), np.sin(between)], axis=1)
-    ends = joint.place + width * np.stack([joint.out_before, joint.out_after])
+def _step(joint: Meeting, width_before: float, width_after: float) -> shapely.Polygon:
+    """Return what lies between a narrow strip's end and a wide one, which keeps its own end.
+
+    The narrow one's outer line is carried on into the wide strip, so that the two lap.
+    """
+    lean, rise = np.cos(joint.turn_rad), _LAP_MM * np.sin(joint.turn_rad)
+    if width_after < width_before:
+        back, out, narrow = -joint.before, joint.out_before, width_after * joint.out_after
+    else:
+        back, out, narrow = joint.after, joint.out_after, width_before * joint.out_before
+    top = _LAP_MM * back + (min(width_before, width_after) + rise) / lean * out
+    return shapely.Polygon(joint.place + np.stack([0.0 * back, _LAP_MM * back, top, narrow]))
+
+
+def _round(joint: Meeting, width_before: float, width_after: float) -> shapely.Polygon:
+    """Return the pie between two strips, as wide as the wider; its ends are the strips' own points.
+
+    The narrower one's outer line is carried on to the round.
+    """
+    widest = max(width_before, width_after)
+    skipped = np.arccos(np.array([width_before, width_after]) / widest)
+    turn = max(joint.turn_rad - skipped.sum(), 0.0)
+    pieces = max(1, int(np.ceil(turn / (0.5 * np.pi / _quarter_steps(widest)))))
+    angle = np.arctan2(joint.out_before[1], joint.out_before[0]) + skipped[0]
+    steps = np.arange(0 if skipped[0] else 1, pieces + (1 if skipped[1] else 0))
+    between = angle + turn * steps / pieces
+    arc = joint.place + widest * np.stack([np.cos(between), np.sin(between)], axis=1)
+    ends = [
+        joint.place + width_before * joint.out_before,
+        joint.place + width_after * joint.out_after,
+    ]
     return shapely.Polygon([joint.place, ends[0], *arc, ends[1]])
 
 
@@ -225,8 +248,9 @@ def _quarter_steps(radius: float) -> int:
     return int(np.ceil(0.5 * np.pi / step))
 
 
-def _within_reach(joint: Meeting, reach: float) -> shapely.Polygon:
+def _within_reach(joint: Meeting, width: float) -> shapely.Polygon:
     """Return the side of a line square to the corner's bisector that a mitre keeps to."""
+    reach = MITRE_REACH * width
     along = joint.out_before + joint.out_after
     along = along / np.linalg.norm(along)
     across = np.array([-along[1], along[0]]) * 10.0 * reach

@@ -280,6 +280,18 @@ def test_widths_change_with_a_step_square_to_the_edge() -> None:
     assert sorted(np.round(below, 9).tolist()) == sorted(wanted)
 
 
+@pytest.mark.parametrize("corner", CORNERS[::2])
+def test_no_hair_stays_between_strips_of_unlike_widths(corner: AllowanceCorner) -> None:
+    """The last bits of places differ from pose to pose; the least width holds in every one."""
+    for step in range(90):
+        turn = 0.071 * step
+        bend = np.deg2rad(0.4 + step % 30)
+        net = np.array([[0.0, 0], [80, 0], [80 + 90 * np.cos(bend), 90 * np.sin(bend)], [40, 150]])
+        net = net @ np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]]) / 1.3
+        found = outlined(net, sides(net, [12.7, 13.1, 25.4, 14.3], corner))
+        assert distances(found, net, 2.0).min() > 12.7 - 0.008
+
+
 @st.composite
 def stars(draw: st.DrawFn) -> tuple[FloatArray, list[Strip]]:
     """Return a net of 5 to 24 corners, some of them deep, and a strip on every few sides."""
@@ -325,6 +337,9 @@ def test_whatever_is_asked_the_line_never_crosses_itself_and_holds_the_net(
     shape = shapely.Polygon(found.points).buffer(0.005)
     assert shape.covers(inside)
     widest = max(strip.width_mm for strip in strips)
+    no_hairs = shapely.Polygon(found.points).buffer(0.001).buffer(-0.001)
+    outer = shapely.get_exterior_ring(shapely.get_parts(no_hairs))
+    assert ring.length - shapely.length(outer).sum() < 2.0
     needles = {at for c in found.corners if c.turn_rad > 2.6 for at in (c.before, c.after)}
     for index, strip in enumerate(strips):
         if index in needles or (strip.fold is not None and abs(strip.fold.angle_rad) > 2.0):
