@@ -11,7 +11,13 @@ import numpy as np
 
 from geometry.arrays import FloatArray
 from geometry.datum import Allowance
-from geometry.gauges.tape_value import MISPLACED_MM, MISTURNED_RAD, TapePlace, TapeValue
+from geometry.gauges.tape_value import (
+    MISPLACED_MM,
+    MISTURNED_RAD,
+    SLIP_SHARE,
+    TapePlace,
+    TapeValue,
+)
 from geometry.gauges.taped_skin import TapedSkin, spread_of
 from geometry.gauges.tight_tape import TightTape, hangs_on_rim, tape_round
 
@@ -74,7 +80,7 @@ def _value(
     middle = (tape.line.min(axis=0) + tape.line.max(axis=0)) / 2.0
     limit = allowed.off_mm(tape.length)
     moved, slipped = _moved(skin, tape, middle, normal)
-    if not moved <= limit:
+    if not moved <= SLIP_SHARE * limit:
         return None
     greatest = tape.length >= max(slipped)
     return TapeValue(

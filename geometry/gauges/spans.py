@@ -12,6 +12,7 @@ from geometry.arrays import BoolArray, FloatArray
 from geometry.datum import Allowance
 from geometry.gauges.tape_value import (
     MISPLACED_MM,
+    SLIP_SHARE,
     Feature,
     Reading,
     TapePlace,
@@ -100,7 +101,7 @@ def span_values(skin: TapedSkin, allowed: Allowance) -> Iterator[TapeValue]:
             continue
         moved = _moved(span, ends, lambda slip: line_length(span.ends(slip)))  # noqa: B023
         limit = allowed.off_mm(straight)
-        if moved <= limit:
+        if moved <= SLIP_SHARE * limit:
             deep = skin.depth(ends[0] + np.linspace(0.0, 1.0, 25)[:, None] * (ends[1] - ends[0]))
             way: TapeWay = "straight" if deep.max() <= _IN_THE_WAY_MM else "callipers"
             on_hole = "hole" in (span.start.on, span.end.on)
@@ -118,7 +119,7 @@ def edge_values(skin: TapedSkin, allowed: Allowance) -> Iterator[TapeValue]:
         line = np.concatenate([curve.points, curve.points[:1]]) if curve.closed else curve.points
         length, limit = line_length(line), allowed.off_mm(line_length(line))
         moved = float(np.hypot(_BESIDE_MM * _turning(line), _CORNER_SLIP_MM))
-        if length >= SHORTEST_MM and moved <= limit and skin.is_clear(line):
+        if length >= SHORTEST_MM and moved <= SLIP_SHARE * limit and skin.is_clear(line):
             span = Span(curve, curve, (0, -1), "as marked", ())
             yield _value(skin, span, "edge", line, (limit, moved))
 
@@ -173,7 +174,7 @@ def _over(skin: TapedSkin, span: Span, allowed: Allowance) -> Iterator[TapeValue
         return np.inf if other is None else other.length
 
     moved = _moved(span, tape.line, slipped)
-    if moved <= limit:
+    if moved <= SLIP_SHARE * limit:
         yield _value(skin, span, "over", tape.line, (limit, moved))
 
 

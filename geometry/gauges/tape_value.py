@@ -18,6 +18,10 @@ MISTURNED_RAD = np.deg2rad(1.0)
 """How far a tape right round is turned off its way without anybody noticing. Own choice."""
 
 
+SLIP_SHARE = 0.8
+"""A slip nobody notices may use up so much of a tape's limit, no more. Own choice."""
+
+
 @dataclass(frozen=True, eq=False)
 class TapePlace:
     """Where an end of a tape is held, or where a tape right round crosses the middle of the tank.

@@ -74,18 +74,13 @@ def tape_over(skin: TapedSkin, ends: FloatArray, outward: FloatArray) -> TightTa
 
 def _upper(flat: FloatArray) -> list[int]:
     """Return which points lie on the outline from the first to the second, over all the others."""
-    rising = np.lexsort((-flat[:, 1], flat[:, 0]))
-    order = [0, *(int(k) for k in rising if k > 1), 1]
-    kept: list[int] = []
-    for k in order:
-        while len(kept) > 1 and _turns_left(flat[kept[-2]], flat[kept[-1]], flat[k]):
-            kept.pop()
-        kept.append(k)
-    return kept
-
-
-def _turns_left(a: FloatArray, b: FloatArray, c: FloatArray) -> bool:
-    return bool((b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]) >= 0.0)
+    try:
+        ring = [int(k) for k in ConvexHull(flat).vertices] if len(flat) > 2 else [1, 0]
+    except QhullError:  # nothing stands over the straight between the ends
+        return [0, 1]
+    start = ring.index(1)
+    turned = [*ring[start:], *ring[:start]]  # counter-clockwise: from the second over to the first
+    return turned[: turned.index(0) + 1][::-1]
 
 
 def _outline(cut: FloatArray, normal: FloatArray) -> TightTape | None:

@@ -8,8 +8,9 @@ from numpy.typing import NDArray
 from scipy.ndimage import binary_dilation
 
 from app.exports.facts import TankModel
-from app.exports.pages.tank_picture import nearest_face, picture_scale, pixels_of, view_of
+from app.exports.pages.tank_picture import nearest_face, picture_scale, pixels_of
 from geometry.arrays import BoolArray, FloatArray, IntArray
+from geometry.mesh import face_normals
 
 _ANGLES = (
     (35.0, 25.0),
@@ -59,6 +60,7 @@ class TapePainter:
         self._tank = tank
         self._extent = (round(width_mm * _SHARP_PX), round(height_mm * _SHARP_PX))
         self._middles = tank.vertices[tank.faces].mean(axis=1)
+        self._normals = face_normals(tank.vertices, tank.faces)
         self._rough: dict[tuple[float, float], IntArray] = {}
         self._sharp: dict[tuple[float, float], tuple[IntArray, FloatArray, FloatArray | None]] = {}
 
@@ -69,7 +71,7 @@ class TapePainter:
         face, shade, front = self._sharp_view(angles)
         pixels = pixels_of(self._tank, _evenly(line, 1500), angles, self._extent)
         seen = self._seen(pixels, face, angles, self._extent)
-        grey = np.where(face < 0, 1.0, 0.72 + 0.26 * shade)
+        grey = np.where(face < 0, 1.0, 0.62 + 0.36 * shade)
         grey = np.where(_outline(face >= 0), 0.35, grey)
         picture = _with_tape(grey, pixels, seen)
         ends = pixels[[0, -1], :2] / np.array(self._extent)
@@ -91,11 +93,18 @@ class TapePainter:
     def _sharp_view(
         self, angles: tuple[float, float]
     ) -> tuple[IntArray, FloatArray, FloatArray | None]:
+        """Return the face at each pixel, how light it is, and which way FRONT points."""
         if angles not in self._sharp:
-            view = view_of(self._tank, *angles, *self._extent)
-            pixels = pixels_of(self._tank, self._tank.vertices, angles, self._extent)
-            face = nearest_face(pixels, self._tank.faces, *self._extent)
-            self._sharp[angles] = (face, view.shade, view.front_on_page)
+            tank, extent = self._tank, self._extent
+            pixels = pixels_of(tank, tank.vertices, angles, extent)
+            face = nearest_face(pixels, tank.faces, *extent)
+            scale = picture_scale(tank, *angles, *extent)
+            axes = pixels_of(tank, np.eye(3), angles, extent)
+            axes = (axes - pixels_of(tank, np.zeros((1, 3)), angles, extent)) / scale
+            lamp = axes @ np.array([-0.3, -0.4, 0.8])  # from the upper left, towards the eye
+            light = np.abs(self._normals @ (lamp / np.linalg.norm(lamp)))
+            front = None if tank.front is None else tank.front @ axes[:, :2] * [1.0, -1.0]
+            self._sharp[angles] = (face, light[np.maximum(face, 0)], front)
         return self._sharp[angles]
 
     def _seen(

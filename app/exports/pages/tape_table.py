@@ -39,10 +39,10 @@ _MARGIN_MM = 10.0
 _TEXT_MM = 2.5
 _PICTURE_MM = (36.0, 22.0)
 _ROW_GAP_MM = 1.6
-_COLUMNS = (0.0, 8.0, 46.0, 118.0, 154.0, 177.0)
+_COLUMNS = (0.0, 8.0, 46.0, 118.0, 152.5, 174.5)
 """Where number, picture, words, ours, the box and the limit begin."""
 
-_BOX_MM = (21.0, 11.0)
+_BOX_MM = (20.5, 11.0)
 
 
 @dataclass(frozen=True, eq=False)
