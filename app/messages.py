@@ -10,6 +10,7 @@ from app.exports import (
     BadPaperError,
     FileInTheWayError,
     NothingToCutError,
+    NothingToPrintError,
     PageTooLargeError,
     PrinterFarOutError,
 )
@@ -682,12 +683,16 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
         f"The pattern of {e.panel or 'the panels'} is not made, or is out of date. Make it first."
     ),
     NothingToCutError: lambda e: f"No cutting file can be made: {e}.",
+    NothingToPrintError: lambda e: (
+        f'The panel "{e.panel}" has no size, so there is nothing to print. Look at its seams, and '
+        "at the size of the scan."
+    ),
     PageTooLargeError: lambda e: f"A page would be larger than paper can be: {e}. Add a seam.",
     BadPaperError: lambda e: f'"{e.text}" is not a paper that can be printed on: {e.reason}.',
     PrinterFarOutError: lambda e: (
         f"The {e.way} bar is {mm_text(e.drawn_mm)} long, but measured {mm_text(e.measured_mm)}: "
-        "the printer was told to fit the page. Print the check page again at actual size, not fitted, "
-        "and measure once more."
+        "the printer was told to fit the page. Print the check page again at actual size, not "
+        "fitted, and measure once more."
     ),
     NotALengthError: lambda e: f'"{e.text}" is not a length: {e.reason}.',
     GaugeNumberError: lambda e: f'"{e.text}" is a gauge number, not a thickness: {e.reason}.',

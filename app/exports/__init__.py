@@ -30,6 +30,7 @@ from app.exports.output import (
 )
 from app.exports.pages import CardSheet, NothingToCutError, TapeSheet, roll_words
 from app.exports.sheaves import (
+    NothingToPrintError,
     Sheaf,
     file_stem,
     sheaf_of_card,
@@ -61,6 +62,7 @@ __all__ = [
     "FileInTheWayError",
     "JobFacts",
     "NothingToCutError",
+    "NothingToPrintError",
     "Output",
     "OverviewSheet",
     "PageTooLargeError",

@@ -4,6 +4,8 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 
+import numpy as np
+
 from app.exports.drawing import Page
 from app.exports.facts import OverviewSheet, PanelSheet, told_of
 from app.exports.output import Output, Paper
@@ -21,6 +23,19 @@ from app.exports.pages import (
 from geometry.progress import Report, silent
 
 _RESERVED = "overview|summary|printer check|tape table|job card"
+
+
+class NothingToPrintError(Exception):
+    """A panel has no size, or one that is no number: there is no pattern to print.
+
+    Attributes
+    ----------
+    panel : str
+    """
+
+    def __init__(self, panel: str) -> None:
+        self.panel = panel
+        super().__init__(f"{panel} has no size")
 
 
 @dataclass(frozen=True, eq=False)
@@ -43,6 +58,18 @@ def file_stem(panel: str) -> str:
     return f"{plain} panel" if reserved else plain or "panel"
 
 
+def check_has_size(sheet: PanelSheet) -> None:
+    """Refuse a panel without size.
+
+    Raises
+    ------
+    NothingToPrintError
+    """
+    net = sheet.pattern.net
+    if not len(net) or not np.isfinite(net).all() or not np.ptp(net, axis=0).min() > 0.0:
+        raise NothingToPrintError(sheet.panel)
+
+
 def page_endings(output: Output) -> tuple[str, ...]:
     """Return the endings of the names of one panel's page files."""
     return (".pdf", *dict.fromkeys(f"_{paper.key}.pdf" for paper in output.papers), "_shape.pdf")
@@ -51,7 +78,13 @@ def page_endings(output: Output) -> tuple[str, ...]:
 def sheaf_of_panel(
     sheet: PanelSheet, ending: str, output: Output, *, stem: str | None = None
 ) -> Sheaf:
-    """Return the pages of one file of a panel, by the ending of its name."""
+    """Return the pages of one file of a panel, by the ending of its name.
+
+    Raises
+    ------
+    NothingToPrintError, BadPaperError
+    """
+    check_has_size(sheet)
     told = told_of(sheet)
     papers: dict[str, Paper] = {f"_{paper.key}.pdf": paper for paper in output.papers}
     makers: dict[str, Callable[[], list[Page]]] = {
@@ -79,6 +112,13 @@ def sheaves_of_panel(
     stem : str, optional
         How file names start; the panel's name made safe if not given.
     report : Report
+
+    Raises
+    ------
+    NothingToPrintError
+        The panel has no size.
+    BadPaperError
+        The roll chosen cannot be used.
     """
     chosen = output or Output()
     endings = page_endings(chosen)

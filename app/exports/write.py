@@ -11,6 +11,7 @@ from app.exports.output import PAPERS, Output
 from app.exports.pages import shape_png
 from app.exports.sheaves import (
     Sheaf,
+    check_has_size,
     file_stem,
     page_endings,
     sheaf_of_panel,
@@ -83,6 +84,8 @@ def write_panel(
     ------
     FileInTheWayError
         A file of one of the names is there and `replace` is false; nothing is written.
+    NothingToPrintError
+        The panel has no size.
     BadPaperError
         The roll chosen cannot be used.
     """
@@ -122,9 +125,9 @@ def panel_files(
 
     Raises
     ------
-    BadPaperError
-        The roll chosen cannot be used.
+    NothingToPrintError, BadPaperError
     """
+    check_has_size(sheet)
     chosen, told = output or Output(), told_of(sheet)
     start = stem or file_stem(sheet.panel)
     others: dict[str, Callable[[], bytes]] = {

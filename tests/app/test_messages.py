@@ -18,6 +18,7 @@ from app.exports import (
     BadPaperError,
     FileInTheWayError,
     NothingToCutError,
+    NothingToPrintError,
     PageTooLargeError,
     PrinterFarOutError,
 )
@@ -261,6 +262,7 @@ ERRORS: tuple[Exception, ...] = (
     NotReadyError("left"),
     NotReadyError(""),
     NothingToCutError("left", "the size is not taped"),
+    NothingToPrintError("left"),
     PageTooLargeError(6000.0, 300.0),
     BadPaperError("foolscap", "known are a4, letter"),
     PrinterFarOutError("level", 150.0, 190.0),

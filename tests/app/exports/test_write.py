@@ -1,5 +1,6 @@
 """Files in a folder: names, replacing, and nothing half done."""
 
+import time
 from dataclasses import replace
 from pathlib import Path
 
@@ -8,14 +9,25 @@ import pytest
 from pypdf import PdfReader
 
 from app.exports import (
+    A3,
+    A4,
+    LETTER,
     FileInTheWayError,
+    NothingToPrintError,
+    Output,
     OverviewSheet,
     file_stem,
     panel_file_names,
+    panel_files,
+    paper_named,
     reason_not_to_cut,
+    sheaf_bytes,
+    sheaves_of_panel,
     write_overview,
     write_panel,
 )
+from app.exports.sheaves import sheaf_of_panel
+from geometry.arrays import FloatArray
 from geometry.pattern import dress
 from geometry.progress import Cancelled
 from tests.app.exports.sample_sheets import cut_panel, panel_sheet, tank_model
@@ -130,3 +142,113 @@ def test_a_blank_that_lies_over_itself_still_makes_its_pages_but_no_cut(tmp_path
     assert [path.suffix for path in paths] == [".pdf", ".pdf", ".pdf", ".pdf", ".csv", ".png"]
     text = PdfReader(paths[0]).pages[0].extract_text()
     assert "THE BLANK LIES OVER ITSELF" in " ".join(text.split())
+
+
+ON_THREE = Output(papers=(A3, paper_named("500x700mm"), LETTER), roll_mm=610.0)
+
+
+def test_tiles_are_written_for_the_papers_chosen_and_no_others(tmp_path: Path) -> None:
+    sheet = panel_sheet()
+    paths = write_panel(sheet, tmp_path, ON_THREE)
+    names = [path.name for path in paths]
+    assert names == list(panel_file_names(sheet, ON_THREE))
+    assert [name for name in names if "_shape" not in name and name.endswith(".pdf")] == [
+        "left side.pdf",
+        "left side_a3.pdf",
+        "left side_500x700mm.pdf",
+        "left side_letter.pdf",
+    ]
+    page = PdfReader(paths[0]).pages[0]
+    assert float(page.mediabox.width) * 25.4 / 72.0 == pytest.approx(610.0, abs=1e-3)
+
+
+def test_tiles_for_papers_no_longer_chosen_go_when_files_are_replaced(tmp_path: Path) -> None:
+    """Only this panel's: a file of another panel, or of another kind, stays."""
+    write_panel(panel_sheet(), tmp_path, ON_THREE)
+    for name in ("left side_notes.pdf", "left side 2_a3.pdf", "left side_a3.txt"):
+        (tmp_path / name).write_text("mine")
+    paths = write_panel(panel_sheet(), tmp_path, Output(papers=(LETTER,)), replace=True)
+    there = sorted(path.name for path in tmp_path.iterdir())
+    mine = ["left side 2_a3.pdf", "left side_a3.txt", "left side_notes.pdf"]
+    assert there == sorted([*(path.name for path in paths), *mine])
+
+
+def test_the_pages_shown_are_the_pages_written() -> None:
+    """A sheaf of each page file, in order, gives the very bytes of the file."""
+    sheet = panel_sheet()
+    made = panel_files(sheet, ON_THREE)
+    seen: list[float] = []
+    sheaves = sheaves_of_panel(sheet, ON_THREE, report=lambda done, _: seen.append(done))
+    assert [sheaf.name for sheaf in sheaves] == list(made)[: len(sheaves)]
+    for sheaf in sheaves:
+        assert sheaf_bytes(sheaf) == made[sheaf.name]
+    assert seen == sorted(seen)
+    assert (seen[0], seen[-1]) == (0.0, 1.0)
+
+
+def test_the_printers_check_page_is_written_beside_the_overview(tmp_path: Path) -> None:
+    overview = OverviewSheet(panel_sheet().job, tank_model(), [panel_sheet()])
+    write_overview(overview, tmp_path, ON_THREE)
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["overview.pdf", "printer check.pdf"]
+    assert len(PdfReader(tmp_path / "printer check.pdf").pages) == 4
+
+
+def test_no_panel_takes_the_name_of_a_file_of_the_job() -> None:
+    for name in ("printer check", "Tape Table", "job card", "overview", "summary"):
+        assert file_stem(name) == f"{name} panel"
+
+
+@pytest.mark.parametrize("net", [np.zeros((5, 2)), np.full((5, 2), np.nan), np.empty((0, 2))])
+def test_a_panel_without_size_is_refused_before_any_page_is_made(
+    net: FloatArray, tmp_path: Path
+) -> None:
+    sheet = panel_sheet()
+    empty = replace(sheet, pattern=replace(sheet.pattern, net=net, trim=None))
+    with pytest.raises(NothingToPrintError) as caught:
+        write_panel(empty, tmp_path)
+    assert caught.value.panel == "left side"
+    assert list(tmp_path.iterdir()) == []
+    with pytest.raises(NothingToPrintError):
+        sheaves_of_panel(empty)
+
+
+def test_a_folder_that_cannot_be_written_keeps_its_old_files_whole(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The disk is full at the third file: what was there before is there still, nothing else."""
+    write_panel(panel_sheet(), tmp_path)
+    before = _contents(tmp_path)
+    written: list[str] = []
+    write_bytes = Path.write_bytes
+
+    def full(path: Path, content: bytes) -> int:
+        written.append(path.name)
+        if len(written) == 3:
+            raise OSError(28, "No space left on device", str(path))
+        return write_bytes(path, content)
+
+    monkeypatch.setattr(Path, "write_bytes", full)
+    with pytest.raises(OSError, match="No space left"):
+        write_panel(panel_sheet(size_proved=True, revision="B"), tmp_path, replace=True)
+    assert _contents(tmp_path) == before
+
+
+@pytest.mark.slow
+def test_five_hundred_panels_take_a_second_each_at_most_and_keep_their_own_files() -> None:
+    """Small ones: composing, tiling and writing A4; all 500 names differ, as do their files."""
+    sheet = panel_sheet()
+    small = replace(
+        sheet.flat,  # type: ignore[type-var]
+        flat_vertices=sheet.flat.flat_vertices * 0.3,
+        vertices=sheet.flat.vertices * 0.3,
+    )
+    pattern = dress(small, cut_panel("left side"))
+    little = replace(sheet, flat=small, pattern=pattern)
+    only_a4 = Output(papers=(A4,))
+    stems = [f"panel {number}" for number in range(500)]
+    names = {name for stem in stems for name in panel_file_names(little, only_a4, stem=stem)}
+    assert len(names) == 500 * len(panel_file_names(little, only_a4))
+    start = time.process_time()
+    for stem in stems[:10]:
+        sheaf_of_panel(replace(little), "_a4.pdf", only_a4, stem=stem)
+    assert (time.process_time() - start) / 10.0 < 1.0
