@@ -49,9 +49,9 @@ class Notch:
 
 
 def goes_on(joint: Meeting, one: Strip, other: Strip) -> bool:
-    """Return whether one fold simply goes on from one edge along the next."""
+    """Return whether one fold simply goes on from one edge along the next, be it wider there."""
     same = one.fold is not None and one.fold == other.fold
-    return same and one.width_mm == other.width_mm and abs(joint.turn_rad) < STRAIGHT_ON_RAD
+    return same and abs(joint.turn_rad) < STRAIGHT_ON_RAD
 
 
 def notch(joint: Meeting, one: Strip, other: Strip) -> Notch:

@@ -180,6 +180,13 @@ def test_a_fold_that_goes_on_along_the_next_edge_is_not_parted() -> None:
     found = folded_all_round(net, 12.0, [hem, hem, None, None, None])
     assert found.corners[0].made == "round"
     assert not any(relief.before == 0 for relief in found.reliefs)
+    ends = np.stack([net, np.roll(net, -1, axis=0)], axis=1)
+    widths, folds = [12.0, 12.6, 0.0, 0.0, 0.0], [hem, hem, None, None, None]
+    grown = cut_outline(
+        net, [Strip(e, w, "round", f) for e, w, f in zip(ends, widths, folds, strict=True)]
+    )
+    assert grown is not None
+    assert grown.corners[0].made == "round"
     unlike = folded_all_round(net, 12.0, [hem, fold("flange"), None, None, None])
     assert unlike.corners[0].made == "slit"
     assert [relief.before for relief in unlike.reliefs] == [0]
