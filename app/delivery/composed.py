@@ -1,13 +1,96 @@
 """The pages of a whole job as they will leave, composed and not yet written."""
 
+from dataclasses import dataclass
 from datetime import date
 
 from app.delivery.sheets import job_sheets
 from app.delivery.stems import panel_stems
-from app.exports import Output, Sheaf, Show, sheaves_of_job, sheaves_of_panel
-from app.job import JobState
+from app.exports import (
+    CardSheet,
+    Output,
+    OverviewSheet,
+    Sheaf,
+    Show,
+    TapeSheet,
+    sheaf_of_card,
+    sheaf_of_tapes,
+    sheaves_of_job,
+    sheaves_of_panel,
+)
+from app.job import (
+    JobState,
+    Metals,
+    largest_face_of,
+    panel_names,
+    sheet_use_of,
+    tape_table_of,
+)
 from app.settings import Settings
+from app.units import PA_PER_PSI, Fractions
+from geometry.gauges import TapeTable
+from geometry.metal import METALS
 from geometry.progress import Report, part_of, silent
+
+_LEAK_TEST_KPA = PA_PER_PSI / 1000.0
+
+
+@dataclass(frozen=True, eq=False)
+class WholeJob:
+    """What the pages that belong to no one panel are made of.
+
+    Attributes
+    ----------
+    overview : OverviewSheet
+    tapes : TapeSheet or None
+        None where there is nothing to tape.
+    card : CardSheet
+    """
+
+    overview: OverviewSheet
+    tapes: TapeSheet | None
+    card: CardSheet
+
+    def sheaves(self, output: Output) -> tuple[Sheaf, ...]:
+        """Return the pages, file by file."""
+        tapes = () if self.tapes is None else (sheaf_of_tapes(self.tapes),)
+        return (*sheaves_of_job(self.overview, output), *tapes, sheaf_of_card(self.card))
+
+
+def whole_job(
+    state: JobState,
+    overview: OverviewSheet,
+    table: TapeTable | None,
+    *,
+    metals: Metals = METALS,
+    fractions: Fractions | None = None,
+) -> WholeJob:
+    """Return what the pages of the job as a whole are made of.
+
+    Parameters
+    ----------
+    state : JobState
+    overview : OverviewSheet
+        As `job_sheets` gives it.
+    table : TapeTable or None
+        As `app.job.tape_table_of` gives it.
+    metals : mapping of name to SheetMetal
+        Those whose figures are known.
+    fractions : Fractions, optional
+        To which fraction of an inch lengths are told.
+    """
+    facts = overview.job
+    return WholeJob(
+        overview,
+        None if table is None else TapeSheet(facts, overview.tank, table, fractions or Fractions()),
+        CardSheet(
+            facts,
+            state.card,
+            panel_names(state),
+            sheet_use_of(state, metals),
+            state.price,
+            largest_face_of(state, _LEAK_TEST_KPA),
+        ),
+    )
 
 
 def composed(
@@ -16,7 +99,9 @@ def composed(
     dated: date,
     show: Show = "mm",
     least_mm: float = Settings.least_thickness_mm,
+    metals: Metals = METALS,
     output: Output | None = None,
+    fractions: Fractions | None = None,
     report: Report = silent,
 ) -> tuple[Sheaf, ...]:
     """Return every page of a job, file by file: the very pages `deliver` writes.
@@ -30,8 +115,12 @@ def composed(
     show : "mm" or "in"
     least_mm : float
         The least thickness the maker wants finished panels to keep.
+    metals : mapping of name to SheetMetal
+        Those whose figures are known.
     output : Output, optional
         Which files, for which papers and printer.
+    fractions : Fractions, optional
+        To which fraction of an inch lengths are told.
     report : Report
 
     Raises
@@ -45,8 +134,11 @@ def composed(
     for at, (sheet, stem) in enumerate(
         zip(sheets, panel_stems([sheet.panel for sheet in sheets]), strict=True)
     ):
-        share = part_of(report, at / (len(sheets) + 1), (at + 1) / (len(sheets) + 1))
+        share = part_of(report, at / (len(sheets) + 2), (at + 1) / (len(sheets) + 2))
         sheaves += sheaves_of_panel(sheet, chosen, stem=stem, report=share)
-    sheaves += sheaves_of_job(overview, chosen)
+    share = part_of(report, len(sheets) / (len(sheets) + 2), 1.0)
+    table = tape_table_of(state, report=share)
+    whole = whole_job(state, overview, table, metals=metals, fractions=fractions)
+    sheaves += whole.sheaves(chosen)
     report(1.0, "pages made")
     return tuple(sheaves)

@@ -6,9 +6,10 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
+from app.delivery.composed import WholeJob, whole_job
 from app.delivery.findings import Json, outline_json
 from app.delivery.folder import SUMMARY, check_folder, write_result
-from app.delivery.material import panel_material_json, sheet_json, sheet_used
+from app.delivery.material import panel_material_json, sheet_json
 from app.delivery.record import pages_json, revision_json, tape_table_json
 from app.delivery.results import blank_result, json_text, summary_result
 from app.delivery.sheets import job_sheets
@@ -16,11 +17,10 @@ from app.delivery.standing import standing_json
 from app.delivery.stems import panel_stems
 from app.exports import (
     Output,
-    OverviewSheet,
     PanelSheet,
     Show,
-    overview_files,
     panel_files,
+    sheaf_bytes,
 )
 from app.job import (
     Blank,
@@ -37,6 +37,7 @@ from app.job import (
     with_print,
 )
 from app.settings import Settings
+from app.units import Fractions
 from geometry.metal import METALS
 from geometry.progress import Report, part_of, silent
 
@@ -55,19 +56,19 @@ class PanelFiles:
 
 
 @dataclass(frozen=True, eq=False)
-class OverviewFiles:
+class JobFiles:
     """The files of the whole job, still to be made."""
 
-    overview: OverviewSheet
+    job: WholeJob
     output: Output
 
     def run(self, report: Report = silent) -> dict[str, bytes]:
         """Return them by name."""
         report(0.0, "overview")
-        return overview_files(self.overview, self.output)
+        return {sheaf.name: sheaf_bytes(sheaf) for sheaf in self.job.sheaves(self.output)}
 
 
-FilesToMake = PanelFiles | OverviewFiles
+FilesToMake = PanelFiles | JobFiles
 Making = Callable[[Sequence[FilesToMake], Report], list[dict[str, bytes]]]
 """Makes several lots of files, and returns them in the order asked."""
 
@@ -91,6 +92,7 @@ def deliver(
     job_file: str = "",
     metals: Metals = METALS,
     output: Output | None = None,
+    fractions: Fractions | None = None,
     making: Making | None = None,
     report: Report = silent,
 ) -> Json:
@@ -115,6 +117,8 @@ def deliver(
         Those whose figures are known.
     output : Output, optional
         Which files, for which papers and printer.
+    fractions : Fractions, optional
+        To which fraction of an inch lengths are told.
     making : function, optional
         Makes the files of all panels and the overview; one after another if not given.
 
@@ -127,7 +131,9 @@ def deliver(
     state = with_print(state, dated)
     overview = job_sheets(state, dated=dated, show=show, least_mm=least_mm)
     sheets = overview.panels
-    files, per_panel = _made_files(sheets, overview, chosen, making, part_of(report, 0.0, 0.75))
+    table = tape_table_of(state, report=part_of(report, 0.0, 0.1))
+    job = whole_job(state, overview, table, metals=metals, fractions=fractions)
+    files, per_panel = _made_files(sheets, job, chosen, making, part_of(report, 0.1, 0.75))
     results = []
     for at, (sheet, paths) in enumerate(zip(sheets, per_panel, strict=True)):
         share = part_of(report, 0.75 + 0.2 * at / len(sheets), 0.75 + 0.2 * (at + 1) / len(sheets))
@@ -146,8 +152,8 @@ def deliver(
         {
             **standing_json(state),
             **revision_json(state),
-            "sheet": sheet_json(sheet_used(sheets, metals), state.price),
-            "tape_table": tape_table_json(tape_table_of(state)),
+            "sheet": sheet_json(job.card.use, state.price),
+            "tape_table": tape_table_json(table),
             "pages": pages_json(files),
         },
     )
@@ -248,7 +254,7 @@ def deliver_single(
 
 def _made_files(
     sheets: Sequence[PanelSheet],
-    overview: OverviewSheet | None,
+    job: WholeJob | None,
     output: Output,
     making: Making | None,
     report: Report,
@@ -258,8 +264,8 @@ def _made_files(
     jobs: list[FilesToMake] = [
         PanelFiles(sheet, stem, output) for sheet, stem in zip(sheets, stems, strict=True)
     ]
-    if overview is not None:
-        jobs.append(OverviewFiles(overview, output))
+    if job is not None:
+        jobs.append(JobFiles(job, output))
     made_each = (making or one_by_one)(jobs, report)
     files = {name: content for each in made_each for name, content in each.items()}
     return files, [list(each) for each in made_each[: len(sheets)]]

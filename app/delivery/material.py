@@ -1,31 +1,20 @@
 """What sheet a job takes, in kilograms and in the maker's money, for the JSON results."""
 
-from collections.abc import Sequence
-
 from app.delivery.findings import Json
 from app.exports import PanelSheet
 from app.job import Metals, Price, metal_or_none
-from geometry.metal import STOCK_SHEETS, BlankUse, SheetUse, blank_use, sheet_use
-
-
-def sheet_used(sheets: Sequence[PanelSheet], metals: Metals) -> SheetUse | None:
-    """Return what some blanks take, cut out along their cut lines; None of an unknown metal."""
-    job = sheets[0].job
-    metal = metal_or_none(job.alloy, metals)
-    if metal is None:
-        return None
-    return sheet_use(metal, job.thickness_mm, [_use(sheet) for sheet in sheets])
-
-
-def _use(sheet: PanelSheet) -> BlankUse:
-    """Return what one blank takes: by its net line where it has no cut line."""
-    pattern = sheet.pattern
-    return blank_use(sheet.panel, pattern.net if pattern.trim is None else pattern.trim)
+from geometry.metal import STOCK_SHEETS, SheetUse, blank_use, sheet_use
 
 
 def panel_material_json(sheet: PanelSheet, metals: Metals, price: Price | None) -> Json:
-    """Return what one blank weighs and its rectangle costs; null where that is not known."""
-    use, used = _use(sheet), sheet_used([sheet], metals)
+    """Return what one blank weighs and its rectangle costs; null where that is not known.
+
+    The blank is cut out along its cut line, or along its net line where it has none.
+    """
+    pattern, job = sheet.pattern, sheet.job
+    use = blank_use(sheet.panel, pattern.net if pattern.trim is None else pattern.trim)
+    metal = metal_or_none(job.alloy, metals)
+    used = None if metal is None else sheet_use(metal, job.thickness_mm, [use])
     return {
         "weight_kg": None if used is None else used.blank_kg,
         "rectangle": [use.width_mm, use.height_mm],

@@ -179,6 +179,7 @@ from app.job.seams_file import (
     save_seams,
     with_seams_file,
 )
+from app.job.sheet_sums import largest_face_of, sheet_use_of
 from app.job.state import (
     MAKING,
     BlankChoice,
@@ -346,6 +347,7 @@ __all__ = [
     "is_print_current",
     "keep_own_metal",
     "known_metals",
+    "largest_face_of",
     "latest",
     "line_of",
     "made",
@@ -379,6 +381,7 @@ __all__ = [
     "save_job",
     "save_seams",
     "scale_error",
+    "sheet_use_of",
     "state_of",
     "step",
     "stock_of",

@@ -79,9 +79,8 @@ def test_the_summary_lists_every_file_there_and_itself(delivered: Path) -> None:
     assert sorted(summary["files"]) == sorted(path.name for path in delivered.iterdir())
     assert {panel["panel"] for panel in summary["panels"]} == {"left", "top", "right"}
     of_panels = [name for panel in summary["panels"] for name in panel["files"]]
-    assert sorted([*of_panels, "overview.pdf", "printer check.pdf", SUMMARY]) == sorted(
-        summary["files"]
-    )
+    of_job = ["overview.pdf", "printer check.pdf", "tape table.pdf", "job card.pdf"]
+    assert sorted([*of_panels, *of_job, SUMMARY]) == sorted(summary["files"])
     assert "left.dxf" in of_panels
 
 
