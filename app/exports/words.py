@@ -53,8 +53,34 @@ def sheet_words(job: JobFacts) -> str:
 
 
 def revision_words(job: JobFacts) -> str:
-    """Return revision and date."""
-    return f"Rev {job.revision}  {job.dated.isoformat()}"
+    """Return revision and date, and which prints they make worthless."""
+    words = f"Rev {job.revision} {job.dated.isoformat()}"
+    if not job.replaces:
+        return words
+    return f"{words}, replaces rev {job.replaces}: throw older prints away"
+
+
+def job_words(job: JobFacts) -> str:
+    """Return the job's name and the model it is for."""
+    return f"{job.job}, {job.model}" if job.model else job.job
+
+
+def sure_words(sheet: PanelSheet) -> str:
+    """Return how sure the size is and what else the maker must read, in one row."""
+    return " ".join(sheet.remarks) or "How sure the size is: not worked out."
+
+
+GRAIN_WORDS = {"along": "ALONG FRONT", "across": "ACROSS FRONT", "any": "ANY WAY"}
+
+
+def grain_words(job: JobFacts) -> str:
+    """Return how the sheet's grain is to run on the blank."""
+    return f"GRAIN: {GRAIN_WORDS[job.grain]}"
+
+
+def forming_words(job: JobFacts) -> str:
+    """Return how the panel is to be formed."""
+    return "Made in a form." if job.forming == "form" else "Made freehand."
 
 
 def proof_words(job: JobFacts) -> str:
@@ -146,6 +172,7 @@ def fact_words(sheet: PanelSheet) -> list[str]:
     """Return the facts of one panel, one sentence a line."""
     job, flat, pattern = sheet.job, sheet.flat, sheet.pattern
     lines = [f"Sheet: {sheet_words(job)}. {revision_words(job)}"]
+    lines.append(f"{forming_words(job)} Sheet {grain_words(job)}.")
     lines.append(f"Net blank {size_text(*extent(pattern.net), job.show)}")
     if reason_not_to_cut(sheet) is None and pattern.trim is not None:
         lines.append(f"Cut blank {size_text(*extent(pattern.trim), job.show)}")
@@ -163,7 +190,7 @@ def fact_words(sheet: PanelSheet) -> list[str]:
         lines.append("The trim line bridges a gap in the net: open that gap by hand.")
     if pattern.openings:
         lines.append("Openings stay solid: CUT AFTER FORMING.")
-    return [*lines, *sheet.remarks]
+    return [*lines, sure_words(sheet)]
 
 
 def _thin_sentences(sheet: PanelSheet) -> list[str]:
@@ -228,7 +255,13 @@ def gather_words(flat_mm: float, formed_mm: float, show: str = "mm") -> str:
 
 
 def square_words(
-    side_mm: float, across_mm: float, up_mm: float, show: str = "mm", *, side: bool = True
+    side_mm: float,
+    across_mm: float,
+    up_mm: float,
+    show: str = "mm",
+    *,
+    side: bool = True,
+    signs: tuple[str, str] = ("\u2194", "\u2195"),
 ) -> list[str]:
     """Return what the lines through a grid square form to: across, then up; told ones only.
 
@@ -238,7 +271,7 @@ def square_words(
     before = f"{_tape_number(side_mm, show)} \u2192 " if side else ""
     return [
         f"{sign} {before}{_tape_number(formed, show)}"
-        for sign, formed in (("\u2194", across_mm), ("\u2195", up_mm))
+        for sign, formed in zip(signs, (across_mm, up_mm), strict=True)
         if tells_a_tape(side_mm, formed, show)
     ]
 
@@ -261,14 +294,14 @@ def roll_words(
     """Return what to do along a roll line or a fold.
 
     >>> roll_words(120.0, 0.2, up=True, is_fold=False)
-    'roll up, sweep R 120 mm (4 3/4 in)'
+    'inside R 120 mm (4 3/4 in), roll UP'
     >>> roll_words(0.0, 1.5707963, up=False, is_fold=True)
-    'fold down 90\u00b0'
+    'bend DOWN 90\u00b0'
     """
-    way = "up" if up else "down"
+    way = "UP" if up else "DOWN"
     if is_fold:
-        return f"fold {way} {np.degrees(turn_rad):.0f}\u00b0"
-    return f"roll {way}, sweep R {length_text(radius_mm, show, decimals=0)}"
+        return f"bend {way} {np.degrees(turn_rad):.0f}\u00b0"
+    return f"inside R {length_text(radius_mm, show, decimals=0)}, roll {way}"
 
 
 def sweep_words(radius_mm: float, show: str = "mm") -> str:

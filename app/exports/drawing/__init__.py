@@ -37,7 +37,15 @@ from app.exports.drawing.page import (
     parts_within,
     scaled,
 )
-from app.exports.drawing.placing import Wording, on_line_text, place_text, text_along
+from app.exports.drawing.placing import (
+    Told,
+    Wording,
+    broken_for,
+    leader,
+    on_line_text,
+    place_text,
+    words_beside,
+)
 from app.exports.drawing.strokes import STROKES, Stroke
 
 __all__ = [
@@ -65,11 +73,14 @@ __all__ = [
     "Placed",
     "Stroke",
     "Text",
+    "Told",
     "Wording",
+    "broken_for",
     "curved",
     "fitted",
     "font",
     "layer_of",
+    "leader",
     "on_line_text",
     "parts_within",
     "place_text",
@@ -77,8 +88,8 @@ __all__ = [
     "rectangle",
     "scaled",
     "straight",
-    "text_along",
     "text_width",
     "together",
+    "words_beside",
     "wrapped",
 ]

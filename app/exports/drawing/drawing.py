@@ -54,6 +54,7 @@ class Meaning(StrEnum):
     FRAME = "frame"
     BAR = "scale bar"
     JOIN = "join of tiles"
+    LEADER = "leads from words to their place"
 
 
 @dataclass(frozen=True, eq=False)

@@ -3,9 +3,11 @@
 from collections.abc import Iterable, Iterator
 from copy import copy
 from functools import lru_cache
+from typing import Any
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from geometry.arrays import BoolArray, FloatArray
 
@@ -17,11 +19,10 @@ _MOST_STEPS = 250
 
 
 class _Account:
-    """What is taken: upright boxes (k, 4), and boxes that stand at an angle."""
+    """What is taken: upright boxes (k, 4)."""
 
     def __init__(self) -> None:
         self.boxes = np.empty((0, 4))
-        self.turned: list[tuple[shapely.Polygon, Box]] = []
 
 
 class FreeSpace:
@@ -54,6 +55,21 @@ class FreeSpace:
         room = copy(self)
         room._tree = shapely.STRtree([*self._tree.geometries, *_tree(lines).geometries])
         return room
+
+    def clear_only_of(self, lines: Iterable[FloatArray]) -> "FreeSpace":
+        """Return the same room, one account of what is taken, with other lines to keep off."""
+        room = copy(self)
+        room._tree = _tree(lines)
+        return room
+
+    def is_crossed_by(self, start: FloatArray, end: FloatArray) -> bool:
+        """Return whether a straight line crosses any box that is taken."""
+        low, high = np.minimum(start, end), np.maximum(start, end)
+        near = self._near((*low.tolist(), *high.tolist()))
+        if not len(near):
+            return False
+        course = shapely.LineString([start, end])
+        return bool(shapely.intersects(course, shapely.box(*near.T)).any())
 
     def keep_clear(self, box: Box) -> None:
         """Take a box without asking whether it is free."""
@@ -104,41 +120,37 @@ class FreeSpace:
         self.keep_clear((*(middle - half), *(middle + half)))
         return float(middle[0]), float(middle[1])
 
-    def take_turned(self, corners: FloatArray, *, off_all: bool = False) -> bool:
-        """Take a box that stands at an angle, if it is free, and return whether it was.
+    def take_first(
+        self, middles: FloatArray, sizes: FloatArray, *, off_all: bool = False
+    ) -> int | None:
+        """Take the first free box of several and return which; None where none is free.
 
         Parameters
         ----------
-        corners : (4, 2) float, mm
+        middles : (k, 2) float, mm
+            Best first.
+        sizes : (k, 2) float, mm
+            Width and height of each.
         off_all : bool
             Whether a line better kept off counts as not free.
         """
-        box = shapely.Polygon(corners)
-        if off_all and len(self._better.query(box, "intersects")):
-            return False
-        if not self._inside.contains_properly(box) or len(self._tree.query(box, "intersects")):
-            return False
-        if any(box.intersects(other) for other in self._near_turned(box.bounds)):
-            return False
-        if any(box.intersects(shapely.box(*taken)) for taken in self._near(box.bounds)):
-            return False
-        self._account.turned.append((box, box.bounds))
-        return True
+        low, high = middles - sizes / 2.0, middles + sizes / 2.0
+        for some in _in_growing_parts(np.arange(len(middles))):
+            rows = some[self._free(low[some], high[some])]
+            if off_all and len(rows):
+                boxes = shapely.box(low[rows, 0], low[rows, 1], high[rows, 0], high[rows, 1])
+                on_line = np.unique(self._better.query(boxes, predicate="intersects")[0])
+                rows = np.delete(rows, on_line)
+            if len(rows):
+                self._taken(middles[rows[0]], sizes[rows[0]] / 2.0)
+                return int(rows[0])
+        return None
 
     def _near(self, box: Box) -> FloatArray:
         """Return the taken boxes that overlap a box."""
         low, high = np.array(box[:2]), np.array(box[2:])
         clash = (self._account.boxes[:, :2] < high) & (self._account.boxes[:, 2:] > low)
         return np.asarray(self._account.boxes[clash.all(axis=1)])
-
-    def _near_turned(self, box: Box) -> list[shapely.Polygon]:
-        """Return the taken boxes that stand at an angle and may reach into a box."""
-        left, bottom, right, top = box
-        return [
-            turned
-            for turned, (x0, y0, x1, y1) in self._account.turned
-            if x0 <= right and x1 >= left and y0 <= top and y1 >= bottom
-        ]
 
     def _free(self, low: FloatArray, high: FloatArray) -> BoolArray:
         all_round = (*low.min(axis=0).tolist(), *high.max(axis=0).tolist())
@@ -158,10 +170,6 @@ class FreeSpace:
             rows, boxes = rows[inside], boxes[inside]
             hit = self._tree.query(boxes, predicate="intersects")[0]
             free[rows[np.unique(hit)]] = False
-        for turned in self._near_turned(all_round):
-            rows = np.flatnonzero(free)
-            clear = shapely.box(low[rows, 0], low[rows, 1], high[rows, 0], high[rows, 1])
-            free[rows[shapely.intersects(clear, turned)]] = False
         return free
 
 
@@ -175,7 +183,7 @@ def _offsets(reach_mm: float, step_mm: float) -> FloatArray:
     return np.asarray(offsets[order[distance[order] <= reach_mm + 1e-9]])
 
 
-def _in_growing_parts(places: FloatArray) -> Iterator[FloatArray]:
+def _in_growing_parts(places: NDArray[Any]) -> Iterator[NDArray[Any]]:
     """Return places in order, few at first: most words find room near where they are wanted."""
     start, count = 0, _FIRST_TRIED
     while start < len(places):

@@ -69,6 +69,7 @@ _LAYER_OF = {
     Meaning.SCRIBE: "SCRIBE",
     Meaning.HOLE_CENTRE: "SCRIBE",
     Meaning.NO_DATA: "NODATA",
+    Meaning.LEADER: "TEXT",
 }
 
 

@@ -44,4 +44,5 @@ STROKES: dict[Meaning, Stroke] = {
     Meaning.FRAME: Stroke(0.25),
     Meaning.BAR: Stroke(0.26),
     Meaning.JOIN: Stroke(0.13, (1.0, 1.0), 0.3),
+    Meaning.LEADER: Stroke(0.13),
 }

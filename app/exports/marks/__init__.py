@@ -8,7 +8,9 @@ from app.exports.marks.allowance_marks import (
     is_uniform,
     taken_by,
 )
+from app.exports.marks.arrow_marks import Way, arrow_lines, grain_warning, ways, ways_text
 from app.exports.marks.line_marks import tank_line_texts, tank_lines
+from app.exports.marks.listing import Listing
 from app.exports.marks.outline_marks import outline_lines
 from app.exports.marks.patch_marks import (
     COPIED_PITCH_MM,
@@ -21,7 +23,7 @@ from app.exports.marks.patch_marks import (
     patch_texts,
     texts_below,
 )
-from app.exports.marks.roll_marks import roll_drawn, roll_texts
+from app.exports.marks.roll_marks import roll_drawn, roll_meaning, roll_texts
 from app.exports.marks.tape_marks import (
     cut_gather_texts,
     gather_texts,
@@ -34,21 +36,26 @@ from app.exports.marks.thin_marks import thin_lines, thin_texts, thinnest_mark
 __all__ = [
     "COPIED_PITCH_MM",
     "NO_DATA_PITCH_MM",
+    "Listing",
+    "Way",
     "allowance_lines",
     "allowance_rows",
     "allowance_texts",
     "allowance_words",
+    "arrow_lines",
     "cut_gather_texts",
     "gather_texts",
+    "grain_warning",
     "hatch",
-    "outline_lines",
     "is_uniform",
+    "outline_lines",
     "patch_lines",
     "patch_meanings",
     "patch_sentences",
     "patch_sentences_within",
     "patch_texts",
     "roll_drawn",
+    "roll_meaning",
     "roll_texts",
     "square_texts",
     "taken_by",
@@ -60,4 +67,6 @@ __all__ = [
     "thinnest_mark",
     "tick_lines",
     "told_squares",
+    "ways",
+    "ways_text",
 ]

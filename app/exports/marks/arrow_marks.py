@@ -136,6 +136,16 @@ def arrow_sign(direction: FloatArray) -> str:
     return _OCTANTS[int(np.round(turn / 45.0)) % 8]
 
 
+def line_sign(direction: FloatArray) -> str:
+    """Return the sign nearest to a line's direction, either way along it.
+
+    >>> line_sign(np.array([-1.0, 0.1])), line_sign(np.array([0.1, -1.0]))
+    ('\u2194', '\u2195')
+    """
+    turn = np.degrees(np.arctan2(direction[1], direction[0]))
+    return "\u2194\u2197\u2195\u2196"[int(np.round(turn / 45.0)) % 4]
+
+
 def ways_text(sheet: PanelSheet) -> str:
     """Return FRONT and TOP in one line of text, each with the arrow nearest to it."""
     told = [

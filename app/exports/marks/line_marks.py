@@ -4,14 +4,13 @@ from collections.abc import Callable
 
 import numpy as np
 
-from app.exports.drawing import FreeSpace, Line, Meaning, Text, Wording, text_along
+from app.exports.drawing import FreeSpace, Line, Meaning, Told, Wording, words_beside
 from app.exports.facts import PanelSheet
 from geometry.arrays import FloatArray
 
 CHARACTER_LINE = "character line"
 CENTRE_LINE = "centre line of the tank"
-_WORDINGS_MM = (2.5, 2.1)
-_BESIDE_MM = (2.4, -2.4)
+_TEXT_MM = 2.5
 _LEAST_MM = 20.0
 """Shorter lines are drawn without their name: the legend has it."""
 
@@ -27,9 +26,9 @@ def tank_lines(sheet: PanelSheet, on_paper: OnPaper) -> list[Line]:
     ]
 
 
-def tank_line_texts(sheet: PanelSheet, space: FreeSpace, on_paper: OnPaper) -> list[Text]:
-    """Return the name of every line that is long enough, along it."""
-    texts: list[Text] = []
+def tank_line_texts(sheet: PanelSheet, space: FreeSpace, on_paper: OnPaper) -> Told:
+    """Return the name of every line that is long enough, beside it."""
+    told = Told()
     for lines, words in (
         (sheet.pattern.character_lines, CHARACTER_LINE),
         (sheet.pattern.centre_lines, CENTRE_LINE),
@@ -37,6 +36,5 @@ def tank_line_texts(sheet: PanelSheet, space: FreeSpace, on_paper: OnPaper) -> l
         for line in lines:
             points = on_paper(line)
             if np.linalg.norm(np.diff(points, axis=0), axis=1).sum() >= _LEAST_MM:
-                wordings = [Wording(words, height) for height in _WORDINGS_MM]
-                texts += text_along(space, points, wordings, beside_mm=_BESIDE_MM)
-    return texts
+                told += words_beside(space, points, [Wording(words, _TEXT_MM)])
+    return told

@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable, Sequence
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from app.exports.drawing import FreeSpace, Line, Meaning, Text, place_text
 from app.exports.facts import PanelSheet
@@ -27,9 +28,14 @@ _LINES_ACROSS = 3.0
 """A small patch is hatched closer, so that so many lines cross it."""
 
 _CLOSEST_MM = 0.8
-_TEXT_MM = (3.0, 2.2, 1.9)
+_TEXT_MM = (3.0, 2.5)
 _NEAR_MM = 60.0
 _LEADER_FROM_MM = 4.0
+_LEADER_STEP_MM = 6.0
+_LEADERS_TRIED = 400
+_TOGETHER_MM = 45.0
+"""Patches nearer to one another than this are told about together."""
+
 _FARTHEST_MM = 2000.0
 
 OnPaper = Callable[[FloatArray], FloatArray]
@@ -96,25 +102,45 @@ def patch_texts(
     heights_mm: Sequence[float] = _TEXT_MM,
     near_mm: float = _NEAR_MM,
 ) -> tuple[list[Text], list[Line]]:
-    """Return the words of every patch over 5 mm across, and lines that lead from words far off."""
+    """Return the words of patches over 5 mm across, once for those near each other, and leaders.
+
+    A thin line leads from the words to every patch they are about but do not stand beside.
+    """
     texts: list[Text] = []
     leaders: list[Line] = []
     for regions, words, meaning in (
         (sheet.pattern.no_data, FILLED_BY_GUESS, Meaning.NO_DATA),
         (sheet.pattern.copied, copied_words(sheet.job), Meaning.COPIED),
     ):
-        for region in named(regions):
-            here = placed(region, on_paper)
-            shape = shapely.make_valid(shapely.Polygon(here.outline, here.holes))
-            near = np.array(shape.representative_point().coords[0])
+        for group in groups_of(regions, on_paper):
+            near = np.array(max(group, key=shapely.area).representative_point().coords[0])
+            told = words if len(group) == 1 else f"{words} ({len(group)} places)"
             tries = [(height, near_mm) for height in heights_mm]
             for height, reach in (*tries, (heights_mm[-1], _FARTHEST_MM)):
-                found = place_text(space, words, near, height, min(reach, _reach(sheet)))
+                found = place_text(space, told, near, height, min(reach, _reach(sheet)))
                 if found:
                     texts += found
-                    leaders += _leader(found[0], shape, near, meaning)
+                    leaders += [
+                        line for shape in group for line in _led(found[0], shape, meaning, space)
+                    ]
                     break
     return texts, leaders
+
+
+def groups_of(regions: Iterable[Region], on_paper: OnPaper) -> list[list[BaseGeometry]]:
+    """Return the patches over 5 mm across where they are drawn, those near each other together."""
+    shapes = [
+        shapely.make_valid(shapely.Polygon(here.outline, here.holes))
+        for here in (placed(region, on_paper) for region in named(regions))
+    ]
+    groups: list[list[BaseGeometry]] = []
+    for shape in shapes:
+        near = [
+            group for group in groups if min(shape.distance(each) for each in group) < _TOGETHER_MM
+        ]
+        apart = [group for group in groups if not any(group is each for each in near)]
+        groups = [*apart, [*(each for group in near for each in group), shape]]
+    return groups
 
 
 def texts_below(sheet: PanelSheet, told: Sequence[Text], lines: Iterable[Line]) -> list[Text]:
@@ -127,7 +153,8 @@ def texts_below(sheet: PanelSheet, told: Sequence[Text], lines: Iterable[Line]) 
     missing = [
         sentence
         for meaning, sentence in patch_meanings(sheet).items()
-        if words.count(patches[meaning][0]) < len(named(patches[meaning][1]))
+        if sum(each.startswith(patches[meaning][0]) for each in words)
+        < len(groups_of(patches[meaning][1], sheet.lay.on_paper))
     ]
     left, low = np.concatenate([line.points for line in lines]).min(axis=0).tolist()
     height = _TEXT_MM[0]
@@ -147,14 +174,28 @@ def _reach(sheet: PanelSheet) -> float:
     return float(np.linalg.norm(np.ptp(sheet.pattern.net, axis=0)))
 
 
-def _leader(text: Text, shape: shapely.Geometry, place: FloatArray, meaning: Meaning) -> list[Line]:
-    """Return a line from words to the patch they are about, where they stand off it."""
+def _led(text: Text, shape: BaseGeometry, meaning: Meaning, space: FreeSpace) -> tuple[Line, ...]:
+    """Return a line from words to a patch they are about, where they stand off it.
+
+    The shortest that crosses no other words, or else the shortest.
+    """
     box = shapely.Polygon(text.outline)
     if box.distance(shape) < _LEADER_FROM_MM:
-        return []
-    way = shapely.LineString([shapely.centroid(box).coords[0], tuple(place)])
-    outside = shapely.difference(way, box)
-    return [] if shapely.is_empty(outside) else [Line(meaning, np.array(outside.coords))]
+        return ()
+    inner = shape.buffer(-min(2.0, 0.25 * float(np.sqrt(shape.area))))
+    goals = shapely.get_coordinates(shape if inner.is_empty else inner)
+    from_box = shapely.get_coordinates(box.segmentize(_LEADER_STEP_MM))
+    off = np.linalg.norm(from_box[:, None] - goals[None], axis=2)
+    order = np.argsort(off, axis=None, kind="stable")[:_LEADERS_TRIED]
+    ends = [
+        (from_box[row], goals[column])
+        for row, column in zip(*np.unravel_index(order, off.shape), strict=True)
+    ]
+    for start, goal in ends:
+        way = (goal - start) / np.linalg.norm(goal - start)
+        if not space.is_crossed_by(start + way, goal):
+            return (Line(meaning, np.stack([start, goal])),)
+    return (Line(meaning, np.stack(ends[0])),)
 
 
 def patch_meanings(sheet: PanelSheet) -> dict[Meaning, str]:

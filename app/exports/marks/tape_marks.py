@@ -8,17 +8,33 @@ from collections.abc import Sequence
 import numpy as np
 import shapely
 
-from app.exports.drawing import FreeSpace, Line, Meaning, Text, Wording, text_along, text_width
+from app.exports.drawing import (
+    FreeSpace,
+    Line,
+    Meaning,
+    Text,
+    Told,
+    Wording,
+    text_width,
+    words_beside,
+)
 from app.exports.facts import PanelSheet, reason_not_to_cut
+from app.exports.marking_out import TICK_MM as TICK_APART_MM
+from app.exports.marks.arrow_marks import line_sign
+from app.exports.marks.listing import Listing
 from app.exports.words import gather_words, square_words, tells_a_tape
+from app.units import counted, length_text
 from geometry.arrays import FloatArray, IntArray
 from geometry.pattern import Gather, GridSquares, PatternEdge
 
 TICK_MM = 5.0
 _TEXT_MM = 2.5
-_SQUARE_TEXT_MM = 1.8
+_SQUARE_TEXT_MM = 2.5
 _OFF_LINE_MM = 0.5
 """A tick farther than this from the cut line stands where a gap closes over: left out."""
+
+_WHOLE_MM = 0.3
+"""A piece this near to the ticks' distance is a whole one."""
 
 MOST_SQUARES = 30
 """With more squares worth telling, only every second one is, as on a chess board."""
@@ -28,7 +44,8 @@ def tick_lines(sheet: PanelSheet) -> list[Line]:
     """Return a short line inward at every tick, corners left out: from the net line and from
     the cut line, if there is one.
     """
-    gathers = [*sheet.pattern.gathers, *_cut_gathers(sheet)]
+    beyond = [gather for gather in _cut_gathers(sheet) if gather.outside_mm > 0.0]
+    gathers = [*sheet.pattern.gathers, *beyond]
     ticks: list[Line] = []
     for gather in gathers:
         for index in _ticks_on_line(sheet, gather):
@@ -39,61 +56,69 @@ def tick_lines(sheet: PanelSheet) -> list[Line]:
     return ticks
 
 
-def gather_texts(sheet: PanelSheet, space: FreeSpace) -> list[Text]:
-    """Return what each piece of the net line forms to, inside it and along it."""
-    texts: list[Text] = []
+def gather_texts(sheet: PanelSheet, space: FreeSpace, listing: Listing) -> Told:
+    """Return what each piece of the net line forms to, inside it and close to it."""
+    told = Told()
     if not sheet.pattern.gathers:
-        return texts  # not known, or not marked out
+        return told  # not known, or not marked out
     for gather, edge in zip(sheet.pattern.gathers, sheet.pattern.edges, strict=True):
-        texts += _piece_texts(sheet, space, gather, edge, (5.0, 6.5, 8.0, 10.0, 13.0, 17.0))
-    return texts
+        told += _piece_texts(sheet, space, gather, edge, listing)
+    return told
 
 
-def cut_gather_texts(sheet: PanelSheet, lines: Sequence[FloatArray]) -> list[Text]:
-    """Return what each piece of the cut line forms to, in the margin and along it.
+def cut_gather_texts(sheet: PanelSheet, lines: Sequence[FloatArray], listing: Listing) -> Told:
+    """Return what each piece of the cut line forms to, in the margin.
 
     Parameters
     ----------
     sheet : PanelSheet
     lines : sequence of (k, 2) float, mm
         Lines that no text may touch, in the maker's view.
+    listing : Listing
     """
     gathers = _cut_gathers(sheet)
+    told = Told()
     if not gathers or sheet.pattern.trim is None:
-        return []
+        return told
     space = FreeSpace(sheet.lay.on_paper(sheet.pattern.trim), lines)
-    wide = sheet.pattern.trim_mm
-    beside = tuple(-part * wide for part in (0.46, 0.52, 0.4, 0.58, 0.34, 0.64))
-    texts: list[Text] = []
     for gather, edge in zip(gathers, sheet.pattern.edges, strict=True):
-        texts += _piece_texts(sheet, space, gather, edge, beside)
-    return texts
+        if gather.outside_mm > 0.0:  # else it is the net line, which tells its own
+            told += _piece_texts(sheet, space, gather, edge, listing)
+    return told
 
 
-def square_texts(sheet: PanelSheet, space: FreeSpace) -> list[Text]:
+def square_texts(sheet: PanelSheet, space: FreeSpace, listing: Listing) -> Told:
     """Return what the lines through grid squares form to, where a soft tape can tell.
 
     Parameters
     ----------
     sheet : PanelSheet
     space : FreeSpace
-        Clear of every line, grid and contours too.
+        Clear of grid lines; better clear of contours.
+    listing : Listing
     """
     squares = sheet.pattern.squares
+    told, missing = Told(), []
     if squares is None:
-        return []
-    texts: list[Text] = []
+        return told
+    signs = (line_sign(sheet.lay.front), line_sign(sheet.lay.on_paper(np.array([0.0, 1.0]))))
     for index in told_squares(squares, sheet.job.show):
         middle = sheet.lay.on_paper(squares.middles[index])
         across, up = squares.formed_mm[index].tolist()
-        long = square_words(squares.side_mm, across, up, sheet.job.show)
-        short = square_words(squares.side_mm, across, up, sheet.job.show, side=False)
+        figures = (squares.side_mm, across, up, sheet.job.show)
+        long = square_words(*figures, signs=signs)
+        short = square_words(*figures, side=False, signs=signs)
         for rows in (long, short):
             found = _rows_in_square(space, rows, middle, squares.side_mm)
-            texts += found
             if found:
+                told += Told(tuple(found))
                 break
-    return texts
+        else:
+            missing.append(" ".join(long))
+    if missing:
+        kinds = "; ".join(dict.fromkeys(missing))
+        listing.add(f"{counted(len(missing), 'grid square')} without room for figures: {kinds}")
+    return told
 
 
 def told_squares(squares: GridSquares, show: str) -> IntArray:
@@ -147,32 +172,48 @@ def _ticks_on_line(sheet: PanelSheet, gather: Gather) -> IntArray:
 
 
 def _piece_texts(
-    sheet: PanelSheet,
-    space: FreeSpace,
-    gather: Gather,
-    edge: PatternEdge,
-    beside: Sequence[float],
-) -> list[Text]:
+    sheet: PanelSheet, space: FreeSpace, gather: Gather, edge: PatternEdge, listing: Listing
+) -> Told:
     """Return the words of every piece of an edge, where a soft tape can tell a difference."""
-    show = sheet.job.show
     points = sheet.lay.on_paper(edge.points)
     line = shapely.LineString(points)
     feet = sheet.lay.on_paper(gather.places - gather.outside_mm * gather.outward)
     along: FloatArray = np.array(shapely.line_locate_point(line, shapely.points(feet)), np.float64)
     along[0], along[-1] = 0.0, line.length  # an edge that closes starts where it ends
-    side = sheet.lay.inward_side
-    texts: list[Text] = []
-    for index, (flat, formed) in enumerate(zip(gather.flat_mm, gather.formed_mm, strict=True)):
-        if not tells_a_tape(float(flat), float(formed), show):
+    in_margin = gather.outside_mm > 0.0
+    sides = (-sheet.lay.inward_side if in_margin else sheet.lay.inward_side,)
+    started = np.concatenate([[0.0], np.cumsum(gather.flat_mm)]).tolist()
+    told = Told()
+    for index, (flat, formed) in enumerate(
+        zip(gather.flat_mm.tolist(), gather.formed_mm.tolist(), strict=True)
+    ):
+        if not tells_a_tape(flat, formed, sheet.job.show):
             continue
-        words = gather_words(float(flat), float(formed), show)
-        bare = words.partition(",")[0]
-        wordings = [Wording(words, _TEXT_MM), Wording(words, 2.0), Wording(bare, 2.0)]
-        texts += text_along(
-            space,
-            points,
-            wordings,
-            beside_mm=[side * far for far in beside],
-            around=(float(along[index]), float(along[index + 1])),
+        around = (float(along[index]), float(along[index + 1]))
+        words = gather_words(flat, formed, sheet.job.show)
+        found = words_beside(
+            space, points, _piece_wordings(sheet, flat, words), sides=sides, around=around
         )
-    return texts
+        if not found:
+            place = _piece_place(sheet, gather, (started[index], started[index + 1]))
+            found = listing.beside_line(
+                space, points, f"{place}: {words}", around=around, sides=sides
+            )
+        told += found
+    return told
+
+
+def _piece_wordings(sheet: PanelSheet, flat_mm: float, words: str) -> list[Wording]:
+    """Return a piece's words, whole, without the change, and between ticks the figure alone."""
+    bare = words.partition(",")[0]
+    wordings = [Wording(words, _TEXT_MM), Wording(bare, _TEXT_MM)]
+    if abs(flat_mm - TICK_APART_MM[sheet.job.show]) < _WHOLE_MM:
+        wordings.append(Wording(bare[bare.index("\u2192") :], _TEXT_MM))
+    return wordings
+
+
+def _piece_place(sheet: PanelSheet, gather: Gather, span_mm: tuple[float, float]) -> str:
+    """Return where a piece lies, for a list: its edge, and from where to where along it."""
+    line = "cut line along edge" if gather.outside_mm > 0.0 else "edge"
+    first, last = (length_text(at, sheet.job.show, decimals=0) for at in span_mm)
+    return f"{line} {gather.letter}, {first} to {last}"

@@ -1,10 +1,11 @@
 """The blank as it is laid on the bench: every line of the pattern, turned to the marked face."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
+import shapely
 
 from app.exports.drawing import (
     Drawing,
@@ -12,17 +13,19 @@ from app.exports.drawing import (
     Line,
     Meaning,
     Text,
-    fitted,
+    Told,
+    broken_for,
+    leader,
     on_line_text,
     place_text,
-    straight,
     text_width,
 )
 from app.exports.facing import Lay
-from app.exports.facts import PanelSheet, reason_not_to_cut
+from app.exports.facts import PanelSheet
 from app.exports.marks import (
     COPIED_PITCH_MM,
     NO_DATA_PITCH_MM,
+    Listing,
     allowance_lines,
     allowance_texts,
     cut_gather_texts,
@@ -41,22 +44,22 @@ from app.exports.marks import (
     thin_texts,
     tick_lines,
 )
-from app.exports.words import (
-    AFTER_FORMING,
-    face_words,
-    makes_words,
-    revision_words,
-    sheet_words,
-)
+from app.exports.pages.pattern_label import Label, label_beside, label_on
+from app.exports.words import AFTER_FORMING
 from app.units import length_text, signed_change_text
 from geometry.arrays import FloatArray
-from geometry.pattern import Outline, PatternOpening
+from geometry.pattern import Contour, Outline, PatternOpening
 
 OnPaper = Callable[[FloatArray], FloatArray]
 
-_MARK_TEXT_MM = 3.0
-_CONTOUR_TEXT_MM = 2.4
+_MARK_TEXTS_MM = (4.0, 3.2, 2.5)
+_EDGE_TEXTS_MM = (5.0, 4.0, 3.2, 2.5)
+_CONTOUR_TEXT_MM = 2.5
 _THIN_TEXT_MM = 2.6
+_LISTED_MM = 3.0
+_LEAST_CONTOUR_MM = 25.0
+"""Shorter contours have no number of their own."""
+
 _NOT_UNDER_TEXT = {
     Meaning.CUT,
     Meaning.MARK,
@@ -71,54 +74,109 @@ _NOT_UNDER_TEXT = {
     Meaning.ALLOWANCE,
     Meaning.RELIEF,
     Meaning.HOLE_CENTRE,
+    Meaning.THIN,
 }
+"""Words keep off these lines."""
+
 _BETTER_NOT_UNDER_TEXT = {
     Meaning.STRETCH_CONTOUR,
     Meaning.SHRINK_CONTOUR,
-    Meaning.THIN,
     Meaning.NO_DATA,
     Meaning.COPIED,
 }
-_NOT_UNDER_SMALL_TEXT = {*_BETTER_NOT_UNDER_TEXT, Meaning.GRID}
+_PATCHES = {Meaning.NO_DATA, Meaning.COPIED}
+"""Their outlines are never broken and no word hides one; their hatches are."""
+
+_UNDER_A_SMALL_BLANK_S_LABEL = {
+    Meaning.CENTRE,
+    Meaning.TANK_CENTRE,
+    Meaning.CHARACTER,
+    Meaning.THINNEST,
+    Meaning.THIN,
+}
+"""On a blank too small for both, the label comes before these."""
+
+_BROKEN_FOR_TEXT = {
+    *_BETTER_NOT_UNDER_TEXT,
+    *_UNDER_A_SMALL_BLANK_S_LABEL,
+    Meaning.GRID,
+    Meaning.ROLL,
+}
+"""Words keep off these where they can; where they cannot, the line is broken for them."""
 
 
-@lru_cache(maxsize=4)
+@dataclass(frozen=True, eq=False)
+class _Composed:
+    """The drawing, and the words that found no room on it."""
+
+    drawing: Drawing
+    listed: tuple[str, ...]
+
+
 def pattern_drawing(sheet: PanelSheet) -> Drawing:
     """Return the blank full size, with its labels; there is a CUT line only if it may be cut."""
+    return _composed(sheet).drawing
+
+
+def listed_words(sheet: PanelSheet) -> tuple[str, ...]:
+    """Return what is told in a list since it finds no room on the blank; numbers stand for it."""
+    return _composed(sheet).listed
+
+
+@lru_cache(maxsize=8)
+def _composed(sheet: PanelSheet) -> _Composed:
     lines = pattern_lines(sheet)
-    on_paper = sheet.lay.on_paper
-    net = on_paper(sheet.pattern.net)
-    guessed = [line for line in lines if line.meaning is Meaning.NO_DATA and line.closed]
-    barriers = [_ring(net), *_courses(lines, _NOT_UNDER_TEXT), *sheet.joins]
-    barriers += [_ring(line.points) for line in guessed]  # words hide no patch nobody scanned
-    rolls = _courses(lines, {Meaning.BEND})
-    shapes = _courses(lines, _BETTER_NOT_UNDER_TEXT)
-    beneath = FreeSpace(net, barriers, shapes)
-    space = beneath.also_clear_of(rolls)
-    texts = [*_opening_texts(sheet, space), *_mark_texts(sheet, space)]
-    label, arrow = _label(sheet, space, beneath, net)
-    if not label:  # a small blank: its name comes before the numbers of its marks
-        beneath = FreeSpace(net, barriers, shapes)
-        space = beneath.also_clear_of(rolls)
-        label, arrow = _label(sheet, space, beneath, net)
-        texts = [*_opening_texts(sheet, space), *_mark_texts(sheet, space)]
-    texts += label
-    texts += _edge_texts(sheet, space)
-    allowed, margin = allowance_texts(sheet, space, [*barriers, *rolls])
-    texts += [*allowed, *margin]
-    taken = taken_by(margin)
+    rooms = _Rooms(sheet, lines)
+    label = label_on(sheet, [rooms.small, rooms.whole, rooms.bare], rooms.net)
+    if label is None:
+        left, low = np.concatenate([line.points for line in lines]).min(axis=0).tolist()
+        label = label_beside(sheet, (left, low - 12.0))
+    listing = Listing()
+    told = Told(label.texts) + _on_blank(sheet, rooms, lines, label, listing)
+    whole = [line for line in lines if line.closed and line.meaning in _PATCHES]
+    others = [line for line in lines if not (line.closed and line.meaning in _PATCHES)]
+    drawn = whole + broken_for((*others, *label.lines), told.texts, _BROKEN_FOR_TEXT)
+    drawn += broken_for(told.leaders, told.texts, {line.meaning for line in told.leaders})
+    return _Composed(Drawing(tuple(drawn), told.texts), listing.rows)
+
+
+class _Rooms:
+    """Room for words: on the whole blank, on it clear of roll lines, and lines to keep off."""
+
+    def __init__(self, sheet: PanelSheet, lines: Sequence[Line]) -> None:
+        self.net = sheet.lay.on_paper(sheet.pattern.net)
+        guessed = [line for line in lines if line.meaning in _PATCHES and line.closed]
+        self.barriers = [_ring(self.net), *_courses(lines, _NOT_UNDER_TEXT), *sheet.joins]
+        self.barriers += [_ring(line.points) for line in guessed]  # words hide no such patch
+        rolls = _courses(lines, {Meaning.ROLL})
+        shapes = _courses(lines, _BETTER_NOT_UNDER_TEXT)
+        self.whole = FreeSpace(self.net, self.barriers, shapes)
+        self.small = self.whole.also_clear_of(rolls)
+        needed = _courses(lines, _NOT_UNDER_TEXT - _UNDER_A_SMALL_BLANK_S_LABEL)
+        self.bare = self.whole.clear_only_of([_ring(self.net), *needed, *sheet.joins])
+        self.barriers += rolls
+
+
+def _on_blank(
+    sheet: PanelSheet, rooms: _Rooms, lines: Sequence[Line], label: Label, listing: Listing
+) -> Told:
+    """Return all words but the label, most needed first, and lines that lead to their places."""
+    space, on_paper = rooms.small, sheet.lay.on_paper
+    told = Told(tuple(_opening_texts(sheet, space))) + _mark_texts(sheet, space, listing)
+    told += Told(tuple(_edge_texts(sheet, space)))
+    allowed, margin = allowance_texts(sheet, space, rooms.barriers)
     patches, leaders = patch_texts(sheet, space, on_paper)
-    texts += patches
-    texts += thin_texts(sheet, space, on_paper, _THIN_TEXT_MM)
-    texts += roll_texts(sheet, space)
-    texts += tank_line_texts(sheet, space, on_paper)
-    texts += gather_texts(sheet, space)
-    texts += _contour_texts(sheet, space)
-    clear = space.also_clear_of(_courses([*lines, *arrow], _NOT_UNDER_SMALL_TEXT))
-    texts += square_texts(sheet, clear)
-    texts += cut_gather_texts(sheet, [*barriers, *rolls, *taken])
-    texts += texts_below(sheet, patches, lines)
-    return Drawing((*lines, *arrow, *leaders), tuple(texts))
+    told += Told((*allowed, *margin, *patches), tuple(leaders))
+    space = space.also_clear_of([line.points for line in told.leaders])
+    told += Told(tuple(thin_texts(sheet, space, on_paper, _THIN_TEXT_MM)))
+    told += roll_texts(sheet, space, listing)
+    told += tank_line_texts(sheet, space, on_paper)
+    told += gather_texts(sheet, space, listing)
+    told += _contour_texts(sheet, space, listing)
+    clear = space.also_clear_of(_courses([*lines, *label.lines], {Meaning.GRID, Meaning.NO_DATA}))
+    told += square_texts(sheet, clear, listing)
+    told += cut_gather_texts(sheet, [*rooms.barriers, *taken_by(margin)], listing)
+    return told + Told(tuple(texts_below(sheet, patches, lines)))
 
 
 def cutting_drawing(sheet: PanelSheet, outline: Outline) -> Drawing:
@@ -177,21 +235,28 @@ def _opening_cross(opening: PatternOpening, on_paper: OnPaper) -> list[Line]:
     centre = on_paper(opening.centre)
     reach = float(np.linalg.norm(outline - centre, axis=1).max()) + 4.0
     arms = [np.eye(2)[axis] * reach for axis in (0, 1)]
-    return [Line(Meaning.AFTER_FORMING, np.stack([centre - arm, centre + arm])) for arm in arms]
+    return [Line(Meaning.HOLE_CENTRE, np.stack([centre - arm, centre + arm])) for arm in arms]
 
 
-def _mark_texts(sheet: PanelSheet, space: FreeSpace) -> list[Text]:
-    texts: list[Text] = []
+def _mark_texts(sheet: PanelSheet, space: FreeSpace, listing: Listing) -> Told:
+    """Return the number of every witness mark, at its inner end or led to it."""
+    told = Told()
+    missing = []
     for mark in sheet.pattern.marks:
         outer, inner = sheet.lay.on_paper(mark.line)
         inward = (inner - outer) / np.linalg.norm(inner - outer)
-        for height in (_MARK_TEXT_MM, 2.2, 1.8):
+        for height, reach in (*((tall, 9.0) for tall in _MARK_TEXTS_MM), (_MARK_TEXTS_MM[-1], 40)):
             near = inner + 0.9 * height * inward
-            found = place_text(space, mark.label, near, height, 14.0, bold=True)
+            found = place_text(space, mark.label, near, height, reach, bold=True)
             if found:
-                texts += found
+                led = leader(found[0], inner) if reach > 9.0 else ()
+                told += Told(tuple(found), led)
                 break
-    return texts
+        else:
+            missing.append(mark.label)
+    if missing:
+        listing.add(f"Marks without room for their numbers: {', '.join(missing)}")
+    return told
 
 
 def _opening_texts(sheet: PanelSheet, space: FreeSpace) -> list[Text]:
@@ -203,7 +268,7 @@ def _opening_texts(sheet: PanelSheet, space: FreeSpace) -> list[Text]:
         words = [f"\u00d8 {across}" if opening.is_round else f"about {across} across"]
         words.insert(0, AFTER_FORMING)
         below = np.array([centre[0], outline[:, 1].min() - 9.0])
-        for height in (3.0, 2.4, 2.0):
+        for height in (3.5, 3.0, 2.5):
             size = (max(text_width(word, height) for word in words) + 1.0, 3.4 * height)
             found = space.place(size, below, reach_mm=90.0)
             if found is not None:
@@ -222,7 +287,7 @@ def _edge_texts(sheet: PanelSheet, space: FreeSpace) -> list[Text]:
         points = sheet.lay.on_paper(edge.points)
         middle, inward = _halfway(points, sheet.lay)
         words = f"{edge.letter}: {edge.other}" if edge.other else f"{edge.letter}: free edge"
-        for height in (4.0, 3.0, 2.4):
+        for height in _EDGE_TEXTS_MM:
             found = place_text(space, words, middle + 24.0 * inward, height, 40.0, bold=True)
             if found:
                 texts += found
@@ -244,118 +309,43 @@ def _halfway(points: FloatArray, lay: Lay) -> tuple[FloatArray, FloatArray]:
     return at(0.5), lay.inward_side * inward
 
 
-def _contour_texts(sheet: PanelSheet, space: FreeSpace) -> list[Text]:
-    texts: list[Text] = []
-    for contour in sheet.pattern.contours:
-        points = sheet.lay.on_paper(contour.points)
-        if len(points) < 3 or np.linalg.norm(np.diff(points, axis=0), axis=1).sum() < 25.0:
-            continue
-        found = on_line_text(
-            space, points, signed_change_text(contour.value, sheet.job.show), _CONTOUR_TEXT_MM
-        )
-        texts += found
-    return texts
-
-
-def _label(
-    sheet: PanelSheet, space: FreeSpace, beneath: FreeSpace, net: FloatArray
-) -> tuple[list[Text], list[Line]]:
-    """Return the block of words that stays with the blank, and its FRONT arrow.
-
-    It stands clear of roll lines (`space`) where it can be read well there, or else on them.
-    """
-    centre = net.mean(axis=0)
-    reach = float(np.linalg.norm(net - centre, axis=1).max())
-    rows = _label_rows(sheet)
-    short = [row for row in rows if row[2]]
-    tries = [(rows, scale, space) for scale in (1.0, 0.8)]
-    tries += [(rows, scale, beneath) for scale in (1.0, 0.8, 0.65, 0.5)]
-    tries += [(short, scale, beneath) for scale in (0.8, 0.65, 0.5, 0.4, 0.32, 0.25, 0.2)]
-    for chosen, scale, room in tries:
-        for turned in (False, True):
-            width = max(text_width(w, h * scale, bold=b) for w, h, b in chosen) + 4.0 * scale
-            height = _label_height(chosen, scale)
-            size = (height, width) if turned else (width, height)
-            step = max(4.0 * scale, 1.0)
-            found = room.place(size, centre, reach_mm=reach, step_mm=step)
-            if found is not None:
-                return _label_at(sheet, chosen, found, scale, turned=turned)
-    return [], []
-
-
-def _label_rows(sheet: PanelSheet) -> list[tuple[str, float, bool]]:
-    """Return words, height and whether they must stay, top row first."""
-    job = sheet.job
-    reason = reason_not_to_cut(sheet)
-    warning = [] if reason is None else [(f"NO CUT LINE: {reason}", 3.2, True)]
-    return [
-        (sheet.panel.upper(), 7.0, True),
-        (fitted(job.job, 80.0, 4.0), 4.0, False),
-        (face_words(job), 5.0, True),
-        (makes_words(sheet.panel), 4.0, True),
-        (sheet_words(job), 3.2, False),
-        (revision_words(job), 3.2, False),
-        *warning,
+def _contour_texts(sheet: PanelSheet, space: FreeSpace, listing: Listing) -> Told:
+    """Return the number of every contour, which is broken for it, best where no other runs."""
+    drawn = [
+        (contour, sheet.lay.on_paper(contour.points))
+        for contour in sheet.pattern.contours
+        if len(contour.points) > 2
     ]
-
-
-def _label_at(
-    sheet: PanelSheet,
-    rows: Sequence[tuple[str, float, bool]],
-    middle: tuple[float, float],
-    scale: float,
-    *,
-    turned: bool,
-) -> tuple[list[Text], list[Line]]:
-    down = _label_height(rows, scale) / 2.0 - scale
-
-    def place(below: float) -> tuple[float, float]:
-        return (middle[0] - below, middle[1]) if turned else (middle[0], middle[1] + below)
-
-    angle = 90.0 if turned else 0.0
-    texts: list[Text] = []
-    for words, tall, bold in rows:
-        down -= 1.45 * tall * scale
-        texts.append(
-            Text(words, place(down), tall * scale, "middle", angle, bold=bold, masked=True)
+    tree = shapely.STRtree([shapely.LineString(points) for _, points in drawn])
+    told = Told()
+    for contour, points in drawn:
+        if np.linalg.norm(np.diff(points, axis=0), axis=1).sum() < _LEAST_CONTOUR_MM:
+            continue
+        words = signed_change_text(contour.value, sheet.job.show)
+        found = _alone_on_line(space, tree, points, words)
+        found = found or on_line_text(space, points, words, _CONTOUR_TEXT_MM)
+        told += (
+            Told(tuple(found))
+            if found
+            else listing.beside_line(space, points, f"{_contour_name(contour)} {words}")
         )
-        down -= 0.3 * tall * scale
-    foot = place(down - 4.5 * scale)
-    if not sheet.front_along_u:
-        unset = Text("FRONT NOT SET", foot, 3.0 * scale, "middle", angle, masked=True)
-        return [*texts, unset], []
-    front, arrow = front_arrow(foot, sheet.lay, scale, along_page=not turned)
-    return [*texts, front], arrow
+    return told
 
 
-def _label_height(rows: Sequence[tuple[str, float, bool]], scale: float) -> float:
-    """Return the height of the rows and of the FRONT arrow below them."""
-    return scale * (sum(1.75 * tall for _, tall, _ in rows) + 10.0)
+def _contour_name(contour: Contour) -> str:
+    return "stretch contour" if contour.value > 0 else "shrink contour"
 
 
-def front_arrow(
-    at: tuple[float, float], lay: Lay, scale: float, *, along_page: bool
-) -> tuple[Text, list[Line]]:
-    """Return the word FRONT and an arrow towards it: along +u, as the maker sees it.
-
-    Where the label is turned there is no room beside the arrow and the word stands above it.
-    """
-    way = -1.0 if lay.face == "inside" else 1.0
-    half = (16.0 if along_page else 4.0) * scale
-    height = 3.5 * scale
-    x, y = at
-    tail, tip = x - way * half, x + way * half
-    barb = np.array([way * 5.0, 2.2]) * scale
-    head = np.array([[tip - barb[0], y + barb[1]], [tip, y], [tip - barb[0], y - barb[1]]])
-    if not along_page:
-        place = (x + 0.34 * height, y + 1.7 * height)
-        text = Text("FRONT", place, height, "start", 90.0, bold=True, masked=True)
-        shaft = [straight(tail, y, tip, y, Meaning.MARK)]
-    else:
-        text = Text("FRONT", (x, y - 0.46 * height), height, "middle", bold=True, masked=True)
-        gap = way * (text.width_mm / 2.0 + 1.5 * scale)
-        shaft = [
-            straight(tail, y, x - gap, y, Meaning.MARK),
-            straight(x + gap, y, tip, y, Meaning.MARK),
-        ]
-    return text, [*shaft, Line(Meaning.MARK, head)]
+def _alone_on_line(
+    space: FreeSpace, tree: shapely.STRtree, points: FloatArray, words: str
+) -> list[Text]:
+    """Return a number on a contour where no other one runs beneath it; nothing where one does."""
+    half = np.array([text_width(words, _CONTOUR_TEXT_MM) / 2.0 + 1.0, _CONTOUR_TEXT_MM])
+    for part in (0.5, 0.35, 0.65, 0.2, 0.8, 0.1, 0.9, 0.42, 0.58, 0.28, 0.72):
+        middle = points[int(part * (len(points) - 1))]
+        box = shapely.box(*(middle - half), *(middle + half))
+        if len(tree.query(box, predicate="intersects")) == 1:
+            found = place_text(space, words, middle, _CONTOUR_TEXT_MM, 1.0)
+            if found:
+                return found
+    return []

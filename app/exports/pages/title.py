@@ -24,12 +24,18 @@ from app.exports.drawing import (
 from app.exports.facts import JobFacts, PanelSheet, TankModel, reason_not_to_cut
 from app.exports.marking_out import TICK_MM
 from app.exports.marks import (
+    Way,
     allowance_rows,
     allowance_words,
+    arrow_lines,
     is_uniform,
+    roll_meaning,
     thinnest_mark,
     told_squares,
+    ways,
+    ways_text,
 )
+from app.exports.pages.panel_drawing import listed_words
 from app.exports.pages.tank_picture import best_view_of_panel, one_panel_black
 from app.exports.words import (
     CAUTION,
@@ -39,10 +45,13 @@ from app.exports.words import (
     edge_words,
     face_words,
     fact_words,
+    grain_words,
+    job_words,
     makes_words,
     revision_words,
     sheet_words,
     short_proof_words,
+    sure_words,
     thin_region_words,
     trim_words,
 )
@@ -51,11 +60,12 @@ from geometry.arrays import FloatArray
 from geometry.pattern import Pattern
 
 CELL_MM = 84.0
+_WAY_MM = 2.6
 _GAP_MM = 4.0
-_BODY_MM = 2.3
+_BODY_MM = 2.5
 _LEADING = 1.75
 
-FOOTER_MM = 42.0
+FOOTER_MM = 54.0
 BAR_STRIP_MM = 9.0
 ARROW_MM = 6.0
 
@@ -111,6 +121,7 @@ def title(sheet: PanelSheet, width_mm: float, legend: Sequence[tuple[Meaning, st
         paragraph(fact_words(sheet), pitch - _GAP_MM),
         legend_cell(legend, pitch - _GAP_MM),
         edges_cell(sheet, pitch - _GAP_MM),
+        *listed_cells(sheet, pitch - _GAP_MM),
     ]
     block = in_columns(cells, count, pitch)
     rule = Cell(Drawing((straight(0, 0, width_mm, 0),)), 3.0)
@@ -122,7 +133,7 @@ def _foot_of_title(width_mm: float) -> Cell:
     words = stacked(
         [
             paragraph(["Measure the bars both ways before you cut."], width_mm - 110.0),
-            paragraph([CAUTION], width_mm - 110.0, 2.4, bold=True),
+            paragraph([CAUTION], width_mm - 110.0, 2.5, bold=True),
         ]
     )
     scale = bars(vertical=False).moved(0.0, -9.0)
@@ -136,13 +147,34 @@ def identity(sheet: PanelSheet) -> Cell:
     job = sheet.job
     reason = reason_not_to_cut(sheet)
     rows: list[Cell] = [
-        paragraph([job.job], CELL_MM, 3.2),
+        paragraph([job_words(job)], CELL_MM, 3.4),
         paragraph([sheet.panel.upper()], CELL_MM, 5.5, bold=True),
         framed(face_words(job), 4.0),
         *([] if reason is None else [framed("NO CUT LINE", 3.4)]),
         thumbnail(sheet, 44.0, 32.0),
+        ways_cell(sheet),
     ]
     return stacked(rows)
+
+
+def ways_cell(sheet: PanelSheet) -> Cell:
+    """Return the ways to FRONT and TOP and the grain, as the blank lies on the page."""
+    texts, lines = [], []
+    left = 0.0
+    for way in ways(sheet):
+        lines += arrow_lines(np.array([left + 5.0, -6.0]), way, 9.0)
+        start = left if way.direction is None else left + 11.0
+        text = Text(way.words, (start, -7.3), _WAY_MM, bold=True)
+        texts.append(text)
+        left = start + text.width_mm + 4.0
+    note = paragraph(["Arrows: as this blank lies on the page."], CELL_MM)
+    return stacked([Cell(Drawing(tuple(lines), tuple(texts)), 12.0), note])
+
+
+def listed_cells(sheet: PanelSheet, width_mm: float) -> list[Cell]:
+    """Return what found no room on the blank, as a list; nothing where all of it did."""
+    rows = listed_words(sheet)
+    return [paragraph(["No room on the blank; its number there:", *rows], width_mm)] if rows else []
 
 
 def framed(words: str, height_mm: float) -> Cell:
@@ -159,7 +191,7 @@ def thumbnail(sheet: PanelSheet, width_mm: float, height_mm: float) -> Cell:
     """Return the tank with this panel black, the words beside it."""
     picture, arrow = thumbnail_picture(sheet.tank, sheet.panel, width_mm, height_mm)
     down = height_mm + ARROW_MM
-    beside = paragraph([makes_words(sheet.panel)], CELL_MM - width_mm - 4.0, 3.4, bold=True)
+    beside = paragraph([makes_words(sheet.panel)], CELL_MM - width_mm - 4.0, 4.0, bold=True)
     note = paragraph(
         ["Black: this panel."] + ([] if sheet.tank.front is not None else ["FRONT NOT SET"]),
         CELL_MM - width_mm - 4.0,
@@ -193,7 +225,7 @@ def view_arrow(front: FloatArray | None, x: float, y: float) -> Drawing:
         Line(Meaning.FRAME, np.stack([tail, tip])),
         Line(Meaning.FRAME, np.stack([barbs[0], tip, barbs[1]])),
     )
-    return Drawing(lines, (Text("FRONT", (x + 8.6, y + 1.9), 1.9, bold=True),))
+    return Drawing(lines, (Text("FRONT", (x + 8.6, y + 1.7), 2.5, bold=True),))
 
 
 def legend_cell(legend: Sequence[tuple[Meaning, str]], width_mm: float) -> Cell:
@@ -217,6 +249,13 @@ def _sample(meaning: Meaning, level: float) -> list[Line]:
     """Return what stands beside a name in the legend."""
     if meaning is Meaning.THINNEST:
         return thinnest_mark(np.array([10.0, level]))
+    if meaning is Meaning.HOLE_CENTRE:
+        arms = [4.0 * np.eye(2)[axis] for axis in (0, 1)]
+        place = np.array([10.0, level])
+        return [Line(meaning, np.stack([place - 0.5 * arm, place + 0.5 * arm])) for arm in arms]
+    if meaning is Meaning.GRAIN:
+        way = Way("GRAIN", np.array([1.0, 0.0]), Meaning.GRAIN)
+        return arrow_lines(np.array([10.0, level]), way)
     reach = 8.0 if meaning in {Meaning.MARK, Meaning.TICK} else 21.0
     return [straight(0.0, level, reach, level, meaning)]
 
@@ -235,7 +274,7 @@ def bars(*, vertical: bool) -> Drawing:
         for piece in pieces:
             lines.append(Line(Meaning.BAR, piece[:, ::-1] if vertical else piece))
         place = (offset - 1.1, length * 0.62) if vertical else (length * 0.62, offset + 1.1)
-        texts.append(Text(words, place, 1.8, "middle", 90.0 if vertical else 0.0))
+        texts.append(Text(words, place, 2.5, "middle", 90.0 if vertical else 0.0))
     return Drawing(tuple(lines), tuple(texts))
 
 
@@ -274,18 +313,19 @@ def footer(sheet: PanelSheet, width_mm: float, rows: Sequence[str], *, full_size
     identity_texts = [
         Text(fitted(words, 78.0, height), (33.0, top - down), height, bold=True)
         for words, height, down in (
-            (sheet.panel.upper(), 3.6, 5.2),
-            (face_words(job), 3.4, 11.0),
-            (makes_words(sheet.panel), 2.8, 16.0),
-            (job.job, 2.5, 20.4),
-            (front_words(sheet), 2.8, 25.4),
+            (sheet.panel.upper(), 5.0, 6.2),
+            (face_words(job), 4.0, 12.4),
+            (makes_words(sheet.panel), 4.0, 18.4),
+            (job_words(job), 3.0, 23.4),
+            (front_words(sheet), 3.0, 28.2),
+            (grain_words(job), 2.6, 32.6),
         )
     ]
     small = [*rows, f"{sheet_words(job)}  {revision_words(job)}", short_proof_words(job)]
-    column = paragraph(small, width_mm - 114.0, 2.1).drawing.moved(113.0, top)
-    tail = [f"Surface: {job.surface}. Scan file in {job.scan_unit}.", CAUTION]
+    column = paragraph(small, width_mm - 114.0).drawing.moved(113.0, top)
+    tail = [sure_words(sheet), f"Surface: {job.surface}. Scan file in {job.scan_unit}.", CAUTION]
     left = 108.0 if full_size else 0.0
-    words = paragraph(tail, width_mm - left, 1.9).drawing.moved(left, 12.0)
+    words = paragraph(tail, width_mm - left).drawing.moved(left, 19.0)
     parts = [
         Drawing((straight(0.0, FOOTER_MM, width_mm, FOOTER_MM),), tuple(identity_texts)),
         column,
@@ -297,14 +337,8 @@ def footer(sheet: PanelSheet, width_mm: float, rows: Sequence[str], *, full_size
 
 
 def front_words(sheet: PanelSheet) -> str:
-    """Return which way FRONT lies on the page.
-
-    The blank lies with FRONT along +u seen from outside, so to the left seen from inside.
-    """
-    if not sheet.front_along_u:
-        return "FRONT NOT SET"
-    inside = sheet.job.marked_face == "inside"
-    return "on this blank: \u2190 FRONT" if inside else "on this blank: FRONT \u2192"
+    """Return which way FRONT and TOP lie on the page, as the blank is turned on it."""
+    return ways_text(sheet)
 
 
 def line_legend(sheet: PanelSheet, *, with_cut: bool) -> list[tuple[Meaning, str]]:
@@ -324,6 +358,7 @@ def line_legend(sheet: PanelSheet, *, with_cut: bool) -> list[tuple[Meaning, str
         ),
         *_worked_rows(sheet, with_cut=with_cut),
         *(allowance_rows(sheet) if with_cut else ()),
+        (job.grain != "any", Meaning.GRAIN, "grain of the sheet"),
         (True, Meaning.CENTRE, "centre mark of the blank"),
         (
             bool(pattern.character_lines),
@@ -357,11 +392,13 @@ def _worked_rows(sheet: PanelSheet, *, with_cut: bool) -> list[tuple[bool, Meani
             f"ticks every {apart}: what the edge between forms to{margin}",
         ),
         (
-            bool(pattern.rolls),
-            Meaning.BEND,
-            "roll or fold along here; no metal is worked",
+            any(not roll.is_fold for roll in pattern.rolls),
+            Meaning.ROLL,
+            "roll along here, no metal is worked: inside radius and way beside it",
         ),
+        *_fold_rows(sheet),
         (bool(pattern.openings), Meaning.AFTER_FORMING, "CUT AFTER FORMING"),
+        (bool(pattern.openings), Meaning.HOLE_CENTRE, "centre of a hole, its diameter beside it"),
         (
             any(contour.value > 0 for contour in pattern.contours),
             Meaning.STRETCH_CONTOUR,
@@ -375,6 +412,15 @@ def _worked_rows(sheet: PanelSheet, *, with_cut: bool) -> list[tuple[bool, Meani
     ]
 
 
+def _fold_rows(sheet: PanelSheet) -> list[tuple[bool, Meaning, str]]:
+    """Return the folds of the panel itself, up and down as the maker sees them."""
+    folds = {roll_meaning(sheet, roll) for roll in sheet.pattern.rolls if roll.is_fold}
+    return [
+        (meaning in folds, meaning, f"bend {way} along here, by the angle beside it")
+        for meaning, way in ((Meaning.BEND_UP, "UP"), (Meaning.BEND_DOWN, "DOWN"))
+    ]
+
+
 def _grid_words(pattern: Pattern, job: JobFacts) -> str:
     """Return the grid's size, and how the numbers in its squares are to be read."""
     metric, inches = mm_text(pattern.grid_mm), inch_text(pattern.grid_mm)
@@ -382,4 +428,4 @@ def _grid_words(pattern: Pattern, job: JobFacts) -> str:
     words = f"grid {metric} ({inches})" if job.show == "mm" else f"grid {whole} ({metric})"
     if pattern.squares is None or not len(told_squares(pattern.squares, job.show)):
         return words
-    return f"{words}; in squares: what the line across (\u2194) and up (\u2195) forms to"
+    return f"{words}; in squares: what a line of the square along the arrow forms to"

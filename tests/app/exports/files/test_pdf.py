@@ -167,7 +167,8 @@ def test_a_blank_that_is_not_settled_is_told_without_figures_that_mean_nothing()
     sheet = panel_sheet("left side")
     bad = replace(sheet, flat=replace(sheet.flat, converged=False))  # type: ignore[type-var]
     for settled, one in ((True, sheet), (False, bad)):
-        words = reader(pdf_bytes([one_piece(one)], "x")).pages[0].extract_text()
+        rows = reader(pdf_bytes([one_piece(one)], "x")).pages[0].extract_text()
+        words = " ".join(rows.split())
         assert ("Most stretch" in words) == settled
         assert ("Thinnest:" in words) == settled
         assert ("how thin it ends is not known" in words) == (not settled)

@@ -12,6 +12,7 @@ import shapely
 
 from app.exports import OverviewSheet, PanelSheet, marked_out_as_shown
 from app.exports.drawing.drawing import Line, Meaning
+from app.exports.drawing.page import Page
 from app.exports.facing import Lay
 from app.exports.files.csv import csv_bytes
 from app.exports.files.dxf import dxf_bytes
@@ -125,14 +126,19 @@ def test_a_hatch_is_as_far_apart_as_asked(slope: float) -> None:
     assert all(isinstance(line, Line) for line in lines)
 
 
+def _front_pages(pages: list[Page]) -> list[Page]:
+    """Return the key plan and the title before the tiles, which are clipped."""
+    return [page for page in pages if page.contents[0].clip is None]
+
+
 def test_every_page_that_shows_a_patch_says_what_its_hatch_means() -> None:
     sheet = marked_sheet()
     overview = OverviewSheet(sheet.job, sheet.tank, (sheet,))
     for pages in (
-        [one_piece(sheet)], tiled(sheet, A4)[:1], [shape_page(sheet)],
+        [one_piece(sheet)], _front_pages(tiled(sheet, A4)), [shape_page(sheet)],
         overview_pages(overview),
     ):  # fmt: skip
-        (words,) = text_of(pdf_bytes(pages, "x"))
+        words = " ".join(text_of(pdf_bytes(pages, "x")))
         assert f"rossed hatch: {FILLED_BY_GUESS}" in words
         assert f"roken steep hatch: {MIRRORED}" in words
 
@@ -141,8 +147,8 @@ def test_a_tile_says_it_where_the_hatch_shows_on_it_and_nowhere_else() -> None:
     sheet = marked_sheet()
     pages = tiled(sheet, A4)
     words = text_of(pdf_bytes(pages, "x"))
-    shown = 0
-    for page, said in zip(pages[1:], words[1:], strict=True):
+    shown, front = 0, len(_front_pages(pages))
+    for page, said in zip(pages[front:], words[front:], strict=True):
         clip = page.contents[0].clip
         assert clip is not None
         box = shapely.box(*clip)
@@ -155,7 +161,7 @@ def test_a_tile_says_it_where_the_hatch_shows_on_it_and_nowhere_else() -> None:
             )
             assert (f"hatch: {sentence}" in said) == there
             shown += there
-    assert 0 < shown < 2 * (len(pages) - 1)
+    assert 0 < shown < 2 * (len(pages) - front)
 
 
 def test_the_key_plan_shows_the_patches() -> None:
@@ -228,7 +234,7 @@ def test_words_too_far_from_their_patch_are_led_to_it() -> None:
     left, low = sheet.pattern.net.min(axis=0)
     strip = np.array([[0.0, 0.0], [8.0, 0.0], [8.0, 1.0], [0.0, 1.0]])
     middle = np.array([left + 0.5 * np.ptp(sheet.pattern.net[:, 0]), low + 3.0])
-    regions = tuple(Region(middle + [40.0 * k, 0.0] + strip) for k in range(3))
+    regions = tuple(Region(middle + [60.0 * k, 0.0] + strip) for k in range(3))
     drawn = pattern_drawing(replace(sheet, pattern=replace(sheet.pattern, no_data=regions)))
     told = [text for text in drawn.texts if text.text == FILLED_BY_GUESS]
     assert len(told) == 3
@@ -241,7 +247,28 @@ def test_words_too_far_from_their_patch_are_led_to_it() -> None:
         ground = shapely.Polygon(text.outline)
         shapes = [shapely.Polygon(Lay("inside").on_paper(region.outline)) for region in regions]
         if min(ground.distance(shape) for shape in shapes) >= 4.0:
-            assert any(line.distance(ground) < 0.1 and line.length > 3.0 for line in open_lines)
+            assert any(line.distance(ground) < 0.5 and line.length > 3.0 for line in open_lines)
+
+
+def test_patches_near_each_other_are_told_about_once_and_all_led_to() -> None:
+    """Three guessed squares 30 mm apart: one label, a line to every square it stands off."""
+    sheet = marked_sheet()
+    square = np.array([[0.0, 0.0], [8.0, 0.0], [8.0, 8.0], [0.0, 8.0]])
+    middle = sheet.pattern.net.mean(axis=0) + [-150.0, -10.0]
+    regions = tuple(Region(middle + [30.0 * k, 15.0 * k] + square) for k in range(3))
+    drawn = pattern_drawing(replace(sheet, pattern=replace(sheet.pattern, no_data=regions)))
+    (told,) = (text for text in drawn.texts if text.text.startswith(FILLED_BY_GUESS))
+    assert told.text == f"{FILLED_BY_GUESS} (3 places)"
+    ground = shapely.Polygon(told.outline)
+    leaders = [
+        shapely.LineString(line.points)
+        for line in drawn.lines
+        if line.meaning is Meaning.NO_DATA and not line.closed
+    ]
+    for region in regions:
+        shape = shapely.Polygon(Lay("inside").on_paper(region.outline))
+        led = any(line.distance(ground) < 0.5 and line.intersects(shape) for line in leaders)
+        assert led or ground.distance(shape) < 4.0
 
 
 def test_where_a_patch_finds_no_room_for_its_words_they_stand_below_the_blank() -> None:

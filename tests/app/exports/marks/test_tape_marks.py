@@ -17,7 +17,7 @@ from app.exports.facing import Lay
 from app.exports.files.dxf import dxf_bytes
 from app.exports.files.pdf import pdf_bytes
 from app.exports.pages import one_piece
-from app.exports.pages.panel_drawing import pattern_drawing
+from app.exports.pages.panel_drawing import listed_words, pattern_drawing
 from app.exports.pages.shape_map import shape_page
 from geometry.arrays import FloatArray
 from geometry.blank import FlatPanel, flatten
@@ -26,7 +26,8 @@ from tests.app.exports.reading_back import reader, strokes
 from tests.app.exports.sample_sheets import job_facts, panel_sheet, tank_model
 from tests.bodies import cone_sheet, dome
 
-FLAT_TO_FORMED = re.compile(r"^([\d.]+) \u2192 ([\d.]+), (shrink|stretch) ([\d.]+)$")
+FLAT_TO_FORMED = re.compile(r"^(?:([\d.]+) )?\u2192 ([\d.]+)(?:, (shrink|stretch) ([\d.]+))?$")
+LISTED_PIECE = re.compile(r"(cut line along )?edge \w+, [^:]* to [^:]*: (.*)$")
 NAMES = ("left side", "top strip", "right side")
 
 
@@ -120,28 +121,41 @@ def _margin_and_inside(sheet: PanelSheet) -> tuple[list[Text], list[Text]]:
     return margin, inside
 
 
+def read_pair(words: str) -> tuple[float, float]:
+    """Return flat and formed of a piece; between ticks the formed figure may stand alone."""
+    match = FLAT_TO_FORMED.match(words)
+    assert match is not None
+    flat, formed = float(match[1] or 100.0), float(match[2])
+    if match[3]:
+        by = float(match[4])
+        assert formed - flat == pytest.approx(by if match[3] == "stretch" else -by)
+    return flat, formed
+
+
+@pytest.mark.parametrize("turn", [0.0, 0.7])
 @pytest.mark.parametrize("name", NAMES)
-def test_every_piece_a_tape_can_tell_is_told_beside_net_and_cut_line(name: str) -> None:
+def test_every_piece_a_tape_can_tell_is_told_at_net_and_cut_line_or_in_the_list(
+    name: str, turn: float
+) -> None:
     """Read back: flat less shrink is formed, to the half millimetre; margin within the cut line."""
-    sheet = shown_in("mm", name)
+    sheet = replace(shown_in("mm", name), turn_rad=turn)
     pattern = sheet.pattern
     assert pattern.trim is not None
     cut = shapely.Polygon(sheet.lay.on_paper(pattern.trim))
     margin, inside = _margin_and_inside(sheet)
-    for texts, gathers in ((inside, pattern.gathers), (margin, pattern.cut_gathers)):
+    listed = [LISTED_PIECE.search(row) for row in listed_words(sheet)]
+    for texts, gathers, line in (
+        (inside, pattern.gathers, None),
+        (margin, pattern.cut_gathers, "cut line along "),
+    ):
         expected = sorted(
             (round(2 * flat) / 2, round(2 * formed) / 2)
             for gather in gathers
             for flat, formed in zip(gather.flat_mm.tolist(), gather.formed_mm.tolist(), strict=True)
             if round(2 * flat) != round(2 * formed)
         )
-        found = []
-        for text in texts:
-            match = FLAT_TO_FORMED.match(text.text)
-            assert match is not None
-            flat, formed, by = (float(match[k]) for k in (1, 2, 4))
-            assert formed - flat == pytest.approx(by if match[3] == "stretch" else -by)
-            found.append((flat, formed))
+        found = [read_pair(text.text) for text in texts]
+        found += [read_pair(row[2]) for row in listed if row is not None and row[1] == line]
         assert sorted(found) == expected
     assert all(cut.contains(shapely.Polygon(text.outline)) for text in margin)
 
@@ -237,26 +251,26 @@ def test_a_cone_s_roll_lines_carry_their_sweep_at_both_ends() -> None:
     slope = np.hypot(height, base - top) / height
     sheet = ready_cut(flatten(cone_sheet(base, top, height, np.radians(150.0), (40, 20))))
     drawing = pattern_drawing(sheet)
-    rolls = [line for line in drawing.lines if line.meaning is Meaning.BEND]
+    rolls = sheet.pattern.rolls
     assert len(rolls) >= 8
     short = [float(t.text[2:]) for t in drawing.texts if re.fullmatch(r"R \d+", t.text)]
-    full = [t for t in drawing.texts if t.text.startswith("roll ")]
+    full = [t for t in drawing.texts if t.text.endswith(", roll UP")]
     assert len(full) >= len(rolls) - 1
     assert len(short) >= 2 * len(rolls) - 3
     assert min(short) == pytest.approx(slope * (top + 0.08 * (base - top)), abs=3.0)
     assert max(short) == pytest.approx(slope * (top + 0.92 * (base - top)), abs=3.0)
-    courses = [shapely.LineString(roll.points) for roll in rolls]
+    courses = [shapely.LineString(sheet.lay.on_paper(roll.points)) for roll in rolls]
     for text in full:
         ground = shapely.Polygon(text.outline)
         gap = min(course.distance(ground) for course in courses)
-        assert 0.0 < gap < 2.0
+        assert 0.0 < gap < 4.5
     layers = {
         e.dxf.layer
         for e in ezdxf.filemanagement.read(io.StringIO(dxf_bytes(sheet).decode()))
         .modelspace()
         .query("LWPOLYLINE")
     }
-    assert "BEND" in layers
+    assert "ROLL" in layers
 
 
 def test_the_panel_s_label_stays_readable_among_roll_lines() -> None:
