@@ -6,6 +6,7 @@ program always starts.
 
 import json
 import os
+from collections.abc import Callable
 from dataclasses import asdict, dataclass, fields, replace
 from pathlib import Path
 from typing import Any
@@ -13,6 +14,28 @@ from typing import Any
 import platformdirs
 
 MOST_RECENT_FILES = 10
+MOST_PRINTERS = 20
+MOST_PAPERS = 8
+FARTHEST_OUT = 0.03
+"""A printer corrected by more than this is scaling on purpose."""
+
+_DENOMINATORS = (16, 32, 64)
+
+
+@dataclass(frozen=True)
+class Printer:
+    """One of the shaper's printers, and what drawn lengths are multiplied by for it.
+
+    Attributes
+    ----------
+    name : str
+    x, y : float
+        Across and up the paper as it runs.
+    """
+
+    name: str
+    x: float = 1.0
+    y: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -33,6 +56,16 @@ class Settings:
         Below this finished thickness a panel is warned about.
     recent_files : tuple of str
         Newest first.
+    papers : tuple of str
+        What tiles are printed on, by their names: see `app.exports.paper_named`.
+    roll_mm : float or None
+        How wide the roll for one-piece pages is; None for a page as large as the pattern.
+    printers : tuple of Printer
+        Those measured with a check page.
+    printer : str
+        Which of them is used; "" for one that needs no correction.
+    cutting_fraction, fit_fraction, small_fraction : {16, 32, 64}
+        Which part of an inch lengths are told to: to cut by, to fit by, and of small parts.
     """
 
     show: str = "mm"
@@ -42,6 +75,28 @@ class Settings:
     marked_face: str = "inside"
     least_thickness_mm: float = 1.2
     recent_files: tuple[str, ...] = ()
+    papers: tuple[str, ...] = ("A4", "US Letter")
+    roll_mm: float | None = None
+    printers: tuple[Printer, ...] = ()
+    printer: str = ""
+    cutting_fraction: int = 16
+    fit_fraction: int = 32
+    small_fraction: int = 64
+
+    def printer_named(self, name: str) -> Printer | None:
+        """Return one of the shaper's printers, or None."""
+        return next((each for each in self.printers if each.name == name), None)
+
+    def with_printer(self, printer: Printer) -> "Settings":
+        """Return the settings with a printer measured, in place of what it was, and used."""
+        others = [each for each in self.printers if each.name != printer.name]
+        kept = (*others, printer)[-MOST_PRINTERS:]
+        return replace(self, printers=kept, printer=printer.name)
+
+    def without_printer(self, name: str) -> "Settings":
+        """Return the settings with a printer forgotten."""
+        kept = tuple(each for each in self.printers if each.name != name)
+        return replace(self, printers=kept, printer="" if self.printer == name else self.printer)
 
     def with_recent_file(self, path: Path) -> "Settings":
         """Return the settings with a file at the head of the recent ones."""
@@ -97,13 +152,64 @@ def _makes_sense(name: str, value: Any) -> bool:
     if name in _SMALLEST:
         number = isinstance(value, int | float) and not isinstance(value, bool)
         return number and _SMALLEST[name] <= value <= _LARGEST[name]
-    if name == "recent_files":
-        return isinstance(value, list) and all(isinstance(item, str) for item in value)
+    if name in _KINDS:
+        return _KINDS[name](value)
+    return _is_name(value)
+
+
+def _are_names(value: Any) -> bool:
+    return isinstance(value, list) and all(isinstance(item, str) for item in value)
+
+
+def _are_papers(value: Any) -> bool:
+    return _are_names(value) and len(value) <= MOST_PAPERS and all(map(_is_name, value))
+
+
+def _is_name(value: Any) -> bool:
     return isinstance(value, str) and bool(value.strip()) and value.isprintable()
 
 
+def _is_roll(value: Any) -> bool:
+    number = isinstance(value, int | float) and not isinstance(value, bool)
+    return value is None or (number and 0.0 < value < 1e5)
+
+
+def _is_fraction(value: Any) -> bool:
+    return type(value) is int and value in _DENOMINATORS
+
+
+def _are_printers(value: Any) -> bool:
+    return isinstance(value, list) and len(value) <= MOST_PRINTERS and all(map(_is_printer, value))
+
+
+def _is_printer(value: Any) -> bool:
+    return (
+        isinstance(value, dict)
+        and value.keys() == {"name", "x", "y"}
+        and _is_name(value["name"])
+        and all(
+            type(value[way]) in (int, float) and abs(value[way] - 1.0) <= 2 * FARTHEST_OUT
+            for way in ("x", "y")
+        )
+    )
+
+
+_KINDS: dict[str, Callable[[Any], bool]] = {
+    "recent_files": _are_names,
+    "papers": _are_papers,
+    "roll_mm": _is_roll,
+    "printers": _are_printers,
+    "printer": lambda value: value == "" or _is_name(value),
+    "cutting_fraction": _is_fraction,
+    "fit_fraction": _is_fraction,
+    "small_fraction": _is_fraction,
+}
+
+
 def _value(name: str, value: Any) -> Any:
-    return tuple(value) if name == "recent_files" else value
+    if name == "printers":
+        return tuple(Printer(**each) for each in value)
+    return tuple(value) if isinstance(value, list) else value
 
 
 def save_settings(settings: Settings) -> None:

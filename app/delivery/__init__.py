@@ -36,6 +36,7 @@ from app.delivery.standing import (
     tank_holes_json,
 )
 from app.delivery.stems import panel_stems
+from app.delivery.usual import usual_fractions, usual_output
 
 __all__ = [
     "SCHEMA",
@@ -71,5 +72,7 @@ __all__ = [
     "tank_holes_json",
     "tank_model",
     "unit_words",
+    "usual_fractions",
+    "usual_output",
     "write_result",
 ]

@@ -1,7 +1,7 @@
 """Settings: what cannot be read or makes no sense counts as not set, and the rest still counts."""
 
 import json
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any
 
@@ -9,6 +9,7 @@ import pytest
 
 from app.settings import (
     MOST_RECENT_FILES,
+    Printer,
     Settings,
     config_folder,
     load_settings,
@@ -38,6 +39,8 @@ def test_without_a_file_the_defaults_hold() -> None:
 
 def test_settings_saved_are_loaded_the_same_and_nothing_else_is_left_beside() -> None:
     mine = Settings("in", 1.2, "3003-O", 0.3, "outside", 0.9, ("/a b/\u5de6.stl", "/c"))
+    mine = replace(mine, papers=("A3", "500x700mm"), roll_mm=914.0, fit_fraction=64)
+    mine = mine.with_printer(Printer("shop", 1.01, 0.995)).with_printer(Printer("den"))
     save_settings(Settings())
     save_settings(mine)
     assert load_settings() == mine
@@ -121,3 +124,39 @@ def test_folders_bear_the_programs_name_and_lie_apart() -> None:
     folders = {config_folder(), log_folder(), recovery_folder()}
     assert len(folders) == 3
     assert all("lowcrown" in folder.parts or "lowcrown" in str(folder) for folder in folders)
+
+
+def test_a_printer_measured_again_takes_its_own_place_and_is_the_one_used() -> None:
+    mine = Settings().with_printer(Printer("shop", 1.01)).with_printer(Printer("den", 0.99))
+    again = mine.with_printer(Printer("shop", 1.002))
+    assert again.printers == (Printer("den", 0.99), Printer("shop", 1.002))
+    assert again.printer == "shop"
+    assert again.printer_named("den") == Printer("den", 0.99)
+    assert again.without_printer("shop").printer == ""
+    assert again.without_printer("den").printer == "shop"
+    assert Settings().printer_named("den") is None
+
+
+@pytest.mark.parametrize(
+    ("name", "value"),
+    [
+        ("papers", ["A4", ""]),
+        ("papers", "A4"),
+        ("papers", ["A4"] * 9),
+        ("roll_mm", -1.0),
+        ("roll_mm", True),
+        ("roll_mm", "24in"),
+        ("printers", [{"name": "shop", "x": 1.2, "y": 1.0}]),
+        ("printers", [{"name": "shop", "x": 1.0}]),
+        ("printers", [{"name": "\x07", "x": 1.0, "y": 1.0}]),
+        ("printers", {"name": "shop"}),
+        ("printer", 3),
+        ("fit_fraction", 12),
+        ("fit_fraction", 32.0),
+        ("small_fraction", True),
+    ],
+)
+def test_paper_and_printers_that_make_no_sense_count_as_not_set(name: str, value: object) -> None:
+    put(json.dumps({name: value, "alloy": "3003-O"}).encode())
+    assert getattr(load_settings(), name) == getattr(Settings(), name)
+    assert load_settings().alloy == "3003-O"
