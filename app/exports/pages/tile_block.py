@@ -49,7 +49,7 @@ _PICTURE_MM = (27.0, 19.0)
 PLAN_MM = 28.0
 _IDENTITY_MM = 60.0
 _GAP_MM = 2.5
-_BARS_MM = 107.0
+_BARS_MM = 106.0
 _BARS_HIGH_MM = 11.0
 _CAUTION_MM = 44.0
 _WIDE_MM = 100.0
@@ -103,7 +103,7 @@ def tile_block(
     rows = _caution_beside_bars(width_mm)
     caution = _column(rows, bold=True).drawing.moved(_BARS_MM, _BARS_HIGH_MM - 1.0)
     rule = Drawing((straight(0.0, height_mm, width_mm, height_mm),))
-    return together([rule, upper.drawing.moved(0.0, height_mm), level.moved(1.5, 2.6), caution])
+    return together([rule, upper.drawing.moved(0.0, height_mm), level.moved(0.8, 2.6), caution])
 
 
 def _caution_beside_bars(width_mm: float) -> list[str]:
