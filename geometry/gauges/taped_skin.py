@@ -6,7 +6,7 @@ from functools import cached_property
 
 import numpy as np
 from scipy.ndimage import uniform_filter1d
-from scipy.spatial import ConvexHull, cKDTree
+from scipy.spatial import ConvexHull, QhullError, cKDTree
 
 from geometry.arrays import BoolArray, FloatArray, IntArray
 from geometry.gauges.tank_axes import TankAxes
@@ -27,6 +27,10 @@ _CALM_MM = 12.0
 
 _SOFT_END_MM = 12.0
 """So much at the end of a line nobody finds on the tank: it fades out there."""
+
+_MOST_LINES = 8
+"""Of more lines only the longest are held to: every pair of them is looked at. Own choice: four
+edges left and right are more than ten tapes need."""
 
 _SLACK_RATIO = 0.3
 _LEAST_SLACK_MM = 0.3
@@ -117,7 +121,10 @@ class TapedSkin:
     def hull(self) -> FloatArray:
         """(k, 4) the planes of the convex hull, lines' tips within: outward normal and offset."""
         used = self.mesh.vertices[np.unique(self.mesh.faces)]
-        return np.asarray(ConvexHull(np.concatenate([used, *self.tips])).equations)
+        try:
+            return np.asarray(ConvexHull(np.concatenate([used, *self.tips])).equations)
+        except QhullError:  # flat: nothing is deep within it
+            return np.zeros((1, 4))
 
     def depth(self, points: FloatArray) -> FloatArray:
         """Return how far (k, 3) places lie inside the convex hull, mm."""
@@ -193,7 +200,9 @@ class TapedSkin:
             for line, tips in zip(self._lines, self.tips, strict=True)
         ]
         found = []
-        for number, line in enumerate(self._lines):
+        longest = sorted(range(len(courses)), key=lambda k: -len(courses[k]))[:_MOST_LINES]
+        for number in sorted(longest):
+            line = self._lines[number]
             points, corners = _found_part(number, courses, line.is_closed)
             slack = self._slack(points, float(np.median(line.radius_mm)))
             found.append(FeatureCurve("line", number, points, slack, line.is_closed, corners))
