@@ -25,6 +25,10 @@ JOGGLE_RUN = 3.0
 """A joggle steps down one sheet over a run of so many; common practice, no source."""
 
 
+_LEAST_LINE_MM = 5.0
+"""Shorter ends of a line, left beyond a relief hole, help nobody."""
+
+
 @dataclass(frozen=True)
 class BendStock:
     """The sheet that is folded.
@@ -218,7 +222,7 @@ def _beside(edge: PatternEdge, outside_mm: float, outline: FloatArray) -> list[F
     return [
         locked(shapely.get_coordinates(part))
         for part in shapely.get_parts(shapely.line_merge(kept))
-        if part.geom_type == "LineString"
+        if part.geom_type == "LineString" and part.length >= _LEAST_LINE_MM
     ]
 
 

@@ -150,6 +150,8 @@ def test_folds_that_meet_get_relief_holes_and_others_none() -> None:
     flange = EdgeAllowance("flange", 20.0)
     pattern = asked_for({**ASKED, "left rail|left side": flange, "right rail|right side": flange})
     assert len(pattern.reliefs) == 4
+    tangents = [line for line in pattern.bend_lines if line.is_tangent and line.kind == "flange"]
+    assert len(tangents) == 6  # whole lines only: nothing of them beyond the holes
     assert all(relief.on_outline for relief in pattern.reliefs)
     net = shapely.Polygon(pattern.net)
     assert all(net.contains(shapely.Point(relief.place)) for relief in pattern.reliefs)

@@ -1,15 +1,19 @@
 """Allowances on paper: folds up or down, holes to drill, both outlines and every edge named."""
 
+import io
 from dataclasses import replace
 from functools import cache
 from itertools import combinations
 
+import ezdxf.filemanagement
+import ezdxf.path
 import numpy as np
 import pytest
 import shapely
 
 from app.exports import PanelSheet
 from app.exports.drawing import FreeSpace, Line, Meaning, Text
+from app.exports.files import dxf_bytes
 from app.exports.marks.allowance_marks import (
     allowance_lines,
     allowance_rows,
@@ -19,7 +23,15 @@ from app.exports.marks.allowance_marks import (
 )
 from app.exports.pages import pattern_drawing
 from app.exports.words import cut_words, trim_words
-from geometry.pattern import BendStock, EdgeAllowance, bare_pattern, dress, edge_letters
+from geometry.arrays import FloatArray
+from geometry.pattern import (
+    BendStock,
+    EdgeAllowance,
+    Outline,
+    bare_pattern,
+    dress,
+    edge_letters,
+)
 from tests.app.exports.sample_sheets import PANEL_ANGLES, cut_panel, flat_panel, panel_sheet
 from tests.geometry.pattern.stand_ins import FlatByFormula, grid
 
@@ -34,6 +46,7 @@ MIXED = {
 FLANGES = dict.fromkeys(MIXED, EdgeAllowance("flange", 20.0, 90.0))
 ALLOWED_WORDS = ("TRIM", "HEM", "JOGGLE", "FLANGE", "LAP", "NO TRIM", "DRILL", "NET", "CUT")
 SLOT = [[100.0, 60.0], [120.0, 60.0], [120.0, 158.0], [100.0, 158.0]]
+DXF_COUNTS = {"CUT": 1, "NET": 1, "RELIEF": 4, "BEND_DOWN": 12}
 LINES_KEPT_CLEAR = {
     Meaning.NET,
     Meaning.CUT,
@@ -218,3 +231,40 @@ def test_a_legend_tells_of_folds_and_holes_that_are_there_alone() -> None:
     shown = {meaning for there, meaning, _ in allowance_rows(mixed()) if there}
     assert shown == {Meaning.BEND_UP, Meaning.ALLOWANCE, Meaning.RELIEF}
     assert not any(there for there, *_ in allowance_rows(panel_sheet("left side")))
+
+
+@pytest.mark.parametrize("outline", ["arcs", "splines"])
+def test_a_cutting_file_keeps_its_distance_and_holds_holes_and_folds_on_layers(
+    outline: Outline,
+) -> None:
+    """Read back by ezdxf. The line to cut lies its width off the net, corners left out, within
+    0.1 mm; a hole is on RELIEF where that line runs into it, else on CUT.
+    """
+    sheet = sheet_with(FLANGES, marked_face="outside")
+    paths = paths_in(dxf_bytes(sheet, outline))
+    assert {
+        layer: len(found) for layer, found in paths.items() if layer in DXF_COUNTS
+    } == DXF_COUNTS
+    alone = tuple(replace(relief, on_outline=False) for relief in sheet.pattern.reliefs)
+    apart = replace(sheet, pattern=replace(sheet.pattern, reliefs=alone))
+    assert len(paths_in(dxf_bytes(apart, outline))["CUT"]) == 5
+    (cut,) = paths["CUT"]
+    ring = shapely.LinearRing(cut)
+    lay_to_file = cut.min(axis=0) - sheet.lay.on_paper(np.asarray(sheet.pattern.trim)).min(axis=0)
+    for edge, left in zip(sheet.pattern.edges, sheet.pattern.allowance_of_edge, strict=True):
+        line = shapely.LineString(sheet.lay.on_paper(edge.points) + lay_to_file)
+        clear = left.cut_mm + 6.0  # nearer to a corner its hole is nearer than the cut
+        places = line.interpolate(np.linspace(clear, line.length - clear, 80))
+        off = shapely.distance(places, ring)
+        assert np.abs(off - left.cut_mm).max() < 0.1
+
+
+def paths_in(content: bytes) -> dict[str, list[FloatArray]]:
+    """Return the courses of a cutting file's lines, layer by layer, within 0.002 mm."""
+    document = ezdxf.filemanagement.read(io.StringIO(content.decode("utf-8")))
+    found: dict[str, list[FloatArray]] = {}
+    for entity in document.modelspace().query("LWPOLYLINE SPLINE CIRCLE"):
+        course = ezdxf.path.make_path(entity).flattening(0.002)
+        points = np.array([(point.x, point.y) for point in course])
+        found.setdefault(entity.dxf.layer, []).append(points)
+    return found
