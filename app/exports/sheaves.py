@@ -10,6 +10,7 @@ from app.exports.drawing import Page
 from app.exports.facts import OverviewSheet, PanelSheet, told_of
 from app.exports.output import Output, Paper
 from app.exports.pages import (
+    bench_pages,
     CardSheet,
     TapeSheet,
     check_pages,
@@ -72,7 +73,8 @@ def check_has_size(sheet: PanelSheet) -> None:
 
 def page_endings(output: Output) -> tuple[str, ...]:
     """Return the endings of the names of one panel's page files."""
-    return (".pdf", *dict.fromkeys(f"_{paper.key}.pdf" for paper in output.papers), "_shape.pdf")
+    tiled_on = dict.fromkeys(f"_{paper.key}.pdf" for paper in output.papers)
+    return (".pdf", *tiled_on, "_shape.pdf", "_bench.pdf")
 
 
 def sheaf_of_panel(
@@ -90,6 +92,7 @@ def sheaf_of_panel(
     makers: dict[str, Callable[[], list[Page]]] = {
         ".pdf": lambda: one_piece_pages(told, output),
         "_shape.pdf": lambda: [shape_page(told)],
+        "_bench.pdf": lambda: bench_pages(told),
     }
     pages = tiled(told, papers[ending], output) if ending in papers else makers[ending]()
     start = file_stem(sheet.panel) if stem is None else stem

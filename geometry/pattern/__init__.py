@@ -61,12 +61,13 @@ from geometry.pattern.readings import (
 )
 from geometry.pattern.roll_lines import RollLine, roll_lines
 from geometry.pattern.sources import FlatSheet, FormedPanel, OpeningOnPanel, SeamHalf
-from geometry.pattern.sweeps import Station, Sweep, best_arc, stations_across, sweeps
+from geometry.pattern.sweeps import FLATTEST_MM, Station, Sweep, best_arc, stations_across, sweeps
 from geometry.pattern.thinning import ThinMark, thickness_at_vertices, thin_regions, thinnest_place
 
 __all__ = [
     "ALLOWANCE_CORNERS",
     "ALLOWANCE_KINDS",
+    "FLATTEST_MM",
     "FREEHAND_MM",
     "IN_A_FORM_MM",
     "MOST_FLANGE_DEG",

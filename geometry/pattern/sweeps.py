@@ -2,7 +2,7 @@
 
 A station is a plane. What it cuts out of the panel is one line, or several between folds and
 crisp lines; of each line the arc is told that lies nearest to it, and, where no one arc lies near
-enough, the tightest and the flattest arc along it.
+enough, the tightest and the flattest arc along it, crown and hollow each by itself.
 """
 
 import itertools
@@ -28,6 +28,7 @@ SHORTEST_MM = 15.0
 """Shorter pieces of a station tell nothing."""
 
 _WINDOW_MM = 50.0
+_WINDOWS = 16
 _STEP_MM = 2.0
 _APART_MM = 1.0
 
@@ -125,9 +126,8 @@ def sweeps(
     found: list[Sweep] = []
     for (station, line), places in zip(cuts, np.split(on_blank, ends), strict=True):
         for low, high in _pieces(places, barrier):
-            piece = line[low:high]
-            if polyline_length(piece) >= SHORTEST_MM:
-                found.append(_sweep(station, piece, places[low:high], outward))
+            if polyline_length(line[low:high]) >= SHORTEST_MM:
+                found += _told(station, line[low:high], places[low:high], outward)
     return tuple(found)
 
 
@@ -155,19 +155,43 @@ def _outward(flat: FlatSheet) -> FloatArray:
     return np.concatenate([corners.mean(axis=1), normals], axis=1)
 
 
-def _sweep(station: Station, line: FloatArray, places: FloatArray, outward: FloatArray) -> Sweep:
-    """Return a piece of a station line with its arcs."""
+def _told(
+    station: Station, line: FloatArray, places: FloatArray, outward: FloatArray
+) -> list[Sweep]:
+    """Return a piece of a station line with its arcs: in parts where crown goes over to hollow."""
     x, y = _in_plane(station.normal, line)
     flat_line = np.stack([line @ x, line @ y], axis=1)
     out = _out_of_line(line, flat_line, np.stack([x, y]), outward)
-    curvature, off = best_arc(flat_line, out)
-    least = most = curvature
-    if off > ONE_ARC_MM:
-        local = _local_curvatures(flat_line, out)
-        least, most = float(local.min()), float(local.max())
-    return Sweep(
-        station.name, locked(places.copy()), locked(line.copy()), curvature, least, most, off
-    )
+    parts = [(0, len(line))]
+    if best_arc(flat_line, out)[1] > ONE_ARC_MM:
+        bounds = [0, *_inflections(flat_line, out), len(line) - 1]
+        parts = [(low, high + 1) for low, high in itertools.pairwise(bounds)]
+    found = []
+    for low, high in parts:
+        curvature, off = best_arc(flat_line[low:high], out)
+        least = most = curvature
+        if off > ONE_ARC_MM:
+            _, local = _local_curvatures(flat_line[low:high], out)
+            least, most = float(local.min()), float(local.max())
+        formed, flat = locked(line[low:high].copy()), locked(places[low:high].copy())
+        found.append(Sweep(station.name, flat, formed, curvature, least, most, off))
+    return found
+
+
+def _inflections(line: FloatArray, out: float) -> list[int]:
+    """Return the points at which a line's bend goes over to the other side, none near its ends."""
+    at, local = _local_curvatures(line, out)
+    bent = np.flatnonzero(np.abs(local) * FLATTEST_MM >= 1.0)
+    found: list[int] = []
+    for before, after in itertools.pairwise(bent.tolist()):
+        middle = int((at[before] + at[after]) // 2)
+        ends = (found[-1] if found else 0, len(line) - 1)
+        if local[before] * local[after] < 0.0 and all(
+            polyline_length(line[min(middle, end) : max(middle, end) + 1]) >= SHORTEST_MM
+            for end in ends
+        ):
+            found.append(middle)
+    return found
 
 
 def _in_plane(normal: FloatArray, line: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -234,10 +258,11 @@ def best_arc(line: FloatArray, out: float = 1.0) -> tuple[float, float]:
     return float(2.0 * a * side * out / size), float(np.abs(off).max() * size)
 
 
-def _local_curvatures(line: FloatArray, out: float) -> FloatArray:
-    """Return the curvatures of the best arcs of short pieces along a line."""
+def _local_curvatures(line: FloatArray, out: float) -> tuple[FloatArray, FloatArray]:
+    """Return the middles (j,), as points of a line, of short pieces, and their best arcs' bend."""
     length = polyline_length(line)
     window = min(_WINDOW_MM, length / 2.0)
-    count = max(round(window / (length / (len(line) - 1))), 4)
-    starts = np.unique(np.linspace(0, len(line) - 1 - count, 12).astype(int))
-    return np.array([best_arc(line[start : start + count + 1], out)[0] for start in starts])
+    count = min(max(round(window / (length / (len(line) - 1))), 4), len(line) - 1)
+    starts = np.unique(np.linspace(0, len(line) - 1 - count, _WINDOWS).astype(int))
+    bend = [best_arc(line[start : start + count + 1], out)[0] for start in starts.tolist()]
+    return starts + count / 2.0, np.array(bend)

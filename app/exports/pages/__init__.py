@@ -1,5 +1,6 @@
 """Whole pages: the full-size pattern and its tiles, the shape map, the overview, their titles."""
 
+from app.exports.pages.bench_pages import bench_pages
 from app.exports.pages.check_page import check_pages
 from app.exports.pages.cutting_sheet import NothingToCutError, cutting_sheet
 from app.exports.pages.job_card import CardSheet, job_card_pages
@@ -15,6 +16,7 @@ __all__ = [
     "CardSheet",
     "NothingToCutError",
     "TapeSheet",
+    "bench_pages",
     "check_pages",
     "cutting_sheet",
     "job_card_pages",

@@ -38,6 +38,7 @@ NAMES = [
     "left side.pdf",
     "left side.svg",
     "left side_a4.pdf",
+    "left side_bench.pdf",
     "left side_letter.pdf",
     "left side_shape.pdf",
     "left side_shape.png",
@@ -48,7 +49,7 @@ def _contents(folder: Path) -> dict[str, bytes]:
     return {path.name: path.read_bytes() for path in folder.iterdir()}
 
 
-def test_a_panel_leaves_its_eight_files_and_twice_the_same_bytes(tmp_path: Path) -> None:
+def test_a_panel_leaves_its_nine_files_and_twice_the_same_bytes(tmp_path: Path) -> None:
     paths = write_panel(panel_sheet(), tmp_path / "one")
     write_panel(panel_sheet(), tmp_path / "two")
     assert sorted(path.name for path in paths) == NAMES
@@ -63,6 +64,7 @@ def test_without_proof_no_cutting_file_leaves_and_a_stale_one_goes(tmp_path: Pat
     assert sorted(path.name for path in tmp_path.iterdir()) == [
         "left side.pdf",
         "left side_a4.pdf",
+        "left side_bench.pdf",
         "left side_letter.pdf",
         "left side_shape.pdf",
     ]

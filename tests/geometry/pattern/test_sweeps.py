@@ -103,6 +103,23 @@ def test_where_one_arc_does_not_fit_the_tightest_and_the_flattest_are_told() -> 
     assert 1.5 * found.least < found.most < bend.max()
 
 
+def test_crown_and_hollow_are_told_each_by_itself() -> None:
+    """Two quarters of an S, R 90 crowned and R 140 hollow, meet where the bend turns over."""
+    one, two = np.linspace(-0.7, 0.0, 60), np.linspace(0.0, 0.7, 60)[1:]
+    x = np.concatenate([90.0 * np.sin(one), 140.0 * np.sin(two)])
+    z = np.concatenate([90.0 * (np.cos(one) - 1.0), 140.0 * (1.0 - np.cos(two))])
+    tilt = 0.4
+    x, z = x * np.cos(tilt) - z * np.sin(tilt), x * np.sin(tilt) + z * np.cos(tilt)
+    xs, ys = np.meshgrid(x, np.linspace(0.0, 40.0, 9), indexing="ij")
+    roof = patch(xs, ys, np.broadcast_to(z[:, None], xs.shape))
+    found = sweeps(laid(roof), [Station("S1", 20.2 * Y, Y)])
+    assert len(found) == 2
+    crowned, hollow = sorted(found, key=lambda sweep: -abs(sweep.curvature))
+    assert abs(1.0 / crowned.curvature) == pytest.approx(90.0, rel=0.1)
+    assert abs(1.0 / hollow.curvature) == pytest.approx(140.0, rel=0.1)
+    assert crowned.curvature * hollow.curvature < 0.0
+
+
 def test_a_line_on_the_blank_parts_a_station() -> None:
     """A roof of two flat sides is one line across its fold, and two straight ones parted by it."""
     x, y = np.meshgrid(np.linspace(-80.0, 80.0, 41), np.linspace(0.0, 60.0, 9), indexing="ij")

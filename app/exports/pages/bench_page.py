@@ -1,0 +1,243 @@
+"""What the bench pages share: a page on its side, the blank drawn to fit, the picture, tables."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from app.exports.drawing import (
+    A4,
+    Drawing,
+    FreeSpace,
+    Line,
+    Meaning,
+    Page,
+    Placed,
+    Text,
+    fitted,
+    straight,
+    text_width,
+)
+from app.exports.facts import PanelSheet, reason_not_to_cut
+from app.exports.pages.in_sight import PICTURE_MM, Sight
+from app.exports.pages.title import ARROW_MM, FOOTER_MM, Cell, footer, paragraph, view_arrow
+from app.units import fraction_text, plain_number
+from geometry.arrays import FloatArray
+
+MARGIN_MM = 8.0
+TEXT_MM = 2.5
+ROW_MM = 4.4
+WIDTH_MM, HEIGHT_MM = A4[1], A4[0]
+LOW_MM = MARGIN_MM + FOOTER_MM + 3.0
+TOP_MM = HEIGHT_MM - MARGIN_MM - 7.0
+BLANK_RIGHT_MM = 160.0
+SIDE_MM = 167.0
+"""Where picture and tables begin."""
+
+PICTURE_LOW_MM = TOP_MM - PICTURE_MM[1]
+_BESIDE_MM = 8.0
+"""Room round the blank for ticks, names and numbers."""
+
+SIDE_BOX = (SIDE_MM, LOW_MM, WIDTH_MM - MARGIN_MM, PICTURE_LOW_MM - 9.0)
+"""Below the picture."""
+
+OnPage = Callable[[FloatArray], FloatArray]
+Box = tuple[float, float, float, float]
+
+
+@dataclass(frozen=True, eq=False)
+class FittedBlank:
+    """The blank where it is drawn on a page.
+
+    Attributes
+    ----------
+    scale : float
+        Page over blank; 1 at most.
+    on_page : function
+        Takes places on the blank, seen from outside, to the page, mm.
+    """
+
+    scale: float
+    on_page: OnPage
+
+    @property
+    def scale_words(self) -> str:
+        """How large it is drawn."""
+        if self.scale == 1.0:
+            return "drawn full size"
+        return f"drawn at 1 to {plain_number(1.0 / self.scale, 2)}: NOT FULL SIZE"
+
+
+def noted(sentences: Sequence[str]) -> tuple[Placed, Box]:
+    """Return sentences at the foot of the left half of a page, and the box left for the blank."""
+    cell = paragraph(sentences, BLANK_RIGHT_MM - MARGIN_MM, TEXT_MM)
+    top = LOW_MM + cell.height_mm
+    return Placed(cell.drawing, MARGIN_MM, top), (MARGIN_MM, top + 1.0, BLANK_RIGHT_MM, TOP_MM)
+
+
+def fitted_blank(sheet: PanelSheet, box: Box) -> FittedBlank:
+    """Return the blank as large as fits in a box of the page, full size at most."""
+    outline = outer_line(sheet)
+    placed = sheet.lay.on_paper(outline)
+    low, extent = placed.min(axis=0), np.ptp(placed, axis=0)
+    left, bottom, right, top = box
+    room = np.array([right - left, top - bottom]) - 2.0 * _BESIDE_MM
+    scale = float(min(*(room / extent), 1.0))
+    middle = np.array([left + right, bottom + top]) / 2.0
+    shift = middle - scale * (low + extent / 2.0)
+
+    def on_page(points: FloatArray) -> FloatArray:
+        return np.asarray(sheet.lay.on_paper(points) * scale + shift)
+
+    return FittedBlank(scale, on_page)
+
+
+def outer_line(sheet: PanelSheet) -> FloatArray:
+    """Return the line to cut, or the net line where nothing may be cut."""
+    trim = sheet.pattern.trim
+    return sheet.pattern.net if trim is None or reason_not_to_cut(sheet) is not None else trim
+
+
+def outlines(sheet: PanelSheet, on_page: OnPage) -> list[Line]:
+    """Return the net line, the line to cut if there is one, and openings."""
+    lines = [Line(Meaning.NET, on_page(sheet.pattern.net), closed=True)]
+    if outer_line(sheet) is not sheet.pattern.net:
+        lines.append(Line(Meaning.CUT, on_page(outer_line(sheet)), closed=True))
+    lines += [
+        Line(Meaning.AFTER_FORMING, on_page(opening.outline), closed=True)
+        for opening in sheet.pattern.openings
+    ]
+    return lines
+
+
+def ring(points: FloatArray) -> FloatArray:
+    """Return a closed line back to its start."""
+    return np.concatenate([points, points[:1]])
+
+
+def courses(lines: Sequence[Line]) -> list[FloatArray]:
+    """Return lines as text has to keep off them."""
+    return [ring(line.points) if line.closed else line.points for line in lines]
+
+
+def box_space(
+    box: Box,
+    lines: Sequence[Line] = (),
+    better_clear_of: Sequence[Line] = (),
+) -> FreeSpace:
+    """Return the room in a box, clear of lines."""
+    left, bottom, right, top = box
+    outline = np.array([[left, bottom], [right, bottom], [right, top], [left, top]])
+    return FreeSpace(outline, courses(lines), courses(better_clear_of))
+
+
+def number_text(length_mm: float, show: str, decimals: int = 1, denominator: int = 32) -> str:
+    """Return a length as a bare number of the shown unit.
+
+    >>> number_text(49.24, "mm"), number_text(49.24, "in")
+    ('49.2', '1 15/16')
+    """
+    if show == "mm":
+        return plain_number(length_mm, decimals)
+    return fraction_text(length_mm, denominator).removesuffix(" in")
+
+
+def bench_page(
+    sheet: PanelSheet,
+    heading: str,
+    blank: FittedBlank | None,
+    parts: Sequence[Placed],
+) -> Page:
+    """Return a page on its side with its heading and its foot.
+
+    Parameters
+    ----------
+    sheet : PanelSheet
+    heading : str
+    blank : FittedBlank or None
+        What scale is told of; None for a page of words.
+    parts : sequence of Placed
+    """
+    width = WIDTH_MM - 2.0 * MARGIN_MM
+    words = fitted(f"{heading}, {sheet.panel.upper()}", width, 3.6)
+    head = Text(words, (MARGIN_MM, HEIGHT_MM - MARGIN_MM - 3.8), 3.6, bold=True)
+    scale = [] if blank is None else [f"{heading}, {blank.scale_words}. Do not cut from it."]
+    full_size = blank is not None and blank.scale == 1.0
+    foot = footer(sheet, width, scale, full_size=full_size)
+    contents = (Placed(Drawing(texts=(head,))), *parts, Placed(foot, MARGIN_MM, MARGIN_MM))
+    return Page(WIDTH_MM, HEIGHT_MM, contents)
+
+
+def picture_part(sheet: PanelSheet, sight: Sight, drawn: Drawing, words: str) -> Placed:
+    """Return a look at the tank with lines drawn on it, and under it FRONT and what it shows."""
+    arrow = view_arrow(sight.front_on_page(sheet.tank.front), 0.0, -ARROW_MM - 0.5)
+    left = 30.0 if arrow.lines else 0.0
+    row = paragraph([words], PICTURE_MM[0] - left, TEXT_MM).drawing.moved(left, 0.0)
+    whole = Drawing(
+        (*drawn.lines, *arrow.lines),
+        (*drawn.texts, *arrow.texts, *row.texts),
+        (),
+        (sight.picture,),
+    )
+    return Placed(whole, SIDE_MM, PICTURE_LOW_MM)
+
+
+def table(
+    head: Sequence[str], rows: Sequence[Sequence[str]], widths: Sequence[float], height_mm: float
+) -> tuple[Cell, list[Sequence[str]]]:
+    """Return as many rows as stand in a height, under their head, hanging from (0, 0); the rest."""
+    count = max(int((height_mm - ROW_MM - 1.0) // ROW_MM), 0)
+    shown = list(rows[:count])
+    texts: list[Text] = []
+    for down, row in enumerate([head, *shown]):
+        x = 0.0
+        for words, width in zip(row, widths, strict=True):
+            text = _narrowed(words, width - 1.5)
+            place = (x, -(down + 0.75) * ROW_MM - (1.0 if down else 0.0))
+            texts.append(Text(text, place, TEXT_MM, bold=down == 0))
+            x += width
+    rule = straight(0.0, -ROW_MM - 0.3, sum(widths) - 1.5, -ROW_MM - 0.3)
+    return Cell(Drawing((rule,), tuple(texts)), (len(shown) + 1) * ROW_MM + 1.0), list(rows[count:])
+
+
+def _narrowed(words: str, width: float) -> str:
+    """Return words cut short where they would run into the next column."""
+    if text_width(words, TEXT_MM, bold=True) <= width:
+        return words
+    return fitted(words, width, TEXT_MM)
+
+
+def side_tables(
+    head: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    widths: Sequence[float],
+    box: Box,
+) -> tuple[list[Placed], list[Sequence[str]]]:
+    """Return tables side by side in a box until it is full, and the rows left over."""
+    left, bottom, right, top = box
+    count = max(int((right - left + 2.0) // (sum(widths) + 2.0)), 1)
+    rest: list[Sequence[str]] = list(rows)
+    placed: list[Placed] = []
+    for column in range(count):
+        if not rest:
+            break
+        cell, rest = table(head, rest, widths, top - bottom)
+        placed.append(Placed(cell.drawing, left + column * (sum(widths) + 2.0), top))
+    return placed, rest
+
+
+def more_tables(
+    sheet: PanelSheet,
+    heading: str,
+    head: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    widths: Sequence[float],
+) -> list[Page]:
+    """Return pages of tables for rows that found no room."""
+    pages = []
+    rest: list[Sequence[str]] = list(rows)
+    while rest:
+        box = (MARGIN_MM, LOW_MM, WIDTH_MM - MARGIN_MM, TOP_MM)
+        placed, rest = side_tables(head, rest, widths, box)
+        pages.append(bench_page(sheet, f"{heading}, continued", None, placed))
+    return pages

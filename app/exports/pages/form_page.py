@@ -1,0 +1,236 @@
+"""Finding the blank in the form: the same numbers on the blank's edge and on the form's rim."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from app.exports.drawing import (
+    Drawing,
+    FreeSpace,
+    Line,
+    Meaning,
+    Page,
+    Placed,
+    Text,
+    place_text,
+    straight,
+)
+from app.exports.facts import PanelSheet, Show
+from app.exports.pages.bench_page import (
+    SIDE_BOX,
+    TEXT_MM,
+    Box,
+    FittedBlank,
+    bench_page,
+    box_space,
+    fitted_blank,
+    more_tables,
+    noted,
+    number_text,
+    outer_line,
+    outlines,
+    picture_part,
+    side_tables,
+)
+from app.exports.pages.in_sight import PICTURE_MM, Sight, panel_rim, sight_of_panel
+from app.units import length_text
+from geometry.arrays import FloatArray
+from geometry.pattern import FormGuide, FormTick, form_guide
+
+HEADING = "FINDING THE BLANK IN THE FORM"
+
+SPACING_MM: dict[Show, float] = {"mm": 50.0, "in": 50.8}
+"""From tick to tick along the form's rim: 50 mm, or 2 in."""
+
+_TICK_MM = 2.6
+_CORNER_MM = 4.2
+_CROSS_MM = 2.6
+_RING_MM = 1.6
+_WIDTHS = (11.0, 23.0, 23.0)
+
+
+def form_pages(sheet: PanelSheet) -> list[Page]:
+    """Return the page, with more where its list finds no room."""
+    guide = form_guide(
+        sheet.flat, sheet.pattern, spacing_mm=SPACING_MM[sheet.job.show], ahead=sheet.tank.front
+    )
+    note, box = noted(_told(sheet, guide))
+    blank = fitted_blank(sheet, box)
+    sight = sight_of_panel(sheet.tank, sheet.panel)
+    parts = [
+        note,
+        Placed(_blank_drawing(sheet, blank, guide, box)),
+        picture_part(
+            sheet, sight, _on_tank(sheet, sight, guide), "The same numbers round the form's rim."
+        ),
+    ]
+    head = ("tick", f"form, {sheet.job.show}", f"blank, {sheet.job.show}")
+    rows = _rows(sheet, guide)
+    tables, rest = side_tables(head, rows, _WIDTHS, SIDE_BOX)
+    page = bench_page(sheet, HEADING, blank, [*parts, *tables])
+    return [page, *more_tables(sheet, HEADING, head, rest, _WIDTHS)]
+
+
+def corner_names(sheet: PanelSheet) -> dict[str, str]:
+    """Return the name of the corner every edge starts at: both edges' letters."""
+    letters = [edge.letter for edge in sheet.pattern.edges]
+    return {letter: f"{letters[at - 1]}/{letter}" for at, letter in enumerate(letters)}
+
+
+def _is_closed(sheet: PanelSheet) -> bool:
+    """Return whether the rim is one edge without a corner."""
+    return len(sheet.pattern.edges) == 1
+
+
+def _blank_drawing(sheet: PanelSheet, blank: FittedBlank, guide: FormGuide, box: Box) -> Drawing:
+    """Return the blank with ticks on the line to cut, corners, middle line and deepest place."""
+    on_page = blank.on_page
+    lines = outlines(sheet, on_page)
+    on_cut = outer_line(sheet) is not sheet.pattern.net
+    ticks = [_tick(blank, tick, on_cut=on_cut) for tick in guide.ticks]
+    lines += [Line(Meaning.TICK, ends) for ends in ticks]
+    middle = Meaning.TANK_CENTRE if guide.is_tank_centre else Meaning.CENTRE
+    lines += [Line(middle, on_page(line)) for line in guide.middle]
+    if guide.deepest is not None:
+        lines += _deepest_mark(on_page(guide.deepest.place[None])[0])
+    space = box_space(box, lines)
+    texts = _numbers(sheet, guide.ticks, ticks, space)
+    if guide.deepest is not None:
+        words = f"deepest: {_depth_words(sheet, guide)}"
+        near = on_page(guide.deepest.place[None])[0]
+        texts += place_text(space, words, near, TEXT_MM + 0.5, 40.0, bold=True)
+    for line in guide.middle:
+        words = "centre line of the tank" if guide.is_tank_centre else "middle of the panel"
+        near = on_page(line[len(line) // 3][None])[0]
+        texts += place_text(space, words, near, TEXT_MM, 30.0)
+    for edge in sheet.pattern.edges:
+        near = on_page(edge.points[len(edge.points) // 2][None])[0]
+        inward = np.mean(on_page(sheet.pattern.net), axis=0) - near
+        near = near + 6.0 * inward / max(float(np.linalg.norm(inward)), 1e-9)
+        texts += place_text(space, f"edge {edge.letter}", near, TEXT_MM + 0.5, 12.0, bold=True)
+    return Drawing(tuple(lines), tuple(texts))
+
+
+def _tick(blank: FittedBlank, tick: FormTick, *, on_cut: bool) -> FloatArray:
+    """Return the ends of a tick on the page, outer one last: across the blank's edge."""
+    net, cut = blank.on_page(np.stack([tick.on_net, tick.on_cut]))
+    reach = _CORNER_MM if tick.is_corner else _TICK_MM
+    way = cut - net
+    if np.linalg.norm(way) < 1e-6:
+        return np.stack([net, net + 1e-3])
+    way = way / np.linalg.norm(way)
+    foot = cut if on_cut else net
+    return np.stack([foot - 0.5 * reach * way, foot + 0.5 * reach * way])
+
+
+def _numbers(
+    sheet: PanelSheet, ticks: Sequence[FormTick], drawn: Sequence[FloatArray], space: FreeSpace
+) -> list[Text]:
+    """Return each tick's number outside it, corners by their names too."""
+    texts: list[Text] = []
+    names = corner_names(sheet)
+    order = sorted(range(len(ticks)), key=lambda at: not ticks[at].is_corner)
+    for at in order:
+        tick, (inner, outer) = ticks[at], drawn[at]
+        words = str(tick.number)
+        if tick.is_corner and not _is_closed(sheet):
+            words = f"{tick.number} ({names[tick.letter]})"
+        way = (outer - inner) / max(float(np.linalg.norm(outer - inner)), 1e-9)
+        for reach in (3.0, 5.0, 8.0):
+            near = outer + 0.7 * reach * way
+            placed = place_text(space, words, near, TEXT_MM, reach, bold=tick.is_corner)
+            if placed:
+                texts += placed
+                break
+    return texts
+
+
+def _deepest_mark(place: FloatArray) -> list[Line]:
+    """Return an upright cross in a ring."""
+    x, y = place.tolist()
+    turn = np.linspace(0.0, 2.0 * np.pi, 32, endpoint=False)
+    circle = place + _RING_MM * np.stack([np.cos(turn), np.sin(turn)], axis=1)
+    return [
+        straight(x - _CROSS_MM, y, x + _CROSS_MM, y, Meaning.MARK),
+        straight(x, y - _CROSS_MM, x, y + _CROSS_MM, Meaning.MARK),
+        Line(Meaning.MARK, circle, closed=True),
+    ]
+
+
+def _on_tank(sheet: PanelSheet, sight: Sight, guide: FormGuide) -> Drawing:
+    """Return the rim with its ticks in sight, and the deepest place, on the picture."""
+    rim = panel_rim(sheet)
+    lines = [Line(Meaning.NET, part) for part in sight.lines_in_sight(rim)]
+    middle = sight.on_picture(rim).mean(axis=0)
+    seen = sight.in_sight(np.stack([tick.formed for tick in guide.ticks]))
+    ends = []
+    for tick, shown in zip(guide.ticks, seen.tolist(), strict=True):
+        if not shown:
+            continue
+        place = sight.on_picture(tick.formed[None])[0]
+        way = place - middle
+        way = way / max(float(np.linalg.norm(way)), 1e-9)
+        reach = _CORNER_MM if tick.is_corner else _TICK_MM
+        ends.append((tick, np.stack([place - 0.5 * reach * way, place + 0.5 * reach * way]), way))
+    lines += [Line(Meaning.TICK, line) for _, line, _ in ends]
+    deepest = guide.deepest
+    shows_deepest = deepest is not None and bool(sight.in_sight(deepest.formed[None])[0])
+    if deepest is not None and shows_deepest:
+        lines += _deepest_mark(sight.on_picture(deepest.formed[None])[0])
+    space = box_space((0.0, 0.0, *PICTURE_MM), lines)
+    texts: list[Text] = []
+    for tick, line, way in ends:
+        for near in (line[1] + 2.0 * way, line[0] - 2.0 * way):
+            words = str(tick.number)
+            placed = place_text(space, words, near, TEXT_MM, 4.0, bold=tick.is_corner)
+            if placed:
+                texts += placed
+                break
+    return Drawing(tuple(lines), tuple(texts))
+
+
+def _rows(sheet: PanelSheet, guide: FormGuide) -> list[tuple[str, ...]]:
+    """Return the list: each edge under its name, then tick, along the form, along the blank."""
+    show, names = sheet.job.show, corner_names(sheet)
+    rows: list[tuple[str, ...]] = []
+    for edge in sheet.pattern.edges:
+        start = "from tick 1" if _is_closed(sheet) else f"from {names[edge.letter]}"
+        rows.append((f"{edge.letter}", start, ""))
+        for tick in guide.ticks:
+            if tick.letter == edge.letter:
+                form, flat = (number_text(at, show) for at in (tick.formed_mm, tick.flat_mm))
+                rows.append((f"  {tick.number}", form, flat))
+        form, flat = (number_text(at, show) for at in (edge.formed_mm, edge.flat_mm))
+        rows.append(("  end", form, flat))
+    return rows
+
+
+def _depth_words(sheet: PanelSheet, guide: FormGuide) -> str:
+    """Return how deep the deepest place lies."""
+    depth = 0.0 if guide.deepest is None else guide.deepest.depth_mm
+    return length_text(depth, sheet.job.show, decimals=0)
+
+
+def _told(sheet: PanelSheet, guide: FormGuide) -> list[str]:
+    """Return the sentences for the foot."""
+    show = sheet.job.show
+    words = [
+        "Number the form's rim as in the picture: a tick every "
+        f"{length_text(SPACING_MM[show], show)} from each corner along the net line. Lay tick on "
+        "tick. On the blank they stand as listed, along its net line from the same corner."
+    ]
+    if guide.deepest is not None:
+        words.append(
+            f"Deepest place {_depth_words(sheet, guide)} below the flat plane nearest to the rim. "
+            "The rim is off that plane by up to "
+            f"{length_text(guide.deepest.rim_off_mm, show, decimals=0)}."
+        )
+    name = "centre line of the tank" if guide.is_tank_centre else "middle of the panel"
+    ends = [
+        f"edge {end.letter} at {number_text(end.formed_mm, show)} on the form, "
+        f"{number_text(end.flat_mm, show)} on the blank"
+        for end in guide.ends
+    ]
+    if ends:
+        words.append(f"The {name} meets {'; '.join(ends)} ({show}, from the edge's corner).")
+    return words
