@@ -130,18 +130,22 @@ def _thirds(start: FloatArray, end: FloatArray) -> FloatArray:
 
 
 def _add_text(document: DxfDocument, text: Text) -> None:
-    align = {
-        "start": TextEntityAlignment.LEFT,
-        "middle": TextEntityAlignment.CENTER,
-        "end": TextEntityAlignment.RIGHT,
-    }[text.anchor]
+    """Write words between the ends of their base line: as wide in whatever font a reader has."""
+    words = text_for_dxf(text.text, old=document.dxfversion == "AC1009")
+    if not words.strip():
+        return
+    turn = np.radians(text.angle_deg)
+    along = text.width_mm * np.array([np.cos(turn), np.sin(turn)])
+    before = {"start": 0.0, "middle": 0.5, "end": 1.0}[text.anchor]
+    start = np.array(text.place) - before * along
     entity = document.modelspace().add_text(
-        text_for_dxf(text.text, old=document.dxfversion == "AC1009"),
+        words,
         height=text.height_mm,
         rotation=text.angle_deg,
         dxfattribs={"layer": "TEXT"},
     )
-    entity.set_placement(text.place, align=align)
+    ends = (start.tolist(), (start + along).tolist())
+    entity.set_placement(*ends, align=TextEntityAlignment.FIT)
 
 
 def text_for_dxf(text: str, *, old: bool) -> str:

@@ -36,8 +36,16 @@ from geometry.pattern import Curve, Outline
 
 _MARGIN_MM = 10.0
 _FLAT_BULGE = 0.005
-_USUAL = frozenset(map(chr, range(32, 127))) | frozenset("\u00b0\u00b1\u00d7\u00d8\u25a1")
+_USUAL = frozenset(map(chr, range(32, 127))) | frozenset(
+    "\u00b0\u00b1\u00d7\u00d8\u2190\u2191\u2192\u2193\u2194\u2195\u2212\u25a1"
+)
 """Signs every file carries, so that those of one job carry the same."""
+
+_UNUSED_TABLES = ("FFTM", "GDEF", "GPOS", "GSUB", "MATH", "kern")
+"""How signs are joined and set off: words are laid out sign by sign."""
+
+_SHARED = ("PEN", "SCRIBE", "TEXT")
+"""Layers that hold lines of several meanings: a group for each."""
 
 _FALLBACK = "'DejaVu Sans Condensed','Arial Narrow',sans-serif"
 
@@ -95,9 +103,7 @@ def _group_facts(meaning: Meaning) -> str:
     stroke, layer = STROKES[meaning], layer_of(meaning)
     dashes = "" if layer == "CUT" else " ".join(_number(dash) for dash in stroke.dashes)
     dashed = f' stroke-dasharray="{dashes}"' if dashes else ""
-    name = layer if layer != "PEN" else "PEN_" + meaning.value.upper().replace(" ", "_")
-    if meaning is Meaning.HOLE_CENTRE:
-        name = "HOLE_CENTRE"
+    name = layer if layer not in _SHARED else f"{layer}_{meaning.value.upper().replace(' ', '_')}"
     return (
         f'id={quoteattr(name)} fill="none" stroke="{LAYERS[layer].shown}" '
         f'stroke-width="{_number(stroke.width_mm)}"{dashed}'
@@ -106,7 +112,7 @@ def _group_facts(meaning: Meaning) -> str:
 
 def _label(meaning: Meaning) -> str:
     layer = layer_of(meaning)
-    return LAYERS[layer].label if layer != "PEN" else f"{meaning.value}: draw, do not cut"
+    return f"{meaning.value}: draw, do not cut" if layer in _SHARED else LAYERS[layer].label
 
 
 def _path(line: Line, height: float) -> str:
@@ -210,8 +216,10 @@ def _font_faces(drawing: Drawing) -> str:
 def _subset(name: str, signs: str) -> bytes:
     """Return our font with some signs only."""
     options = Options(layout_features=[], hinting=False, notdef_outline=True)
-    options.drop_tables = [*options.drop_tables, "FFTM"]
     whole = TTFont(font(name).face.filename, recalcTimestamp=False)
+    for table in _UNUSED_TABLES:
+        if table in whole:
+            del whole[table]
     subsetter = Subsetter(options)
     subsetter.populate(text=signs)
     subsetter.subset(whole)

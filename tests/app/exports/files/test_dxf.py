@@ -12,6 +12,7 @@ from ezdxf.document import Drawing as DxfDocument
 from app.exports import NothingToCutError
 from app.exports.drawing import LAYERS, LINE_TYPES
 from app.exports.files.dxf import dxf_bytes, text_for_dxf
+from app.exports.pages import cutting_sheet
 from geometry.pattern import Curve, outline_curves
 from tests.app.exports.reading_back import signed_area
 from tests.app.exports.sample_sheets import panel_sheet
@@ -227,6 +228,24 @@ def test_the_cut_piece_carries_its_own_label(left: bytes) -> None:
     inside = [drawn.text for drawn in found if drawn.layer == "TEXT" and net.contains(drawn.shape)]
     for words in ("LEFT SIDE", "MARK THIS FACE: INSIDE", "MAKES THE LEFT SIDE", "FRONT", "A1"):
         assert words in inside
+
+
+@pytest.mark.parametrize("version", ["R2010", "R12"])
+def test_words_are_as_wide_as_they_were_laid_out(
+    files: dict[tuple[str, str], bytes], version: str
+) -> None:
+    """Fitted between the ends of their base line (72 is 5, published DXF reference): any font."""
+    drawing = cutting_sheet(panel_sheet("left side"))
+    texts = [e for e in dxf_entities(files["arcs", version]) if e.kind == "TEXT"]
+    assert len(texts) == len(drawing.texts)
+    for entity, text in zip(texts, drawing.texts, strict=True):
+        assert entity.first(72) == "5"
+        first = np.array([entity.numbers(10)[0], entity.numbers(20)[0]])
+        last = np.array([entity.numbers(11)[0], entity.numbers(21)[0]])
+        assert np.hypot(*(last - first)) == pytest.approx(text.width_mm, abs=1e-6)
+        assert entity.numbers(40)[0] == text.height_mm
+        anchor = {"start": first, "middle": (first + last) / 2.0, "end": last}[text.anchor]
+        assert anchor == pytest.approx(np.array(text.place), abs=1e-6)
 
 
 def test_text_is_never_mirrored(left: bytes) -> None:
