@@ -10,7 +10,8 @@ from PySide6.QtWidgets import QMainWindow, QMenu, QToolBar, QWidget
 
 from app.window.skins import PLAIN, SKINS
 
-Place = Literal["anywhere", "tank"]
+Place = Literal["anywhere", "view", "pages"]
+"""Where keys work: in the whole window, on tank and page, or on the page alone."""
 
 
 @dataclass(frozen=True)
@@ -36,6 +37,7 @@ class Standing:
     has_lines: bool = False
     has_chosen_line: bool = False
     has_laid_tool: bool = False
+    at_paper: bool = False
 
 
 def _with_size(now: Standing) -> bool:
@@ -60,6 +62,10 @@ def _with_chosen_line(now: Standing) -> bool:
 
 def _with_laid_tool(now: Standing) -> bool:
     return now.has_laid_tool
+
+
+def _at_paper(now: Standing) -> bool:
+    return now.at_paper
 
 
 def _always(now: Standing) -> bool:
@@ -101,8 +107,7 @@ class Action:
     when : function of Standing
     stays : bool
         Whether it is switched on and off.
-    place : "anywhere" or "tank"
-        Where its keys work.
+    place : "anywhere", "view" or "pages"
     """
 
     key: str
@@ -165,6 +170,12 @@ ACTIONS: tuple[Action, ...] = (
     Action("save_seams", "Job", "Keep the seams in a file...", (), "", "", _with_scan),
     Action("export", "Job", "Write patterns to a folder...", ("Ctrl+E",),
            "Write paper and cutting files.", "", _with_panels),
+    Action("print", "Job", "Print this file...", ("Ctrl+P",),
+           "At full size, through the system's own print dialog.", "Print", _at_paper),
+    Action("card", "Job", "Job card...", ("Ctrl+J",),
+           "Stages, anneals, thickness, gaps, hours and metal.", "Card", _with_scan),
+    Action("board", "Job", "Job board...", ("Ctrl+B",),
+           "Every job of a folder: its next step and its latest print.", "Board"),
     Action("quit", "Job", "Leave", ("Ctrl+Q",)),
     Action("undo", "Edit", "Undo", ("Ctrl+Z",), "Take the last change back.", "Undo", _can_undo),
     Action("redo", "Edit", "Redo", ("Ctrl+Y", "Ctrl+Shift+Z"), "Bring it again.", "Redo",
@@ -223,7 +234,7 @@ ACTIONS: tuple[Action, ...] = (
            _with_surface, True),
     Action("place", "Work", "Put a point here", ("Space",),
            "Under the pointer, or at the cross in the middle of the view.", "", _at_work,
-           False, "tank"),
+           False, "view"),
     Action("take_back", "Work", "Take the last point back", ("Backspace",), "", "",
            _can_take_back),
     Action("close_seam", "Work", "Close what is drawn to a ring", ("C",),
@@ -232,9 +243,9 @@ ACTIONS: tuple[Action, ...] = (
            "Keep it as it is drawn.", "", _can_end),
     Action("leave_off", "Work", "Leave off", ("Esc",), "Put the tool down.", "", _at_work),
     Action("name_panel", "Work", "Name the panel...", ("N",), "", "", _with_panels),
-    Action("next_panel", "Work", "Next panel", ("]",), "", "", _with_panels, False, "tank"),
+    Action("next_panel", "Work", "Next panel", ("]",), "", "", _with_panels, False, "view"),
     Action("previous_panel", "Work", "Panel before", ("[",), "", "", _with_panels,
-           False, "tank"),
+           False, "view"),
     Action("flatten", "Work", "Lay this panel flat", ("L",), "", "", _with_panels),
     Action("flatten_all", "Work", "Lay all panels flat", ("Shift+L",),
            "In the background: you can go on working.", "Lay all flat", _with_panels),
@@ -250,12 +261,15 @@ ACTIONS: tuple[Action, ...] = (
     Action("view_right", "Look", "At the right side", ("4",), "", "", _with_scan),
     Action("view_top", "Look", "From the top", ("5",), "", "", _with_scan),
     Action("view_below", "Look", "From below", ("6",), "", "", _with_scan),
-    Action("turn_left", "Look", "Turn left", ("Left",), "", "", _with_scan, False, "tank"),
-    Action("turn_right", "Look", "Turn right", ("Right",), "", "", _with_scan, False, "tank"),
-    Action("turn_up", "Look", "Tilt up", ("Up",), "", "", _with_scan, False, "tank"),
-    Action("turn_down", "Look", "Tilt down", ("Down",), "", "", _with_scan, False, "tank"),
-    Action("zoom_in", "Look", "Closer", ("+", "="), "", "", _with_scan, False, "tank"),
-    Action("zoom_out", "Look", "Farther off", ("-",), "", "", _with_scan, False, "tank"),
+    Action("turn_left", "Look", "Turn left", ("Left",), "", "", _with_scan, False, "view"),
+    Action("turn_right", "Look", "Turn right", ("Right",), "", "", _with_scan, False, "view"),
+    Action("turn_up", "Look", "Tilt up", ("Up",), "", "", _with_scan, False, "view"),
+    Action("turn_down", "Look", "Tilt down", ("Down",), "", "", _with_scan, False, "view"),
+    Action("zoom_in", "Look", "Closer", ("+", "="), "", "", _with_scan, False, "view"),
+    Action("zoom_out", "Look", "Farther off", ("-",), "", "", _with_scan, False, "view"),
+    Action("next_page", "Look", "Next page", ("PgDown",), "", "", _at_paper, False, "pages"),
+    Action("previous_page", "Look", "Page before", ("PgUp",), "", "", _at_paper, False, "pages"),
+    Action("pages_again", "Look", "Make the pages again", ("Ctrl+R",), "", "", _at_paper),
     Action(f"skin_{PLAIN}", "Look", "Plain metal", ("F2",), "The tank without colours.", "",
            _with_scan, True),
     *(Action(f"skin_{skin.key}", "Look", skin.words, (skin.shortcut,), skin.tip, "", _with_scan,
@@ -273,8 +287,8 @@ ACTIONS: tuple[Action, ...] = (
 """In the order of the menus."""
 
 SEPARATED = frozenset(
-    ["save", "load_seams", "quit", "delete", "take_back", "name_panel", "flatten", "stop",
-     "turn_left", f"skin_{PLAIN}", "turn_over", "pick_centre", "is_front", "zone_left",
+    ["save", "load_seams", "card", "quit", "delete", "take_back", "name_panel", "flatten", "stop",
+     "turn_left", "next_page", f"skin_{PLAIN}", "turn_over", "pick_centre", "is_front", "zone_left",
      "draw_line", "go_to_tank", "about"]
 )  # fmt: skip
 """Actions with a line above them in their menu."""
@@ -290,14 +304,18 @@ class ActionSet(QObject):
 
     asked = Signal(str)
 
-    def __init__(self, window: QMainWindow, tank: QWidget) -> None:
+    def __init__(self, window: QMainWindow, tank: QWidget, pages: QWidget) -> None:
         super().__init__(window)
         self._made: dict[str, QAction] = {}
+        places: dict[Place, tuple[QWidget, ...]] = {
+            "anywhere": (window,), "view": (tank, pages), "pages": (pages,)
+        }  # fmt: skip
         for row in ACTIONS:
             made = _AskedAction(row, self)
             made.asked.connect(self.asked)
             self._made[row.key] = made
-            (tank if row.place == "tank" else window).addAction(made)
+            for place in places[row.place]:
+                place.addAction(made)
 
     def __getitem__(self, key: str) -> QAction:
         return self._made[key]
@@ -345,7 +363,7 @@ class _AskedAction(QAction):
         self.setShortcuts([QKeySequence(keys) for keys in row.shortcuts])
         if row.short:
             self.setIconText(row.short)
-        if row.place == "tank":
+        if row.place != "anywhere":
             self.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
         keys = f"  ({row.shortcuts[0]})" if row.shortcuts else ""
         self.setToolTip((row.tip or row.text.rstrip(".")) + keys)

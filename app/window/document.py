@@ -5,7 +5,7 @@ from pathlib import Path
 
 from PySide6.QtCore import QObject, Signal
 
-from app.job import JobState
+from app.job import JobState, with_prints_of
 
 MOST_UNDO = 500
 
@@ -93,17 +93,28 @@ class Document(QObject):
         self._states[self._place] = (state, name, merge)
         self.changed.emit()
 
+    def take_print(self, state: JobState) -> None:
+        """Take the job with a print more: paper that left is not undone."""
+        self.take_result(state)
+
     def undo(self) -> None:
         """Put the state before the last edit back."""
         if self._place > 0:
-            self._place -= 1
-            self.changed.emit()
+            self._go_to(self._place - 1)
 
     def redo(self) -> None:
         """Put the state an undo took away back."""
         if self._place + 1 < len(self._states):
-            self._place += 1
-            self.changed.emit()
+            self._go_to(self._place + 1)
+
+    def _go_to(self, place: int) -> None:
+        """Put a state back as it was; only what was printed meanwhile stays known."""
+        last = self.state
+        state, name, merge = self._states[place]
+        if state.prints != last.prints:
+            self._states[place] = (with_prints_of(state, last), name, merge)
+        self._place = place
+        self.changed.emit()
 
     def open(self, state: JobState, path: Path | None, *, unsaved: bool = False) -> None:
         """Begin anew with another job; `unsaved` marks one that was recovered or just begun."""

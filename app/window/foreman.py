@@ -7,10 +7,14 @@ from typing import Any
 import numpy as np
 from PySide6.QtCore import QObject, Signal
 
+from app.exports import Correction, Output
 from app.job import (
     MAKING,
     STEPS,
     Directions,
+    EdgeChoice,
+    Forming,
+    Grain,
     Metals,
     Panels,
     Scanned,
@@ -20,8 +24,12 @@ from app.job import (
     panel_names,
     with_blank_choice,
     with_directions,
+    with_edge,
+    with_forming,
+    with_grain,
     with_marked_face,
     with_metal,
+    with_model,
     with_name,
     with_panel_renamed,
     with_seam,
@@ -29,6 +37,7 @@ from app.job import (
     with_size,
     with_tape,
     with_trim,
+    without_edge,
     without_seam,
     without_tape,
 )
@@ -57,6 +66,7 @@ class Foreman(QObject):
     clicked = Signal(object)
     delete_requested = Signal(str, int)
     least_changed = Signal(float)
+    output_changed = Signal()
 
     def __init__(
         self, document: Document, bench: Bench, pictures: Pictures, tank: TankView
@@ -154,6 +164,9 @@ class Foreman(QObject):
             least_thickness_mm=self.desk.least_thickness_mm,
             metals=self.desk.metals,
             tape_kind=self.desk.tape_kind,
+            output=self.desk.output,
+            printer=self.desk.printer,
+            printers=self.desk.printers,
         )
         self.step = "Scan"
 
@@ -339,9 +352,51 @@ class Foreman(QObject):
             "marked face",
         )
 
+    def set_model(self, model: str) -> None:
+        """Say what the tank is for."""
+        self._edit(with_model(self._document.state, model), "model")
+
+    def set_forming(self, forming: Forming) -> None:
+        """Form another way, with the trim usual for that."""
+        self._edit(with_forming(self._document.state, forming), "how it is formed")
+
+    def set_grain(self, grain: Grain) -> None:
+        """Let the sheet's grain run another way."""
+        self._edit(with_grain(self._document.state, grain), "grain")
+
+    def set_edge(self, edge: EdgeChoice) -> None:
+        """Leave something else along an edge."""
+        self._edit(with_edge(self._document.state, edge), "edge")
+
+    def leave_edge(self, panel: str, edge: str) -> None:
+        """Leave the usual trim along an edge."""
+        self._edit(without_edge(self._document.state, panel, edge), "edge")
+
     def set_trim(self, trim_mm: float) -> None:
         """Move the trim line."""
         self._edit(with_trim(self._document.state, trim_mm), "trim")
+
+    # ---- how pages come out
+
+    def set_output(self, output: Output) -> None:
+        """Take other papers, another roll, or other kinds of file."""
+        if output != self.desk.output:
+            self._set(output=output)
+            self.output_changed.emit()
+
+    def take_printer(self, name: str) -> None:
+        """Make pages for a printer, put right by what its check page measured."""
+        if name != self.desk.printer:
+            known = self.desk.printers.get(name, Correction())
+            self._set(printer=name, output=replace(self.desk.output, correction=known))
+            self.output_changed.emit()
+
+    def check_printer(self, name: str, correction: Correction) -> None:
+        """Keep what puts a printer right, and make pages for it."""
+        printers = {**self.desk.printers, name: correction}
+        output = replace(self.desk.output, correction=correction)
+        self._set(printers=printers, printer=name, output=output)
+        self.output_changed.emit()
 
     def flatten(self) -> None:
         """Lay the chosen panel flat, and dress it."""
@@ -466,6 +521,7 @@ class Foreman(QObject):
             has_lines=latest(state, "Lines") is not None or bool(state.lines),
             has_chosen_line=self.step == "Lines" and self.desk.chosen[0] == "line",
             has_laid_tool=tool is not None and tool.is_laid,
+            at_paper=self.step == "Paper",
         )
 
     def reactions(self) -> dict[str, Callable[[], None]]:

@@ -213,6 +213,11 @@ class Keeper(QObject):
             return self.save_as()
         return self.save_to(self._document.path)
 
+    def save_if_kept(self) -> None:
+        """Save the job where it has a file, so that what was printed is known there."""
+        if self._document.path is not None:
+            self.save_to(self._document.path)
+
     def save_as(self) -> bool:
         """Ask where and save the job there; return whether it is safe."""
         suggested = f"{self._document.state.name}{SUFFIX}"

@@ -10,11 +10,9 @@ from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
-    QLabel,
     QMainWindow,
     QMenu,
     QScrollArea,
-    QSplitter,
     QStackedWidget,
     QToolBar,
     QVBoxLayout,
@@ -24,8 +22,9 @@ from PySide6.QtWidgets import (
 from app.job import JobState, latest
 from app.window.actions import ActionSet
 from app.window.bench import Bench
+from app.window.board_room import BoardRoom
 from app.window.bottom_bar import BottomBar
-from app.window.caption import Caption
+from app.window.card_room import CardRoom
 from app.window.comparer import Comparer
 from app.window.comparison_table import ComparisonTable
 from app.window.document import Document
@@ -33,6 +32,10 @@ from app.window.foreman import Foreman
 from app.window.keeper import Keeper
 from app.window.key_page import show_about, show_keys
 from app.window.link import Spot, change_at, on_blank, on_tank
+from app.window.middle import Middle
+from app.window.page_canvas import PageCanvas
+from app.window.page_keeper import PageKeeper
+from app.window.pages_side import PagesSide
 from app.window.picture import Pictures
 from app.window.press import Press
 from app.window.scene import TankView
@@ -60,8 +63,6 @@ from app.window.words import change_words
 
 _SIDES: tuple[Side, ...] = ("corner", "front", "back", "left", "right", "top", "below")
 _TURNS = {"turn_left": (12, 0), "turn_right": (-12, 0), "turn_up": (0, 12), "turn_down": (0, -12)}
-_TANK_AND_SHEET = (0.55, 0.45)
-"""How they share the middle when the sheet is shown first."""
 
 
 class MainWindow(QMainWindow):
@@ -76,16 +77,21 @@ class MainWindow(QMainWindow):
         self.bench = Bench(self.document, self)
         self.pictures = Pictures(self.bench)
         self.tank, self.sheet, self.comparison = TankView(), SheetView(), ComparisonTable()
+        self.pages = PagesSide()
         self.foreman = Foreman(self.document, self.bench, self.pictures, self.tank)
         self.keeper = Keeper(self.document, self.bench, self)
-        self.press = Press(self.document, self.bench, self.foreman, self)
         self.comparer = Comparer(self.document, self.bench, self.foreman, self)
         self.skin_keeper = SkinKeeper(self.document, self.bench, self)
+        self.page_keeper = PageKeeper(self.document, self.bench, self)
+        pages = (self.page_keeper, self.pages)
+        self.press = Press(self.document, self.bench, self.foreman, pages, self)
         self.tank_side = TankSide(self.tank, self.pictures, self.skin_keeper)
+        self.board = BoardRoom(self.document, self.bench, self.foreman, self.keeper, self)
+        self.card = CardRoom(self.document, self.foreman, self)
         self.setters = Setters(self.document, self.foreman, self.tank, self.bench)
         self._from_inside: bool | None = None
         self._lay_out()
-        self.actions_ = ActionSet(self, self.tank)
+        self.actions_ = ActionSet(self, self.tank, self.pages)
         menus = self.actions_.fill_menus(self)
         self._recent = QMenu("Recent", self)
         menus["Job"].insertMenu(self.actions_["save"], self._recent)
@@ -113,30 +119,16 @@ class MainWindow(QMainWindow):
         for view in self.views.values():
             self._rooms[view.step] = _room(view)
             self._right.addWidget(self._rooms[view.step])
-        self._readout = QLabel()
-        self._readout.setProperty("role", "strip")
-        self._readout.setMinimumHeight(34)
-        self._sheet_caption = Caption()
-        self._middle = QSplitter(Qt.Orientation.Horizontal)
-        self._middle.setChildrenCollapsible(False)
-        self._middle.addWidget(self.tank_side)
-        self._sheet_side = _captioned(self._sheet_caption, self.sheet)
-        self._middle.addWidget(self._sheet_side)
-        self._sheet_shared = False
-        centre = QVBoxLayout()
-        centre.setSpacing(0)
-        centre.addWidget(self._middle, 1)
-        centre.addWidget(self.comparison)
-        centre.addWidget(self._readout)
+        self._middle = Middle(self.tank_side, self.sheet, self.comparison, self.pages)
         self.bottom = BottomBar()
         across = QHBoxLayout()
         across.setSpacing(0)
         across.addWidget(self.steps)
-        across.addLayout(centre, 1)
+        across.addWidget(self._middle, 1)
         across.addWidget(self._right)
         whole = QWidget()
         column = QVBoxLayout(whole)
-        for layout in (column, across, centre):
+        for layout in (column, across):
             layout.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addLayout(across, 1)
@@ -149,20 +141,27 @@ class MainWindow(QMainWindow):
         self.foreman.spotted.connect(self._spot_from_tank)
         self.sheet.pointed.connect(self._spot_from_sheet)
         self.keeper.opened.connect(self._begin)
+        self.keeper.opened.connect(self.board.opened)
         self.keeper.said.connect(self.bottom.say)
         self.keeper.metals_learnt.connect(self.foreman.learn_metals)
         self._blanks.metal_adding_requested.connect(self.keeper.add_metal_with_dialog)
         self.press.said.connect(self.bottom.say)
+        self.press.printed.connect(self.keeper.save_if_kept)
+        self.press.print_room.progressed.connect(self.bottom.show_progress)
+        self.press.print_room.rested.connect(self._rest)
         self.bench.progressed.connect(self.bottom.show_progress)
         self.bench.progressed.connect(self._show_busy)
         self.bench.rested.connect(self._rest)
-        self.bottom.stop_requested.connect(self.bench.stop)
+        self.bottom.stop_requested.connect(self.press.stop)
         self.bottom.go_on_requested.connect(self.bench.go_on)
         self.steps.step_requested.connect(self.foreman.choose_step)
         self.actions_.asked.connect(self.react)
         for view in self.views.values():
             view.asked.connect(self.react)
         self.skin_keeper.changed.connect(self.refresh)
+        self.page_keeper.changed.connect(self.refresh)
+        self.page_keeper.said.connect(self.bottom.say)
+        self.pages.asked.connect(self.react)
         self.skin_keeper.said.connect(self.bottom.say)
         self.tank_side.skin_requested.connect(self.react)
         self.comparer.changed.connect(self.refresh)
@@ -172,6 +171,7 @@ class MainWindow(QMainWindow):
         _connect_views(self.views, self.foreman, self.press, self.comparer)
         self.setters.connect_views(self.views)
         self.setters.said.connect(self.bottom.say)
+        self.board.said.connect(self.bottom.say)
         self.foreman.least_changed.connect(self.keeper.keep_least_thickness)
 
     def _all_reactions(self) -> dict[str, Callable[[], Any]]:
@@ -179,11 +179,13 @@ class MainWindow(QMainWindow):
             **self.foreman.reactions(),
             **self.keeper.reactions(),
             **self.skin_keeper.reactions(),
+            **self.page_keeper.reactions(),
+            **self.board.reactions(),
+            **self.card.reactions(),
             **self.setters.reactions(),
             "undo": self.document.undo,
             "redo": self.document.redo,
-            "stop": self.bench.stop,
-            "export": self.press.write_with_dialog,
+            **self.press.reactions(),
             "quit": self.close,
             "fit": self._fit,
             "name_panel": self._name_panel,
@@ -191,7 +193,9 @@ class MainWindow(QMainWindow):
             "turn_over": self._turn_over,
             "inches": self._switch_units,
             "percent": self._switch_units,
-            "go_to_tank": self.tank.setFocus,
+            "go_to_tank": self._go_to_picture,
+            "next_page": self.pages.next_page,
+            "previous_page": self.pages.previous_page,
         }
 
     # ---- what is asked for
@@ -206,9 +210,9 @@ class MainWindow(QMainWindow):
             self.look(next(side for side in _SIDES if key == f"view_{side}"))
         elif key in _TURNS:
             if not self.foreman.hand.nudge(*_TURNS[key]):
-                self.tank.turn(*_TURNS[key])
+                self._picture.turn(*_TURNS[key])
         elif key.startswith("zoom_"):
-            self.tank.zoom(1.2 if key == "zoom_in" else 1 / 1.2)
+            self._picture.zoom(1.2 if key == "zoom_in" else 1 / 1.2)
         elif key == "keys":
             show_keys(self)
         elif key == "about":
@@ -221,6 +225,15 @@ class MainWindow(QMainWindow):
     def _fit(self) -> None:
         self.tank.fit()
         self.sheet.fit()
+        self.pages.canvas.fit()
+
+    @property
+    def _picture(self) -> TankView | PageCanvas:
+        """What the arrow keys turn and + and - zoom."""
+        return self.pages.canvas if self.foreman.step == "Paper" else self.tank
+
+    def _go_to_picture(self) -> None:
+        self._picture.setFocus()
 
     def _turn_over(self) -> None:
         inside = self.document.state.marked_face == "inside"
@@ -264,6 +277,7 @@ class MainWindow(QMainWindow):
             comparison=self.comparer.shown(state, foreman.desk.panel)
             if foreman.step == "Blanks"
             else None,
+            pages_current=foreman.step == "Paper" and self.page_keeper.is_current(foreman.desk),
         )
         unsaved = self.document.is_unsaved
         self.setWindowTitle(f"{state.name}{' *' if unsaved else ''} \u2013 Lowcrown")
@@ -271,19 +285,20 @@ class MainWindow(QMainWindow):
         self._right.setCurrentWidget(self._rooms[foreman.step])
         self.views[foreman.step].refresh(state, desk)
         self.tank_side.refresh(state, foreman.step, desk)
+        self._middle.show_step(foreman.step)
         self._show_sheet(state, desk)
+        if foreman.step == "Paper":
+            self.page_keeper.want(foreman.desk)
+            self.pages.refresh(
+                self.page_keeper.sheaves, self.page_keeper.words(), stale=not desk.pages_current,
+                show=desk.show,
+            )  # fmt: skip
         self.comparison.refresh(state, desk)
         self._show_busy()
 
     def _show_sheet(self, state: JobState, desk: Desk) -> None:
         inside = state.marked_face == "inside" if self._from_inside is None else self._from_inside
         sheet = self.pictures.sheet(state, desk, from_inside=inside)
-        at_blanks = self.foreman.step in ("Blanks", "Paper")
-        self._sheet_side.setVisible(at_blanks)
-        if at_blanks and not self._sheet_shared:
-            self._sheet_shared = True
-            width = self._middle.width()
-            self._middle.setSizes([round(share * width) for share in _TANK_AND_SHEET])
         name = self.foreman.desk.panel
         is_due = ("Blanks", name) in self.bench.wanted
         words = "Draw seams first: step 7."
@@ -293,7 +308,7 @@ class MainWindow(QMainWindow):
         self.sheet.show_sheet(sheet, words)
         face = "inside" if inside else "outside"
         told = ("The blank", "") if sheet is None else (name, f"seen from the {face}")
-        self._sheet_caption.say(*told)
+        self._middle.caption.say(*told)
 
     def _show_busy(self) -> None:
         self.actions_.refresh(self.foreman.standing())
@@ -310,6 +325,7 @@ class MainWindow(QMainWindow):
 
     def _begin(self) -> None:
         self.foreman.forget_choices()
+        self.page_keeper.forget()
         self._from_inside = None
         self.refresh()
 
@@ -332,16 +348,16 @@ class MainWindow(QMainWindow):
         blank = None if spot is None else latest(state, "Blanks", spot.panel)
         if spot is None:
             hit = self.foreman.pointed_at
-            self._readout.setText(self.skin_keeper.reading(state, hit, desk.show))
+            self._middle.readout.setText(self.skin_keeper.reading(state, hit, desk.show))
         elif blank is None:
-            self._readout.setText(f"<b>{spot.panel}</b>")
+            self._middle.readout.setText(f"<b>{spot.panel}</b>")
         else:
             words = change_words(
                 change_at(blank, spot.face), state.metal.thickness_mm, desk.show,
                 percent=desk.percent,
             )  # fmt: skip
             guess = "   |   NOT SCANNED - FILLED BY GUESS" if blank.filled[spot.face] else ""
-            self._readout.setText(f"<b>{spot.panel}</b>   {words}{guess}")
+            self._middle.readout.setText(f"<b>{spot.panel}</b>   {words}{guess}")
 
     # ---- files dropped, and the end
 
@@ -392,16 +408,6 @@ def _tool_bar(window: QMainWindow) -> QToolBar:
     return bar
 
 
-def _captioned(caption: Caption, view: QWidget) -> QWidget:
-    whole = QWidget()
-    column = QVBoxLayout(whole)
-    column.setContentsMargins(0, 0, 0, 0)
-    column.setSpacing(0)
-    column.addWidget(caption)
-    column.addWidget(view, 1)
-    return whole
-
-
 def _connect_views(
     views: dict[str, StepView], foreman: Foreman, press: Press, comparer: Comparer
 ) -> None:
@@ -429,4 +435,13 @@ def _connect_views(
         paper.name_requested.connect(foreman.set_name)
         paper.marked_face_requested.connect(foreman.set_marked_face)
         paper.trim_requested.connect(foreman.set_trim)
+        paper.model_requested.connect(foreman.set_model)
+        paper.forming_requested.connect(foreman.set_forming)
+        paper.grain_requested.connect(foreman.set_grain)
+        paper.panel_chosen.connect(foreman.choose_panel)
+        paper.edges.edge_requested.connect(foreman.set_edge)
+        paper.edges.edge_left.connect(foreman.leave_edge)
+        paper.output.output_requested.connect(foreman.set_output)
+        paper.check.printer_chosen.connect(foreman.take_printer)
+        paper.check.checked.connect(foreman.check_printer)
         paper.open_folder_requested.connect(press.open_folder)

@@ -319,7 +319,5 @@ def _name_places(panels: Panels, mm_per_unit: float) -> FloatArray:
 
 
 def _rims_of(scanned: Scanned) -> tuple[FloatArray, ...]:
-    from geometry.mesh import rims
-
-    mesh = scanned.sound.mesh
-    return tuple(mesh.vertices[loop] for loop in rims(mesh))
+    vertices = scanned.sound.mesh.vertices
+    return tuple(vertices[hole.rim] for hole in scanned.report.holes)

@@ -1,6 +1,6 @@
-"""`Press`: writes the patterns to a folder, by the same function the command line uses."""
+"""`Press`: lets patterns out, to a folder or a printer, and notes each revision that left."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -11,10 +11,13 @@ from PySide6.QtGui import QDesktopServices
 from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
 
 from app.delivery import SUMMARY, deliver
-from app.job import JobState, all_made, panel_names
+from app.job import JobState, all_made, panel_names, with_print
 from app.window.bench import Bench, Errand
 from app.window.document import Document
 from app.window.foreman import Foreman
+from app.window.page_keeper import PageKeeper, travelling_desk
+from app.window.pages_side import PagesSide
+from app.window.printing import Asked, PrintRoom
 from app.window.steps import Desk
 from app.window.words import sentence
 from geometry.progress import Report
@@ -26,27 +29,39 @@ def write_patterns(
     """Write everything of a job to a folder; return the names of the files."""
     summary: Mapping[str, Any] = deliver(
         state, folder, dated=dated, show="in" if desk.show == "in" else "mm", replace=replacing,
-        metals=desk.metals, least_mm=desk.least_thickness_mm, report=report,
+        metals=desk.metals, least_mm=desk.least_thickness_mm, output=desk.output, report=report,
     )  # fmt: skip
     return tuple(summary["files"])
 
 
-def _travelling(desk: Desk) -> Desk:
-    """Return what has to be known of the desk, such that it can travel between processes."""
-    return Desk(
-        show=desk.show, least_thickness_mm=desk.least_thickness_mm, metals=dict(desk.metals)
-    )
+def dated_of(state: JobState) -> date:
+    """Return the day on a job's pages: that of its revision."""
+    return date.fromisoformat(state.revised) if state.revised else date.today()
 
 
 class Press(QObject):
-    """Writes patterns: first whatever is still to be made, then the files."""
+    """Writes patterns, first making whatever is still to be made; prints the pages shown."""
 
     said = Signal(str)
+    printed = Signal()
+    """A revision left: the job's own file has to know."""
 
-    def __init__(self, document: Document, bench: Bench, foreman: Foreman, window: QWidget) -> None:
+    def __init__(
+        self,
+        document: Document,
+        bench: Bench,
+        foreman: Foreman,
+        pages: tuple[PageKeeper, PagesSide],
+        window: QWidget,
+    ) -> None:
         super().__init__(window)
         self._document, self._bench, self._foreman = document, bench, foreman
+        self._keeper, self._shown = pages
         self._window = window
+        self.print_room = PrintRoom(window)
+        self.print_room.said.connect(self.said)
+        self._to_print: tuple[Asked, str] | None = None
+        self._keeper.changed.connect(self._print_waiting)
         self._waiting: tuple[Path, bool] | None = None
         self._writing: tuple[Errand, Path] | None = None
         self.written: tuple[str, ...] = ()
@@ -88,18 +103,68 @@ class Press(QObject):
         if self._waiting is None:
             return
         (folder, replacing), self._waiting = self._waiting, None
-        state = self._document.state
-        if not all_made(state, "Paper"):
+        if not all_made(self._document.state, "Paper"):
             self.said.emit("Nothing was written: not every pattern could be made.")
             return
+        self._note_print()
+        state = self._document.state
         travelling = replace(state, results=dict(state.results))
         errand = Errand(
             "Writing patterns",
             write_patterns,
-            (travelling, folder, date.today(), _travelling(self._foreman.desk), replacing),
+            (travelling, folder, dated_of(state), travelling_desk(self._foreman.desk), replacing),
         )
         self._writing = (errand, folder)
         self._bench.run_errand(errand)
+
+    def reactions(self) -> dict[str, Callable[[], Any]]:
+        """Return what answers each action of the table that lets pages out."""
+        return {
+            "export": self.write_with_dialog,
+            "print": self.print_with_dialog,
+            "stop": self.stop,
+        }
+
+    def stop(self) -> None:
+        """Stop what runs, a print included."""
+        self._to_print = None
+        self.print_room.stop()
+        self._bench.stop()
+
+    # ---- printing
+
+    def print_with_dialog(self) -> None:
+        """Print the file whose page is shown, by the system's own dialog."""
+        sheaf = self._shown.sheaf
+        if sheaf is None or not self._keeper.is_current(self._foreman.desk):
+            self.said.emit("Nothing was printed: the pages shown are out of date.")
+            return
+        printer = self._foreman.desk.printer
+        asked = self.print_room.ask(sheaf, self._shown.page_number, printer)
+        if asked is None:
+            return
+        self._foreman.take_printer(asked.name)  # pages made for another are made anew for it
+        self._to_print = (asked, sheaf.name)
+        self._print_waiting()
+
+    def _print_waiting(self) -> None:
+        """Print what was asked for once its pages are those of the printer chosen."""
+        if self._to_print is None or not self._keeper.is_current(self._foreman.desk):
+            return
+        (asked, name), self._to_print = self._to_print, None
+        found = [sheaf for sheaf in self._keeper.sheaves if sheaf.name == name]
+        if found and max(asked.pages) < len(found[0].pages):
+            self._note_print()
+            self.print_room.start(asked, found[0])
+        else:
+            self.said.emit("Nothing was printed: the pages changed. Look at them and print again.")
+
+    def _note_print(self) -> None:
+        """Note what leaves as the job's newest revision, if it differs from the last."""
+        state = with_print(self._document.state, date.today())
+        if state is not self._document.state:
+            self._document.take_print(state)
+            self.printed.emit()
 
     def open_folder(self) -> None:
         """Show the folder written to in the desktop's own way."""

@@ -10,6 +10,9 @@ from app.job import Directions, JobState, directions_of
 from geometry.arrays import FloatArray
 from geometry.mesh import TriMesh
 
+_ENOUGH_FACES = 100_000
+"""A guess from the shape needs no more: it is made while the window waits."""
+
 Side = Literal["corner", "front", "back", "left", "right", "top", "below"]
 
 
@@ -60,7 +63,9 @@ def eye_direction(axes: Axes, side: Side) -> tuple[FloatArray, FloatArray]:
 
 
 def _from_shape(mesh: TriMesh) -> tuple[FloatArray, FloatArray]:
-    a, b, c = (mesh.vertices[mesh.faces[:, k]] for k in range(3))
+    """Return top and front as the shape suggests; a large scan is asked at some of its faces."""
+    faces = mesh.faces[:: 1 + len(mesh.faces) // _ENOUGH_FACES]
+    a, b, c = (mesh.vertices[faces[:, k]] for k in range(3))
     vectors = np.cross(b - a, c - a) / 2.0
     areas = np.linalg.norm(vectors, axis=1)
     total = vectors.sum(axis=0)

@@ -1,8 +1,10 @@
 """`Desk`: what the step views show besides the job: what is chosen, drawn, running, written."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from app.exports import Correction, Output
 from app.job import Comparison, Metals
 from geometry.datum import TapeKind
 from geometry.metal import METALS
@@ -43,6 +45,14 @@ class Desk:
         Two ways to make the chosen panel, while they are compared.
     metals : mapping of name to SheetMetal
         Those whose figures are known.
+    output : Output
+        Papers, roll, printer and kinds of file that pages are made for.
+    printer : str
+        Name of the printer pages are made for; "" for any.
+    printers : mapping of name to Correction
+        Those checked, with what puts each right.
+    pages_current : bool
+        Whether the pages shown are what would come out now.
     """
 
     show: str = "mm"
@@ -63,3 +73,7 @@ class Desk:
     least_thickness_mm: float = 1.2
     comparison: Comparison | None = None
     metals: Metals = field(default_factory=lambda: METALS)
+    output: Output = field(default_factory=Output)
+    printer: str = ""
+    printers: Mapping[str, Correction] = field(default_factory=dict)
+    pages_current: bool = False

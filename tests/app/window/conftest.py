@@ -8,6 +8,17 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from app.job import (
+    JobState,
+    SeamLine,
+    carried_through,
+    read_scan_file,
+    with_scan,
+    with_seam,
+    with_tape,
+)
+from geometry.datum import Tape
+
 os.environ["QT_API"] = "pyside6"
 
 
@@ -42,6 +53,18 @@ def write_stl(path: Path, vertices: np.ndarray, faces: np.ndarray) -> Path:
 def shell_file(tmp_path: Path) -> Path:
     """Return a scan of the shell, in mm."""
     return write_stl(tmp_path / "shell.stl", *open_shell())
+
+
+@pytest.fixture(scope="session")
+def made_shell(tmp_path_factory: pytest.TempPathFactory) -> JobState:
+    """Return the shell's job, taped and parted lengthwise, every pattern made; made once a run."""
+    path = write_stl(tmp_path_factory.mktemp("shell") / "shell.stl", *open_shell())
+    state = with_scan(JobState(), read_scan_file(path), "shell")
+    places = [(x, 0.0, 60.0 * float(np.sqrt(1.0 - (x / 80.0) ** 2))) for x in (-80, -40, 0, 40, 80)]
+    state = with_seam(state, SeamLine("middle", tuple(places)))
+    across = Tape((0.0, -50.0, 0.0), (0.0, 50.0, 0.0), 100.0)
+    along = Tape((-80.0, 0.0, 0.0), (80.0, 0.0, 0.0), 160.0)
+    return carried_through(with_tape(with_tape(state, along), across), "Paper")
 
 
 @pytest.fixture(scope="session")

@@ -121,7 +121,7 @@ def test_the_bottom_bar_reads_the_sweep_where_the_pointer_is(sized: Any) -> None
     assert hit is not None
     assert hit.on == "skin"
     sized.tank.pointed.emit(hit)
-    assert " crown: sweep R " in sized._readout.text()
+    assert " crown: sweep R " in sized._middle.readout.text()
 
 
 def test_picture_shows_the_tubes_where_reflection_says(sized: Any) -> None:

@@ -210,9 +210,9 @@ def test_all_panels_are_laid_flat_and_tank_and_sheet_are_linked(window, shell_fi
     x, y, z = place
     assert abs((x / 80) ** 2 + (y / 50) ** 2 + (z / 60) ** 2 - 1.0) < 0.03
     window.sheet.pointed.emit(spot)
-    assert "->" in window._readout.text()
-    assert "mm" in window._readout.text()
-    assert "in)" in window._readout.text()
+    assert "->" in window._middle.readout.text()
+    assert "mm" in window._middle.readout.text()
+    assert "in)" in window._middle.readout.text()
     assert " m2 of sheet" in window.steps.words("Blanks")
     press(window, "I")
     assert " sq ft of sheet" in window.steps.words("Blanks")

@@ -1,0 +1,65 @@
+"""`Middle`: what stands between the steps and their fields: the tank, beside a blank, or pages."""
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QLabel, QSplitter, QStackedWidget, QVBoxLayout, QWidget
+
+from app.window.caption import Caption
+from app.window.comparison_table import ComparisonTable
+from app.window.pages_side import PagesSide
+from app.window.sheet_view import SheetView
+from app.window.tank_side import TankSide
+
+_TANK_AND_SHEET = (0.55, 0.45)
+"""How they share the middle when the sheet is shown first."""
+
+
+class Middle(QStackedWidget):
+    """Shows what a step is about."""
+
+    def __init__(
+        self, tank: TankSide, sheet: SheetView, comparison: ComparisonTable, pages: PagesSide
+    ) -> None:
+        super().__init__()
+        self.readout = QLabel()
+        self.readout.setProperty("role", "strip")
+        self.readout.setMinimumHeight(34)
+        self.caption = Caption()
+        self._sheet_side = _captioned(self.caption, sheet)
+        self._shared = False
+        self._beside = QSplitter(Qt.Orientation.Horizontal)
+        self._beside.setChildrenCollapsible(False)
+        self._beside.addWidget(tank)
+        self._beside.addWidget(self._sheet_side)
+        self._pages = pages
+        bench = QWidget()
+        column = QVBoxLayout(bench)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addWidget(self._beside, 1)
+        column.addWidget(comparison)
+        column.addWidget(self.readout)
+        self.addWidget(bench)
+        self.addWidget(pages)
+
+    def show_step(self, step: str) -> None:
+        """Show what a step is about; the keys go with it."""
+        at_pages = step == "Paper"
+        if at_pages != (self.currentWidget() is self._pages):
+            self.setCurrentIndex(int(at_pages))
+            if at_pages:
+                self._pages.canvas.setFocus()
+        self._sheet_side.setVisible(step == "Blanks")
+        if step == "Blanks" and not self._shared:
+            self._shared = True
+            width = self._beside.width()
+            self._beside.setSizes([round(share * width) for share in _TANK_AND_SHEET])
+
+
+def _captioned(caption: Caption, view: QWidget) -> QWidget:
+    whole = QWidget()
+    column = QVBoxLayout(whole)
+    column.setContentsMargins(0, 0, 0, 0)
+    column.setSpacing(0)
+    column.addWidget(caption)
+    column.addWidget(view, 1)
+    return whole
