@@ -37,7 +37,10 @@ def girth_values(skin: TapedSkin, allowed: Allowance) -> Iterator[TapeValue]:
         skin.size
     )
     lengths = np.array(
-        [[_length(skin, skin.middle + off * way, way) for off in offsets] for way in ways]
+        [
+            [_length(skin, skin.middle + off * way, way, roughly=True) for off in offsets]
+            for way in ways
+        ]
     )
     slip = np.abs(_change(lengths, 1)) / _APART_MM * MISPLACED_MM
     turn = np.abs(_change(lengths, 0)) / np.deg2rad(_LEAN_DEG) * MISTURNED_RAD
@@ -54,8 +57,10 @@ def girth_values(skin: TapedSkin, allowed: Allowance) -> Iterator[TapeValue]:
             yield found
 
 
-def _length(skin: TapedSkin, point: FloatArray, normal: FloatArray) -> float:
-    tape = tape_round(skin, point, normal)
+def _length(
+    skin: TapedSkin, point: FloatArray, normal: FloatArray, *, roughly: bool = False
+) -> float:
+    tape = tape_round(skin, point, normal, roughly=roughly)
     return np.nan if tape is None or tape.length < _SHORTEST_MM else tape.length
 
 

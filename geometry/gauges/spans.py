@@ -20,7 +20,7 @@ from geometry.gauges.tape_value import (
     TapeWay,
 )
 from geometry.gauges.taped_skin import STEP_MM, FeatureCurve, TapedSkin, line_length, spread_of
-from geometry.gauges.tight_tape import tape_over
+from geometry.gauges.tight_tape import over_hangs_on_rim, tape_over
 
 _OFF_MIDDLE_MM = 10.0
 """What lies nearer to the centre plane is on neither side."""
@@ -165,7 +165,7 @@ def _over(skin: TapedSkin, span: Span, allowed: Allowance) -> Iterator[TapeValue
     if tape is None or tape.length < line_length(ends) + _OVER_MM:
         return
     spare = (span.start.on == "hole", span.end.on == "hole")
-    if not skin.is_clear(tape.line, spare):
+    if not skin.is_clear(tape.line, spare) or over_hangs_on_rim(skin, tape, ends, outward):
         return
     limit = allowed.off_mm(tape.length)
 

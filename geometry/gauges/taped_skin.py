@@ -28,6 +28,8 @@ _CALM_MM = 12.0
 _SOFT_END_MM = 12.0
 """So much at the end of a line nobody finds on the tank: it fades out there."""
 
+_ROUGH_EDGES = 30_000
+
 _MOST_LINES = 8
 """Of more lines only the longest are held to: every pair of them is looked at. Own choice: four
 edges left and right are more than ten tapes need."""
@@ -100,7 +102,8 @@ class TapedSkin:
     ) -> None:
         self.axes = axes
         self.mesh = TriMesh(axes.to_tank(mesh.vertices), mesh.faces)
-        self._one, self._other = edge_table(mesh.faces).edges.T.copy()
+        self._edges = edge_table(mesh.faces).edges.T.copy()
+        self._some_edges = self._edges[:, :: max(1, len(self._edges.T) // _ROUGH_EDGES)].copy()
         self._unsure = mesh.faces[unsure]
         self.tips = tuple(_calm(axes.to_tank(line.points), line.is_closed) for line in lines)
         self._lines, self._openings = lines, openings
@@ -130,15 +133,24 @@ class TapedSkin:
         """Return how far (k, 3) places lie inside the convex hull, mm."""
         return np.asarray(-(points @ self.hull[:, :3].T + self.hull[:, 3]).max(axis=1))
 
-    def crossing(self, point: FloatArray, normal: FloatArray) -> FloatArray:
+    def crossing(
+        self, point: FloatArray, normal: FloatArray, *, roughly: bool = False
+    ) -> FloatArray:
         """Return (k, 3) places where a plane cuts the skin's edges, and the tips of its lines.
 
         Triangles cut the tip of a sharp line off, so the tips found for it are added.
+
+        Parameters
+        ----------
+        point, normal : (3,) float
+        roughly : bool
+            Of a fine skin only some of its edges.
         """
         height = (self.mesh.vertices - point) @ normal
         above = height >= 0.0
-        cut = np.flatnonzero(above[self._one] != above[self._other])
-        one, other = self._one[cut], self._other[cut]
+        one, other = self._some_edges if roughly else self._edges
+        cut = np.flatnonzero(above.take(one) != above.take(other))
+        one, other = one[cut], other[cut]
         share = (height[one] / (height[one] - height[other]))[:, None]
         places = self.mesh.vertices
         found = [places[one] + share * (places[other] - places[one])]

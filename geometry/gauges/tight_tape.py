@@ -27,9 +27,11 @@ class TightTape:
     length: float
 
 
-def tape_round(skin: TapedSkin, point: FloatArray, normal: FloatArray) -> TightTape | None:
+def tape_round(
+    skin: TapedSkin, point: FloatArray, normal: FloatArray, *, roughly: bool = False
+) -> TightTape | None:
     """Return the tape right round in a plane: the convex outline of the section; None without."""
-    return _outline(skin.crossing(point, normal), normal)
+    return _outline(skin.crossing(point, normal, roughly=roughly), normal)
 
 
 def hangs_on_rim(skin: TapedSkin, tape: TightTape, point: FloatArray, normal: FloatArray) -> bool:
@@ -40,9 +42,7 @@ def hangs_on_rim(skin: TapedSkin, tape: TightTape, point: FloatArray, normal: Fl
 
 
 def tape_over(skin: TapedSkin, ends: FloatArray, outward: FloatArray) -> TightTape | None:
-    """Return the tape pulled tight over the skin from place to place; None where it would hang.
-
-    It hangs where it would read otherwise if the scan ended a little sooner at its rim.
+    """Return the tape pulled tight over the skin from place to place; None without a way out.
 
     Parameters
     ----------
@@ -52,24 +52,39 @@ def tape_over(skin: TapedSkin, ends: FloatArray, outward: FloatArray) -> TightTa
     outward : (3,) float
         To which side of the straight between them it lies; with that straight it spans the plane.
     """
-    along = ends[1] - ends[0]
-    along = along / np.linalg.norm(along)
-    out = outward - (outward @ along) * along
-    if np.linalg.norm(out) < 1e-6:
+    frame = _frame(ends, outward)
+    if frame is None:
         return None
-    out = out / np.linalg.norm(out)
-    cut = skin.crossing(ends[0], np.cross(along, out))
-    run = (cut - ends[0]) @ along
-    rise = (cut - ends[0]) @ out
+    return _over(ends, frame, skin.crossing(ends[0], np.cross(*frame)))
+
+
+def over_hangs_on_rim(
+    skin: TapedSkin, tape: TightTape, ends: FloatArray, outward: FloatArray
+) -> bool:
+    """Return whether a tape over the skin would read otherwise if the scan ended sooner."""
+    frame = _frame(ends, outward)
+    if frame is None:
+        return True
+    cut = skin.crossing(ends[0], np.cross(*frame))
+    return abs(_over(ends, frame, cut[skin.off_rim(cut)]).length - tape.length) > _HANGS_MM
+
+
+def _frame(ends: FloatArray, outward: FloatArray) -> tuple[FloatArray, FloatArray] | None:
+    """Return the way from end to end, and the way out square to it."""
+    along = (ends[1] - ends[0]) / np.linalg.norm(ends[1] - ends[0])
+    out = outward - (outward @ along) * along
+    size = float(np.linalg.norm(out))
+    return None if size < 1e-6 else (along, out / size)
+
+
+def _over(ends: FloatArray, frame: tuple[FloatArray, FloatArray], cut: FloatArray) -> TightTape:
+    """Return the outline over places of a plane, from end to end."""
+    flat = (cut - ends[0]) @ np.stack(frame, axis=1)
     reach = float(np.linalg.norm(ends[1] - ends[0]))
-    beside = cut[(run > 0.0) & (run < reach) & (rise > 0.0)]
-    tapes = []
-    for between in (beside, beside[skin.off_rim(beside)]):
-        points = np.concatenate([ends, between])
-        flat = np.stack([(points - ends[0]) @ along, (points - ends[0]) @ out], axis=1)
-        tapes.append(points[_upper(flat)])
-    tight, inner = (line_length(line) for line in tapes)
-    return TightTape(tapes[0], tight) if abs(tight - inner) <= _HANGS_MM else None
+    beside = (flat[:, 0] > 0.0) & (flat[:, 0] < reach) & (flat[:, 1] > 0.0)
+    points = np.concatenate([ends, cut[beside]])
+    line = points[_upper(np.concatenate([[[0.0, 0.0], [reach, 0.0]], flat[beside]]))]
+    return TightTape(line, line_length(line))
 
 
 def _upper(flat: FloatArray) -> list[int]:
