@@ -11,7 +11,7 @@ from app.exports.marks.allowance_marks import (
 from app.exports.marks.arrow_marks import Way, arrow_lines, grain_warning, ways, ways_text
 from app.exports.marks.line_marks import tank_line_texts, tank_lines
 from app.exports.marks.listing import Listing
-from app.exports.marks.outline_marks import outline_lines
+from app.exports.marks.outline_marks import outline_lines, with_outline
 from app.exports.marks.patch_marks import (
     COPIED_PITCH_MM,
     NO_DATA_PITCH_MM,
@@ -69,4 +69,5 @@ __all__ = [
     "told_squares",
     "ways",
     "ways_text",
+    "with_outline",
 ]

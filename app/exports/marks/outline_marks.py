@@ -1,8 +1,11 @@
 """Net line, line to cut and outlines of openings on paper, as smooth curves."""
 
+from dataclasses import replace
 from functools import lru_cache
 
-from app.exports.drawing import Line, Meaning, curved
+import numpy as np
+
+from app.exports.drawing import Drawing, Line, Meaning, curved
 from app.exports.facts import PanelSheet, reason_not_to_cut
 from geometry.pattern import Outline, outline_curves
 
@@ -24,3 +27,17 @@ def outline_lines(sheet: PanelSheet, outline: Outline = "arcs") -> tuple[Line, .
     if curves.trim is not None and reason_not_to_cut(sheet) is None:
         lines.append(curved(Meaning.CUT, on_paper(curves.trim.curve)))
     return tuple(lines)
+
+
+def with_outline(drawing: Drawing, sheet: PanelSheet, outline: Outline) -> Drawing:
+    """Return the drawing of a sheet with its outlines made of arcs or of splines."""
+    pairs = list(zip(outline_lines(sheet), outline_lines(sheet, outline), strict=True))
+
+    def asked(line: Line) -> Line:
+        """Return the line that stands for one that is an outline, or that line itself."""
+        for drawn, other in pairs:
+            if drawn.meaning is line.meaning and np.array_equal(drawn.points, line.points):
+                return other
+        return line
+
+    return replace(drawing, lines=tuple(asked(line) for line in drawing.lines))

@@ -6,8 +6,8 @@ import numpy as np
 
 from app.exports.drawing import Drawing, Meaning, Text, fitted, layer_of, rectangle, together
 from app.exports.facts import PanelSheet, reason_not_to_cut
-from app.exports.marks import patch_meanings
-from app.exports.pages.panel_drawing import cutting_drawing
+from app.exports.marks import patch_meanings, with_outline
+from app.exports.pages.panel_drawing import pattern_drawing
 from app.exports.words import (
     CAUTION,
     face_words,
@@ -59,7 +59,7 @@ def cutting_sheet(sheet: PanelSheet, outline: Outline = "arcs") -> Drawing:
     if reason is not None:
         raise NothingToCutError(sheet.panel, reason)
     _check_numbers(sheet, [sheet.pattern.net, *([] if trim is None else [trim])])
-    drawing = cutting_drawing(sheet, outline)
+    drawing = with_outline(pattern_drawing(sheet), sheet, outline)
     whole = together([drawing, _beside(sheet, drawing)])
     _check_numbers(sheet, [line.points for line in whole.lines])
     seen = tuple(line for line in whole.lines if np.ptp(line.points, axis=0).max() > 0.0)

@@ -1,7 +1,7 @@
 """The blank as it is laid on the bench: every line of the pattern, turned to the marked face."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -48,7 +48,7 @@ from app.exports.pages.pattern_label import Label, label_beside, label_on
 from app.exports.words import AFTER_FORMING
 from app.units import length_text, signed_change_text
 from geometry.arrays import FloatArray
-from geometry.pattern import Contour, Outline, PatternOpening
+from geometry.pattern import Contour, PatternOpening
 
 OnPaper = Callable[[FloatArray], FloatArray]
 
@@ -177,14 +177,6 @@ def _on_blank(
     told += square_texts(sheet, clear, listing)
     told += cut_gather_texts(sheet, [*rooms.barriers, *taken_by(margin)], listing)
     return told + Told(tuple(texts_below(sheet, patches, lines)))
-
-
-def cutting_drawing(sheet: PanelSheet, outline: Outline) -> Drawing:
-    """Return the same drawing, its outlines made of arcs or of splines."""
-    drawing = pattern_drawing(sheet)
-    drawn, asked = outline_lines(sheet), outline_lines(sheet, outline)
-    other = {id(line): there for line, there in zip(drawn, asked, strict=True)}
-    return replace(drawing, lines=tuple(other.get(id(line), line) for line in drawing.lines))
 
 
 def _courses(lines: Sequence[Line], meanings: set[Meaning]) -> list[FloatArray]:
