@@ -130,6 +130,13 @@ class Bench(QObject):
         self._errands.append(errand)
         self.settle()
 
+    def drop(self, errand: Errand) -> None:
+        """Let go of an errand nobody waits for any longer, run or not yet."""
+        if errand in self._errands:
+            self._errands.remove(errand)
+        elif self.tasks.running("heavy") is errand:
+            self.tasks.stop("heavy")
+
     def stop(self) -> None:
         """Stop what runs and forget what was asked for; it stays undone until asked for again."""
         self._wanted.clear()

@@ -66,7 +66,8 @@ class Foreman(QObject):
     clicked = Signal(object)
     delete_requested = Signal(str, int)
     least_changed = Signal(float)
-    output_changed = Signal()
+    output_changed = Signal(object)
+    """Papers, roll or printer: the desk as it is now."""
 
     def __init__(
         self, document: Document, bench: Bench, pictures: Pictures, tank: TankView
@@ -167,6 +168,7 @@ class Foreman(QObject):
             output=self.desk.output,
             printer=self.desk.printer,
             printers=self.desk.printers,
+            fractions=self.desk.fractions,
         )
         self.step = "Scan"
 
@@ -382,21 +384,21 @@ class Foreman(QObject):
         """Take other papers, another roll, or other kinds of file."""
         if output != self.desk.output:
             self._set(output=output)
-            self.output_changed.emit()
+            self.output_changed.emit(self.desk)
 
     def take_printer(self, name: str) -> None:
         """Make pages for a printer, put right by what its check page measured."""
         if name != self.desk.printer:
             known = self.desk.printers.get(name, Correction())
             self._set(printer=name, output=replace(self.desk.output, correction=known))
-            self.output_changed.emit()
+            self.output_changed.emit(self.desk)
 
     def check_printer(self, name: str, correction: Correction) -> None:
         """Keep what puts a printer right, and make pages for it."""
         printers = {**self.desk.printers, name: correction}
         output = replace(self.desk.output, correction=correction)
         self._set(printers=printers, printer=name, output=output)
-        self.output_changed.emit()
+        self.output_changed.emit(self.desk)
 
     def flatten(self) -> None:
         """Lay the chosen panel flat, and dress it."""

@@ -8,6 +8,8 @@ from typing import Any
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
 
+from app.delivery import usual_fractions, usual_output
+from app.exports import Correction
 from app.job import (
     SUFFIX,
     BadFileError,
@@ -33,10 +35,18 @@ from app.job import (
 )
 from app.log import write_crash_report
 from app.messages import sentence_for
-from app.settings import Settings, load_settings, recovery_folder, save_settings
+from app.settings import (
+    MOST_PRINTERS,
+    Printer,
+    Settings,
+    load_settings,
+    recovery_folder,
+    save_settings,
+)
 from app.window.bench import Bench, Errand
 from app.window.document import Document
 from app.window.metal_form import MetalForm
+from app.window.steps import Desk
 from app.window.words import sentence
 from geometry.progress import Report
 
@@ -138,6 +148,32 @@ class Keeper(QObject):
     def keep_least_thickness(self, least_mm: float) -> None:
         """Keep below which thickness the shaper is warned."""
         self.keep_settings(replace(self.settings, least_thickness_mm=least_mm))
+
+    def equip(self, desk: Desk) -> Desk:
+        """Return the desk with the units, papers and printers of the settings."""
+        settings = self.settings
+        return replace(
+            desk,
+            show=settings.show,
+            least_thickness_mm=settings.least_thickness_mm,
+            output=usual_output(settings),
+            fractions=usual_fractions(settings),
+            printer=settings.printer,
+            printers={each.name: Correction(each.x, each.y) for each in settings.printers},
+        )
+
+    def keep_output(self, desk: Desk) -> None:
+        """Keep papers, roll and printers as they are on the desk."""
+        known = tuple(Printer(name, by.x, by.y) for name, by in desk.printers.items())
+        self.keep_settings(
+            replace(
+                self.settings,
+                papers=tuple(paper.key for paper in desk.output.papers),
+                roll_mm=desk.output.roll_mm,
+                printers=known[-MOST_PRINTERS:],
+                printer=desk.printer if desk.printer in desk.printers else "",
+            )
+        )
 
     # ---- metals
 

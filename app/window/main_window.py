@@ -38,6 +38,7 @@ from app.window.page_keeper import PageKeeper
 from app.window.pages_side import PagesSide
 from app.window.picture import Pictures
 from app.window.press import Press
+from app.window.readings_room import ReadingsRoom
 from app.window.scene import TankView
 from app.window.setters import Setters
 from app.window.sheet_view import SheetView
@@ -88,6 +89,7 @@ class MainWindow(QMainWindow):
         self.tank_side = TankSide(self.tank, self.pictures, self.skin_keeper)
         self.board = BoardRoom(self.document, self.bench, self.foreman, self.keeper, self)
         self.card = CardRoom(self.document, self.foreman, self)
+        self.readings = ReadingsRoom(self.document, self.foreman, self)
         self.setters = Setters(self.document, self.foreman, self.tank, self.bench)
         self._from_inside: bool | None = None
         self._lay_out()
@@ -100,10 +102,7 @@ class MainWindow(QMainWindow):
         self._reactions = self._all_reactions()
         self.actions_.fill_tool_bar(self._tools)
         self._connect()
-        show = self.keeper.settings.show
-        self.foreman.desk = replace(
-            self.foreman.desk, show=show, least_thickness_mm=self.keeper.settings.least_thickness_mm
-        )
+        self.foreman.desk = self.keeper.equip(self.foreman.desk)
         self.keeper.learn_metals()
         self.refresh()
 
@@ -173,6 +172,7 @@ class MainWindow(QMainWindow):
         self.setters.said.connect(self.bottom.say)
         self.board.said.connect(self.bottom.say)
         self.foreman.least_changed.connect(self.keeper.keep_least_thickness)
+        self.foreman.output_changed.connect(self.keeper.keep_output)
 
     def _all_reactions(self) -> dict[str, Callable[[], Any]]:
         return {
@@ -182,6 +182,7 @@ class MainWindow(QMainWindow):
             **self.page_keeper.reactions(),
             **self.board.reactions(),
             **self.card.reactions(),
+            **self.readings.reactions(),
             **self.setters.reactions(),
             "undo": self.document.undo,
             "redo": self.document.redo,

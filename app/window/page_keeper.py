@@ -39,6 +39,7 @@ def composed_pages(
         show="in" if desk.show == "in" else "mm",
         least_mm=desk.least_thickness_mm,
         output=desk.output,
+        fractions=desk.fractions,
         metals=desk.metals,
         report=report,
     )
@@ -51,6 +52,7 @@ def travelling_desk(desk: Desk) -> Desk:
         least_thickness_mm=desk.least_thickness_mm,
         metals=dict(desk.metals),
         output=desk.output,
+        fractions=desk.fractions,
     )
 
 
@@ -108,6 +110,10 @@ class PageKeeper(QObject):
         """Have the pages composed, if they can be and are not there."""
         self._want_patterns()
         key = self._key(desk)
+        if self._under_way is not None and (key is None or not same_key(self._under_way[0], key)):
+            _, old = self._under_way
+            self._under_way = None
+            self._bench.drop(old)  # nobody waits for pages of what was decided before
         if key is None or self.is_current(desk) or self._is_tried(key):
             return
         state = with_print(self._document.state, date.today())
@@ -139,7 +145,7 @@ class PageKeeper(QObject):
         patterns = [made(state, "Paper", name) for name in panel_names(state)]
         return (
             paper_digest(state), printed.revision, printed.revised, desk.show,
-            desk.least_thickness_mm, repr(desk.output), state.card,
+            desk.least_thickness_mm, repr(desk.output), repr(desk.fractions), state.card,
             repr(state.price), made(state, "Seams"), *patterns,
         )  # fmt: skip
 

@@ -29,7 +29,8 @@ def write_patterns(
     """Write everything of a job to a folder; return the names of the files."""
     summary: Mapping[str, Any] = deliver(
         state, folder, dated=dated, show="in" if desk.show == "in" else "mm", replace=replacing,
-        metals=desk.metals, least_mm=desk.least_thickness_mm, output=desk.output, report=report,
+        metals=desk.metals, least_mm=desk.least_thickness_mm, output=desk.output,
+        fractions=desk.fractions, report=report,
     )  # fmt: skip
     return tuple(summary["files"])
 

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from app.exports import Correction, Output
 from app.job import Comparison, Metals
+from app.units import Fractions
 from geometry.datum import TapeKind
 from geometry.metal import METALS
 
@@ -51,6 +52,8 @@ class Desk:
         Name of the printer pages are made for; "" for any.
     printers : mapping of name to Correction
         Those checked, with what puts each right.
+    fractions : Fractions
+        To which part of an inch lengths are told on paper.
     pages_current : bool
         Whether the pages shown are what would come out now.
     """
@@ -76,4 +79,5 @@ class Desk:
     output: Output = field(default_factory=Output)
     printer: str = ""
     printers: Mapping[str, Correction] = field(default_factory=dict)
+    fractions: Fractions = field(default_factory=Fractions)
     pages_current: bool = False

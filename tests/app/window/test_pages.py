@@ -1,12 +1,13 @@
 """Pages as they will come out: drawn as the PDF has them, leafed through by mouse and keys."""
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import pypdfium2
 import pytest
 
-from app.exports import Sheaf, sheaf_bytes, sheaves_of_panel
+from app.exports import A3, A4, Sheaf, sheaf_bytes, sheaves_of_panel
 from app.exports.drawing import Drawing, Line, Meaning, Page, Placed, Text
 from app.job import JobState, panel_names
 from tests.app.exports.sample_sheets import panel_sheet
@@ -170,3 +171,21 @@ def test_the_paper_step_shows_what_will_come_out_and_marks_it_when_it_no_longer_
     assert canvas.is_stale
     rest(window)
     assert not canvas.is_stale
+
+
+def test_pages_nobody_waits_for_any_longer_are_not_made(window: Any, made_shell: JobState) -> None:
+    made: list[int] = []
+    window.page_keeper.changed.connect(lambda: made.append(len(window.page_keeper.sheaves)))
+    window.keeper.begin(made_shell, None, unsaved=False)
+    before = window.foreman.desk.output
+    window.foreman.set_output(replace(before, papers=(A3,)))
+    press(window, "Ctrl+9")
+    window.foreman.set_output(replace(before, papers=(A4,)))
+    rest(window)
+    assert len(made) == 1
+    names = [sheaf.name for sheaf in window.page_keeper.sheaves]
+    assert any(name.endswith("_a4.pdf") for name in names)
+    assert not any(name.endswith("_a3.pdf") for name in names)
+    window.foreman.set_output(before)
+    window.bench.stop()
+    rest(window)

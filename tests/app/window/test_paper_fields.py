@@ -7,6 +7,7 @@ import pytest
 
 from app.exports import A3, A4, Correction, Output, checked_lengths
 from app.job import EdgeChoice, JobState, made, panel_names, with_edge
+from app.settings import Printer, load_settings
 from app.window.steps import Desk
 from tests.app.window.conftest import spin
 
@@ -102,13 +103,18 @@ def test_a_printer_checked_again_is_put_right_by_what_is_still_off(app: object) 
 
 
 def test_each_printer_keeps_its_own_correction(window: Any) -> None:
+    before = window.keeper.settings
     window.foreman.check_printer("one", Correction(1.01, 1.0))
     window.foreman.check_printer("two", Correction(0.99, 1.0))
     assert window.foreman.desk.output.correction == Correction(0.99, 1.0)
     window.foreman.take_printer("one")
     assert window.foreman.desk.output.correction == Correction(1.01, 1.0)
+    settings = load_settings()
+    assert settings.printer == "one"
+    assert settings.printers == (Printer("one", 1.01), Printer("two", 0.99))
     window.foreman.take_printer("")
     assert window.foreman.desk.output.correction.is_none
+    window.keeper.keep_settings(before)
 
 
 def test_an_edge_is_hemmed_by_its_fields_and_left_as_usual_again(
