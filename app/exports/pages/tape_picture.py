@@ -79,7 +79,7 @@ class TapePainter:
         return TapePicture(picture, ends, front)
 
     def _shown(self, places: FloatArray, angles: tuple[float, float]) -> float:
-        """Return how much of a tape a view shows, seen lengths counted as they appear."""
+        """Return how much of a tape a view shows, as long as it appears; hidden parts for less."""
         if angles not in self._rough:
             pixels = pixels_of(self._tank, self._tank.vertices, angles, _ROUGH)
             self._rough[angles] = nearest_face(pixels, self._tank.faces, *_ROUGH)
@@ -87,8 +87,9 @@ class TapePainter:
         seen = self._seen(pixels, self._rough[angles], angles, _ROUGH)
         steps = np.linalg.norm(np.diff(pixels[:, :2], axis=0), axis=1)
         scale = picture_scale(self._tank, *angles, *_ROUGH)
-        liking = 0.6 if angles[1] < 0.0 else 1.0  # from below only where nothing else shows it
-        return liking * float(steps[seen[1:] & seen[:-1]].sum()) / scale
+        liking = 0.35 if angles[1] < 0.0 else 1.0  # from below only where nothing else shows it
+        weight = np.where(seen[1:] & seen[:-1], 1.0, 0.4)
+        return liking * float((steps * weight).sum()) / scale
 
     def _sharp_view(
         self, angles: tuple[float, float]
