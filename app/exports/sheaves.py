@@ -17,7 +17,7 @@ from app.exports.pages import (
     job_card_pages,
     one_piece_pages,
     overview_pages,
-    shape_page,
+    shape_pages,
     tape_table_pages,
     tiled,
 )
@@ -91,7 +91,7 @@ def sheaf_of_panel(
     papers: dict[str, Paper] = {f"_{paper.key}.pdf": paper for paper in output.papers}
     makers: dict[str, Callable[[], list[Page]]] = {
         ".pdf": lambda: one_piece_pages(told, output),
-        "_shape.pdf": lambda: [shape_page(told)],
+        "_shape.pdf": lambda: shape_pages(told),
         "_bench.pdf": lambda: bench_pages(told),
     }
     pages = tiled(told, papers[ending], output) if ending in papers else makers[ending]()

@@ -40,7 +40,7 @@ STROKES: dict[Meaning, Stroke] = {
     Meaning.SHRINK_CONTOUR: Stroke(0.22, (2.2, 1.0)),
     Meaning.NO_DATA: Stroke(0.14, (), 0.25),
     Meaning.COPIED: Stroke(0.13, (3.0, 3.0), 0.35),
-    Meaning.HATCH: Stroke(0.12, (), 0.15),
+    Meaning.HATCH: Stroke(0.20),
     Meaning.FRAME: Stroke(0.25),
     Meaning.BAR: Stroke(0.26),
     Meaning.JOIN: Stroke(0.13, (1.0, 1.0), 0.3),

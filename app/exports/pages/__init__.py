@@ -1,6 +1,7 @@
 """Whole pages: the full-size pattern and its tiles, the shape map, the overview, their titles."""
 
 from app.exports.pages.bench_pages import bench_pages
+from app.exports.pages.cautions import ALL_CAUTIONS, DUST, FRAME, RECEIVING, WELDING, Caution
 from app.exports.pages.check_page import check_pages
 from app.exports.pages.cutting_sheet import NothingToCutError, cutting_sheet
 from app.exports.pages.job_card import CardSheet, job_card_pages
@@ -8,12 +9,18 @@ from app.exports.pages.one_piece import one_piece
 from app.exports.pages.overview import overview_pages
 from app.exports.pages.panel_drawing import pattern_drawing
 from app.exports.pages.roll import one_piece_pages, roll_words
-from app.exports.pages.shape_map import shape_page, shape_png
+from app.exports.pages.shape_map import shape_pages, shape_png
 from app.exports.pages.tape_table import TapeSheet, tape_table_pages
 from app.exports.pages.tiles import tiled
 
 __all__ = [
+    "ALL_CAUTIONS",
+    "DUST",
+    "FRAME",
+    "RECEIVING",
+    "WELDING",
     "CardSheet",
+    "Caution",
     "NothingToCutError",
     "TapeSheet",
     "bench_pages",
@@ -25,7 +32,7 @@ __all__ = [
     "overview_pages",
     "pattern_drawing",
     "roll_words",
-    "shape_page",
+    "shape_pages",
     "shape_png",
     "tape_table_pages",
     "tiled",

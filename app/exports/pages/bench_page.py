@@ -191,8 +191,9 @@ def table(
     texts: list[Text] = []
     for down, row in enumerate([head, *shown]):
         x = 0.0
-        for words, width in zip(row, widths, strict=True):
-            text = _narrowed(words, width - 1.5)
+        for at, (words, width) in enumerate(zip(row, widths, strict=True)):
+            room = sum(widths[at:]) if not any(row[at + 1 :]) else width
+            text = _narrowed(words, room - 1.5)
             place = (x, -(down + 0.75) * ROW_MM - (1.0 if down else 0.0))
             texts.append(Text(text, place, TEXT_MM, bold=down == 0))
             x += width
@@ -232,12 +233,15 @@ def more_tables(
     head: Sequence[str],
     rows: Sequence[Sequence[str]],
     widths: Sequence[float],
+    *,
+    is_continued: bool = True,
 ) -> list[Page]:
-    """Return pages of tables for rows that found no room."""
-    pages = []
+    """Return pages of tables, for rows that found no room on the page before or all of them."""
+    pages: list[Page] = []
     rest: list[Sequence[str]] = list(rows)
     while rest:
         box = (MARGIN_MM, LOW_MM, WIDTH_MM - MARGIN_MM, TOP_MM)
         placed, rest = side_tables(head, rest, widths, box)
-        pages.append(bench_page(sheet, f"{heading}, continued", None, placed))
+        more = ", continued" if pages or is_continued else ""
+        pages.append(bench_page(sheet, f"{heading}{more}", None, placed))
     return pages

@@ -10,7 +10,6 @@ import pypdfium2
 import shapely
 
 from app.exports.drawing import (
-    A4,
     Colour,
     Drawing,
     Fill,
@@ -37,71 +36,55 @@ from app.exports.marks import (
     thin_lines,
     thin_texts,
 )
-from app.exports.pages.title import FOOTER_MM, footer, paragraph
-from app.exports.words import change_sentences, edge_words, thin_region_words
-from app.units import plain_number, signed_change_text
+from app.exports.pages.bench_page import (
+    LOW_MM,
+    MARGIN_MM,
+    TOP_MM,
+    WIDTH_MM,
+    Box,
+    bench_page,
+    courses,
+    fitted_blank,
+    outer_line,
+    ring,
+)
+from app.exports.pages.edge_work import amounts, edge_table_pages, edge_ticks, slits_and_folds
+from app.exports.pages.title import paragraph
+from app.exports.words import change_sentences, thin_region_words
+from app.units import signed_change_text
 from geometry.arrays import FloatArray
 
-_MARGIN_MM = 8.0
 _LEGEND_MM = 62.0
-_DARKEST_STRETCH: Colour = (0.93, 0.52, 0.15)
-_DARKEST_SHRINK: Colour = (0.32, 0.55, 0.85)
-_WIDEST_PITCH_MM, _NARROWEST_PITCH_MM = 5.0, 1.5
+_DARKEST_STRETCH: Colour = (0.98, 0.64, 0.22)
+_DARKEST_SHRINK: Colour = (0.42, 0.67, 0.95)
+"""Light enough that a photocopier leaves the hatch to be seen; told apart by all eyes."""
+
+_WIDEST_PITCH_MM, _NARROWEST_PITCH_MM = 4.0, 1.2
 _NO_DATA_PITCH_MM = 3.0
 _COPIED_PITCH_MM = 7.0
-_PATCH_TEXT_MM = (1.9, 1.6)
-_NUMBER_MM = 2.3
+_PATCH_TEXT_MM = (2.5,)
+_NUMBER_MM = 2.5
+_SIGN_MM = 4.0
 _SPOT_MM = 1.5
+
+
+def shape_pages(sheet: PanelSheet) -> list[Page]:
+    """Return the map, and after it the table of what every piece of every edge forms to."""
+    return [shape_page(sheet), *edge_table_pages(sheet)]
 
 
 def shape_page(sheet: PanelSheet) -> Page:
     """Return the map on one A4 page on its side, as large as fits, seen from the marked face."""
-    width, height = A4[::-1]
-    room = (
-        width - 2 * _MARGIN_MM - _LEGEND_MM - 6.0,
-        height - 2 * _MARGIN_MM - FOOTER_MM - 16.0,
-    )
-    net = sheet.lay.on_paper(sheet.pattern.net)
-    low, extent = net.min(axis=0), np.ptp(net, axis=0)
-    scale = float(min(room[0] / extent[0], room[1] / extent[1], 1.0))
-    middle = np.array([_MARGIN_MM + room[0] / 2.0, _MARGIN_MM + FOOTER_MM + 4.0 + room[1] / 2.0])
-    shift = middle - scale * (low + extent / 2.0)
-
-    def on_page(points: FloatArray) -> FloatArray:
-        return np.asarray(sheet.lay.on_paper(points) * scale + shift)
-
-    heading = Text(
-        f"SHAPE MAP, {sheet.panel.upper()}: what the sheet must do, per 100 along it",
-        (_MARGIN_MM, height - _MARGIN_MM - 4.0),
-        3.4,
-        bold=True,
-    )
-    if sheet.job.show == "in":
-        heading = Text(
-            f"SHAPE MAP, {sheet.panel.upper()}: what the sheet must do, inches per foot",
-            heading.place,
-            3.4,
-            bold=True,
-        )
-    foot = footer(
-        sheet,
-        width - 2 * _MARGIN_MM,
-        [f"SHAPE MAP, drawn at 1 to {plain_number(1.0 / scale, 2)}. Do not cut from it."],
-        full_size=False,
-    )
-    legend = _legend(sheet)
-    bar = _map_bar(scale)
-    return Page(
-        width,
-        height,
-        (
-            Placed(Drawing(texts=(heading,))),
-            Placed(shape_drawing(sheet, on_page)),
-            Placed(legend, width - _MARGIN_MM - _LEGEND_MM, height - _MARGIN_MM - 10.0),
-            Placed(bar, width - _MARGIN_MM - 104.0, _MARGIN_MM + 3.0),
-            Placed(foot, _MARGIN_MM, _MARGIN_MM),
-        ),
-    )
+    width = WIDTH_MM
+    box = (MARGIN_MM, LOW_MM, width - MARGIN_MM - _LEGEND_MM - 4.0, TOP_MM)
+    blank = fitted_blank(sheet, box)
+    on_page = blank.on_page
+    parts = [
+        Placed(_edge_drawing(sheet, on_page, box)),
+        Placed(_legend(sheet), width - MARGIN_MM - _LEGEND_MM, TOP_MM),
+        Placed(_map_bar(blank.scale), width - MARGIN_MM - 108.0, MARGIN_MM + 1.5),
+    ]
+    return bench_page(sheet, "SHAPE MAP", blank, parts)
 
 
 def shape_png(pdf: bytes, *, dots_per_inch: float = 150.0) -> bytes:
@@ -161,6 +144,18 @@ def bands(levels: FloatArray) -> tuple[Band, ...]:
     return tuple(made)
 
 
+def _edge_drawing(sheet: PanelSheet, on_page: OnPage, box: Box) -> Drawing:
+    """Return the blank's map with ticks, slits, folds and line to cut, what is told outside it."""
+    inner = shape_drawing(sheet, on_page)
+    signs = slits_and_folds(sheet, on_page)
+    lines = edge_ticks(sheet, on_page)
+    if outer_line(sheet) is not sheet.pattern.net:
+        lines.append(Line(Meaning.CUT, on_page(outer_line(sheet)), closed=True))
+    net = Line(Meaning.NET, on_page(sheet.pattern.net), closed=True)
+    told = amounts(sheet, on_page, [*lines, *signs.lines, net], box)
+    return together([inner, signs, Drawing(tuple(lines), tuple(told))])
+
+
 def shape_drawing(sheet: PanelSheet, on_page: OnPage) -> Drawing:
     """Return the blank coloured, hatched and contoured by what has to be done to it."""
     pattern = sheet.pattern
@@ -215,30 +210,40 @@ def _map_texts(
     sheet: PanelSheet, on_page: OnPage, net: FloatArray, contours: Sequence[Line]
 ) -> tuple[list[Text], list[Line]]:
     """Return the numbers, of the worst places, edges and contours, and leaders to patches."""
-    courses = [
-        np.concatenate([line.points, line.points[:1]]) if line.closed else line.points
-        for line in [*contours, *thin_lines(sheet, on_page, _SPOT_MM)]
-    ]
-    courses += [spot.points for spot in _worst_spots(sheet, on_page)]
-    courses += [
-        np.concatenate([ring, ring[:1]])
-        for ring in (on_page(region.outline) for region in sheet.pattern.no_data)
-    ]
-    space = FreeSpace(net, better_clear_of=courses)
+    drawn = [*contours, *thin_lines(sheet, on_page, _SPOT_MM), *_worst_spots(sheet, on_page)]
+    avoided = courses(drawn)
+    avoided += [ring(on_page(region.outline)) for region in sheet.pattern.no_data]
+    wedges = courses(slits_and_folds(sheet, on_page).lines)
+    space = FreeSpace(net, wedges, avoided)
+    clear = space.also_clear_of(avoided)
     texts: list[Text] = []
-    texts += _worst_texts(sheet, on_page, space)
-    texts += thin_texts(sheet, space, on_page, 2.2)
-    patches, leaders = patch_texts(sheet, space, on_page, _PATCH_TEXT_MM, 40.0)
+    texts += _worst_texts(sheet, on_page, clear, space)
+    texts += thin_texts(sheet, clear, on_page, _NUMBER_MM)
+    patches, leaders = patch_texts(sheet, clear, on_page, _PATCH_TEXT_MM, 40.0)
     texts += patches
     for edge in sheet.pattern.edges:
         halfway = on_page(edge.points[len(edge.points) // 2])
-        texts += place_text(space, edge.letter, halfway, 2.6, 12.0)
+        texts += place_text(clear, edge.letter, halfway, 3.0, 14.0, bold=True)
     for contour, line in zip(sheet.pattern.contours, contours, strict=True):
         length = np.linalg.norm(np.diff(line.points, axis=0), axis=1).sum()
         if length > 12.0:
             words = signed_change_text(contour.value, sheet.job.show)
             texts += on_line_text(space, line.points, words, _NUMBER_MM)
+    texts += _signs(sheet, on_page, clear)
     return texts, leaders
+
+
+def _signs(sheet: PanelSheet, on_page: OnPage, space: FreeSpace) -> list[Text]:
+    """Return a plus or a minus in every part of a band with room for one."""
+    texts: list[Text] = []
+    for band in bands(sheet.pattern.levels):
+        area = _beyond(sheet.pattern.shape.loops_beyond(band.level), on_page)
+        sign = "+" if band.level > 0 else "\u2212"
+        for part in shapely.get_parts(area):
+            if part.area > 4.0 * _SIGN_MM**2:
+                near = np.array(part.representative_point().coords[0])
+                texts += place_text(space, sign, near, _SIGN_MM, _SIGN_MM, bold=True)
+    return texts
 
 
 def _worst_places(sheet: PanelSheet) -> list[tuple[int, str]]:
@@ -267,12 +272,16 @@ def _worst_spots(sheet: PanelSheet, on_page: OnPage) -> list[Line]:
     return lines
 
 
-def _worst_texts(sheet: PanelSheet, on_page: OnPage, space: FreeSpace) -> list[Text]:
-    """Return how much at the places that change most, beside them."""
+def _worst_texts(
+    sheet: PanelSheet, on_page: OnPage, clear: FreeSpace, space: FreeSpace
+) -> list[Text]:
+    """Return how much at the places that change most, beside them, clear of lines if it can be."""
     texts: list[Text] = []
     for index, words in _worst_places(sheet):
         near = on_page(sheet.flat.flat_vertices[index])
-        texts += place_text(space, words, near, 2.4, 25.0)
+        texts += place_text(clear, words, near, _NUMBER_MM, 30.0) or place_text(
+            space, words, near, _NUMBER_MM, 30.0
+        )
     return texts
 
 
@@ -293,7 +302,7 @@ def _legend(sheet: PanelSheet) -> Drawing:
                 default=LEVEL_STEPS[show][0],
             )
             words = f"leave: under {signed_change_text(least, show)[1:]}"
-            parts.append(Drawing((box,), (Text(words, (17.0, -down - 4.2), 2.2),)))
+            parts.append(Drawing((box,), (Text(words, (17.0, -down - 4.4), _NUMBER_MM),)))
         else:
             kind = "stretch" if band.level > 0 else "shrink"
             words = f"{signed_change_text(band.level, show)} and beyond: {kind}"
@@ -301,12 +310,13 @@ def _legend(sheet: PanelSheet) -> Drawing:
             parts.append(
                 Drawing(
                     (*hatch(swatch, band.pitch_mm, band.slope, Meaning.HATCH), box),
-                    (Text(words, (17.0, -down - 4.2), 2.2),),
+                    (Text(words, (17.0, -down - 4.4), _NUMBER_MM),),
                     (Fill((box.points,), band.colour),),
                 )
             )
         down += 7.2
-    sentences = list(change_sentences(sheet))
+    per = "per 100 along it" if show == "mm" else "in inches per foot"
+    sentences = [f"What the sheet must do, {per}.", *change_sentences(sheet)]
     if sheet.flat.converged:
         sentences.append(
             "Hatch rising to the right: stretch, +. Falling: shrink, \u2212. The closer, the more."
@@ -316,8 +326,13 @@ def _legend(sheet: PanelSheet) -> Drawing:
     if sheet.pattern.thin_regions:
         sentences.append(f"Dotted outline: {thin_region_words(sheet.job.least_mm, show)}.")
     sentences += patch_sentences(sheet)
-    sentences += [edge_words(edge, sheet.job) for edge in sheet.pattern.edges]
-    parts.append(paragraph(sentences, _LEGEND_MM, 2.0).drawing.moved(0.0, -down))
+    if sheet.pattern.gathers:
+        unit = "mm" if show == "mm" else "inches"
+        sentences.append(
+            f"Round the edge: open V, paper is slit and opens by so many {unit} (stretch); black "
+            "wedge, paper is folded and laps by as many (shrink). Every piece: see the table."
+        )
+    parts.append(paragraph(sentences, _LEGEND_MM, _NUMBER_MM).drawing.moved(0.0, -down))
     return together(parts)
 
 
@@ -328,5 +343,5 @@ def _map_bar(scale: float) -> Drawing:
     lines += [
         straight(part * length, -1.0, part * length, 1.0, Meaning.BAR) for part in (0.0, 0.5, 1.0)
     ]
-    text = Text("100 mm (3 15/16 in) on the blank", (0.0, 1.9), 2.0)
+    text = Text("100 mm (3 15/16 in) on the blank", (0.0, 1.9), _NUMBER_MM)
     return Drawing(tuple(lines), (text,))
