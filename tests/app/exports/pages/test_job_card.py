@@ -4,10 +4,12 @@ from dataclasses import replace
 from datetime import date
 
 import numpy as np
+import pypdfium2
 import pytest
 
 from app.exports import JobFacts, ProofTape
 from app.exports.drawing import Meaning, Page, Text
+from app.exports.files import pdf_bytes
 from app.exports.pages.cautions import (
     ALL_CAUTIONS,
     DEFER,
@@ -191,3 +193,16 @@ def test_a_leak_test_begins_low_and_says_what_a_pound_does() -> None:
     steps = pressure_steps()
     assert steps.index("0.25 psi") < steps.index("0.5 psi") < steps.index("1 psi (27.7 in water")
     assert "Water first" in next(c.words for c in ALL_CAUTIONS if c.heading == "Pressure test")
+
+
+def test_the_file_read_back_is_upright_a4_with_its_words_and_the_same_every_time() -> None:
+    """Read by pypdfium2, which did not write it; A4 is 210 x 297 mm (ISO 216), a point 1/72 in."""
+    made = pdf_bytes(job_card_pages(sheet_of(worked())), "job card")
+    assert made == pdf_bytes(job_card_pages(sheet_of(worked())), "job card")
+    document = pypdfium2.PdfDocument(made)
+    assert len(document) == 2
+    for page in document:
+        assert np.array(page.get_size()) * 25.4 / 72.0 == pytest.approx([210.0, 297.0], abs=1e-3)
+    words = document[0].get_textpage().get_text_range().replace("\r\n", " ")
+    for told in ("JOB CARD", "NOW: scan and set true", "crown: 1.31 mm (.052 in)", "Shop aid"):
+        assert told in words
