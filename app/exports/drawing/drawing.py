@@ -150,9 +150,22 @@ class Text:
     @property
     def box(self) -> tuple[float, float, float, float]:
         """Left, bottom, right, top."""
+        if self.angle_deg in {0.0, 90.0}:
+            return self._upright_box
         outline = self.outline
         low, high = outline.min(axis=0), outline.max(axis=0)
         return float(low[0]), float(low[1]), float(high[0]), float(high[1])
+
+    @property
+    def _upright_box(self) -> tuple[float, float, float, float]:
+        """The box of words that stand level or turned by a quarter."""
+        x, y = self.place
+        width = self.width_mm
+        start = {"start": 0.0, "middle": 0.5, "end": 1.0}[self.anchor] * width
+        below, above = 0.32 * self.height_mm, 1.12 * self.height_mm
+        if self.angle_deg == 0.0:
+            return x - start, y - below, x - start + width, y + above
+        return x - above, y - start, x + below, y - start + width
 
 
 @dataclass(frozen=True, eq=False)

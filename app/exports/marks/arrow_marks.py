@@ -23,6 +23,9 @@ GRAIN_DEG = 30.0
 """A bend that lies nearer to the grain than this may crack; common practice, no source."""
 
 REACH_MM = 12.0
+_SLIVER = 1e-9
+"""Triangles thinner than this carry no direction."""
+
 _BARB = (0.28, 0.11)
 _OCTANTS = "\u2192\u2197\u2191\u2196\u2190\u2199\u2193\u2198"
 
@@ -100,14 +103,24 @@ def up_on_blank(flat: FlatSheet, up: FloatArray, middle: FloatArray) -> FloatArr
     reach = _NEAR * float(np.ptp(flat.flat_vertices, axis=0).max())
     off = np.linalg.norm(laid.mean(axis=1) - middle, axis=1)
     near = off <= max(reach, float(off.min()))
-    formed = np.stack([corners[near, 1] - corners[near, 0], corners[near, 2] - corners[near, 0]], 2)
-    flat_sides = np.stack([laid[near, 1] - laid[near, 0], laid[near, 2] - laid[near, 0]], 2)
-    parts = np.linalg.pinv(formed) @ (up / np.linalg.norm(up))
-    carried = np.einsum("nij,nj->ni", flat_sides, parts)
-    areas = flat_areas(flat.flat_vertices, flat.faces)[near]
+    formed, flat_sides = _sides(corners[near]), _sides(laid[near])
+    products = np.einsum("nik,njk->nij", formed, formed)
+    sound = np.linalg.det(products) > _SLIVER * np.einsum("nii->n", products) ** 2
+    if not sound.any():
+        return None
+    formed, flat_sides, products = formed[sound], flat_sides[sound], products[sound]
+    onto = np.einsum("nik,k->ni", formed, up / np.linalg.norm(up))
+    parts = np.linalg.solve(products, onto[..., None])[..., 0]  # the part of up in the plane
+    carried = np.einsum("ni,nij->nj", parts, flat_sides)
+    areas = flat_areas(flat.flat_vertices, flat.faces)[near][sound]
     mean = np.average(carried, axis=0, weights=areas)
     length = float(np.linalg.norm(mean))
     return None if length < np.sin(np.radians(LEVEL_DEG)) else np.asarray(mean / length)
+
+
+def _sides(corners: FloatArray) -> FloatArray:
+    """Return the two sides (n, 2, ...) of triangles that leave their first corner."""
+    return np.asarray(corners[:, 1:] - corners[:, :1])
 
 
 def arrow_lines(middle: FloatArray, way: Way, reach_mm: float = REACH_MM) -> list[Line]:

@@ -143,7 +143,7 @@ def _rows_in_square(
     """Return one or two level rows within a square, near its middle; nothing without room."""
     height = _SQUARE_TEXT_MM
     size = (max(text_width(row, height) for row in rows) + 1.0, 1.7 * height * len(rows))
-    found = space.place(size, middle, reach_mm=side / 2.0, step_mm=1.0)
+    found = space.place(size, middle, reach_mm=side / 2.0, step_mm=2.0)
     if found is None:
         return []
     x, top = found[0], found[1] + size[1] / 2.0

@@ -20,6 +20,7 @@ from app.exports.drawing import (
     rectangle,
     text_width,
 )
+from app.exports.pages.panel_drawing import BROKEN_FOR_TEXT
 from app.exports.pages.tiling import OVERLAP_MM, Box, Tiling
 from geometry.arrays import FloatArray
 
@@ -65,18 +66,24 @@ class _Room:
     """What words and marks of the joins must keep off: the pattern's lines, and what is taken."""
 
     def __init__(self, drawing: Drawing) -> None:
-        lines = _barriers(drawing)
-        self._tree = shapely.STRtree([shapely.LineString(line) for line in lines])
+        hard = replace(
+            drawing,
+            lines=tuple(line for line in drawing.lines if line.meaning not in BROKEN_FOR_TEXT),
+        )
+        self._trees = [
+            shapely.STRtree([shapely.LineString(line) for line in _barriers(each)])
+            for each in (drawing, hard)
+        ]
         self.taken: list[Box] = [text.box for text in drawing.texts]
 
-    def take_if_free(self, boxes: Sequence[Box]) -> bool:
-        """Take boxes if all are free, and return whether they were."""
+    def take_if_free(self, boxes: Sequence[Box], *, over_thin: bool) -> bool:
+        """Take boxes if all are free, lines that may be broken aside if asked; return whether."""
         taken = np.array(self.taken).reshape(-1, 4)
         for left, bottom, right, top in boxes:
             clash = (taken[:, 0] < right) & (taken[:, 2] > left)
             if (clash & (taken[:, 1] < top) & (taken[:, 3] > bottom)).any():
                 return False
-        if len(self._tree.query(shapely.box(*np.array(boxes).T), "intersects")[0]):
+        if len(self._trees[over_thin].query(shapely.box(*np.array(boxes).T), "intersects")[0]):
             return False
         self.taken += boxes
         return True
@@ -101,13 +108,38 @@ def _pattern_area(drawing: Drawing) -> shapely.Geometry:
     return shapely.union_all(outlines)
 
 
-def join_courses(tiles: Tiling) -> tuple[FloatArray, ...]:
-    """Return what words of the pattern keep off: the joins, and a square at each crosshair."""
+def join_courses(tiles: Tiling, outline: FloatArray | None = None) -> tuple[FloatArray, ...]:
+    """Return what words of the pattern keep off: joins, a square at each crosshair, their numbers.
+
+    Parameters
+    ----------
+    tiles : Tiling
+    outline : (k, 2) float, mm, optional
+        The outermost line of the pattern, on paper; without it no room is kept for the numbers.
+    """
     courses = [
         np.stack([join.place(0.0, join.low), join.place(0.0, join.high)]) for join in _joins(tiles)
     ]
     square = CROSS_MM * np.array([[-1, -1], [1, -1], [1, 1], [-1, 1], [-1, -1]])
-    return (*courses, *(np.array(corner) + square for corner in _corners(tiles)))
+    numbers = [] if outline is None else _number_places(tiles, outline)
+    return (*courses, *numbers, *(np.array(corner) + square for corner in _corners(tiles)))
+
+
+def _number_places(tiles: Tiling, outline: FloatArray) -> list[FloatArray]:
+    """Return the outlines of where the numbers of the joins' marks stand if nothing is there."""
+    shape = shapely.make_valid(shapely.Polygon(outline))
+    size = np.array([text_width("88 to AB88", _LABEL_MM, bold=True), 1.5 * _LABEL_MM]) / 2.0
+    out = _HALF + 1.5 + float(size[0])
+    outlines = []
+    for join in _joins(tiles):
+        crossing = join.within(shape)
+        half = size if join.upright else size[::-1]
+        for part, way in [(part, way) for part in _ALONG for way in (-1.0, 1.0)]:
+            along = crossing.low + part * (crossing.high - crossing.low) + _lift(join)
+            middle = join.place(way * out, along)
+            box = rectangle(*(middle - half), *(middle + half))
+            outlines.append(np.concatenate([box.points, box.points[:1]]))
+    return outlines
 
 
 def joins_drawing(drawing: Drawing, tiles: Tiling) -> Drawing:
@@ -225,7 +257,8 @@ def _free_along(
     first: float = join.low + part * (join.high - join.low)
     reach = 0.24 * (join.high - join.low)
     turned = size if join.upright else size[::-1]
-    for step in sorted(np.arange(-reach, reach + 1e-9, 2.0).tolist(), key=abs):
+    steps = sorted(np.arange(-reach, reach + 1e-9, 2.0).tolist(), key=abs)
+    for over_thin, step in [(over, each) for over in (False, True) for each in steps]:
         boxes = []
         for way in (-1.0, 1.0):
             middle = join.place(way * out, first + step + _lift(join))
@@ -235,7 +268,7 @@ def _free_along(
             *join.place(-_MARK_REACH_MM, first + step - _MARK_APART_MM),
             *join.place(_MARK_REACH_MM, first + step + _MARK_APART_MM),
         )
-        if room.take_if_free([*boxes, _ordered(strokes)]):
+        if room.take_if_free([*boxes, _ordered(strokes)], over_thin=over_thin):
             return float(first + step)
     return first
 

@@ -12,8 +12,7 @@ import numpy as np
 
 from app.exports.drawing import FreeSpace, Line, Text, text_width, wrapped
 from app.exports.facts import PanelSheet, reason_not_to_cut
-from app.exports.marks import arrow_lines, grain_warning, ways
-from app.exports.marks.arrow_marks import Way
+from app.exports.marks import Way, arrow_lines, grain_warning, ways
 from app.exports.words import (
     CAUTION,
     face_words,
@@ -65,6 +64,9 @@ _SIZES = (
     _Size("most", 0.8, 80.0),
     _Size("most", 0.6, 100.0),
     _Size("most", 0.6, 60.0),
+    _Size("least", 0.75, 75.0),
+    _Size("least", 0.75, 46.0),
+    _Size("least", 0.6, 90.0),
     _Size("most", 0.4, 48.0, from_afar=False),
     _Size("most", 0.4, 80.0, from_afar=False),
     _Size("least", 0.5, 44.0, from_afar=False),
@@ -112,22 +114,22 @@ def label_on(sheet: PanelSheet, rooms: Sequence[FreeSpace], net: FloatArray) -> 
 
 def label_beside(sheet: PanelSheet, left_top: tuple[float, float]) -> Label:
     """Return the label of a blank too small for one, hanging from a place beside it."""
-    block = _block(sheet, _Size("most", 0.6, 90.0))
+    block = _block(sheet, _Size("most", 0.6, 90.0), ways(sheet))
     width, height = block.size
     return block.at((left_top[0] + width / 2.0, left_top[1] - height / 2.0), turned=False)
 
 
 def _tries(sheet: PanelSheet, rooms: Sequence[FreeSpace]) -> Iterator[tuple["_Block", FreeSpace]]:
     """Return labels to try: two large ones in the best room, then in each room, ever smaller."""
-    blocks = [_block(sheet, size) for size in _SIZES]
-    for block in blocks[:2]:
-        yield block, rooms[0]
-    for block in blocks:
+    told = ways(sheet)
+    for size in _SIZES[:2]:
+        yield _block(sheet, size, told), rooms[0]
+    for size in _SIZES:
         for room in rooms[:-1]:
-            yield block, room
-    for size, block in zip(_SIZES, blocks, strict=True):
+            yield _block(sheet, size, told), room
+    for size in _SIZES:
         if not size.from_afar:
-            yield block, rooms[-1]
+            yield _block(sheet, size, told), rooms[-1]
 
 
 @dataclass(frozen=True, eq=False)
@@ -188,7 +190,7 @@ def _rows(sheet: PanelSheet, much: Much) -> list[_Row]:
     return rows
 
 
-def _block(sheet: PanelSheet, size: _Size) -> _Block:
+def _block(sheet: PanelSheet, size: _Size, told: Sequence[Way]) -> _Block:
     """Return the label at a size, about its own middle."""
     texts: list[Text] = []
     down = 0.0
@@ -200,7 +202,6 @@ def _block(sheet: PanelSheet, size: _Size) -> _Block:
             texts.append(Text(words, (0.0, -down), height, "middle", bold=row.bold))
         down += 0.15 * height
     down += 1.5
-    told = ways(sheet)
     cells = _arrow_cells(told[:1] if size.much == "least" else told, size)
     arrows: list[tuple[FloatArray, Way, float]] = []
     for line in _in_lines(cells, size.width_mm):

@@ -22,7 +22,7 @@ from app.exports.facts import PanelSheet, reason_not_to_cut
 from app.exports.marks import patch_sentences_within
 from app.exports.output import Correction, Output, Paper
 from app.exports.pages.joins import join_courses, joins_drawing
-from app.exports.pages.panel_drawing import pattern_drawing
+from app.exports.pages.panel_drawing import pattern_drawing, with_room_for
 from app.exports.pages.tile_block import (
     JOINING,
     TileWords,
@@ -44,7 +44,14 @@ from app.exports.pages.tiling import (
     turns,
     upright_and_turned,
 )
-from app.exports.pages.title import Cell, line_legend, paragraph, stacked, title
+from app.exports.pages.title import (
+    Cell,
+    brief_title,
+    line_legend,
+    paragraph,
+    stacked,
+    title,
+)
 from app.units import angle_text
 from geometry.arrays import FloatArray
 
@@ -79,7 +86,8 @@ def tiled(sheet: PanelSheet, paper: Paper, output: Output | None = None) -> list
     to_try = turns() if chosen.turn else (0.0,)
     pages = upright_and_turned(paper, block, chosen.correction)
     turn, tiles = fewest_pages(outline_on_paper(sheet), pages, to_try)
-    lying = replace(sheet, turn_rad=sheet.turn_rad + turn, joins=join_courses(tiles))
+    lying = replace(sheet, turn_rad=sheet.turn_rad + turn)
+    lying = replace(lying, joins=join_courses(tiles, outline_on_paper(lying)))
     plan_page = replace(pages[0], width_mm=paper.width_mm, height_mm=paper.height_mm)
     return tile_pages(lying, tiles, plan_page, paper.name, turn)
 
@@ -97,6 +105,7 @@ def tile_pages(
     """Return the key plan and the tiles of a tiling, the sheet lying as it is tiled."""
     drawing = _complete_words(pattern_drawing(sheet), tiles)
     joins = joins_drawing(drawing, tiles)
+    drawing = with_room_for(drawing, joins.texts)
     page, by = tiles.page, tiles.page.correction
     shown = [tiles.shown(*at) for at in tiles.used]
     said = f"{paper_name}. {_turn_words(turn_rad)}"
@@ -175,7 +184,9 @@ def _front_pages(
     count = len(tiles.used) + 1
     together_fit = high - title_high - _HEADING_HIGH_MM >= _LEAST_PLAN_MM
     heading = _heading(said, 1, count + (not together_fit), by, room)
-    plan_high = high - heading.height_mm - (title_high if together_fit else 0.0)
+    brief = brief_title(sheet, room / by.x)
+    below_high = title_high if together_fit else brief.height_mm * by.y
+    plan_high = high - heading.height_mm - below_high
     full = np.array([tiles.columns, tiles.rows]) * tiles.cell_mm
     scale = min((room - _RIM_MM) / full[0], (plan_high - _RIM_MM) / full[1], _LARGEST_SCALE)
     plan = _large_plan(drawing, tiles, float(scale))
@@ -191,8 +202,9 @@ def _front_pages(
     words = f"TITLE, sheet 2 of {count + 1}. {correction_words(by)}"
     second = paragraph([words], room, _HEADING_MM, bold=True)
     facts = Placed(told, edge, top - second.height_mm)
+    who = Placed(scaled(brief.drawing, by.x, by.y), edge, below_high + MARGIN_MM + _INSET_MM)
     return [
-        Page(*size, (head, placed, *around)),
+        Page(*size, (head, placed, who, *around)),
         Page(*size, (Placed(second.drawing, edge, top), facts, *around)),
     ]
 

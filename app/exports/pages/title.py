@@ -63,7 +63,7 @@ CELL_MM = 84.0
 _WAY_MM = 2.6
 _GAP_MM = 4.0
 _BODY_MM = 2.5
-_LEADING = 1.75
+_LEADING = 1.58
 
 FOOTER_MM = 54.0
 BAR_STRIP_MM = 9.0
@@ -167,8 +167,21 @@ def ways_cell(sheet: PanelSheet) -> Cell:
         text = Text(way.words, (start, -7.3), _WAY_MM, bold=True)
         texts.append(text)
         left = start + text.width_mm + 4.0
-    note = paragraph(["Arrows: as this blank lies on the page."], CELL_MM)
-    return stacked([Cell(Drawing(tuple(lines), tuple(texts)), 12.0), note])
+    return Cell(Drawing(tuple(lines), tuple(texts)), 12.0)
+
+
+def brief_title(sheet: PanelSheet, width_mm: float) -> Cell:
+    """Return what a page says that has no room for the whole title: who, which face, how sure."""
+    told = [
+        f"{sheet_words(sheet.job)}. {revision_words(sheet.job)}",
+        f"{short_proof_words(sheet.job)}. {sure_words(sheet)}",
+        f"Surface: {sheet.job.surface}. Scan file in {sheet.job.scan_unit}.",
+        CAUTION,
+    ]
+    if width_mm < 2.0 * CELL_MM:
+        return stacked([identity(sheet), paragraph(told, width_mm)])
+    pitch = max(CELL_MM + _GAP_MM, width_mm / 2.0)
+    return in_columns([identity(sheet), paragraph(told, width_mm - pitch)], 2, pitch)
 
 
 def listed_cells(sheet: PanelSheet, width_mm: float) -> list[Cell]:
