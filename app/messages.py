@@ -24,6 +24,7 @@ from app.job import (
     NotAJobFileError,
     OpenEdgeFilledError,
 )
+from app.settings import NoSuchPrinterError
 from app.units import GaugeNumberError, NotALengthError, counted, mm_text
 from geometry.arrays import FloatArray
 from geometry.blank import (
@@ -665,6 +666,11 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
     NoSuchPanelError: lambda e: (
         f'There is no panel "{e.panel}" to be made some way: the panels are '
         f"{', '.join(e.names)}. Check the name."
+    ),
+    NoSuchPrinterError: lambda e: (
+        f'No printer called "{e.name}" has been measured'
+        + (f"; known are {', '.join(e.names)}." if e.names else ", nor any other.")
+        + " Print the check page, and type what its bars measure."
     ),
     NotAJobFileError: lambda e: f'"{e.path}" is not a job file.',
     BrokenJobFileError: lambda e: f'"{e.path}" is damaged and cannot be opened: {e.reason}.',

@@ -38,6 +38,21 @@ class Printer:
     y: float = 1.0
 
 
+class NoSuchPrinterError(Exception):
+    """A printer was named that was never measured.
+
+    Attributes
+    ----------
+    name : str
+    names : tuple of str
+        Those there are.
+    """
+
+    def __init__(self, name: str, names: tuple[str, ...]) -> None:
+        self.name, self.names = name, names
+        super().__init__(f"no printer {name!r} among {names}")
+
+
 @dataclass(frozen=True)
 class Settings:
     """The shaper's own settings.

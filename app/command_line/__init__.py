@@ -97,9 +97,11 @@ def _stop(number: int, frame: "FrameType | None") -> None:
 
 def _told(error: Exception, command: str, doing: "Doing") -> int:
     """Say an error in the shaper's words, or, for a bug of ours, where its report lies."""
+    from app.exports import BadPaperError, PrinterFarOutError
     from app.job import NoSuchHoleError, NoSuchPanelError
     from app.log import logger, write_crash_report
     from app.messages import sentence_for
+    from app.settings import NoSuchPrinterError
     from geometry.datum import (
         NoUnitFitsTapesError,
         SeveralUnitsFitTapesError,
@@ -111,8 +113,20 @@ def _told(error: Exception, command: str, doing: "Doing") -> int:
         TapeTooShortError,
     )
     from geometry.metal import UnknownMetalError
+    from geometry.pattern import AllowanceTooWideError, BadAllowanceError, NoSuchEdgeError
     from geometry.scan import WrongSizeError
 
+    wrong_use = (
+        AllowanceTooWideError,
+        BadAllowanceError,
+        BadPaperError,
+        NoSuchEdgeError,
+        NoSuchHoleError,
+        NoSuchPanelError,
+        NoSuchPrinterError,
+        PrinterFarOutError,
+        UnknownMetalError,
+    )
     size_errors = (
         NoUnitFitsTapesError,
         SeveralUnitsFitTapesError,
@@ -133,6 +147,6 @@ def _told(error: Exception, command: str, doing: "Doing") -> int:
             where = f" What happened, and the job beside it, is written in {report}."
         sentence = f"Something went wrong that should not have ({type(error).__name__}).{where}"
     sys.stderr.write(f"lowcrown: {sentence}\n")
-    if isinstance(error, NoSuchHoleError | NoSuchPanelError | UnknownMetalError):
+    if isinstance(error, wrong_use):
         return WRONG_USE
     return SIZE_UNKNOWN if isinstance(error, size_errors) else COULD_NOT

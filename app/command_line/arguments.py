@@ -8,6 +8,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, NamedTuple, cast
 
+from app.command_line.paper_arguments import add_bench_options, add_paper_options, wrong_paper
 from app.command_line.standing_arguments import (
     POINTED,
     Point,
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
     from app.job import HowMade
     from geometry.datum import TapeKind
 
-COMMANDS = ("demo", "scan", "datum", "lines", "blank", "layout")
+COMMANDS = ("demo", "scan", "datum", "lines", "blank", "layout", "board")
 
 _HOW: "Mapping[str, HowMade]" = MappingProxyType(
     {
@@ -62,6 +63,7 @@ _ABOUT = """From a scan of a tank to panel patterns you can cut, form and trust.
   lowcrown blank FILE        lay one ready-cut panel flat
   lowcrown layout FILE --seams SEAMS.json --out DIR
                              cut a scan along seams, lay every panel flat, write paper and DXF
+  lowcrown board DIR         the job files of a folder: next step of each, and what was printed
 """
 _ENDINGS = """exit codes: 0 done; 1 could not, the reason is on standard error; 2 wrong use;
 3 the size is not known or a tape does not agree; 130 stopped."""
@@ -113,6 +115,12 @@ _TOLD = (
         "layout",
         "from a scan and its seams to patterns",
         "Cuts a scan along seams, lays every panel flat, writes paper, cutting files and tables.",
+    ),
+    _Command(
+        "board",
+        "list the jobs of a folder",
+        "Lists the job files of a folder: the next step of each, the latest revision printed, and\n"
+        "older ones to be thrown away. Nothing is kept that is not in the files.",
     ),
 )
 
@@ -174,6 +182,11 @@ def _parsers() -> tuple[Parser, dict[str, Parser]]:
         help="leave holes open in the blank instead of solid metal to be cut after forming",
     )
     _add_out(made["demo"])
+    made["board"].add_argument("folder", metavar="DIR", type=Path, help="where job files are kept")
+    for name in ("blank", "layout", "demo"):
+        add_paper_options(made[name])
+    for name in ("layout", "demo"):
+        add_bench_options(made[name])
     for command in made.values():
         command.add_argument(
             "--show", choices=("mm", "in"), help="which unit comes first in what is printed"
@@ -299,7 +312,8 @@ def parsed(argv: list[str]) -> argparse.Namespace:
     """Return what was asked for; wrong use ends in `SystemExit` with a sentence."""
     top, commands = _parsers()
     asked = top.parse_args(joined(argv))
-    wrong = _wrong_size(asked) or _wrong_making(asked) or wrong_standing(asked)
+    checks = (_wrong_size, _wrong_making, wrong_standing, wrong_paper)
+    wrong = next((words for check in checks if (words := check(asked))), "")
     if wrong:
         commands[asked.command].error(wrong)
     return asked
@@ -439,7 +453,7 @@ def tape_limit(words: str) -> "tuple[float, float]":
 
 
 def _length(words: str, what: str) -> float:
-    if not re.search(r"[a-z\"'\u2032\u2033]", words.lower()):
+    if not re.search(r"[a-z#\"'\u2032\u2033]", words.lower()):
         raise argparse.ArgumentTypeError(f'{what} "{words}" needs its unit, as 1.6mm or 1/16in')
     try:
         return parse_length(words)

@@ -22,6 +22,15 @@ from app.command_line.doing import (
     tell_mended,
     tell_size,
 )
+from app.command_line.job_board import board_of
+from app.command_line.paper import (
+    check_edges,
+    output_asked,
+    printed,
+    tell_paper,
+    with_allowances,
+    with_bench,
+)
 from app.command_line.progress import bar
 from app.command_line.standing import datum, lines, lock_lines, scan, stand_up, take_standing
 from app.delivery import (
@@ -35,8 +44,9 @@ from app.delivery import (
     single_panel,
     single_sheet,
     single_sure,
+    usual_fractions,
 )
-from app.exports import Show
+from app.exports import Output, Show
 from app.job import (
     MAKING,
     Blank,
@@ -149,6 +159,7 @@ def _tell_dropped(doing: Doing, dropped: Sequence[Piece]) -> None:
 def blank(doing: Doing) -> Json:
     """Lay one ready-cut panel flat."""
     asked = doing.asked
+    output = output_asked(asked)
     if asked.out is not None:
         check_folder(asked.out, replace=asked.replace)
     alloy = _learn_metals(doing)
@@ -186,6 +197,8 @@ def blank(doing: Doing) -> Json:
             asked.out,
             guide=guide,
             cases=cases,
+            metals=doing.metals,
+            output=output,
             replace=asked.replace,
             report=report,
         )
@@ -315,6 +328,7 @@ def layout(doing: Doing) -> Json:
     asked = doing.asked
     out = asked.out if asked.out is not None else Path(asked.file.stem)
     doing.asked.out = out
+    output = output_asked(asked)
     check_folder(out, replace=asked.replace)
     alloy = _learn_metals(doing)
     read_sized(doing)
@@ -324,11 +338,9 @@ def layout(doing: Doing) -> Json:
     size: TrueSize = made(doing.state, "Size")
     state = with_seams_file(doing.state, seams, size.mm_per_unit)
     state = _with_making(with_metal(state, _metal(asked, alloy, face="outside")), asked)
-    doing.state = with_marked_face(state, asked.mark or "inside")
+    doing.state = with_bench(with_marked_face(state, asked.mark or "inside"), asked)
     take_standing(doing)
-    carry(doing, "Seams")
-    check_choices(doing.state)
-    return _carried_out(doing, out)
+    return _carried_out(doing, out, output)
 
 
 def _tell_sheet(doing: Doing) -> None:
@@ -350,9 +362,14 @@ def _tell_paint(doing: Doing) -> None:
         doing.tell(f"  {mm_text(metal.paint_mm, 2)} of paint is taken off {_PAINT_WORDS}")
 
 
-def _carried_out(doing: Doing, out: Path, *, job_file: str = "") -> Json:
+def _carried_out(doing: Doing, out: Path, output: Output, *, job_file: str = "") -> Json:
     begun = time.perf_counter()
+    carry(doing, "Seams")
+    doing.state = with_allowances(doing.state, doing.asked)
+    check_choices(doing.state)
     carry(doing, "Thickness")
+    check_edges(doing.state)
+    doing.state = printed(doing.state, out, replaces=doing.asked.replace)
     _tell_sheet(doing)
     with bar("Files") as report:
         summary = deliver(
@@ -363,6 +380,8 @@ def _carried_out(doing: Doing, out: Path, *, job_file: str = "") -> Json:
             replace=doing.asked.replace,
             job_file=job_file,
             metals=doing.metals,
+            output=output,
+            fractions=usual_fractions(load_settings()),
             least_mm=load_settings().least_thickness_mm,
             making=lambda jobs, told: done_beside(jobs, doing.beside, told),
             report=report,
@@ -379,6 +398,7 @@ def _carried_out(doing: Doing, out: Path, *, job_file: str = "") -> Json:
         doing.tell(f"  {surface.tidy.shells_joined} shell of the scan was joined to the largest.")
     _tell_dropped(doing, surface.tidy.dropped)
     tell_size(doing, made(doing.state, "Size"))
+    tell_paper(doing, summary)
     _tell_files(doing, summary["files"])
     return {**summary, "seconds": round(time.perf_counter() - begun, 3)}
 
@@ -388,6 +408,7 @@ def demo(doing: Doing) -> Json:
     asked = doing.asked
     out = asked.out if asked.out is not None else Path("brackwater")
     doing.asked.out = out
+    output = output_asked(asked)
     check_folder(out, replace=asked.replace)
     doing.tell("The Brackwater 225 scrambler, an invented tank: from its scan to panels to cut.")
     read_scan(doing, sample_data.scan_path())
@@ -398,10 +419,10 @@ def demo(doing: Doing) -> Json:
     size: TrueSize = made(doing.state, "Size")
     state = with_seams_file(doing.state, read_seams(sample_data.seams_path()), size.mm_per_unit)
     doing.state = with_name(with_metal(state, MetalChoice()), "Brackwater 225 scrambler")
-    doing.state = with_datum_found(doing.state, "auto")
+    doing.state = with_bench(with_datum_found(doing.state, "auto"), asked)
     stand_up(doing)
     lock_lines(doing)
-    summary = _carried_out(doing, out, job_file="brackwater.lowcrown")
+    summary = _carried_out(doing, out, output, job_file="brackwater.lowcrown")
     doing.tell("")
     doing.tell("Look first at:")
     doing.tell(f"  {out / 'overview.pdf'}: the tank, its panels and the size of every blank")
@@ -419,4 +440,5 @@ COMMANDS = {
     "lines": lines,
     "blank": blank,
     "layout": layout,
+    "board": board_of,
 }

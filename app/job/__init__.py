@@ -78,6 +78,7 @@ from app.job.datum_edits import (
     without_zone,
 )
 from app.job.datum_file import DatumFile, read_datum, with_datum_file
+from app.job.edge_names import seam_edge_keys
 from app.job.edge_rows import EdgeRow, edge_rows
 from app.job.edits import (
     with_blank_choice,
@@ -169,6 +170,7 @@ from app.job.printing import (
     paper_digest,
     superseded,
     with_print,
+    with_prints,
     with_prints_of,
 )
 from app.job.renaming import with_panel_renamed, with_seam_renamed
@@ -381,6 +383,7 @@ __all__ = [
     "save_job",
     "save_seams",
     "scale_error",
+    "seam_edge_keys",
     "sheet_use_of",
     "state_of",
     "step",
@@ -437,6 +440,7 @@ __all__ = [
     "with_plane",
     "with_price",
     "with_print",
+    "with_prints",
     "with_prints_of",
     "with_result",
     "with_scan",

@@ -52,6 +52,14 @@ def with_print(state: JobState, dated: date) -> JobState:
     return replace(state, revision=revision, revised=printed.dated, prints=prints)
 
 
+def with_prints(state: JobState, prints: tuple[Print, ...]) -> JobState:
+    """Return a job with prints on record, standing at the last of them; as it is without any."""
+    if not prints:
+        return state
+    last = prints[-1]
+    return replace(state, revision=last.revision, revised=last.dated, prints=prints)
+
+
 def with_prints_of(state: JobState, other: JobState) -> JobState:
     """Return a job with what another, later one printed: no undo takes paper back.
 

@@ -35,6 +35,7 @@ from app.job import (
 )
 from app.job.strict_json import BadFieldError
 from app.messages import _SENTENCES, sentence_for
+from app.settings import NoSuchPrinterError
 from app.units import GaugeNumberError, NotALengthError
 from geometry.blank import (
     CollapsedBlankError,
@@ -253,6 +254,8 @@ ERRORS: tuple[Exception, ...] = (
     BadFileError("a file of metals", PATH, "", "is not text in UTF-8"),
     BadCardEntryError("hours", -1.0, "a number from 0"),
     NoSuchPanelError("lid", ("left side", "top")),
+    NoSuchPrinterError("den", ()),
+    NoSuchPrinterError("den", ("shop",)),
     NotAJobFileError(PATH),
     BrokenJobFileError(PATH, "part of it is damaged"),
     NewerJobFileError(PATH, 9),
