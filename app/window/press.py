@@ -62,7 +62,7 @@ class Press(QObject):
         self.print_room = PrintRoom(window)
         self.print_room.said.connect(self.said)
         self._to_print: tuple[Asked, str] | None = None
-        self._keeper.changed.connect(self._print_waiting)
+        self._keeper.changed.connect(self._pages_came)
         self._waiting: tuple[Path, bool] | None = None
         self._writing: tuple[Errand, Path] | None = None
         self.written: tuple[str, ...] = ()
@@ -146,10 +146,19 @@ class Press(QObject):
             return
         self._foreman.take_printer(asked.name)  # pages made for another are made anew for it
         self._to_print = (asked, sheaf.name)
+        if not self._keeper.is_current(self._foreman.desk):
+            self.said.emit(f"The pages are made anew for {asked.name}; then they are printed.")
         self._print_waiting()
 
+    def _pages_came(self) -> None:
+        """Print what waits for its pages; forget it where they are not those waited for."""
+        self._print_waiting()
+        if self._to_print is not None:
+            self._to_print = None
+            self.said.emit("Nothing was printed: the pages could not be made, or changed.")
+
     def _print_waiting(self) -> None:
-        """Print what was asked for once its pages are those of the printer chosen."""
+        """Print what was asked for if its pages are those of the printer chosen."""
         if self._to_print is None or not self._keeper.is_current(self._foreman.desk):
             return
         (asked, name), self._to_print = self._to_print, None

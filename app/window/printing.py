@@ -124,7 +124,7 @@ class Asked:
 def ask(parent: QWidget, count: int, current: int, printer_name: str) -> Asked | None:
     """Ask by the system's dialog which printer prints which pages of a file; None for none."""
     printer = QPrinter(QPrinter.PrinterMode.HighResolution)
-    if printer_name:
+    if printer_name in printer_names():
         printer.setPrinterName(printer_name)
     printer.setFullPage(True)
     printer.setFromTo(1, count)

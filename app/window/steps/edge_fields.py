@@ -77,7 +77,6 @@ class EdgeFields(QWidget):
                 self._column.addWidget(line)
         for line, row in zip(self.rows, rows, strict=True):
             line.refresh(row, show)
-        self.setVisible(bool(rows))
 
     def _ask(self, choice: EdgeChoice) -> None:
         is_usual_width = abs(choice.width_mm - self._usual_mm) < 1e-9

@@ -53,14 +53,15 @@ class PaperView(StepView):
         self._written_title = self.label("", "soft")
         self._open = self.button("Open the folder", self._ask_open)
         self._add_job()
-        self.label("Edges of", "heading")
+        self.label("Panels", "heading")
         self._panels = RowList()
         self._panels.setMaximumHeight(132)
         self._panels.setWordWrap(True)
         self._panels.chosen.connect(self._choose_panel)
         self.column.addWidget(self._panels)
         self.edges = EdgeFields()
-        self.column.addWidget(Fold("What is left along each edge", self.edges))
+        self._edges_part = Fold("What is left along each edge", self.edges)
+        self.column.addWidget(self._edges_part)
         self.output = OutputFields()
         self.column.addWidget(Fold("Papers, roll, cutting file", self.output))
         self.check = PrinterCheck()
@@ -119,6 +120,7 @@ class PaperView(StepView):
         pattern: Pattern | None = latest(state, "Paper", desk.panel) if desk.panel else None
         rows = [] if pattern is None else edge_choices(desk.panel, pattern, state.edges)
         self.edges.refresh(rows, state.trim_mm, desk.show)
+        self._edges_part.setVisible(bool(rows))
 
     def _show_written(self, desk: Desk) -> None:
         written = bool(desk.written)

@@ -129,6 +129,9 @@ def test_an_edge_is_hemmed_by_its_fields_and_left_as_usual_again(
     view.edges.edge_requested.connect(asked.append)
     view.edges.edge_left.connect(lambda *which: left.append(which))
     view.refresh(made_shell, Desk(panel=name))
+    assert view.edges.isHidden()  # folded away until it is asked for
+    view._edges_part.heading.click()
+    assert not view.edges.isHidden()
     pattern = made(made_shell, "Paper", name)
     assert [line.key for line in view.edges.rows] == [
         (name, cut.key) for cut in pattern.allowance_of_edge

@@ -1,5 +1,6 @@
 """Printing: pages come out at full size, corrected once; without a printer a sentence says so."""
 
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -94,7 +95,7 @@ def test_without_a_printer_a_sentence_says_what_to_do(
     assert window.document.state is before  # nothing left, so there is no new revision
 
 
-def test_what_was_printed_is_a_revision_no_undo_takes_back(
+def test_pages_are_made_for_the_printer_chosen_and_noted_as_a_revision_no_undo_takes_back(
     window: Any, made_shell: JobState, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
     from PySide6.QtPrintSupport import QPrinter
@@ -108,12 +109,18 @@ def test_what_was_printed_is_a_revision_no_undo_takes_back(
     )
     window.keeper.begin(made_shell, None, unsaved=False)
     window.document.edit(with_name(made_shell, "a tank"), "job's name")
+    window.foreman.desk = replace(
+        window.foreman.desk, output=Output((A4,)), printers={"shop": Correction(1.01, 1.0)}
+    )
     press(window, "Ctrl+9")
     rest(window)
+    window.pages.choose("printer check.pdf")
     window.press.print_with_dialog()
     rest(window)
     spin(0.2)
-    assert len(pypdfium2.PdfDocument(tmp_path / "out.pdf")) == 1
+    document = pypdfium2.PdfDocument(tmp_path / "out.pdf")
+    assert len(document) == 1
+    assert sorted(bars_mm(document[0])) == pytest.approx([190.0 * 1.01, 270.0], abs=0.03)
     state = window.document.state
     assert [(each.revision, each.dated) for each in state.prints] == [
         (state.revision, date.today().isoformat())
