@@ -20,7 +20,6 @@ from app.exports.drawing import (
     rectangle,
     text_width,
 )
-from app.exports.pages.panel_drawing import BROKEN_FOR_TEXT
 from app.exports.pages.tiling import OVERLAP_MM, Box, Tiling
 from geometry.arrays import FloatArray
 
@@ -66,24 +65,18 @@ class _Room:
     """What words and marks of the joins must keep off: the pattern's lines, and what is taken."""
 
     def __init__(self, drawing: Drawing) -> None:
-        hard = replace(
-            drawing,
-            lines=tuple(line for line in drawing.lines if line.meaning not in BROKEN_FOR_TEXT),
-        )
-        self._trees = [
-            shapely.STRtree([shapely.LineString(line) for line in _barriers(each)])
-            for each in (drawing, hard)
-        ]
+        lines = _barriers(drawing)
+        self._tree = shapely.STRtree([shapely.LineString(line) for line in lines])
         self.taken: list[Box] = [text.box for text in drawing.texts]
 
-    def take_if_free(self, boxes: Sequence[Box], *, over_thin: bool) -> bool:
-        """Take boxes if all are free, lines that may be broken aside if asked; return whether."""
+    def take_if_free(self, boxes: Sequence[Box]) -> bool:
+        """Take boxes if all are free, and return whether they were."""
         taken = np.array(self.taken).reshape(-1, 4)
         for left, bottom, right, top in boxes:
             clash = (taken[:, 0] < right) & (taken[:, 2] > left)
             if (clash & (taken[:, 1] < top) & (taken[:, 3] > bottom)).any():
                 return False
-        if len(self._trees[over_thin].query(shapely.box(*np.array(boxes).T), "intersects")[0]):
+        if len(self._tree.query(shapely.box(*np.array(boxes).T), "intersects")[0]):
             return False
         self.taken += boxes
         return True
@@ -257,8 +250,7 @@ def _free_along(
     first: float = join.low + part * (join.high - join.low)
     reach = 0.24 * (join.high - join.low)
     turned = size if join.upright else size[::-1]
-    steps = sorted(np.arange(-reach, reach + 1e-9, 2.0).tolist(), key=abs)
-    for over_thin, step in [(over, each) for over in (False, True) for each in steps]:
+    for step in sorted(np.arange(-reach, reach + 1e-9, 2.0).tolist(), key=abs):
         boxes = []
         for way in (-1.0, 1.0):
             middle = join.place(way * out, first + step + _lift(join))
@@ -268,7 +260,7 @@ def _free_along(
             *join.place(-_MARK_REACH_MM, first + step - _MARK_APART_MM),
             *join.place(_MARK_REACH_MM, first + step + _MARK_APART_MM),
         )
-        if room.take_if_free([*boxes, _ordered(strokes)], over_thin=over_thin):
+        if room.take_if_free([*boxes, _ordered(strokes)]):
             return float(first + step)
     return first
 

@@ -1,7 +1,7 @@
 """The blank as it is laid on the bench: every line of the pattern, turned to the marked face."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -96,7 +96,7 @@ _UNDER_A_SMALL_BLANK_S_LABEL = {
 }
 """On a blank too small for both, the label comes before these."""
 
-BROKEN_FOR_TEXT = {
+_BROKEN_FOR_TEXT = {
     *_BETTER_NOT_UNDER_TEXT,
     *_UNDER_A_SMALL_BLANK_S_LABEL,
     Meaning.GRID,
@@ -133,17 +133,11 @@ def _composed(sheet: PanelSheet) -> _Composed:
         label = label_beside(sheet, (left, low - 12.0))
     listing = Listing()
     told = Told(label.texts) + _on_blank(sheet, rooms, lines, label, listing)
-    drawing = with_room_for(Drawing((*lines, *label.lines), told.texts), told.texts)
-    leaders = broken_for(told.leaders, told.texts, {line.meaning for line in told.leaders})
-    return _Composed(replace(drawing, lines=(*drawing.lines, *leaders)), listing.rows)
-
-
-def with_room_for(drawing: Drawing, texts: Sequence[Text]) -> Drawing:
-    """Return a pattern, its lines broken where words stand that may break them."""
-    whole = [line for line in drawing.lines if line.closed and line.meaning in _PATCHES]
-    others = [line for line in drawing.lines if not (line.closed and line.meaning in _PATCHES)]
-    lines = (*whole, *broken_for(others, texts, BROKEN_FOR_TEXT))
-    return replace(drawing, lines=lines)
+    whole = [line for line in lines if line.closed and line.meaning in _PATCHES]
+    others = [line for line in lines if not (line.closed and line.meaning in _PATCHES)]
+    drawn = whole + broken_for((*others, *label.lines), told.texts, _BROKEN_FOR_TEXT)
+    drawn += broken_for(told.leaders, told.texts, {line.meaning for line in told.leaders})
+    return _Composed(Drawing(tuple(drawn), told.texts), listing.rows)
 
 
 class _Rooms:

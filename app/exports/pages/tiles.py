@@ -22,7 +22,7 @@ from app.exports.facts import PanelSheet, reason_not_to_cut
 from app.exports.marks import patch_sentences_within
 from app.exports.output import Correction, Output, Paper
 from app.exports.pages.joins import join_courses, joins_drawing
-from app.exports.pages.panel_drawing import pattern_drawing, with_room_for
+from app.exports.pages.panel_drawing import pattern_drawing
 from app.exports.pages.tile_block import (
     JOINING,
     TileWords,
@@ -105,7 +105,6 @@ def tile_pages(
     """Return the key plan and the tiles of a tiling, the sheet lying as it is tiled."""
     drawing = _complete_words(pattern_drawing(sheet), tiles)
     joins = joins_drawing(drawing, tiles)
-    drawing = with_room_for(drawing, joins.texts)
     page, by = tiles.page, tiles.page.correction
     shown = [tiles.shown(*at) for at in tiles.used]
     said = f"{paper_name}. {_turn_words(turn_rad)}"
