@@ -1,9 +1,12 @@
 """Typed lengths and the text a shaper reads."""
 
+from argparse import ArgumentTypeError
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from app.command_line.arguments import metal
 from app.units import (
     GAUGES_MM,
     KG_PER_LB,
@@ -169,6 +172,11 @@ def test_a_bare_gauge_number_is_refused_and_says_how_gauges_differ(text: str) ->
     assert caught.value.number == 16
     for known in ("1.291", "1.519", "1.626", "mm or decimal inch"):
         assert known in caught.value.reason
+
+
+def test_the_command_line_refuses_a_gauge_for_the_sheet_in_the_same_words() -> None:
+    with pytest.raises(ArgumentTypeError, match="gauges differ: 16 gauge is"):
+        metal("16ga")
 
 
 @pytest.mark.parametrize("text", ["1.6 mm", ".063 in", "1/16 in", "16", "16 mm", '16"'])

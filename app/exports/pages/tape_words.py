@@ -3,6 +3,8 @@
 from app.units import Fractions, fraction_text, fraction_with_rest_text, mm_text
 from geometry.gauges import TapePlace, TapeTable, TapeValue
 
+_NOTHING_ACROSS = 1e-3
+
 _MIDDLE_MM = 8.0
 """A place this near to the middle is on the centre line."""
 
@@ -10,9 +12,9 @@ _MIDDLE_MM = 8.0
 def heading_words(value: TapeValue) -> str:
     """Return what kind of tape it is, short."""
     if value.way == "round":
-        first, last = (place.tank for place in value.places)
-        waist = abs(first[0] - last[0]) > abs(first[2] - last[2])
-        return "ROUND THE WAIST" if waist else "RIGHT ROUND"
+        if _is_lengthwise(value):
+            return "RIGHT ROUND, LENGTHWISE"
+        return "ROUND THE WAIST" if _is_waist(value) else "RIGHT ROUND"
     return {
         "straight": "STRAIGHT",
         "callipers": "STRAIGHT, CALLIPERS",
@@ -41,10 +43,26 @@ def where_words(value: TapeValue, table: TapeTable, show: str = "mm") -> list[st
     return [held, how + reading]
 
 
+def _is_lengthwise(value: TapeValue) -> bool:
+    """Return whether a tape right round runs along the tank: nothing of it runs across."""
+    return float(value.spread[1, 1]) < _NOTHING_ACROSS
+
+
+def _is_waist(value: TapeValue) -> bool:
+    """Return whether a tape right round crosses the middle of the tank in front and behind."""
+    first, last = (place.tank for place in value.places)
+    return bool(abs(first[0] - last[0]) > abs(first[2] - last[2]))
+
+
 def _round_words(value: TapeValue, table: TapeTable, show: str) -> str:
     first, last = (place.tank for place in value.places)
     rear = "the rear end" if table.is_named else "one end"
-    if abs(first[0] - last[0]) > abs(first[2] - last[2]):
+    if _is_lengthwise(value):
+        off = float(first[1])
+        beside = f"{_measured(abs(off), show)} to the {_side(off, table.is_named)} of the"
+        which = "on the" if abs(off) < _MIDDLE_MM else beside
+        return f"From end to end over the top and underneath, {which} centre line, level with it."
+    if _is_waist(value):
         front = "in front" if table.is_named else "at the other end"
         behind = "behind" if table.is_named else "at one end"
         return (

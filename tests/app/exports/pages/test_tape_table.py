@@ -10,7 +10,7 @@ from app.exports import JobFacts, ProofTape, TankModel
 from app.exports.drawing import Drawing, Page, Text
 from app.exports.pages.tape_picture import TapePainter
 from app.exports.pages.tape_table import TapeSheet, tape_table_pages
-from app.exports.pages.tape_words import place_words, where_words
+from app.exports.pages.tape_words import heading_words, place_words, where_words
 from app.units import Fractions, parse_length
 from geometry.gauges import TapePlace, TapeTable, TapeValue
 from tests.bodies import dome
@@ -139,6 +139,37 @@ def test_without_front_no_side_is_called_by_a_name_it_may_not_have() -> None:
     for each in unnamed.values:
         words = " ".join(where_words(each, unnamed))
         assert not {"rear", "front", "left", "right"} & set(words.replace(",", " ").split())
+
+
+@pytest.mark.parametrize(
+    ("places", "spread", "heading", "words"),
+    [
+        (((300.0, 0, 220), (320.0, 0, 0)), (0.0, 0.6, 0.4), "RIGHT ROUND", "Over the top 300 mm"),
+        (((550.0, 0, 130), (5.0, 0, 50)), (0.7, 0.3, 0.0), "ROUND THE WAIST", "130 mm above"),
+        (
+            ((300.0, 0.5, 220), (300.0, 0.5, 0)),
+            (0.7, 0.0, 0.3),
+            "RIGHT ROUND, LENGTHWISE",
+            "on the centre line",
+        ),
+        (
+            ((300.0, -60, 220), (300.0, -60, 0)),
+            (0.7, 0.0, 0.3),
+            "RIGHT ROUND, LENGTHWISE",
+            "60 mm to the right of the centre line",
+        ),
+    ],
+)
+def test_a_tape_right_round_is_told_by_the_way_it_runs(
+    places: tuple[tuple[float, ...], ...],
+    spread: tuple[float, ...],
+    heading: str,
+    words: str,
+) -> None:
+    ends = [TapePlace("skin", -1, np.array(place), np.array(place)) for place in places]
+    made = replace(value(0, "round"), places=(ends[0], ends[1]), spread=np.diag(np.array(spread)))
+    assert heading_words(made) == heading
+    assert words in where_words(made, table())[0]
 
 
 @pytest.mark.parametrize(
