@@ -31,9 +31,6 @@ from geometry.pattern.outlines import open_ring
 _THINNING_MM = 0.002
 """Points of the cut line closer to its course than this are left out."""
 
-_LAP_MM = 1e-4
-"""A strip something was cut from laps the net by so much: no hair stays between the two."""
-
 _SPOT_MM2 = 1.0
 """A spot shut in between strips is told from this area on."""
 
@@ -143,7 +140,7 @@ def cut_outline(net: FloatArray, strips: Sequence[Strip]) -> CutOutline | None:
             joint = meeting(one.points, other.points)
             kind: AllowanceCorner = "mitred" if made == "mitred" else "round"
             metal[before] += corner_pieces(joint, one.width_mm, other.width_mm, kind)
-    grown = _outermost(_joined(shape, strips, metal, notches))
+    grown = _outermost(_joined(shape, metal, notches))
     trim = shapely.simplify(shapely.polygons(shapely.get_exterior_ring(grown)), _THINNING_MM)
     reliefs = tuple(
         _relief(corner, found, grown) for corner, found in notches if found.hole is not None
@@ -173,15 +170,14 @@ def _made(
         return "notched" if joint.turn_rad >= STRAIGHT_ON_RAD else "slit"
     if joint.turn_rad <= 0.0:
         return "inward"
-    if straight_on:
-        return "round"
+    if straight_on or joint.turn_rad < STRAIGHT_ON_RAD:
+        return "round"  # there is no corner to speak of
     asked: set[AllowanceCorner] = {one.corner, other.corner}
     return "notched" if "notched" in asked else "mitred" if "mitred" in asked else "round"
 
 
 def _joined(
     shape: shapely.Polygon,
-    strips: Sequence[Strip],
     metal: Sequence[Sequence[shapely.Polygon]],
     notches: Sequence[tuple[CutCorner, Notch]],
 ) -> shapely.Geometry:
@@ -190,17 +186,16 @@ def _joined(
         every = [piece for pieces in metal for piece in pieces]
         return shapely.union_all(np.array([shape, *every], object))
     from_blank: list[shapely.Geometry] = []
-    from_strip: list[list[shapely.Geometry]] = [[] for _ in strips]
+    from_strip: list[list[shapely.Geometry]] = [[] for _ in metal]
     for corner, found in notches:
         hole = [] if found.hole is None else [hole_outline(found.hole, found.hole_mm)]
         from_blank += [*found.from_blank, *hole]
         from_strip[corner.before] += found.from_before
         from_strip[corner.after] += found.from_after
     parts = [_less([shape], from_blank)]
-    for strip, pieces, taken in zip(strips, metal, from_strip, strict=True):
+    for pieces, taken in zip(metal, from_strip, strict=True):
         if pieces:
-            lap = shapely.LineString(strip.points).buffer(_LAP_MM, cap_style="flat")
-            parts.append(_less([*pieces, lap], [*taken, *from_blank]))
+            parts.append(_less(pieces, [*taken, *from_blank]))
     return shapely.union_all(np.array(parts, object))
 
 

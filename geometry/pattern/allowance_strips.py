@@ -23,7 +23,10 @@ MITRE_REACH = 4.0
 """
 
 _LAP_MM = 1e-3
-"""By so much a piece laps a strip it shares no whole side with: no hair stays between the two."""
+"""By so much what fills a corner laps the strips beside it: no hair stays between them."""
+
+_LAP_NET_MM = 1e-4
+"""By so much a strip laps the net; thinner than what is thinned away at its ends."""
 
 _LOOK_MM = 4.0
 """Over so much of an edge its course at a corner is taken."""
@@ -163,9 +166,9 @@ def strip_pieces(strip: Strip) -> list[shapely.Polygon]:
         return []
     points = strip.points
     direction = directions(points)
-    out = width * outward(direction)
+    out, back = width * outward(direction), _LAP_NET_MM * outward(direction)
     a, b = points[:-1], points[1:]
-    oblongs = np.stack([a, b, b + out, a + out], axis=1)
+    oblongs = np.stack([a - back, b - back, b + out, a + out], axis=1)
     pieces = [shapely.Polygon(oblong) for oblong in oblongs]
     joints = [(b[at], direction[at], direction[at + 1]) for at in range(len(direction) - 1)]
     if strip.is_closed:
@@ -204,8 +207,18 @@ def corner_pieces(
 def _kite(joint: Meeting, width_before: float, width_after: float) -> shapely.Polygon:
     """Return what lies between two strips' ends and their outer lines carried on."""
     tip = joint.at(width_before, width_after)
-    ends = (width_before * joint.out_before, width_after * joint.out_after)
-    return shapely.Polygon([joint.place, joint.place + ends[0], tip, joint.place + ends[1]])
+    return _lapping(joint, width_before, width_after, tip[None])
+
+
+def _lapping(
+    joint: Meeting, width_before: float, width_after: float, between: FloatArray
+) -> shapely.Polygon:
+    """Return what is bounded by two strips' ends and the points between, lapping both strips."""
+    place, back, on = joint.place, _LAP_MM * joint.before, _LAP_MM * joint.after
+    ends = (place + width_before * joint.out_before, place + width_after * joint.out_after)
+    left = [place - back, ends[0] - back, ends[0]] if width_before > 0.0 else []
+    right = [ends[1], ends[1] + on, place + on] if width_after > 0.0 else []
+    return shapely.Polygon([place, *left, *between, *right])
 
 
 def _step(joint: Meeting, width_before: float, width_after: float) -> shapely.Polygon:
@@ -223,7 +236,7 @@ def _step(joint: Meeting, width_before: float, width_after: float) -> shapely.Po
 
 
 def _round(joint: Meeting, width_before: float, width_after: float) -> shapely.Polygon:
-    """Return the pie between two strips, as wide as the wider; its ends are the strips' own points.
+    """Return the pie between two strips, as wide as the wider one.
 
     The narrower one's outer line is carried on to the round.
     """
@@ -235,11 +248,7 @@ def _round(joint: Meeting, width_before: float, width_after: float) -> shapely.P
     steps = np.arange(0 if skipped[0] else 1, pieces + (1 if skipped[1] else 0))
     between = angle + turn * steps / pieces
     arc = joint.place + widest * np.stack([np.cos(between), np.sin(between)], axis=1)
-    ends = [
-        joint.place + width_before * joint.out_before,
-        joint.place + width_after * joint.out_after,
-    ]
-    return shapely.Polygon([joint.place, ends[0], *arc, ends[1]])
+    return _lapping(joint, width_before, width_after, arc)
 
 
 def _quarter_steps(radius: float) -> int:
