@@ -292,6 +292,37 @@ def test_no_hair_stays_between_strips_of_unlike_widths(corner: AllowanceCorner) 
         assert distances(found, net, 2.0).min() > 12.7 - 0.008
 
 
+@pytest.mark.parametrize("shift", range(0, 180, 20))
+def test_a_jagged_edge_leaves_no_hair_either(shift: int) -> None:
+    """Kinks of a third of a millimetre, as a scan's own edge has them; folds, laps and trims."""
+    at = np.arange(900.0)
+    kinks = 1.0 + 0.002 * np.sin(2.3 * at) * np.sin(0.7 * at + shift)
+    net = NETS["wavy"] * kinks[:, None]
+    ring = np.concatenate([net, net[:1]])
+    ring = np.concatenate([np.roll(ring[:-1], -shift, axis=0), ring[shift : shift + 1]])
+    hem, flange = Fold("hem", np.pi, 1.12, 3.175, 1.6), Fold("flange", 2.0, 1.8, 3.175, 1.6)
+    kinds: list[tuple[float, AllowanceCorner, Fold | None]] = [
+        (12.7, "round", None),
+        (9.0, "round", hem),
+        (20.0, "mitred", flange),
+        (15.0, "notched", None),
+        (13.1, "mitred", None),
+    ]
+    strips = [
+        Strip(ring[180 * part : 180 * part + 181], width, corner, how)
+        for part, (width, corner, how) in enumerate(kinds)
+    ]
+    found = outlined(net, strips)
+    outline = shapely.LinearRing(found.points)
+    assert outline.is_simple
+    no_hairs = shapely.Polygon(found.points).buffer(0.001).buffer(-0.001)
+    outer = shapely.get_exterior_ring(shapely.get_parts(no_hairs))
+    assert outline.length - shapely.length(outer).sum() < 1.0
+    middle = shapely.LineString(strips[0].points[60:121])
+    off = shapely.distance(outline, shapely.points(middle.coords))
+    assert off.min() > 12.7 - 0.008
+
+
 @st.composite
 def stars(draw: st.DrawFn) -> tuple[FloatArray, list[Strip]]:
     """Return a net of 5 to 24 corners, some of them deep, and a strip on every few sides."""
