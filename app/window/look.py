@@ -100,6 +100,8 @@ QListWidget::item:selected, QTableWidget::item:selected, QTreeWidget::item:selec
 QHeaderView::section {{ background: {BENCH}; border: 0; border-bottom: 1px solid {EDGE};
   padding: 5px 6px; }}
 QTableWidget::item {{ padding: 2px 2px; }}
+QTreeWidget::item {{ padding: 3px 2px; }}
+QTableCornerButton::section {{ background: {BENCH}; border: 0; border-bottom: 1px solid {EDGE}; }}
 QProgressBar {{ background: white; border: 1px solid {EDGE}; border-radius: 4px; height: 14px;
   text-align: center; }}
 QProgressBar::chunk {{ background: {DONE}; border-radius: 3px; }}
