@@ -21,7 +21,7 @@ from app.exports.drawing import (
     Placed,
     Text,
     place_text,
-    wrapped,
+    text_width,
 )
 from app.exports.facts import PanelSheet, Show, TankModel, reason_not_to_cut
 from app.exports.pages.bench_page import (
@@ -208,7 +208,7 @@ def rounded_radius(radius_mm: float, show: str) -> str:
     """
     if show == "mm":
         return plain_number(round(radius_mm / 10.0) * 10.0 if radius_mm > 300.0 else radius_mm, 0)
-    step = 16 if radius_mm < 305.0 else 4
+    step = 16 if radius_mm < 305.0 else 4 if radius_mm < 1000.0 else 1
     return fraction_text(radius_mm, step).removesuffix(" in")
 
 
@@ -346,14 +346,25 @@ def _rows(
     for sweep in sorted(found, key=lambda each: _starts(sheet, each)):
         by_station.setdefault(sweep.station, []).append(arc_words(sheet, sweep))
     names = dict.fromkeys(sweep.station for sweep in found)
-    whole = [", then ".join(by_station[name]) for name in names]
-    width = 102.0 if any(len(words) > 26 for words in whole) else 42.0
+    width = 102.0 if any(len(", ".join(words)) > 24 for words in by_station.values()) else 42.0
     rows = [
         ("" if more else name, line)
-        for name, words in zip(names, whole, strict=True)
-        for more, line in enumerate(wrapped(words, width - 2.0, TEXT_MM, bold=True))
+        for name in names
+        for more, line in enumerate(_one_after_another(by_station[name], width - 2.0))
     ]
     return ("station", _HEAD[station_axes(sheet)]), rows, (15.0, width)
+
+
+def _one_after_another(pieces: Sequence[str], width_mm: float) -> list[str]:
+    """Return the pieces of a station as rows no wider than asked, none broken in itself."""
+    rows = [pieces[0]]
+    for piece in pieces[1:]:
+        longer = f"{rows[-1]}, then {piece}"
+        if text_width(longer, TEXT_MM, bold=True) <= width_mm:
+            rows[-1] = longer
+        else:
+            rows.append(f"then {piece}")
+    return rows
 
 
 _HEAD = {

@@ -1,7 +1,7 @@
 """What the bench pages share: a page on its side, the blank drawn to fit, the picture, tables."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -35,6 +35,7 @@ SIDE_MM = 167.0
 """Where picture and tables begin."""
 
 PICTURE_LOW_MM = TOP_MM - PICTURE_MM[1]
+_NUMBER_MM = 34.0
 _BESIDE_MM = 8.0
 """Room round the blank for ticks, names and numbers."""
 
@@ -159,13 +160,25 @@ def bench_page(
     parts : sequence of Placed
     """
     width = WIDTH_MM - 2.0 * MARGIN_MM
-    words = fitted(f"{heading}, {sheet.panel.upper()}", width, 3.6)
+    words = fitted(f"{heading}, {sheet.panel.upper()}", width - _NUMBER_MM, 3.6)
     head = Text(words, (MARGIN_MM, HEIGHT_MM - MARGIN_MM - 3.8), 3.6, bold=True)
     scale = [] if blank is None else [f"{heading}, {blank.scale_words}. Do not cut from it."]
     full_size = blank is not None and blank.scale == 1.0
     foot = footer(sheet, width, scale, full_size=full_size)
     contents = (Placed(Drawing(texts=(head,))), *parts, Placed(foot, MARGIN_MM, MARGIN_MM))
     return Page(WIDTH_MM, HEIGHT_MM, contents)
+
+
+def numbered(pages: Sequence[Page]) -> list[Page]:
+    """Return the pages of one file, each told which of how many it is."""
+    place = (WIDTH_MM - MARGIN_MM, HEIGHT_MM - MARGIN_MM - 3.8)
+    found = []
+    for number, page in enumerate(pages, start=1):
+        words = Text(f"sheet {number} of {len(pages)}", place, TEXT_MM, "end")
+        first, *rest = page.contents
+        head = replace(first.drawing, texts=(*first.drawing.texts, words))
+        found.append(replace(page, contents=(replace(first, drawing=head), *rest)))
+    return found
 
 
 def picture_part(sheet: PanelSheet, sight: Sight, drawn: Drawing, words: str) -> Placed:

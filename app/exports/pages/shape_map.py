@@ -45,6 +45,7 @@ from app.exports.pages.bench_page import (
     bench_page,
     courses,
     fitted_blank,
+    numbered,
     outer_line,
     ring,
 )
@@ -70,7 +71,7 @@ _SPOT_MM = 1.5
 
 def shape_pages(sheet: PanelSheet) -> list[Page]:
     """Return the map, and after it the table of what every piece of every edge forms to."""
-    return [shape_page(sheet), *edge_table_pages(sheet)]
+    return numbered([shape_page(sheet), *edge_table_pages(sheet)])
 
 
 def shape_page(sheet: PanelSheet) -> Page:
