@@ -97,10 +97,25 @@ def _stop(number: int, frame: "FrameType | None") -> None:
 
 def _told(error: Exception, command: str, doing: "Doing") -> int:
     """Say an error in the shaper's words, or, for a bug of ours, where its report lies."""
-    from app.exports import BadPaperError, PrinterFarOutError
-    from app.job import NoSuchHoleError, NoSuchPanelError
     from app.log import logger, write_crash_report
     from app.messages import sentence_for
+
+    logger.exception("lowcrown %s", command)
+    sentence = sentence_for(error)
+    if sentence is None:
+        report = write_crash_report(error, f"lowcrown {command}", doing.state)
+        where = ""
+        if report is not None:
+            where = f" What happened, and the job beside it, is written in {report}."
+        sentence = f"Something went wrong that should not have ({type(error).__name__}).{where}"
+    sys.stderr.write(f"lowcrown: {sentence}\n")
+    return _exit_code(error)
+
+
+def _exit_code(error: Exception) -> int:
+    """Return the exit code an error ends in."""
+    from app.exports import BadPaperError, PrinterFarOutError
+    from app.job import NoSuchHoleError, NoSuchPanelError
     from app.settings import NoSuchPrinterError
     from geometry.datum import (
         NoUnitFitsTapesError,
@@ -138,15 +153,6 @@ def _told(error: Exception, command: str, doing: "Doing") -> int:
         TapeTooShortError,
         WrongSizeError,
     )
-    logger.exception("lowcrown %s", command)
-    sentence = sentence_for(error)
-    if sentence is None:
-        report = write_crash_report(error, f"lowcrown {command}", doing.state)
-        where = ""
-        if report is not None:
-            where = f" What happened, and the job beside it, is written in {report}."
-        sentence = f"Something went wrong that should not have ({type(error).__name__}).{where}"
-    sys.stderr.write(f"lowcrown: {sentence}\n")
     if isinstance(error, wrong_use):
         return WRONG_USE
     return SIZE_UNKNOWN if isinstance(error, size_errors) else COULD_NOT

@@ -182,11 +182,7 @@ def _parsers() -> tuple[Parser, dict[str, Parser]]:
         help="leave holes open in the blank instead of solid metal to be cut after forming",
     )
     _add_out(made["demo"])
-    made["board"].add_argument("folder", metavar="DIR", type=Path, help="where job files are kept")
-    for name in ("blank", "layout", "demo"):
-        add_paper_options(made[name])
-    for name in ("layout", "demo"):
-        add_bench_options(made[name])
+    _add_paper(made)
     for command in made.values():
         command.add_argument(
             "--show", choices=("mm", "in"), help="which unit comes first in what is printed"
@@ -197,6 +193,15 @@ def _parsers() -> tuple[Parser, dict[str, Parser]]:
             help="print one JSON object (mm, mm2, ratios) on standard output and nothing else",
         )
     return top, made
+
+
+def _add_paper(made: Mapping[str, Parser]) -> None:
+    """Add what is said of paper and of the bench, and the folder of a board."""
+    made["board"].add_argument("folder", metavar="DIR", type=Path, help="where job files are kept")
+    for name in ("blank", "layout", "demo"):
+        add_paper_options(made[name])
+    for name in ("layout", "demo"):
+        add_bench_options(made[name])
 
 
 def _add_size(command: argparse.ArgumentParser) -> None:

@@ -4,10 +4,9 @@ import json
 from collections.abc import Mapping
 from pathlib import Path
 
-import pypdfium2
-
 from app.delivery.findings import Json
 from app.delivery.folder import SUMMARY
+from app.exports import page_count
 from app.job import JobState, Print
 from geometry.gauges import TapePlace, TapeTable, TapeValue
 
@@ -52,15 +51,7 @@ def _is_sound(found: Print) -> bool:
 
 def pages_json(files: Mapping[str, bytes]) -> Json:
     """Return how many pages each PDF has."""
-    return {name: _page_count(files[name]) for name in files if name.endswith(".pdf")}
-
-
-def _page_count(content: bytes) -> int:
-    document = pypdfium2.PdfDocument(content)
-    try:
-        return len(document)
-    finally:
-        document.close()
+    return {name: page_count(files[name]) for name in files if name.endswith(".pdf")}
 
 
 def tape_table_json(table: TapeTable | None) -> list[Json] | None:

@@ -27,6 +27,7 @@ from app.exports.facts import (
     reason_not_to_cut,
     thinnest_mm,
 )
+from app.exports.files import page_count
 from app.exports.marking_out import GRID_MM, TICK_MM, marked_out_as_shown
 from app.exports.output import (
     A3,
@@ -108,6 +109,7 @@ __all__ = [
     "font",
     "marked_out_as_shown",
     "overview_files",
+    "page_count",
     "panel_file_names",
     "panel_files",
     "paper_named",
