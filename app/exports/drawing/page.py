@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from app.exports.drawing.drawing import Drawing, Fill, Line
+from geometry.arrays import BoolArray, FloatArray
 
 MM_PER_POINT = 25.4 / 72.0
 LARGEST_PAGE_MM = 5080.0
@@ -83,30 +84,44 @@ def scaled(drawing: Drawing, x: float, y: float) -> Drawing:
 
 def parts_within(drawing: Drawing, boxes: Sequence[Clip]) -> list[Drawing]:
     """Return for each box the lines, words and areas of a drawing that reach into it, whole."""
+    lines = [(*line.points.min(axis=0), *line.points.max(axis=0)) for line in drawing.lines]
     kinds = (
-        [Drawing(lines=(line,)) for line in drawing.lines],
-        [Drawing(texts=(text,)) for text in drawing.texts],
-        [Drawing(fills=(fill,)) for fill in drawing.fills],
-        [Drawing(pictures=(picture,)) for picture in drawing.pictures],
+        lines,
+        [text.box for text in drawing.texts],
+        [Drawing(fills=(fill,)).box for fill in drawing.fills],
+        [Drawing(pictures=(picture,)).box for picture in drawing.pictures],
     )
-    edges = [np.array([one.box for one in kind]).reshape(-1, 4) for kind in kinds]
+    edges = [np.array(kind, np.float64).reshape(-1, 4) for kind in kinds]
     found = []
-    for left, bottom, right, top in boxes:
-        rows = [
-            np.flatnonzero(
-                (edge[:, 0] <= right)
-                & (edge[:, 2] >= left)
-                & (edge[:, 1] <= top)
-                & (edge[:, 3] >= bottom)
-            ).tolist()
-            for edge in edges
-        ]
+    for box in boxes:
+        rows = [np.flatnonzero(_meet(edge, box)).tolist() for edge in edges]
         found.append(
             Drawing(
-                tuple(drawing.lines[row] for row in rows[0]),
+                tuple(drawing.lines[row] for row in rows[0] if _reaches(drawing.lines[row], box)),
                 tuple(drawing.texts[row] for row in rows[1]),
                 tuple(drawing.fills[row] for row in rows[2]),
                 tuple(drawing.pictures[row] for row in rows[3]),
             )
         )
     return found
+
+
+def _meet(edges: FloatArray, box: Clip) -> BoolArray:
+    """Return which boxes (k, 4) reach into a box."""
+    left, bottom, right, top = box
+    return np.asarray(
+        (edges[:, 0] <= right)
+        & (edges[:, 2] >= left)
+        & (edges[:, 1] <= top)
+        & (edges[:, 3] >= bottom)
+    )
+
+
+def _reaches(line: Line, box: Clip) -> bool:
+    """Return whether any piece of a line may reach into a box; a curve's within 0.1 mm."""
+    ahead = np.roll(line.points, -1, axis=0) if line.closed else line.points[1:]
+    behind = line.points if line.closed else line.points[:-1]
+    if not len(ahead):
+        return True
+    pieces = np.concatenate([np.minimum(behind, ahead) - 0.1, np.maximum(behind, ahead) + 0.1], 1)
+    return bool(_meet(pieces, box).any())

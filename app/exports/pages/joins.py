@@ -30,6 +30,7 @@ _MARK_APART_MM = 0.8
 _LABEL_MM = 2.5
 _NAME_MM = (6.0, 4.0, 3.0)
 _SHORT_MM = 60.0
+_PIECE_POINTS = 8
 _ALONG = (0.25, 0.75)
 _HALF = OVERLAP_MM / 2.0
 
@@ -64,30 +65,43 @@ class _Join:
 class _Room:
     """What words and marks of the joins must keep off: the pattern's lines, and what is taken."""
 
-    def __init__(self, drawing: Drawing) -> None:
-        lines = _barriers(drawing)
-        self._tree = shapely.STRtree([shapely.LineString(line) for line in lines])
-        self.taken: list[Box] = [text.box for text in drawing.texts]
+    def __init__(self, drawing: Drawing, taken: Sequence[Box]) -> None:
+        self._tree = shapely.STRtree(_pieces(_barriers(drawing)))
+        self.taken = np.array(taken, np.float64).reshape(-1, 4)
 
     def take_if_free(self, boxes: Sequence[Box]) -> bool:
         """Take boxes if all are free, and return whether they were."""
-        taken = np.array(self.taken).reshape(-1, 4)
+        taken = self.taken
         for left, bottom, right, top in boxes:
             clash = (taken[:, 0] < right) & (taken[:, 2] > left)
             if (clash & (taken[:, 1] < top) & (taken[:, 3] > bottom)).any():
                 return False
         if len(self._tree.query(shapely.box(*np.array(boxes).T), "intersects")[0]):
             return False
-        self.taken += boxes
+        self.take(boxes)
         return True
 
+    def take(self, boxes: Sequence[Box]) -> None:
+        """Take boxes without asking whether they are free."""
+        self.taken = np.concatenate([self.taken, np.array(boxes, np.float64).reshape(-1, 4)])
 
-def _barriers(drawing: Drawing) -> list[FloatArray]:
+
+def _barriers(drawing: Drawing) -> list[Line]:
+    """Return the lines that words of the joins keep off."""
+    free = {Meaning.GRID, Meaning.NO_DATA, Meaning.COPIED}
+    return [line for line in drawing.lines if line.meaning not in free and len(line.points) > 1]
+
+
+def _course(line: Line) -> FloatArray:
+    return np.concatenate([line.points, line.points[:1]]) if line.closed else line.points
+
+
+def _pieces(lines: Sequence[Line]) -> list[shapely.LineString]:
+    """Return lines in short pieces, so that a box is held against those near it alone."""
     return [
-        np.concatenate([line.points, line.points[:1]]) if line.closed else line.points
-        for line in drawing.lines
-        if line.meaning not in {Meaning.GRID, Meaning.NO_DATA, Meaning.COPIED}
-        and len(line.points) > 1
+        shapely.LineString(course[start : start + _PIECE_POINTS + 1])
+        for course in map(_course, lines)
+        for start in range(0, len(course) - 1, _PIECE_POINTS)
     ]
 
 
@@ -137,22 +151,30 @@ def _number_places(tiles: Tiling, outline: FloatArray) -> list[FloatArray]:
 
 def joins_drawing(drawing: Drawing, tiles: Tiling) -> Drawing:
     """Return dotted joins, crosshairs, numbered marks and names of tiles, on the pattern."""
-    room = _Room(drawing)
+    words_at = [text.box for text in drawing.texts]
+    room = _Room(drawing, words_at)
     shape = _pattern_area(drawing)
-    for x, y in _corners(tiles):
-        room.taken.append((x - CROSS_MM, y - CROSS_MM, x + CROSS_MM, y + CROSS_MM))
+    corners = np.array(_corners(tiles))
+    room.take([*np.concatenate([corners - CROSS_MM, corners + CROSS_MM], axis=1)])
     lines: list[Line] = []
     texts: list[Text] = []
     number = 0
     for join in _joins(tiles):
+        across = join.within(shape)
         for part in _ALONG:
             number += 1
-            mark, words = _mark(room, join.within(shape), part, number, tiles)
+            wanted = across.low + part * (across.high - across.low)
+            mark, words = _mark(room, join, wanted, number, tiles)
             lines += mark
             texts += words
     texts += _tile_names(drawing, tiles, room.taken)
     return Drawing(
-        (*_dotted(tiles, [*drawing.texts, *texts]), *_crosshairs(tiles), *lines), tuple(texts)
+        (
+            *_dotted(tiles, [*words_at, *(text.box for text in texts)]),
+            *_crosshairs(tiles),
+            *lines,
+        ),
+        tuple(texts),
     )
 
 
@@ -192,7 +214,7 @@ def _crosshairs(tiles: Tiling) -> list[Line]:
     return lines
 
 
-def _dotted(tiles: Tiling, words: list[Text]) -> list[Line]:
+def _dotted(tiles: Tiling, words_at: Sequence[Box]) -> list[Line]:
     """Return the edges of the cells, run out to the edge of the tiles, not under words."""
     ways = set()
     for cell in tiles.used:
@@ -202,7 +224,8 @@ def _dotted(tiles: Tiling, words: list[Text]) -> list[Line]:
     merged = shapely.line_merge(
         shapely.union_all([shapely.LineString([way[:2], way[2:]]) for way in sorted(ways)])
     )
-    boxes = [shapely.box(*text.box) for text in words]
+    boxes = shapely.box(*np.array(words_at).reshape(-1, 4).T)
+    boxes = boxes[shapely.intersects(merged, boxes)]
     rings = [shapely.Point(place).buffer(CROSS_MM) for place in _corners(tiles)]
     kept = shapely.difference(merged, shapely.union_all([*boxes, *rings]))
     pieces = shapely.get_parts(kept)
@@ -210,17 +233,17 @@ def _dotted(tiles: Tiling, words: list[Text]) -> list[Line]:
 
 
 def _mark(
-    room: _Room, join: _Join, part: float, number: int, tiles: Tiling
+    room: _Room, join: _Join, wanted: float, number: int, tiles: Tiling
 ) -> tuple[list[Line], list[Text]]:
     """Return a double stroke across a join, and beside it, on both tiles, its number.
 
-    It slides along the join until there is room for the numbers.
+    It slides along the join from where it is wanted until there is room for the numbers.
     """
     names = (tiles.name(*join.after), tiles.name(*join.before))
     words = [f"{number} to {name}" for name in names]
     length = max(text_width(each, _LABEL_MM, bold=True) for each in words) + 1.0
     out = _HALF + 1.5 + length / 2.0
-    along = _free_along(room, join, part, (length, 1.5 * _LABEL_MM), out)
+    along = _free_along(room, join, wanted, (length, 1.5 * _LABEL_MM), out)
     strokes = [
         np.stack(
             [join.place(-_MARK_REACH_MM, along + side), join.place(_MARK_REACH_MM, along + side)]
@@ -244,25 +267,26 @@ def _lift(join: _Join) -> float:
 
 
 def _free_along(
-    room: _Room, join: _Join, part: float, size: tuple[float, float], out: float
+    room: _Room, join: _Join, wanted: float, size: tuple[float, float], out: float
 ) -> float:
     """Return where along a join both numbers of a mark find room, else where they are wanted."""
-    first: float = join.low + part * (join.high - join.low)
-    reach = 0.24 * (join.high - join.low)
+    reach = max(wanted - join.low, join.high - wanted)
     turned = size if join.upright else size[::-1]
-    for step in sorted(np.arange(-reach, reach + 1e-9, 2.0).tolist(), key=abs):
+    steps = np.arange(-reach, reach + 1e-9, 2.0)
+    inside = (wanted + steps > join.low + CROSS_MM) & (wanted + steps < join.high - CROSS_MM)
+    for step in sorted(steps[inside].tolist(), key=abs):
         boxes = []
         for way in (-1.0, 1.0):
-            middle = join.place(way * out, first + step + _lift(join))
+            middle = join.place(way * out, wanted + step + _lift(join))
             half = np.array(turned) / 2.0
             boxes.append((*(middle - half), *(middle + half)))
         strokes = (
-            *join.place(-_MARK_REACH_MM, first + step - _MARK_APART_MM),
-            *join.place(_MARK_REACH_MM, first + step + _MARK_APART_MM),
+            *join.place(-_MARK_REACH_MM, wanted + step - _MARK_APART_MM),
+            *join.place(_MARK_REACH_MM, wanted + step + _MARK_APART_MM),
         )
         if room.take_if_free([*boxes, _ordered(strokes)]):
-            return float(first + step)
-    return first
+            return float(wanted + step)
+    return wanted
 
 
 def _ordered(corners: tuple[float, ...]) -> Box:
@@ -270,17 +294,16 @@ def _ordered(corners: tuple[float, ...]) -> Box:
     return min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1)
 
 
-def _tile_names(drawing: Drawing, tiles: Tiling, taken: Sequence[Box]) -> list[Text]:
+def _tile_names(drawing: Drawing, tiles: Tiling, taken: FloatArray) -> list[Text]:
     """Return each tile's name large, near a corner of its cell or as near as there is room."""
     cells = [tiles.cell(*cell) for cell in tiles.used]
     texts = []
     for at, cell, part in zip(tiles.used, cells, parts_within(drawing, cells), strict=True):
         left, bottom, right, top = cell
         inner = rectangle(left + _HALF, bottom + _HALF, right - _HALF, top - _HALF)
-        space = FreeSpace(inner.points, _barriers(part))
-        for box in taken:
-            if box[0] < right and box[2] > left and box[1] < top and box[3] > bottom:
-                space.keep_clear(box)
+        space = FreeSpace(inner.points, map(_course, _barriers(part)))
+        for box in taken[((taken[:, :2] < cell[2:]) & (taken[:, 2:] > cell[:2])).all(axis=1)]:
+            space.keep_clear(tuple(box.tolist()))
         texts += _tile_name(space, tiles.name(*at), cell)
     return texts
 

@@ -1,18 +1,17 @@
 """The whole blank full size on one page of its own size, the title below."""
 
-from app.exports.drawing import Drawing, Page, Placed, Text, scaled
+from app.exports.drawing import Page, Placed, scaled
 from app.exports.facts import PanelSheet, reason_not_to_cut
 from app.exports.output import Correction
 from app.exports.pages.panel_drawing import pattern_drawing
 from app.exports.pages.tile_block import FULL_SIZE, correction_words
 from app.exports.pages.tiling import FILING_MM, MARGIN_MM, frame
-from app.exports.pages.title import CELL_MM, bars, line_legend, title
+from app.exports.pages.title import CELL_MM, bars, line_legend, paragraph, title
 
 _NARROWEST_MM = 2 * CELL_MM + 4.0
 _INSET_MM = 2.0
 SIDES_MM = FILING_MM + MARGIN_MM + 2.0 * _INSET_MM
 _HEADING_MM = 3.0
-_HEADING_HIGH_MM = 7.0
 
 
 def one_piece(
@@ -38,21 +37,17 @@ def one_piece(
     block = title(sheet, width / by.x, legend)
     told, title_high = scaled(block.drawing, by.x, by.y), block.height_mm * by.y
     foot = MARGIN_MM + _INSET_MM + title_high + 2.0 * _INSET_MM
-    page_height = foot + (top - bottom) + 2.0 * _INSET_MM + _HEADING_HIGH_MM + MARGIN_MM
+    words = f"{FULL_SIZE} {correction_words(by)} Sheet 1 of 1."
+    heading = paragraph([words], width, _HEADING_MM, bold=True)
+    page_height = foot + (top - bottom) + 2.0 * _INSET_MM + heading.height_mm + MARGIN_MM
     edge = FILING_MM + _INSET_MM
     x = edge + (width - (right - left)) / 2.0 - left
-    heading = Text(
-        f"{FULL_SIZE} {correction_words(by)} Sheet 1 of 1.",
-        (edge, page_height - MARGIN_MM - _HEADING_HIGH_MM + 1.5),
-        _HEADING_MM,
-        bold=True,
-    )
     upright = scaled(bars(vertical=True), by.x, by.y)
     return Page(
         page_width,
         page_height,
         (
-            Placed(Drawing(texts=(heading,))),
+            Placed(heading.drawing, edge, page_height - MARGIN_MM - 1.0),
             Placed(drawing, x, foot - bottom),
             Placed(told, edge, MARGIN_MM + _INSET_MM + title_high),
             Placed(frame(page_width, page_height)),

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -34,6 +35,7 @@ from app.exports.words import (
     revision_words,
     sheet_words,
     short_proof_words,
+    sure_words,
 )
 from geometry.arrays import FloatArray
 
@@ -173,12 +175,18 @@ def _identity(sheet: PanelSheet) -> Cell:
 def _name_cell(sheet: PanelSheet, words: TileWords, width_mm: float) -> Cell:
     """Return a tile's name and number, large, and which way FRONT lies."""
     if width_mm >= _WIDE_MM:
-        heading = f"{words.name}, {words.numbered}, {front_words(sheet)}"
+        heading = f"{words.name}, {words.numbered}, {_front(sheet)}"
         return _fitted_rows(((heading, 4.0, 6.0),), width_mm)
     return _fitted_rows(
-        ((words.name, 6.0, 8.5), (words.numbered, 4.0, 7.0), (front_words(sheet), 3.0, 6.5)),
+        ((words.name, 6.0, 8.5), (words.numbered, 4.0, 7.0), (_front(sheet), 3.0, 6.5)),
         width_mm,
     )
+
+
+@lru_cache(maxsize=8)
+def _front(sheet: PanelSheet) -> str:
+    """Return which way FRONT lies, once for all tiles of a sheet."""
+    return front_words(sheet)
 
 
 def _fitted_rows(rows: Sequence[tuple[str, float, float]], width_mm: float) -> Cell:
@@ -200,6 +208,7 @@ def _told(sheet: PanelSheet, words: TileWords, page_mm: float) -> list[str]:
     facts = (
         f"{sheet_words(job)}, {revision_words(job)}",
         short_proof_words(job),
+        sure_words(sheet).removesuffix("."),
         f"Surface: {job.surface}",
         f"Scan file in {job.scan_unit}",
         correction_words(words.correction).removesuffix("."),

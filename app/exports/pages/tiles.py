@@ -7,27 +7,21 @@ import shapely
 
 from app.exports.drawing import (
     Drawing,
-    Line,
-    Meaning,
     Page,
     Placed,
     Text,
     parts_within,
-    rectangle,
     scaled,
-    text_width,
-    together,
 )
 from app.exports.facts import PanelSheet, reason_not_to_cut
 from app.exports.marks import patch_sentences_within
-from app.exports.output import Correction, Output, Paper
+from app.exports.output import Output, Paper
 from app.exports.pages.joins import join_courses, joins_drawing
+from app.exports.pages.key_plan import front_pages
 from app.exports.pages.panel_drawing import pattern_drawing
 from app.exports.pages.tile_block import (
-    JOINING,
     TileWords,
     block_height,
-    correction_words,
     margin_strip,
     small_plan,
     tile_block,
@@ -35,34 +29,16 @@ from app.exports.pages.tile_block import (
 from app.exports.pages.tiling import (
     FILING_MM,
     MARGIN_MM,
-    Box,
     TilePage,
     Tiling,
-    column_letters,
     fewest_pages,
     frame,
     turns,
     upright_and_turned,
 )
-from app.exports.pages.title import (
-    Cell,
-    brief_title,
-    line_legend,
-    paragraph,
-    stacked,
-    title,
-)
 from app.units import angle_text
 from geometry.arrays import FloatArray
 
-_HEADING_MM = 3.0
-_NAME_MM = 5.0
-_SMALL_NAME_MM = 2.5
-_LARGEST_SCALE = 0.5
-_INSET_MM = 2.0
-_RIM_MM = 14.0
-_HEADING_HIGH_MM = 20.0
-_LEAST_PLAN_MM = 60.0
 _OWN_SHARE = 0.15
 
 
@@ -108,7 +84,7 @@ def tile_pages(
     page, by = tiles.page, tiles.page.correction
     shown = [tiles.shown(*at) for at in tiles.used]
     said = f"{paper_name}. {_turn_words(turn_rad)}"
-    pages = _front_pages(sheet, drawing, tiles, plan_page, said)
+    pages = front_pages(sheet, drawing, tiles, plan_page, said)
     front, outline = len(pages), outline_on_paper(sheet)
     pieces = zip(
         tiles.used, shown, parts_within(drawing, shown), parts_within(joins, shown), strict=True
@@ -147,15 +123,19 @@ def _complete_words(drawing: Drawing, tiles: Tiling) -> Drawing:
     """
     area = shapely.union_all([shapely.box(*tiles.shown(*at)) for at in tiles.used])
     shapely.prepare(area)
-    kept = [text for text in drawing.texts if shapely.contains(area, shapely.box(*text.box))]
-    return replace(drawing, texts=tuple(kept))
+    boxes = shapely.box(*np.array([text.box for text in drawing.texts]).reshape(-1, 4).T)
+    kept = np.flatnonzero(shapely.contains(area, boxes)).tolist()
+    return replace(drawing, texts=tuple(drawing.texts[row] for row in kept))
 
 
 def _own_words(part: Drawing, tiles: Tiling, at: tuple[int, int]) -> Drawing:
     """Return what a tile shows, without words that stand whole on a tile beside it."""
-    cell = shapely.box(*tiles.cell(*at))
+    left, bottom, right, top = tiles.cell(*at)
+    cell = shapely.box(left, bottom, right, top)
 
     def is_own(text: Text) -> bool:
+        if left < text.place[0] < right and bottom < text.place[1] < top:
+            return True
         ground = shapely.Polygon(text.outline)
         return bool(shapely.intersection(ground, cell).area > _OWN_SHARE * ground.area)
 
@@ -167,141 +147,3 @@ def _turn_words(turn_rad: float) -> str:
     if turn_rad == 0.0:
         return ""
     return f"Turned by {angle_text(turn_rad, 0)} to save paper."
-
-
-def _front_pages(
-    sheet: PanelSheet, drawing: Drawing, tiles: Tiling, page: TilePage, said: str
-) -> list[Page]:
-    """Return the key plan and the whole title, on one page where both have room."""
-    by = page.correction
-    room = page.width_mm - FILING_MM - MARGIN_MM - 2.0 * _INSET_MM
-    legend = line_legend(sheet, with_cut=reason_not_to_cut(sheet) is None)
-    block = title(sheet, room / by.x, legend)
-    told = scaled(block.drawing, by.x, by.y)
-    title_high = block.height_mm * by.y
-    high = page.height_mm - 2.0 * (MARGIN_MM + _INSET_MM)
-    count = len(tiles.used) + 1
-    together_fit = high - title_high - _HEADING_HIGH_MM >= _LEAST_PLAN_MM
-    heading = _heading(said, 1, count + (not together_fit), by, room)
-    brief = brief_title(sheet, room / by.x)
-    below_high = title_high if together_fit else brief.height_mm * by.y
-    plan_high = high - heading.height_mm - below_high
-    full = np.array([tiles.columns, tiles.rows]) * tiles.cell_mm
-    scale = min((room - _RIM_MM) / full[0], (plan_high - _RIM_MM) / full[1], _LARGEST_SCALE)
-    plan = _large_plan(drawing, tiles, float(scale))
-    edge, top = FILING_MM + _INSET_MM, page.height_mm - MARGIN_MM - _INSET_MM
-    middle = edge + (room - full[0] * scale) / 2.0
-    down = top - heading.height_mm - _RIM_MM / 2.0 - full[1] * scale
-    around = (Placed(frame(page.width_mm, page.height_mm)), Placed(margin_strip(page)))
-    head, placed = Placed(heading.drawing, edge, top), Placed(plan, float(middle), float(down))
-    below = Placed(told, edge, title_high + MARGIN_MM + _INSET_MM)
-    size = (page.width_mm, page.height_mm)
-    if together_fit:
-        return [Page(*size, (head, placed, below, *around))]
-    words = f"TITLE, sheet 2 of {count + 1}. {correction_words(by)}"
-    second = paragraph([words], room, _HEADING_MM, bold=True)
-    facts = Placed(told, edge, top - second.height_mm)
-    who = Placed(scaled(brief.drawing, by.x, by.y), edge, below_high + MARGIN_MM + _INSET_MM)
-    return [
-        Page(*size, (head, placed, who, *around)),
-        Page(*size, (Placed(second.drawing, edge, top), facts, *around)),
-    ]
-
-
-def _heading(said: str, number: int, count: int, by: Correction, width_mm: float) -> Cell:
-    """Return what the key plan is, and how the tiles are printed and joined."""
-    first = paragraph(
-        [f"KEY PLAN, sheet {number} of {count}: not full size. {said}"],
-        width_mm,
-        _HEADING_MM,
-        bold=True,
-    )
-    rest = paragraph(
-        [f"Tiles A from the left, 1 from the top. {JOINING}", correction_words(by)],
-        width_mm,
-        _SMALL_NAME_MM,
-    )
-    return stacked([first, rest])
-
-
-def _large_plan(drawing: Drawing, tiles: Tiling, scale: float) -> Drawing:
-    """Return outline, cells and their names at a small scale, lower left corner at (0, 0).
-
-    Where a cell is too small for its name, letters and numbers stand along the rim.
-    """
-    names = _plan_names(tiles, scale)
-    cells = [_scaled_cell(tiles, at, scale) for at in tiles.used]
-    frames = [rectangle(*cell) for cell in cells]
-    return together([_plan_outline(drawing, tiles, scale), Drawing((*frames,), (*names,))])
-
-
-def _scaled_cell(tiles: Tiling, at: tuple[int, int], scale: float) -> Box:
-    left, bottom, right, top = (np.array(tiles.cell(*at)) - [*tiles.origin] * 2) * scale
-    return float(left), float(bottom), float(right), float(top)
-
-
-def _plan_names(tiles: Tiling, scale: float) -> list[Text]:
-    cells = [(tiles.name(*at), _scaled_cell(tiles, at, scale)) for at in tiles.used]
-    width, height = tiles.cell_mm[0] * scale, tiles.cell_mm[1] * scale
-    for size in (_NAME_MM, _SMALL_NAME_MM):
-        widest = max(text_width(name, size, bold=True) for name, _ in cells)
-        if widest + 1.5 < width and 1.6 * size < height:
-            return [
-                Text(
-                    name,
-                    ((box[0] + box[2]) / 2.0, (box[1] + box[3] - size) / 2.0),
-                    size,
-                    "middle",
-                    bold=True,
-                    masked=True,
-                )
-                for name, box in cells
-            ]
-    return _rim_names(tiles, width, height)
-
-
-def _rim_names(tiles: Tiling, width_mm: float, height_mm: float) -> list[Text]:
-    """Return letters above the columns and numbers left of the rows, as many as have room."""
-    size, high = _SMALL_NAME_MM, tiles.rows * height_mm
-    widest = text_width(column_letters(tiles.columns - 1), size, bold=True) + 1.5
-    every = max(1, int(np.ceil(widest / width_mm)))
-    texts = [
-        Text(
-            column_letters(column),
-            ((column + 0.5) * width_mm, high + 1.2),
-            size,
-            "middle",
-            bold=True,
-        )
-        for column in range(0, tiles.columns, every)
-    ]
-    every = max(1, int(np.ceil(1.6 * size / height_mm)))
-    texts += [
-        Text(
-            str(tiles.rows - row),
-            (-1.2, (row + 0.5) * height_mm - size / 2.0),
-            size,
-            "end",
-            bold=True,
-        )
-        for row in range(tiles.rows - 1, -1, -every)
-    ]
-    return texts
-
-
-def _plan_outline(drawing: Drawing, tiles: Tiling, scale: float) -> Drawing:
-    """Return the outlines and patches of a pattern at a small scale."""
-    drawn_as = {
-        Meaning.NET: Meaning.FRAME,
-        Meaning.AFTER_FORMING: Meaning.FRAME,
-        Meaning.CUT: Meaning.JOIN,
-        Meaning.NO_DATA: Meaning.NO_DATA,
-        Meaning.COPIED: Meaning.COPIED,
-    }
-    return Drawing(
-        tuple(
-            Line(drawn_as[line.meaning], (line.points - tiles.origin) * scale, line.closed)
-            for line in drawing.lines
-            if line.meaning in drawn_as
-        )
-    )

@@ -170,20 +170,6 @@ def ways_cell(sheet: PanelSheet) -> Cell:
     return Cell(Drawing(tuple(lines), tuple(texts)), 12.0)
 
 
-def brief_title(sheet: PanelSheet, width_mm: float) -> Cell:
-    """Return what a page says that has no room for the whole title: who, which face, how sure."""
-    told = [
-        f"{sheet_words(sheet.job)}. {revision_words(sheet.job)}",
-        f"{short_proof_words(sheet.job)}. {sure_words(sheet)}",
-        f"Surface: {sheet.job.surface}. Scan file in {sheet.job.scan_unit}.",
-        CAUTION,
-    ]
-    if width_mm < 2.0 * CELL_MM:
-        return stacked([identity(sheet), paragraph(told, width_mm)])
-    pitch = max(CELL_MM + _GAP_MM, width_mm / 2.0)
-    return in_columns([identity(sheet), paragraph(told, width_mm - pitch)], 2, pitch)
-
-
 def listed_cells(sheet: PanelSheet, width_mm: float) -> list[Cell]:
     """Return what found no room on the blank, as a list; nothing where all of it did."""
     rows = listed_words(sheet)

@@ -83,7 +83,7 @@ def covered(joins: Drawing, places: FloatArray) -> BoolArray:
     """Return which places stand under joins, marks and their words, or a pixel or two off."""
     pieces = [shapely.LineString(line.points).buffer(0.45) for line in joins.lines]
     pieces += [shapely.LinearRing(line.points).buffer(0.45) for line in joins.lines if line.closed]
-    pieces += [shapely.box(*text.box).buffer(0.4) for text in joins.texts]
+    pieces += [shapely.box(*text.box).buffer(0.9) for text in joins.texts]
     area = shapely.union_all(pieces)
     shapely.prepare(area)
     return np.asarray(shapely.contains_xy(area, *places.T))

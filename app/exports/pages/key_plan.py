@@ -1,0 +1,256 @@
+"""The pages before the tiles: a large plan of how they lie, and the whole title."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from app.exports.drawing import (
+    Drawing,
+    Line,
+    Meaning,
+    Page,
+    Placed,
+    Text,
+    rectangle,
+    scaled,
+    text_width,
+    together,
+)
+from app.exports.facts import PanelSheet, reason_not_to_cut
+from app.exports.marks import patch_sentences
+from app.exports.output import Correction
+from app.exports.pages.tile_block import (
+    JOINING,
+    TileWords,
+    block_height,
+    correction_words,
+    margin_strip,
+    tile_block,
+)
+from app.exports.pages.tiling import (
+    FILING_MM,
+    MARGIN_MM,
+    Box,
+    TilePage,
+    Tiling,
+    column_letters,
+    frame,
+)
+from app.exports.pages.title import Cell, line_legend, paragraph, stacked, title
+
+_HEADING_MM = 3.0
+_NAME_MM = 5.0
+_SMALL_NAME_MM = 2.5
+_LARGEST_SCALE = 0.5
+_INSET_MM = 2.0
+_RIM_MM = 14.0
+_HEADING_HIGH_MM = 20.0
+_LEAST_PLAN_MM = 60.0
+
+
+@dataclass(frozen=True, eq=False)
+class _Title:
+    """The whole title on a page, true to size once printed, and whether it has room there."""
+
+    page: TilePage
+    drawing: Drawing
+    height_mm: float
+
+    @property
+    def room_mm(self) -> float:
+        """Height left on the page, beside the title and a heading."""
+        inner = self.page.height_mm - 2.0 * (MARGIN_MM + _INSET_MM)
+        return inner - self.height_mm - _HEADING_HIGH_MM
+
+
+def front_pages(
+    sheet: PanelSheet, drawing: Drawing, tiles: Tiling, page: TilePage, said: str
+) -> list[Page]:
+    """Return the key plan and the whole title, on one page where both have room.
+
+    Parameters
+    ----------
+    sheet : PanelSheet
+    drawing : Drawing
+        The pattern that is tiled.
+    tiles : Tiling
+    page : TilePage
+        The paper as it runs through the printer.
+    said : str
+        On what it is printed, and how it lies.
+    """
+    whole = _title(sheet, page)
+    count = len(tiles.used) + 1
+    if whole.room_mm >= _LEAST_PLAN_MM:
+        edge = FILING_MM + _INSET_MM
+        below = Placed(whole.drawing, edge, whole.height_mm + MARGIN_MM + _INSET_MM)
+        taken = whole.height_mm + _INSET_MM
+        return [
+            _plan_page(
+                drawing, tiles, page, f"sheet 1 of {count}: not full size. {said}", (below, taken)
+            )
+        ]
+    count += 1
+    wide = page.width_mm - FILING_MM - MARGIN_MM
+    high = block_height(sheet, wide, page.correction)
+    words = TileWords(
+        "KEY PLAN", f"sheet 1 of {count}", page.correction, tuple(patch_sentences(sheet))
+    )
+    below = Placed(tile_block(sheet, words, Drawing(), wide, high), FILING_MM, MARGIN_MM)
+    plan = _plan_page(
+        drawing, tiles, page, f"sheet 1 of {count}: not full size. {said}", (below, high)
+    )
+    return [plan, _title_page(sheet, page, whole, f"sheet 2 of {count}")]
+
+
+def _title(sheet: PanelSheet, page: TilePage) -> _Title:
+    by = page.correction
+    room = page.width_mm - FILING_MM - MARGIN_MM - 2.0 * _INSET_MM
+    legend = line_legend(sheet, with_cut=reason_not_to_cut(sheet) is None)
+    block = title(sheet, room / by.x, legend)
+    return _Title(page, scaled(block.drawing, by.x, by.y), block.height_mm * by.y)
+
+
+def _title_page(sheet: PanelSheet, page: TilePage, upright: _Title, numbered: str) -> Page:
+    """Return the title on a page of its own, on its side where it has room only so."""
+    by = page.correction
+    side = replace(
+        page,
+        width_mm=page.height_mm,
+        height_mm=page.width_mm,
+        correction=Correction(by.y, by.x),
+    )
+    chosen = upright if upright.room_mm >= 0.0 else max(upright, _title(sheet, side), key=_room)
+    at = chosen.page
+    edge, top = FILING_MM + _INSET_MM, at.height_mm - MARGIN_MM - _INSET_MM
+    words = f"TITLE, {numbered}. {correction_words(at.correction)}"
+    heading = paragraph([words], at.width_mm - edge - MARGIN_MM, _HEADING_MM, bold=True)
+    contents = (
+        Placed(heading.drawing, edge, top),
+        Placed(chosen.drawing, edge, top - heading.height_mm),
+        Placed(frame(at.width_mm, at.height_mm)),
+        Placed(margin_strip(at)),
+    )
+    return Page(at.width_mm, at.height_mm, contents)
+
+
+def _room(whole: _Title) -> float:
+    return whole.room_mm
+
+
+def _plan_page(
+    drawing: Drawing, tiles: Tiling, page: TilePage, said: str, below: tuple[Placed, float]
+) -> Page:
+    """Return the page with the large plan; what stands below it takes so much of its height."""
+    beneath, taken_mm = below
+    room = page.width_mm - FILING_MM - MARGIN_MM - 2.0 * _INSET_MM
+    heading = _heading(said, page.correction, room)
+    high = page.height_mm - 2.0 * MARGIN_MM - _INSET_MM - heading.height_mm - taken_mm
+    full = np.array([tiles.columns, tiles.rows]) * tiles.cell_mm
+    scale = min((room - _RIM_MM) / full[0], (high - _RIM_MM) / full[1], _LARGEST_SCALE)
+    plan = _large_plan(drawing, tiles, float(scale))
+    edge, top = FILING_MM + _INSET_MM, page.height_mm - MARGIN_MM - _INSET_MM
+    middle = edge + (room - full[0] * scale) / 2.0
+    down = top - heading.height_mm - _RIM_MM / 2.0 - full[1] * scale
+    contents = (
+        Placed(heading.drawing, edge, top),
+        Placed(plan, float(middle), float(down)),
+        beneath,
+        Placed(frame(page.width_mm, page.height_mm)),
+        Placed(margin_strip(page)),
+    )
+    return Page(page.width_mm, page.height_mm, contents)
+
+
+def _heading(said: str, by: Correction, width_mm: float) -> Cell:
+    """Return what the key plan is, and how the tiles are printed and joined."""
+    first = paragraph([f"KEY PLAN, {said}"], width_mm, _HEADING_MM, bold=True)
+    rest = paragraph(
+        [f"Tiles A from the left, 1 from the top. {JOINING}", correction_words(by)],
+        width_mm,
+        _SMALL_NAME_MM,
+    )
+    return stacked([first, rest])
+
+
+def _large_plan(drawing: Drawing, tiles: Tiling, scale: float) -> Drawing:
+    """Return outline, cells and their names at a small scale, lower left corner at (0, 0).
+
+    Where a cell is too small for its name, letters and numbers stand along the rim.
+    """
+    names = _plan_names(tiles, scale)
+    cells = [_scaled_cell(tiles, at, scale) for at in tiles.used]
+    frames = [rectangle(*cell) for cell in cells]
+    return together([_plan_outline(drawing, tiles, scale), Drawing((*frames,), (*names,))])
+
+
+def _scaled_cell(tiles: Tiling, at: tuple[int, int], scale: float) -> Box:
+    left, bottom, right, top = (np.array(tiles.cell(*at)) - [*tiles.origin] * 2) * scale
+    return float(left), float(bottom), float(right), float(top)
+
+
+def _plan_names(tiles: Tiling, scale: float) -> list[Text]:
+    cells = [(tiles.name(*at), _scaled_cell(tiles, at, scale)) for at in tiles.used]
+    width, height = tiles.cell_mm[0] * scale, tiles.cell_mm[1] * scale
+    for size in (_NAME_MM, _SMALL_NAME_MM):
+        widest = max(text_width(name, size, bold=True) for name, _ in cells)
+        if widest + 1.5 < width and 1.6 * size < height:
+            return [
+                Text(
+                    name,
+                    ((box[0] + box[2]) / 2.0, (box[1] + box[3] - size) / 2.0),
+                    size,
+                    "middle",
+                    bold=True,
+                    masked=True,
+                )
+                for name, box in cells
+            ]
+    return _rim_names(tiles, width, height)
+
+
+def _rim_names(tiles: Tiling, width_mm: float, height_mm: float) -> list[Text]:
+    """Return letters above the columns and numbers left of the rows, as many as have room."""
+    size, high = _SMALL_NAME_MM, tiles.rows * height_mm
+    widest = text_width(column_letters(tiles.columns - 1), size, bold=True) + 1.5
+    every = max(1, int(np.ceil(widest / width_mm)))
+    texts = [
+        Text(
+            column_letters(column),
+            ((column + 0.5) * width_mm, high + 1.2),
+            size,
+            "middle",
+            bold=True,
+        )
+        for column in range(0, tiles.columns, every)
+    ]
+    every = max(1, int(np.ceil(1.6 * size / height_mm)))
+    texts += [
+        Text(
+            str(tiles.rows - row),
+            (-1.2, (row + 0.5) * height_mm - size / 2.0),
+            size,
+            "end",
+            bold=True,
+        )
+        for row in range(tiles.rows - 1, -1, -every)
+    ]
+    return texts
+
+
+def _plan_outline(drawing: Drawing, tiles: Tiling, scale: float) -> Drawing:
+    """Return the outlines and patches of a pattern at a small scale."""
+    drawn_as = {
+        Meaning.NET: Meaning.FRAME,
+        Meaning.AFTER_FORMING: Meaning.FRAME,
+        Meaning.CUT: Meaning.JOIN,
+        Meaning.NO_DATA: Meaning.NO_DATA,
+        Meaning.COPIED: Meaning.COPIED,
+    }
+    return Drawing(
+        tuple(
+            Line(drawn_as[line.meaning], (line.points - tiles.origin) * scale, line.closed)
+            for line in drawing.lines
+            if line.meaning in drawn_as
+        )
+    )
