@@ -76,6 +76,10 @@ class Span:
         i, j = self.at if at is None else at
         return np.stack([self.start.points[i], self.end.points[j]])
 
+    def straight_mm(self, at: tuple[int, int]) -> float:
+        """Return how far apart the ends are, held at some of the curves' points."""
+        return line_length(self.ends(at))
+
     def slack(self, line: FloatArray) -> float:
         """Return how much the ends' places across their edges change the length of a tape."""
         leaving = (line[1] - line[0], line[-2] - line[-1])
@@ -99,7 +103,7 @@ def span_values(skin: TapedSkin, allowed: Allowance) -> Iterator[TapeValue]:
         straight = line_length(ends)
         if straight < SHORTEST_MM or not all(_end_is_clear(skin, span)):
             continue
-        moved = _moved(span, ends, lambda slip: line_length(span.ends(slip)))  # noqa: B023
+        moved = _moved(span, ends, span.straight_mm)
         limit = allowed.off_mm(straight)
         if moved <= SLIP_SHARE * limit:
             deep = skin.depth(ends[0] + np.linspace(0.0, 1.0, 25)[:, None] * (ends[1] - ends[0]))
