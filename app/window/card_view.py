@@ -37,7 +37,7 @@ from app.job import (
     without_stage,
 )
 from app.units import decimal_inch_text, mm_text, plain_number
-from app.window.steps.step_view import LengthEdit
+from app.window.steps import LengthEdit
 from app.window.words import sentence
 
 _HEADS = ("Stage", "Stands", "Waiting for")

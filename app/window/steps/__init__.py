@@ -9,13 +9,14 @@ from app.window.steps.seams_view import SeamsView
 from app.window.steps.sides_view import SidesView
 from app.window.steps.size_view import SizeView
 from app.window.steps.standing import Desk
-from app.window.steps.step_view import NarrowBox, StepView
+from app.window.steps.step_view import LengthEdit, NarrowBox, StepView
 from app.window.steps.tidy_view import TidyView
 
 __all__ = [
     "BlanksView",
     "DatumView",
     "Desk",
+    "LengthEdit",
     "LinesView",
     "NarrowBox",
     "PaperView",
