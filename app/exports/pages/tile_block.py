@@ -31,6 +31,8 @@ from app.exports.pages.title import ARROW_MM, Cell, bars, front_words, stacked, 
 from app.exports.words import (
     CAUTION,
     face_words,
+    grain_words,
+    job_words,
     makes_words,
     revision_words,
     sheet_words,
@@ -83,7 +85,8 @@ def block_height(sheet: PanelSheet, width_mm: float, correction: Correction) -> 
     """Return how high the title along a tile's foot is at a width, whichever tile it is."""
     patches = tuple(patch_meanings(sheet).values())
     most = TileWords("TILE AB12", "sheet 100 of 100", correction, patches)
-    return _upper(sheet, most, Drawing(), width_mm).height_mm + _BARS_HIGH_MM
+    upper = _upper(sheet, most, Drawing(), width_mm).height_mm
+    return upper + _BARS_HIGH_MM + _foot(sheet, width_mm).height_mm
 
 
 def tile_block(
@@ -103,9 +106,18 @@ def tile_block(
     upper = _upper(sheet, words, plan, width_mm)
     level = scaled(bars(vertical=False), words.correction.x, words.correction.y)
     rows = _caution_beside_bars(width_mm)
-    caution = _column(rows, bold=True).drawing.moved(_BARS_MM, _BARS_HIGH_MM - 1.0)
+    foot = _foot(sheet, width_mm)
+    up = foot.height_mm
+    caution = _column(rows, bold=True).drawing.moved(_BARS_MM, up + _BARS_HIGH_MM - 1.0)
     rule = Drawing((straight(0.0, height_mm, width_mm, height_mm),))
-    return together([rule, upper.drawing.moved(0.0, height_mm), level.moved(0.8, 2.6), caution])
+    below = [foot.drawing.moved(2.0, up), level.moved(0.8, up + 2.6), caution]
+    return together([rule, upper.drawing.moved(0.0, height_mm), *below])
+
+
+def _foot(sheet: PanelSheet, width_mm: float) -> Cell:
+    """Return job, model, grain and how sure the size is, across the whole width below the bars."""
+    told = f"{job_words(sheet.job)}. {grain_words(sheet.job)}. {sure_words(sheet)}"
+    return _column(wrapped(told, width_mm - 4.0, _SMALL_MM))
 
 
 def _caution_beside_bars(width_mm: float) -> list[str]:

@@ -315,14 +315,18 @@ def footer(sheet: PanelSheet, width_mm: float, rows: Sequence[str], *, full_size
             (sheet.panel.upper(), 5.0, 6.2),
             (face_words(job), 4.0, 12.4),
             (makes_words(sheet.panel), 4.0, 18.4),
-            (job_words(job), 3.0, 23.4),
+            (job.job, 3.0, 23.4),
             (front_words(sheet), 3.0, 28.2),
             (grain_words(job), 2.6, 32.6),
         )
     ]
     small = [*rows, f"{sheet_words(job)}  {revision_words(job)}", short_proof_words(job)]
     column = paragraph(small, width_mm - 114.0).drawing.moved(113.0, top)
-    tail = [sure_words(sheet), f"Surface: {job.surface}. Scan file in {job.scan_unit}.", CAUTION]
+    tail = [
+        f"{job_words(job)}. {sure_words(sheet)}",
+        f"Surface: {job.surface}. Scan file in {job.scan_unit}.",
+        CAUTION,
+    ]
     left = 108.0 if full_size else 0.0
     words = paragraph(tail, width_mm - left).drawing.moved(left, 19.0)
     parts = [

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 import shapely
 
-from app.exports import PanelSheet
+from app.exports import PanelSheet, sheaves_of_panel
 from app.exports.drawing.drawing import Drawing, Line, Meaning, Text
 from app.exports.drawing.lettering import BOLD, PLAIN, font, printable
 from app.exports.drawing.page import Page
@@ -150,6 +150,33 @@ def test_a_pattern_carries_its_whole_label_and_so_does_its_title() -> None:
     assert page.contents[2].drawing.pictures  # the thumbnail tank
     for letter in ("A: top strip", "F1: free edge", "F2: free edge", "F3: free edge"):
         assert letter in words_of(pattern_drawing(sheet))
+
+
+EVERY_PAGE_SAYS = (
+    "Brackwater 225 scrambler, Brackwater 225",
+    "LEFT SIDE",
+    "MARK THIS FACE: INSIDE",
+    "MAKES THE",
+    "FRONT",
+    "TOP",
+    "GRAIN",
+    "3003-H14 1.6 mm",
+    "Rev 3 2026-03-02, replaces rev 2: throw older prints away",
+    "SIZE PROVED by 2 tapes",
+    "Size sure to \u00b10.7 mm",
+    "Shop aid, not an approval.",
+)
+
+
+def test_no_page_of_a_panel_leaves_without_its_label() -> None:
+    """Every page of every file: pattern, key plan, tiles, shape map, bench pages."""
+    pages = [page for sheaf in sheaves_of_panel(labelled("left side")) for page in sheaf.pages]
+    assert len(pages) > 12
+    for page in pages:
+        said = " ".join(words_on(page).split())
+        for sentence in EVERY_PAGE_SAYS:
+            assert sentence in said, (sentence, said)
+        assert any(placed.drawing.pictures for placed in page.contents)
 
 
 def small_sheet(across_mm: float) -> PanelSheet:
