@@ -168,6 +168,9 @@ class MainWindow(QMainWindow):
         self.comparison.put_away_requested.connect(self.comparer.put_away)
         self.comparison.take_requested.connect(self.comparer.take)
         _connect_views(self.views, self.foreman, self.press, self.comparer)
+        paper = self.views["Paper"]
+        if isinstance(paper, PaperView):
+            paper.panel_chosen.connect(self.pages.show_panel)
         self.setters.connect_views(self.views)
         self.setters.said.connect(self.bottom.say)
         self.board.said.connect(self.bottom.say)

@@ -137,6 +137,14 @@ class PagesSide(QWidget):
         self._place = (at, number)
         self._display()
 
+    def show_panel(self, panel: str) -> None:
+        """Show the first page of a panel, unless one of its pages is shown."""
+        if self.sheaf is None or self.sheaf.title.endswith(f": {panel}"):
+            return
+        found = [each.name for each in self._sheaves if each.title.endswith(f": {panel}")]
+        if found:
+            self.choose(found[0])
+
     def _leaf(self, by: int) -> None:
         places = [
             (at, number)

@@ -1,6 +1,7 @@
 """`PrinterCheck`: what the bars of the check page measure, and so what puts the printer right."""
 
 from PySide6.QtCore import Signal
+from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QComboBox, QGridLayout, QLabel, QPushButton, QWidget
 
 from app.exports import (
@@ -39,6 +40,8 @@ class PrinterCheck(QWidget):
         grid.setColumnStretch(1, 1)
         self._papers: tuple[Paper, ...] = (A4,)
         self._carried = Correction()
+        self._there: tuple[str, ...] = ()
+        self._known: tuple[str, ...] = ()
         self.printer, self.paper = NarrowBox(), NarrowBox()
         self.printer.setEditable(True)
         self.printer.setInsertPolicy(QComboBox.InsertPolicy.NoInsert)
@@ -77,13 +80,8 @@ class PrinterCheck(QWidget):
         """Show which printer pages are made for, and by how much they are drawn out for it."""
         self._carried = desk.output.correction
         self._papers = desk.output.papers or (A4,)
-        names = [ANY, *dict.fromkeys((*printer_names(), *desk.printers))]
-        if [self.printer.itemText(at) for at in range(self.printer.count())] != names:
-            self.printer.clear()
-            self.printer.addItems(names)
-        typed = self.printer.lineEdit()
-        if typed is None or not typed.hasFocus():
-            self.printer.setCurrentText(desk.printer or ANY)
+        self._known = tuple(desk.printers)
+        self._list_printers(desk.printer)
         papers = [paper.name for paper in self._papers]
         if [self.paper.itemText(at) for at in range(self.paper.count())] != papers:
             self.paper.clear()
@@ -92,6 +90,23 @@ class PrinterCheck(QWidget):
             field.unit = "in" if desk.show == "in" else "mm"
         self._tell_drawn()
         self.told.setText(correction_words(desk.output.correction))
+
+    def showEvent(self, event: QShowEvent) -> None:  # noqa: N802
+        """Ask the computer for its printers when the fields are unfolded: that can take a while."""
+        super().showEvent(event)
+        self._there = printer_names()
+        self._list_printers(self._name())
+
+    def _list_printers(self, chosen: str) -> None:
+        names = [ANY, *dict.fromkeys((*self._there, *self._known))]
+        typed = self.printer.lineEdit()
+        is_typing = typed is not None and typed.hasFocus()
+        if [self.printer.itemText(at) for at in range(self.printer.count())] != names:
+            self.printer.clear()
+            self.printer.addItems(names)
+            is_typing = False
+        if not is_typing:
+            self.printer.setCurrentText(chosen or ANY)
 
     def _tell_drawn(self) -> None:
         """Say in the empty fields how long the bars of the paper chosen are meant to be."""

@@ -94,7 +94,9 @@ def test_what_lies_outside_a_clip_is_not_drawn(app: object) -> None:
 def a_sheaf(name: str, count: int) -> Sheaf:
     line = Line(Meaning.FRAME, np.array([[10.0, 10.0], [90.0, 130.0]]))
     return Sheaf(
-        name, name, tuple(Page(100.0, 140.0, (Placed(Drawing((line,))),)) for _ in range(count))
+        name,
+        f"job: {name}",
+        tuple(Page(100.0, 140.0, (Placed(Drawing((line,))),)) for _ in range(count)),
     )
 
 
@@ -116,6 +118,8 @@ def test_pages_are_leafed_through_from_file_to_file_and_zoomed_about_the_pointer
         side.next_page()
         seen.append((side.sheaf.name, side.page_number))  # type: ignore[union-attr]
     assert seen == [("one.pdf", 0), ("one.pdf", 1), ("two.pdf", 0), ("two.pdf", 0)]
+    side.show_panel("one.pdf")  # their titles end in a panel's name
+    assert side.sheaf is sheaves[0]
     place = QPointF(200.0, 150.0)
     before = side.canvas.place_at(place)
     side.canvas.zoom(3.0, place)
