@@ -7,14 +7,17 @@ import numpy as np
 from app.exports.drawing import Drawing, Meaning, Text, fitted, layer_of, rectangle, together
 from app.exports.facts import PanelSheet, reason_not_to_cut
 from app.exports.marks import patch_meanings, with_outline
-from app.exports.pages.panel_drawing import pattern_drawing
+from app.exports.pages.panel_drawing import listed_words, pattern_drawing
 from app.exports.words import (
     CAUTION,
     face_words,
+    grain_words,
+    job_words,
     makes_words,
     proof_words,
     revision_words,
     sheet_words,
+    sure_words,
 )
 from geometry.arrays import FloatArray
 from geometry.pattern import Outline
@@ -78,14 +81,16 @@ def _beside(sheet: PanelSheet, drawing: Drawing) -> Drawing:
     square = rectangle(left, top - SQUARE_MM, left + SQUARE_MM, top, Meaning.BAR)
     rows = [
         "SCALE CHECK: this square is 100 mm (3.937 in) each way. Drawing unit: mm.",
-        sheet.job.job,
+        job_words(sheet.job),
         f"{sheet.panel.upper()}. {face_words(sheet.job)}",
         makes_words(sheet.panel),
         f"{sheet_words(sheet.job)}. {revision_words(sheet.job)}",
         proof_words(sheet.job),
+        f"{grain_words(sheet.job)}. {sure_words(sheet)}",
         *(f"{words} (layer {layer_of(m)})" for m, words in patch_meanings(sheet).items()),
         "Cut layer CUT only. AFTER_FORMING is cut after forming. All else is drawn, not cut.",
         CAUTION,
+        *listed_words(sheet),
     ]
     place = np.array([left + SQUARE_MM + 8.0, top - 8.0])
     texts = [

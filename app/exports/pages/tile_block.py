@@ -115,8 +115,8 @@ def tile_block(
 
 
 def _foot(sheet: PanelSheet, width_mm: float) -> Cell:
-    """Return job, model, grain and how sure the size is, across the whole width below the bars."""
-    told = f"{job_words(sheet.job)}. {grain_words(sheet.job)}. {sure_words(sheet)}"
+    """Return job, model and grain, across the whole width below the bars."""
+    told = f"{job_words(sheet.job)}. {grain_words(sheet.job)}."
     return _column(wrapped(told, width_mm - 4.0, _SMALL_MM))
 
 
