@@ -47,6 +47,9 @@ _LEAST_LINE_MM = 10.0
 _ALONG_RIM_MM = 1.5
 """A line that keeps nearer to the rim than this runs along it."""
 
+_ROUND_REACH_MM = 20.0
+"""So far beside a character line its own round bends the metal: lines tell radii up to 18 mm."""
+
 _WHOLE_EDGE_MM = 1e9
 """No edge is so long that a tick falls within it."""
 
@@ -247,6 +250,7 @@ def bare_pattern(
     field = ShapeField(flat.flat_vertices, flat.faces, flat.stretches)
     report(0.6, "openings")
     filled, copied = _marked_faces(flat, panel)
+    lines = () if panel is None else _carried_lines(flat, panel.lines)
     pattern = Pattern(
         net=locked(np.ascontiguousarray(net)),
         trim=None,
@@ -263,9 +267,9 @@ def bare_pattern(
         contours=(),
         shape=field,
         levels=np.empty(0),
-        rolls=_long_enough(roll_lines(flat, filled=filled), net),
+        rolls=_to_roll(roll_lines(flat, filled=filled), net, lines),
         thinnest=thinnest_place(flat),
-        character_lines=() if panel is None else _carried_lines(flat, panel.lines),
+        character_lines=lines,
         allowance_of_edge=cuts,
     )
     report(0.9, "trim line")
@@ -387,10 +391,27 @@ def _marks(
     )
 
 
-def _long_enough(rolls: tuple[RollLine, ...], net: FloatArray) -> tuple[RollLine, ...]:
-    """Return the lines that reach at least half across the blank: shorter ones guide no roller."""
+def _to_roll(
+    rolls: tuple[RollLine, ...], net: FloatArray, lines: Sequence[FloatArray]
+) -> tuple[RollLine, ...]:
+    """Return the lines a roller is guided by: long enough, and no part of a character line.
+
+    A line that reaches less than half across the blank guides no roller; one that runs along a
+    locked line tells of the line's own round, which is worked by hand and drawn already.
+    """
     least = 0.5 * float(np.ptp(net, axis=0).min())
-    return tuple(roll for roll in rolls if polyline_length(roll.points) >= least)
+    crisp = shapely.MultiLineString([line for line in lines if len(line) > 1])
+    return tuple(
+        roll
+        for roll in rolls
+        if polyline_length(roll.points) >= least
+        and (crisp.is_empty or not _runs_along(roll.points, crisp))
+    )
+
+
+def _runs_along(points: FloatArray, lines: shapely.MultiLineString) -> bool:
+    """Return whether most of a line's points lie within the reach of a character line's round."""
+    return bool(np.median(shapely.distance(shapely.points(points), lines)) < _ROUND_REACH_MM)
 
 
 def with_centre_lines(

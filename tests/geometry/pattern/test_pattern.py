@@ -15,7 +15,7 @@ from geometry.pattern import (
     with_centre_lines,
 )
 from geometry.pattern.grid import centre_of, grid_lines
-from tests.app.exports.sample_sheets import cut_panel, flat_panel
+from tests.app.exports.sample_sheets import CutPanel, cut_panel, flat_panel
 from tests.bodies import cylinder_sheet
 from tests.geometry.pattern.stand_ins import dome
 
@@ -159,3 +159,18 @@ def test_marked_faces_and_locked_lines_come_onto_the_blank() -> None:
     assert drawn == pytest.approx(shapely.area(shapely.polygons(corners)).sum(), rel=1e-9)
     (carried,) = pattern.character_lines
     np.testing.assert_allclose(carried, carried_points(flat, line), atol=1e-9)
+
+
+def test_a_roll_line_along_a_locked_line_is_left_to_the_line() -> None:
+    """On a rolled sheet whose top is locked, only the lines within 20 mm of it are left out."""
+    sheet = cylinder_sheet(100.0, np.pi, 250.0, 60, 24)
+    flat = laid_along(flatten(sheet), np.array([1.0, 0.0, 0.0]))
+    top = sheet.vertices[np.abs(sheet.vertices[:, 1]) < 1e-6]
+    line = top[np.argsort(top[:, 0])]
+    none = np.zeros(len(flat.faces), bool)
+    panel = CutPanel("half", sheet, none, (), (), none, lines=(line,))
+    every, told = bare_pattern(flat).rolls, bare_pattern(flat, panel).rolls
+    (locked,) = bare_pattern(flat, panel).character_lines
+    off = [np.abs(roll.points[:, 1].mean() - locked[:, 1].mean()) for roll in every]
+    assert min(off) < 20.0 < max(off)
+    assert len(told) == sum(away >= 20.0 for away in off)
