@@ -85,8 +85,7 @@ def block_height(sheet: PanelSheet, width_mm: float, correction: Correction) -> 
     """Return how high the title along a tile's foot is at a width, whichever tile it is."""
     patches = tuple(patch_meanings(sheet).values())
     most = TileWords("TILE AB12", "sheet 100 of 100", correction, patches)
-    upper = _upper(sheet, most, Drawing(), width_mm).height_mm
-    return upper + _BARS_HIGH_MM + _foot(sheet, width_mm).height_mm
+    return _upper(sheet, most, Drawing(), width_mm).height_mm + _BARS_HIGH_MM
 
 
 def tile_block(
@@ -106,18 +105,9 @@ def tile_block(
     upper = _upper(sheet, words, plan, width_mm)
     level = scaled(bars(vertical=False), words.correction.x, words.correction.y)
     rows = _caution_beside_bars(width_mm)
-    foot = _foot(sheet, width_mm)
-    up = foot.height_mm
-    caution = _column(rows, bold=True).drawing.moved(_BARS_MM, up + _BARS_HIGH_MM - 1.0)
+    caution = _column(rows, bold=True).drawing.moved(_BARS_MM, _BARS_HIGH_MM - 1.0)
     rule = Drawing((straight(0.0, height_mm, width_mm, height_mm),))
-    below = [foot.drawing.moved(2.0, up), level.moved(0.8, up + 2.6), caution]
-    return together([rule, upper.drawing.moved(0.0, height_mm), *below])
-
-
-def _foot(sheet: PanelSheet, width_mm: float) -> Cell:
-    """Return job, model and grain, across the whole width below the bars."""
-    told = f"{job_words(sheet.job)}. {grain_words(sheet.job)}."
-    return _column(wrapped(told, width_mm - 4.0, _SMALL_MM))
+    return together([rule, upper.drawing.moved(0.0, height_mm), level.moved(0.8, 2.6), caution])
 
 
 def _caution_beside_bars(width_mm: float) -> list[str]:
@@ -218,7 +208,9 @@ def _told(sheet: PanelSheet, words: TileWords, page_mm: float) -> list[str]:
     job = sheet.job
     reason = reason_not_to_cut(sheet)
     facts = (
-        f"{sheet_words(job)}, {revision_words(job)}",
+        job_words(job),
+        f"{sheet_words(job)}, {grain_words(job)}",
+        revision_words(job),
         short_proof_words(job),
         sure_words(sheet).removesuffix("."),
         f"Surface: {job.surface}",
