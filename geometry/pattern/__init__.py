@@ -26,8 +26,9 @@ from geometry.pattern.contours import (
     vertex_average,
 )
 from geometry.pattern.curve import Curve, circle_curve, straight_curve
-from geometry.pattern.curve_fitting import FittedCurve, Outline, fitted_curve
+from geometry.pattern.curve_fitting import FittedCurve, fitted_curve
 from geometry.pattern.curve_outlines import OutlineCurves, outline_curves
+from geometry.pattern.curve_runs import Outline
 from geometry.pattern.edges import PatternEdge, WitnessMark, edge_letters, rim_edges
 from geometry.pattern.form_ticks import (
     Deepest,

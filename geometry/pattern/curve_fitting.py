@@ -3,25 +3,15 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Literal
 
 import numpy as np
-import shapely
 
 from geometry.arrays import FloatArray, IntArray, locked
 from geometry.pattern.curve import Curve, straight_curve
-from geometry.pattern.curve_course import Course, course_along, found_corners
-from geometry.pattern.curve_spans import Span, SpanFit, one_arc, one_cubic, two_arcs
+from geometry.pattern.curve_course import found_corners
+from geometry.pattern.curve_runs import FittedRun, Outline, fitted_run
 
-Outline = Literal["arcs", "splines"]
-
-_BAND = 0.6
-"""How much of the tolerance calming the line may take; the rest is for its pieces."""
-
-_MARGIN = 0.95
 _MOST_TRIES = 6
-_MEASURED = 1.0 / 200.0
-"""Curves are measured along chords that leave them by this part of the tolerance."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -84,19 +74,25 @@ def fitted_curve(
     breaks = np.union1d(given, found_corners(distinct, closed=closed))
     if not closed:
         breaks = np.union1d(breaks, [0, len(distinct) - 1])
-    kept: dict[tuple[int, int], list[Span]] = {}
+    kept: dict[tuple[int, int], FittedRun] = {}
     for left in reversed(range(_MOST_TRIES)):
-        curve, at_corners = _fit(
-            distinct, breaks, kept, closed=closed, kind=kind, tolerance_mm=tolerance_mm
-        )
-        of_points, of_chords = _off(curve, distinct, breaks, _MEASURED * tolerance_mm)
-        bad = np.flatnonzero(of_chords > tolerance_mm)
-        missed = np.setdiff1d(np.flatnonzero(of_points > tolerance_mm), breaks)
-        if left == 0 or not len(bad) + len(missed):
+        runs = _runs(len(distinct), breaks, closed=closed)
+        for run in runs:
+            ends = (int(run[0]), int(run[-1]))
+            if ends not in kept:
+                kept[ends] = fitted_run(
+                    distinct[run], is_loop=not len(breaks), kind=kind, tolerance_mm=tolerance_mm
+                )
+        fits = [kept[int(run[0]), int(run[-1])] for run in runs]
+        more = [_missed(run, fit, tolerance_mm) for run, fit in zip(runs, fits, strict=True)]
+        if left == 0 or not sum(len(missed) for missed in more):
             break
-        # No smooth line runs within the tolerance there: these points are corners too.
-        breaks = np.unique(np.concatenate([breaks, missed, bad, (bad + 1) % len(distinct)]))
-    return FittedCurve(curve, float(max(of_points.max(), of_chords.max())), locked(at_corners))
+        # No smooth line runs within the tolerance there: these points are corners too; and in
+        # the end all points of such a run, so that it is drawn straight from point to point.
+        if left == 1:
+            more = [run for run, missed in zip(runs, more, strict=True) if len(missed)]
+        breaks = np.union1d(breaks, np.concatenate(more))
+    return _joined(fits, closed=closed)
 
 
 def _distinct(points: FloatArray, *, closed: bool) -> tuple[FloatArray, IntArray]:
@@ -110,41 +106,31 @@ def _distinct(points: FloatArray, *, closed: bool) -> tuple[FloatArray, IntArray
     return distinct, np.asarray(new_index % len(distinct))
 
 
-def _fit(
-    points: FloatArray,
-    breaks: IntArray,
-    kept: dict[tuple[int, int], list[Span]],
-    *,
-    closed: bool,
-    kind: Outline,
-    tolerance_mm: float,
-) -> tuple[Curve, IntArray]:
-    """Return the curve and which of its joints are corners; runs fitted before are kept."""
-    spans: list[Span] = []
-    at_corners = []
-    count = 0
-    for run in _runs(len(points), breaks, closed=closed):
-        if len(breaks):
-            at_corners.append(count)
-        ends = (int(run[0]), int(run[-1]))
-        if ends not in kept:
-            is_loop = closed and not len(breaks)
-            course = course_along(points[run], closed=is_loop, most_mm=_BAND * tolerance_mm)
-            kept[ends] = _spans(course, kind, _MARGIN * tolerance_mm)
-        for span in kept[ends]:
-            spans.append(span)
-            count += len(span.joints)
-    joints = np.concatenate([span.joints for span in spans])
+def _missed(run: IntArray, fit: FittedRun, tolerance_mm: float) -> IntArray:
+    """Return the points of a run, by their numbers, at which its curve is too far off."""
+    chords = np.flatnonzero(fit.off_chords > tolerance_mm)
+    points = np.flatnonzero(fit.off_points > tolerance_mm)
+    chosen = np.concatenate([points, chords, chords + 1]) % len(run)
+    return np.asarray(run[np.unique(chosen)])
+
+
+def _joined(fits: Sequence[FittedRun], *, closed: bool) -> FittedCurve:
+    """Return the runs as one curve."""
+    off = max(float(max(fit.off_points.max(), fit.off_chords.max())) for fit in fits)
+    if fits[0].curve.closed:
+        return FittedCurve(fits[0].curve, off, locked(np.empty(0, np.int64)))
+    curves = [fit.curve for fit in fits]
+    joints = [curve.points[:-1] for curve in curves]
+    corners = np.cumsum([0, *(len(part) for part in joints)])
     if not closed:
-        joints = np.concatenate([joints, points[-1:]])
-        at_corners.append(count)
+        joints.append(curves[-1].points[-1:])
     curve = Curve(
-        locked(joints),
-        locked(np.concatenate([span.bulges for span in spans])),
-        locked(np.concatenate([span.controls for span in spans])),
+        locked(np.concatenate(joints)),
+        locked(np.concatenate([part.bulges for part in curves])),
+        locked(np.concatenate([part.controls for part in curves])),
         closed,
     )
-    return curve, np.array(at_corners, np.int64)
+    return FittedCurve(curve, off, locked(corners[:-1] if closed else corners))
 
 
 def _runs(count: int, breaks: IntArray, *, closed: bool) -> list[IntArray]:
@@ -152,103 +138,6 @@ def _runs(count: int, breaks: IntArray, *, closed: bool) -> list[IntArray]:
     if not closed:
         return [np.arange(a, b + 1) for a, b in pairwise(breaks.tolist())]
     if not len(breaks):
-        return [np.append(np.arange(count), 0)]
+        return [np.arange(count)]
     ends = np.append(breaks[1:], breaks[0] + count)
     return [np.arange(a, b + 1) % count for a, b in zip(breaks, ends, strict=True)]
-
-
-def _spans(course: Course, kind: Outline, allowed_mm: float) -> list[Span]:
-    """Return spans one after the other, each as long as it may be."""
-    spans: list[Span] = []
-    last = len(course.nodes) - 1
-    at, tangent, guess = 0, course.tangents[0], 8
-    fits: Sequence[SpanFit] = (one_arc, two_arcs) if kind == "arcs" else (one_cubic,)
-    while at < last:
-        reaches = [
-            _farthest(course, at, tangent, fit, allowed_mm=allowed_mm, guess=guess) for fit in fits
-        ]
-        end, span = reaches[-1]
-        if kind == "arcs" and 2 * (reaches[0][0] - at) >= end - at and reaches[0][1] is not None:
-            end, span = reaches[0]
-        if span is None:  # nothing holds: go straight to the next node
-            end = at + 1
-            step = course.nodes[end] - course.nodes[at]
-            way = step / np.linalg.norm(step)
-            span = Span(course.nodes[at][None], np.zeros(1), np.full((1, 2, 2), np.nan), way)
-        elif kind == "splines":
-            span = _settled(course, at, end, tangent) or span
-        guess = max(1, end - at)
-        spans.append(span)
-        at, tangent = end, span.end_tangent
-    return spans
-
-
-def _settled(course: Course, at: int, end: int, tangent: FloatArray) -> Span | None:
-    """Return a cubic brought as near as it comes, not only within the tolerance."""
-    tried = one_cubic(course, at, end, tangent, 0.0)
-    return None if tried is None else tried[0]
-
-
-def _farthest(
-    course: Course, at: int, tangent: FloatArray, fit: SpanFit, *, allowed_mm: float, guess: int
-) -> tuple[int, Span | None]:
-    """Return the farthest node a span reaches within the tolerance, and the span."""
-    last = len(course.nodes) - 1
-    good, found = at, None
-    bad = last + 1
-    step = guess
-    while bad - good > 1:
-        if bad > last:
-            to = min(good + step, last)
-            step *= 2
-        else:
-            to = (good + bad) // 2
-        tried = fit(course, at, to, tangent, allowed_mm)
-        if tried is not None and tried[1] <= allowed_mm:
-            good, found = to, tried[0]
-        else:
-            bad = to
-    return good, found
-
-
-def _off(
-    curve: Curve, points: FloatArray, breaks: IntArray, chords_mm: float
-) -> tuple[FloatArray, FloatArray]:
-    """Return how far each point is from the curve, and the curve from each chord of the line.
-
-    Of the latter what the chords from point to point leave a curve by is taken off: the chord
-    squared times the curvature there over eight.
-    """
-    line = curve.sampled(chords_mm)
-    of_points, _ = _nearest(points, line, closed=curve.closed)
-    distances, chord = _nearest(curve.sampled(20.0 * chords_mm), points, closed=curve.closed)
-    sag = _sag(points, breaks, closed=curve.closed)
-    of_chords = np.zeros(len(sag))
-    np.maximum.at(of_chords, chord, distances - sag[chord])
-    return of_points, of_chords
-
-
-def _nearest(points: FloatArray, line: FloatArray, *, closed: bool) -> tuple[FloatArray, IntArray]:
-    """Return how far points are from a line, and from which of its chords."""
-    ends = np.roll(line, -1, axis=0) if closed else line[1:]
-    starts = line if closed else line[:-1]
-    chords = shapely.linestrings(np.stack([starts, ends], axis=1))
-    tree = shapely.STRtree(np.asarray(chords, object))
-    found, distances = tree.query_nearest(
-        shapely.points(points), all_matches=False, return_distance=True
-    )
-    return np.asarray(distances), np.asarray(found[1], np.int64)
-
-
-def _sag(points: FloatArray, breaks: IntArray, *, closed: bool) -> FloatArray:
-    """Return by how much a smooth line through points leaves each chord; corners turn nothing."""
-    ahead = np.roll(points, -1, axis=0) - points
-    into = np.roll(ahead, 1, axis=0)
-    chord = np.hypot(*ahead.T)
-    turn = np.arctan2(into[:, 0] * ahead[:, 1] - into[:, 1] * ahead[:, 0], (into * ahead).sum(1))
-    turn[breaks] = 0.0
-    bend = turn * 2.0 / (chord + np.roll(chord, 1))
-    around = np.mean([np.roll(bend, shift) for shift in range(-3, 4)], axis=0)
-    bend = np.maximum(np.abs(bend), np.abs(around))
-    sag = chord**2 / 8.0 * np.maximum(bend, np.roll(bend, -1))
-    return np.asarray(sag if closed else sag[:-1])

@@ -8,7 +8,8 @@ import numpy as np
 from geometry.arrays import FloatArray, IntArray
 from geometry.fitting import fit_circle
 from geometry.pattern.curve import Curve, circle_curve
-from geometry.pattern.curve_fitting import FittedCurve, Outline, fitted_curve
+from geometry.pattern.curve_fitting import FittedCurve, fitted_curve
+from geometry.pattern.curve_runs import Outline
 from geometry.pattern.pattern import Pattern, PatternOpening
 
 OUTLINE_MM = 0.02

@@ -1,5 +1,7 @@
 """Fitted curves against shapes with closed forms, measured both ways by another route."""
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 import shapely
@@ -8,7 +10,8 @@ from scipy.special import ellipe
 from geometry.arrays import FloatArray, IntArray
 from geometry.pattern.curve import Curve
 from geometry.pattern.curve_course import found_corners
-from geometry.pattern.curve_fitting import Outline, fitted_curve
+from geometry.pattern.curve_fitting import fitted_curve
+from geometry.pattern.curve_runs import Outline
 
 TOLERANCE = 0.02
 KINDS: tuple[Outline, ...] = ("arcs", "splines")
@@ -231,6 +234,25 @@ def test_a_ragged_line_is_followed_all_the_same(kind: Outline) -> None:
     fit = fitted_curve(points, closed=True, kind=kind)
     assert fit.largest_off_mm <= TOLERANCE
     assert _farthest(points, fit.curve.sampled(1e-4), closed=True) <= TOLERANCE + 1e-4
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_kinks_and_a_notch_between_straight_sides_are_not_swung_round(kind: Outline) -> None:
+    """Straight from kink to kink there is no sag to allow for: within 0.02 mm both ways."""
+    kinks = np.array(
+        [[0, 0], [40, 2], [80, 1], [120, 4], [125, 4.5], [127, 9], [129, 4.6], [170, 5], [200, 80]],
+        np.float64,
+    )
+    steps = [
+        start + (end - start) * np.arange(0.0, 1.0, 2.7 / np.hypot(*(end - start)))[:, None]
+        for start, end in pairwise([*kinks, kinks[0]])
+    ]
+    points = np.concatenate(steps)
+    fit = fitted_curve(points, closed=True, kind=kind)
+    line = fit.curve.sampled(1e-5)
+    assert _farthest(points, line, closed=True) <= TOLERANCE + 1e-5
+    assert _farthest(line, points, closed=True) <= TOLERANCE + 1e-5
+    assert len(fit.curve.points) < 40
 
 
 def test_lines_of_two_points_and_of_one_are_what_they_are() -> None:

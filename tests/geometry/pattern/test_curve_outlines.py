@@ -7,8 +7,8 @@ import pytest
 import shapely
 
 from geometry.pattern import dress, outline_curves
-from geometry.pattern.curve_fitting import Outline
 from geometry.pattern.curve_outlines import OUTLINE_MM
+from geometry.pattern.curve_runs import Outline
 from tests.app.exports.sample_sheets import cut_panel, flat_panel
 from tests.geometry.pattern.stand_ins import dome
 
