@@ -25,6 +25,7 @@ from app.exports.words import (
     copied_words,
     extent,
     face_words,
+    job_words,
     proof_words,
     revision_words,
     sheet_words,
@@ -39,7 +40,7 @@ _PIXELS_PER_MM = 8
 _BAR_MM = 5.0
 _VIEWS = ((40.0, 28.0, "from the front left"), (220.0, 28.0, "from the rear right"))
 _ROW_MM = 6.2
-_TEXT_MM = 2.3
+_TEXT_MM = 2.5
 _COLUMNS = (
     ("panel", 44.0),
     ("skin area", 42.0),
@@ -80,7 +81,7 @@ def overview_pages(overview: OverviewSheet) -> list[Page]:
 
 def _heading(overview: OverviewSheet, number: int, count: int) -> Drawing:
     job = overview.job
-    title = f"OVERVIEW  {job.job}" + (f"  page {number} of {count}" if count > 1 else "")
+    title = f"OVERVIEW  {job_words(job)}" + (f"  page {number} of {count}" if count > 1 else "")
     facts = f"{sheet_words(job)}   {revision_words(job)}   {counted(len(overview.panels), 'panel')}"
     return Drawing(
         texts=(
@@ -108,7 +109,7 @@ def _pictures(overview: OverviewSheet) -> Drawing:
         parts.append(_names(overview, view).moved(x, y))
         seen = words if view.front_on_page is not None else "FRONT NOT SET"
         parts.append(view_arrow(view.front_on_page, x + 2.0, y - ARROW_MM))
-        parts.append(Drawing(texts=(Text(seen, (x + 30.0, y - 4.1), 2.0),)))
+        parts.append(Drawing(texts=(Text(seen, (x + 30.0, y - 4.3), 2.5),)))
     return together(parts)
 
 
@@ -187,7 +188,7 @@ def _foot(overview: OverviewSheet, width_mm: float) -> Cell:
         *_patch_words(overview),
         CAUTION,
     ]
-    text = paragraph(sentences, width_mm - 86.0, 2.1)
+    text = paragraph(sentences, width_mm - 86.0)
     top = max(21.0, text.height_mm + _BAR_MM)
     box = framed(face_words(job), 3.0).drawing.moved(0.0, top - 1.0)
     rule = Drawing((straight(0.0, top + 2.0, width_mm, top + 2.0),))
@@ -216,5 +217,5 @@ def _picture_bar(overview: OverviewSheet) -> Drawing:
         straight(0.0, 2.0, 0.0, 4.0, Meaning.BAR),
         straight(length, 2.0, length, 4.0, Meaning.BAR),
     ]
-    words = Text("100 mm (3 15/16 in) on the left picture", (length + 2.0, 2.1), 1.9)
+    words = Text("100 mm (3 15/16 in) on the left picture", (length + 2.0, 1.8), 2.5)
     return Drawing(tuple(lines), (words,))

@@ -7,11 +7,12 @@ import numpy as np
 import pytest
 import shapely
 
-from app.exports import PanelSheet, sheaves_of_panel
+from app.exports import OverviewSheet, PanelSheet, sheaves_of_panel
 from app.exports.drawing.drawing import Drawing, Line, Meaning, Text
 from app.exports.drawing.lettering import BOLD, PLAIN, font, printable
 from app.exports.drawing.page import Page
 from app.exports.pages import one_piece
+from app.exports.pages.overview import overview_pages
 from app.exports.pages.panel_drawing import listed_words, pattern_drawing
 from geometry.blank import flatten
 from geometry.pattern import dress
@@ -177,6 +178,15 @@ def test_no_page_of_a_panel_leaves_without_its_label() -> None:
         for sentence in EVERY_PAGE_SAYS:
             assert sentence in said, (sentence, said)
         assert any(placed.drawing.pictures for placed in page.contents)
+
+
+def test_the_overview_says_job_model_revision_and_is_tall_enough_to_read() -> None:
+    sheet = labelled("left side")
+    (page,) = overview_pages(OverviewSheet(sheet.job, sheet.tank, (sheet,)))
+    texts = [text for placed in page.contents for text in placed.drawing.texts]
+    assert min(text.height_mm for text in texts) >= 2.5
+    for sentence in (EVERY_PAGE_SAYS[0], EVERY_PAGE_SAYS[8], "SIZE PROVED", "MARK THIS FACE"):
+        assert sentence in words_on(page)
 
 
 def small_sheet(across_mm: float) -> PanelSheet:
