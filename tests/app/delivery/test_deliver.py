@@ -3,6 +3,7 @@
 import errno
 import json
 import os
+import pickle
 import re
 import sys
 from collections.abc import Sequence
@@ -164,6 +165,18 @@ def test_the_summary_tells_weight_cost_and_tapes(delivered: Path) -> None:
 def few(jobs: Sequence[FilesToMake], report: Report) -> list[dict[str, bytes]]:
     """Return one small file for every lot asked for."""
     return [{f"{at}.csv": b"new"} for at in range(len(jobs))]
+
+
+def test_what_is_still_to_be_made_travels_to_another_process(tmp_path: Path) -> None:
+    """A second core makes files of a large job: the same, to the last byte."""
+
+    def there(jobs: Sequence[FilesToMake], report: Report) -> list[dict[str, bytes]]:
+        whole = pickle.loads(pickle.dumps(jobs[-1])).run(report)
+        assert {name: whole[name] for name in whole} == jobs[-1].run()
+        assert all(pickle.loads(pickle.dumps(job)) is not None for job in jobs)
+        return few(jobs, report)
+
+    deliver(carried(), tmp_path / "r", dated=DATED, making=there)
 
 
 def test_a_price_is_told_for_each_blank_and_for_all(tmp_path: Path) -> None:
