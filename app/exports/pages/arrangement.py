@@ -75,7 +75,7 @@ def arrangement_pages(sheet: PanelSheet) -> list[Page]:
     only_bent = is_only_bent(sheet)
     found = () if only_bent else sweeps_of(sheet)
     rolls = [roll for roll in sheet.pattern.rolls if only_bent or roll.is_fold]
-    note, box = noted(_told(sheet, rolls, only_bent=only_bent))
+    note, box = noted(sheet, _told(sheet, rolls, only_bent=only_bent))
     blank = fitted_blank(sheet, box)
     sight = sight_of_panel(sheet.tank, sheet.panel)
     parts = [note, Placed(_blank_drawing(sheet, blank, rolls, found, box))]

@@ -19,6 +19,7 @@ from app.exports.drawing import (
     text_width,
 )
 from app.exports.facts import PanelSheet, reason_not_to_cut
+from app.exports.marks import patch_lines, patch_sentences
 from app.exports.pages.in_sight import PICTURE_MM, Sight
 from app.exports.pages.title import ARROW_MM, FOOTER_MM, Cell, footer, paragraph, view_arrow
 from app.units import fraction_text, plain_number
@@ -36,6 +37,8 @@ SIDE_MM = 167.0
 
 PICTURE_LOW_MM = TOP_MM - PICTURE_MM[1]
 _NUMBER_MM = 34.0
+_NO_DATA_MM = 3.0
+_COPIED_MM = 7.0
 _BESIDE_MM = 8.0
 """Room round the blank for ticks, names and numbers."""
 
@@ -69,9 +72,12 @@ class FittedBlank:
         return f"drawn at 1 to {plain_number(1.0 / self.scale, 2)}: NOT FULL SIZE"
 
 
-def noted(sentences: Sequence[str]) -> tuple[Placed, Box]:
-    """Return sentences at the foot of the left half of a page, and the box left for the blank."""
-    cell = paragraph(sentences, BLANK_RIGHT_MM - MARGIN_MM, TEXT_MM)
+def noted(sheet: PanelSheet, sentences: Sequence[str]) -> tuple[Placed, Box]:
+    """Return sentences at the foot of the left half of a page, and the box left for the blank.
+
+    What patches mean is always among them.
+    """
+    cell = paragraph([*sentences, *patch_sentences(sheet)], BLANK_RIGHT_MM - MARGIN_MM, TEXT_MM)
     top = LOW_MM + cell.height_mm
     return Placed(cell.drawing, MARGIN_MM, top), (MARGIN_MM, top + 1.0, BLANK_RIGHT_MM, TOP_MM)
 
@@ -100,8 +106,9 @@ def outer_line(sheet: PanelSheet) -> FloatArray:
 
 
 def outlines(sheet: PanelSheet, on_page: OnPage) -> list[Line]:
-    """Return the net line, the line to cut if there is one, and openings."""
-    lines = [Line(Meaning.NET, on_page(sheet.pattern.net), closed=True)]
+    """Return net line, line to cut if there is one, openings, and patches that are no scan."""
+    lines = [*patch_lines(sheet, on_page, no_data_mm=_NO_DATA_MM, copied_mm=_COPIED_MM)]
+    lines += [Line(Meaning.NET, on_page(sheet.pattern.net), closed=True)]
     if outer_line(sheet) is not sheet.pattern.net:
         lines.append(Line(Meaning.CUT, on_page(outer_line(sheet)), closed=True))
     lines += [
@@ -163,8 +170,10 @@ def bench_page(
     words = fitted(f"{heading}, {sheet.panel.upper()}", width - _NUMBER_MM, 3.6)
     head = Text(words, (MARGIN_MM, HEIGHT_MM - MARGIN_MM - 3.8), 3.6, bold=True)
     scale = [] if blank is None else [f"{heading}, {blank.scale_words}. Do not cut from it."]
+    reason = reason_not_to_cut(sheet)
+    warning = [] if reason is None else [f"NO CUT LINE: {reason}."]
     full_size = blank is not None and blank.scale == 1.0
-    foot = footer(sheet, width, scale, full_size=full_size)
+    foot = footer(sheet, width, [*scale, *warning], full_size=full_size)
     contents = (Placed(Drawing(texts=(head,))), *parts, Placed(foot, MARGIN_MM, MARGIN_MM))
     return Page(WIDTH_MM, HEIGHT_MM, contents)
 

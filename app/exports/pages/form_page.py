@@ -54,7 +54,7 @@ def form_pages(sheet: PanelSheet) -> list[Page]:
     guide = form_guide(
         sheet.flat, sheet.pattern, spacing_mm=SPACING_MM[sheet.job.show], ahead=sheet.tank.front
     )
-    note, box = noted(_told(sheet, guide))
+    note, box = noted(sheet, _told(sheet, guide))
     blank = fitted_blank(sheet, box)
     sight = sight_of_panel(sheet.tank, sheet.panel)
     parts = [

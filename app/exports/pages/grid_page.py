@@ -56,7 +56,7 @@ def grid_pages(sheet: PanelSheet) -> list[Page]:
     if sheet.pattern.grid_mm <= 0.0 or not sheet.pattern.grid:
         return []
     squares = named_grid(sheet.pattern.net, sheet.pattern.centre, sheet.pattern.grid_mm)
-    note, box = noted(_told(sheet))
+    note, box = noted(sheet, _told(sheet))
     blank = fitted_blank(sheet, box)
     sight = sight_of_panel(sheet.tank, sheet.panel)
     parts = [

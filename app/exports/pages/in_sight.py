@@ -20,6 +20,7 @@ _UNDER_SKIN_MM = 2.5
 """Lines lie on the middle of the metal and on flat facets: so far behind the skin is in sight."""
 
 _LEAST_RUN = 2
+_PITCH_PX = 9
 
 
 @dataclass(frozen=True, eq=False)
@@ -154,7 +155,23 @@ def _greys(tank: TankModel, axes: FloatArray, face: IntArray, mine: BoolArray) -
     edge = np.zeros(panel.shape, bool)
     edge[:, 1:] |= panel[:, 1:] != panel[:, :-1]
     edge[1:] |= panel[1:] != panel[:-1]
-    return np.asarray(np.where(edge, 0.35, grey))
+    grey = np.where(edge, 0.35, grey)
+    return np.asarray(np.where(_patch_hatch(tank, face), 0.42, grey))
+
+
+def _patch_hatch(tank: TankModel, face: IntArray) -> BoolArray:
+    """Return the pixels of the crossed hatch over what is filled by guess, and of the broken
+    steep one over what was put there from the other side.
+    """
+    row, column = np.indices(face.shape)
+    hatch = np.zeros(face.shape, bool)
+    if tank.filled is not None:
+        crossed = ((row + column) % _PITCH_PX == 0) | ((row - column) % _PITCH_PX == 0)
+        hatch |= crossed & tank.filled[np.maximum(face, 0)]
+    if tank.copied is not None:
+        steep = ((3 * column + row) % (6 * _PITCH_PX) < 3) & (row % (2 * _PITCH_PX) < _PITCH_PX)
+        hatch |= steep & tank.copied[np.maximum(face, 0)]
+    return np.asarray(hatch & (face >= 0))
 
 
 def panel_rim(sheet: PanelSheet) -> FloatArray:

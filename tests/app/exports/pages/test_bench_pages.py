@@ -11,6 +11,7 @@ import shapely
 
 from app.exports import PanelSheet, TankModel
 from app.exports.drawing import Drawing, Meaning, Page, Text
+from app.exports.facts import told_of
 from app.exports.pages import bench_pages
 from app.exports.pages.arrangement import (
     arrangement_pages,
@@ -138,7 +139,7 @@ def test_no_words_cross_a_line_or_other_words(kind: str, name: str, show: str) -
 
 
 def blank_of(sheet: PanelSheet) -> FittedBlank:
-    _, box = noted(["one sentence"])
+    _, box = noted(sheet, ["one sentence"])
     return fitted_blank(sheet, box)
 
 
@@ -330,3 +331,39 @@ def test_a_turned_blank_lies_level_on_its_bench_pages() -> None:
     turned = bench_pages(replace(sheet, turn_rad=0.6))
     level = bench_pages(sheet)
     assert [words(page) for page in turned] == [words(page) for page in level]
+
+
+# What may not be left out.
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_what_nobody_scanned_is_hatched_on_the_blank_and_told(kind: str) -> None:
+    assert sheet_of().pattern.no_data
+    page = pages_of(kind)[0]
+    drawn = drawn_on(page)[0]
+    assert any(line.meaning is Meaning.NO_DATA for line in drawn.lines)
+    assert "Crossed hatch: NOT SCANNED - FILLED BY GUESS" in " ".join(words(page).split())
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_blank_that_may_not_be_cut_says_so_and_shows_no_cut_line(kind: str) -> None:
+    unproved = panel_sheet("left side", size_proved=False, tapes=())
+    page = KINDS[kind](unproved)[0]
+    assert "NO CUT LINE: SIZE NOT TAPED" in words(page)
+    assert not [line for line in drawn_on(page)[0].lines if line.meaning is Meaning.CUT]
+
+
+def test_what_is_not_settled_is_told_on_every_bench_page() -> None:
+    sheet = sheet_of()
+    unsettled = replace(sheet, flat=replace(sheet.flat, converged=False))  # type: ignore[type-var]
+    pages = bench_pages(told_of(unsettled))
+    assert len(pages) >= 3
+    for page in pages:
+        assert "NO CUT LINE: " in words(page)
+        assert "______" not in words(page)
+
+
+def test_every_sheet_is_numbered() -> None:
+    pages = bench_pages(sheet_of())
+    for number, page in enumerate(pages, start=1):
+        assert f"sheet {number} of {len(pages)}" in words(page)
