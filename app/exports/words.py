@@ -22,6 +22,9 @@ from geometry.pattern import PatternEdge
 LEAST_TOLD_MM = 0.5
 """A soft tape tells no less."""
 
+LONGEST_NAME = 40
+"""Longer names are cut short on paper; files and lists keep them whole."""
+
 CAUTION = "Shop aid, not an approval. Check fit and safety on the machine; follow local code."
 FILLED_BY_GUESS = "NOT SCANNED - FILLED BY GUESS"
 AFTER_FORMING = "CUT AFTER FORMING"
@@ -38,13 +41,27 @@ def face_words(job: JobFacts) -> str:
     return f"MARK THIS FACE: {job.marked_face.upper()}"
 
 
+def shortened(name: str, most: int) -> str:
+    """Return a name as it is, or its beginning and dots where it is longer than a page has room.
+
+    >>> shortened("left side", 40), shortened("a name far too long for it", 12)
+    ('left side', 'a name fa...')
+    """
+    return name if len(name) <= most else f"{name[: most - 3].rstrip()}..."
+
+
+def panel_words(panel: str) -> str:
+    """Return a panel's name as it stands on pages."""
+    return shortened(panel, LONGEST_NAME).upper()
+
+
 def makes_words(panel: str) -> str:
     """Return what the blank becomes, so that no left is made for a right.
 
     >>> makes_words("left side")
     'MAKES THE LEFT SIDE'
     """
-    return f"MAKES THE {panel.upper()}"
+    return f"MAKES THE {panel_words(panel)}"
 
 
 def sheet_words(job: JobFacts) -> str:
@@ -62,7 +79,8 @@ def revision_words(job: JobFacts) -> str:
 
 def job_words(job: JobFacts) -> str:
     """Return the job's name and the model it is for."""
-    return f"{job.job}, {job.model}" if job.model else job.job
+    name = shortened(job.job, 2 * LONGEST_NAME)
+    return f"{name}, {shortened(job.model, LONGEST_NAME)}" if job.model else name
 
 
 def sure_words(sheet: PanelSheet) -> str:
@@ -144,7 +162,7 @@ def trim_words(sheet: PanelSheet) -> str:
 
 def edge_words(edge: PatternEdge, job: JobFacts) -> str:
     """Return an edge's letter, neighbour and what becomes of its length."""
-    to = f"to {edge.other}" if edge.other else "free edge"
+    to = f"to {shortened(edge.other, LONGEST_NAME)}" if edge.other else "free edge"
     return f"{edge.letter}  {to}: {gain_text(edge.flat_mm, edge.formed_mm, job.show)}"
 
 

@@ -45,7 +45,7 @@ from app.exports.marks import (
     tick_lines,
 )
 from app.exports.pages.pattern_label import Label, label_beside, label_on
-from app.exports.words import AFTER_FORMING
+from app.exports.words import AFTER_FORMING, shortened
 from app.units import length_text, signed_change_text
 from geometry.arrays import FloatArray
 from geometry.pattern import Contour, PatternOpening
@@ -54,6 +54,7 @@ OnPaper = Callable[[FloatArray], FloatArray]
 
 _MARK_TEXTS_MM = (4.0, 3.2, 2.5)
 _EDGE_TEXTS_MM = (5.0, 4.0, 3.2, 2.5)
+_LONGEST_BEYOND = 30
 _CONTOUR_TEXT_MM = 2.5
 _THIN_TEXT_MM = 2.6
 _LISTED_MM = 3.0
@@ -163,7 +164,7 @@ def _on_blank(
     """Return all words but the label, most needed first, and lines that lead to their places."""
     space, on_paper = rooms.small, sheet.lay.on_paper
     told = Told(tuple(_opening_texts(sheet, space))) + _mark_texts(sheet, space, listing)
-    told += Told(tuple(_edge_texts(sheet, space)))
+    told += _edge_texts(sheet, space, listing)
     allowed, margin = allowance_texts(sheet, space, rooms.barriers)
     patches, leaders = patch_texts(sheet, space, on_paper)
     told += Told((*allowed, *margin, *patches), tuple(leaders))
@@ -273,18 +274,23 @@ def _opening_texts(sheet: PanelSheet, space: FreeSpace) -> list[Text]:
     return texts
 
 
-def _edge_texts(sheet: PanelSheet, space: FreeSpace) -> list[Text]:
-    texts: list[Text] = []
+def _edge_texts(sheet: PanelSheet, space: FreeSpace, listing: Listing) -> Told:
+    """Return the letter of every edge and what lies beyond it; its letter alone without room."""
+    told = Told()
     for edge in sheet.pattern.edges:
         points = sheet.lay.on_paper(edge.points)
         middle, inward = _halfway(points, sheet.lay)
-        words = f"{edge.letter}: {edge.other}" if edge.other else f"{edge.letter}: free edge"
-        for height in _EDGE_TEXTS_MM:
-            found = place_text(space, words, middle + 24.0 * inward, height, 40.0, bold=True)
+        beyond = shortened(edge.other, _LONGEST_BEYOND) if edge.other else "free edge"
+        words = f"{edge.letter}: {beyond}"
+        tries = [(each, tall) for each in (words, edge.letter) for tall in _EDGE_TEXTS_MM]
+        for each, height in tries:
+            found = place_text(space, each, middle + 24.0 * inward, height, 40.0, bold=True)
             if found:
-                texts += found
+                told += Told(tuple(found))
                 break
-    return texts
+        else:
+            told += listing.beside_line(space, points, words, sides=(sheet.lay.inward_side,))
+    return told
 
 
 def _halfway(points: FloatArray, lay: Lay) -> tuple[FloatArray, FloatArray]:

@@ -18,6 +18,7 @@ from app.exports.words import (
     face_words,
     job_words,
     makes_words,
+    panel_words,
     revision_words,
     sheet_words,
     short_proof_words,
@@ -172,7 +173,7 @@ def _rows(sheet: PanelSheet, much: Much) -> list[_Row]:
     """Return what is said, top row first."""
     job, reason = sheet.job, reason_not_to_cut(sheet)
     rows = [
-        _Row(sheet.panel.upper(), 7.0, bold=True, from_afar=True),
+        _Row(panel_words(sheet.panel), 7.0, bold=True, from_afar=True),
         _Row(face_words(job), 5.0, bold=True, from_afar=True),
         _Row(makes_words(sheet.panel), 4.5, bold=True, from_afar=True),
     ]

@@ -48,6 +48,7 @@ from app.exports.words import (
     grain_words,
     job_words,
     makes_words,
+    panel_words,
     revision_words,
     sheet_words,
     short_proof_words,
@@ -148,7 +149,7 @@ def identity(sheet: PanelSheet) -> Cell:
     reason = reason_not_to_cut(sheet)
     rows: list[Cell] = [
         paragraph([job_words(job)], CELL_MM, 3.4),
-        paragraph([sheet.panel.upper()], CELL_MM, 5.5, bold=True),
+        paragraph([panel_words(sheet.panel)], CELL_MM, 5.5, bold=True),
         framed(face_words(job), 4.0),
         *([] if reason is None else [framed("NO CUT LINE", 3.4)]),
         thumbnail(sheet, 44.0, 32.0),
@@ -195,8 +196,10 @@ def thumbnail(sheet: PanelSheet, width_mm: float, height_mm: float) -> Cell:
         ["Black: this panel."] + ([] if sheet.tank.front is not None else ["FRONT NOT SET"]),
         CELL_MM - width_mm - 4.0,
     )
-    side = stacked([beside, note]).drawing.moved(width_mm + 3.0, 0.0)
-    return Cell(together([picture.moved(0.0, -down), arrow.moved(0.0, -down), side]), down + 2.0)
+    side = stacked([beside, note])
+    drawings = [picture.moved(0.0, -down), arrow.moved(0.0, -down)]
+    whole = together([*drawings, side.drawing.moved(width_mm + 3.0, 0.0)])
+    return Cell(whole, max(down, side.height_mm) + 2.0)
 
 
 @lru_cache(maxsize=32)
@@ -312,7 +315,7 @@ def footer(sheet: PanelSheet, width_mm: float, rows: Sequence[str], *, full_size
     identity_texts = [
         Text(fitted(words, 78.0, height), (33.0, top - down), height, bold=True)
         for words, height, down in (
-            (sheet.panel.upper(), 5.0, 6.2),
+            (panel_words(sheet.panel), 5.0, 6.2),
             (face_words(job), 4.0, 12.4),
             (makes_words(sheet.panel), 4.0, 18.4),
             (job.job, 3.0, 23.4),

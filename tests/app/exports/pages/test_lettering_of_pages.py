@@ -18,7 +18,7 @@ from geometry.blank import flatten
 from geometry.pattern import dress
 from tests.app.exports.marks.test_patch_marks import marked_sheet
 from tests.app.exports.marks.test_tape_marks import ready_cut, shown_in, thin_dome
-from tests.app.exports.sample_sheets import PANEL_ANGLES, job_facts, panel_sheet
+from tests.app.exports.sample_sheets import PANEL_ANGLES, job_facts, panel_sheet, tank_model
 from tests.bodies import cone_sheet, dome
 
 SURE = "Size sure to \u00b10.7 mm (1/32 in). The cut line covers both."
@@ -275,7 +275,9 @@ def test_the_font_has_the_signs_of_a_shop(name: str) -> None:
 )
 def test_no_name_breaks_a_page(job: str) -> None:
     """A character the font lacks stands as an open box; words stay within the page."""
-    sheet = replace(panel_sheet("left side"), job=job_facts(job=job, model="\U0001f3cd"))
+    tank = replace(tank_model(), names=(job, *tank_model().names[1:]))
+    facts = job_facts(job=job, model="\U0001f3cd")
+    sheet = replace(panel_sheet("left side"), job=facts, tank=tank, panel=job)
     page = one_piece(sheet)
     for placed in page.contents:
         left, bottom, right, top = placed.drawing.box
@@ -283,5 +285,12 @@ def test_no_name_breaks_a_page(job: str) -> None:
         assert bottom + placed.y >= 0.0
         assert right + placed.x <= page.width_mm
         assert top + placed.y <= page.height_mm
+    texts = [
+        capitals(text).buffer(-0.05)
+        for placed in page.contents
+        for text in placed.drawing.moved(placed.x, placed.y).texts
+    ]
+    pairs = shapely.STRtree(texts).query(texts, predicate="intersects")
+    assert (pairs[0] == pairs[1]).all()
     if "\U0001f3cd" in job:
         assert "\u25a1" in printable(words_on(page))
