@@ -44,6 +44,7 @@ from app.exports.output import (
     correction_from,
     paper_named,
     roll_named,
+    roll_paper,
 )
 from app.exports.pages import CardSheet, NothingToCutError, TapeSheet, roll_words
 from app.exports.sheaves import (
@@ -116,6 +117,7 @@ __all__ = [
     "printable",
     "reason_not_to_cut",
     "roll_named",
+    "roll_paper",
     "roll_words",
     "sheaf_bytes",
     "sheaf_of_card",

@@ -14,6 +14,7 @@ SMALLEST_PAPER_MM = (206.0, 270.0)
 """Below this a sheet has no room for its title and its bars beside a piece worth joining."""
 
 CHECK_MARGIN_MM = 10.0
+_ROLL_CHECK_MM = 420.0
 _CHECK_STEP_MM = 10.0
 _INCH_MM = 25.4
 
@@ -148,6 +149,15 @@ def checked_roll(width_mm: float, text: str = "") -> float:
     return width_mm
 
 
+def roll_paper(width_mm: float) -> Paper:
+    """Return the piece of a roll that its check page is printed on.
+
+    >>> checked_lengths(roll_paper(610.0))
+    (590.0, 400.0)
+    """
+    return Paper(f"roll {width_mm:g} mm", width_mm, _ROLL_CHECK_MM)
+
+
 @dataclass(frozen=True)
 class Correction:
     """What drawn lengths are multiplied by, across and up the paper as it runs, for one printer."""
@@ -162,14 +172,14 @@ class Correction:
 
 
 def checked_lengths(paper: Paper) -> tuple[float, float]:
-    """Return how long the level and the upright bar of a paper's check page are, mm.
+    """Return how long the bars of a paper's check page are, across it as it runs and along it, mm.
 
     >>> checked_lengths(A4), checked_lengths(A3)
     ((190.0, 270.0), (270.0, 400.0))
     """
     level, upright = (
         math.floor((side - 2.0 * CHECK_MARGIN_MM) / _CHECK_STEP_MM) * _CHECK_STEP_MM
-        for side in sorted(paper.size)
+        for side in paper.size
     )
     return level, upright
 

@@ -16,7 +16,14 @@ from app.exports.drawing import (
     together,
     wrapped,
 )
-from app.exports.output import Correction, Output, Paper, checked_lengths
+from app.exports.output import (
+    Correction,
+    Output,
+    Paper,
+    checked_lengths,
+    checked_roll,
+    roll_paper,
+)
 from app.exports.pages.tile_block import correction_words
 from app.exports.pages.title import bars
 from app.units import fraction_text, mm_text
@@ -35,7 +42,7 @@ def check_pages(output: Output) -> list[Page]:
     """Return a check page for each paper that is used, and one for the roll."""
     papers = list(output.papers)
     if output.roll_mm is not None:
-        papers.append(Paper(f"roll {mm_text(output.roll_mm)}", output.roll_mm, 420.0))
+        papers.append(roll_paper(checked_roll(output.roll_mm)))
     count = len(papers)
     return [
         check_page(paper, output.correction, f"sheet {index + 1} of {count}")

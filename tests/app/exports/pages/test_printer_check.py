@@ -18,6 +18,8 @@ from app.exports.output import (
     Paper,
     checked_lengths,
     correction_from,
+    paper_named,
+    roll_paper,
 )
 from app.exports.pages import check_pages, one_piece_pages, pattern_drawing, tiled
 from app.exports.pages.tiling import FILING_MM, MARGIN_MM
@@ -63,7 +65,7 @@ def long_bars(lines: list[Stroked]) -> tuple[float, float]:
     return float(sizes[:, 0].max()), float(sizes[:, 1].max())
 
 
-@pytest.mark.parametrize("paper", [A4, A3, LETTER])
+@pytest.mark.parametrize("paper", [A4, A3, LETTER, paper_named("700x500mm")])
 def test_the_check_page_has_bars_as_long_as_said_both_ways(paper: Paper) -> None:
     content = pdf_bytes(check_pages(Output(papers=(paper,))), "x")
     assert long_bars(strokes(content)) == pytest.approx(checked_lengths(paper), abs=1e-3)
@@ -104,7 +106,13 @@ def test_the_small_ticks_tell_tenths_as_a_vernier_does() -> None:
 def test_each_paper_and_the_roll_get_a_check_page_of_their_own() -> None:
     pages = check_pages(Output(papers=(A4, LETTER), roll_mm=610.0))
     assert [page.width_mm for page in pages] == [210.0, 215.9, 610.0]
-    texts = reader(pdf_bytes(pages, "x")).pages
+    content = pdf_bytes(pages, "x")
+    for index, paper in enumerate((A4, LETTER, roll_paper(610.0))):
+        assert long_bars(strokes(content, index)) == pytest.approx(checked_lengths(paper), abs=1e-3)
+        for line in strokes(content, index):
+            assert line.points.min() > 4.0
+            assert (line.points < np.array(paper.size) - 4.0).all()
+    texts = reader(content).pages
     assert "roll 610 mm" in texts[2].extract_text()
     assert [f"sheet {k} of 3" in texts[k - 1].extract_text() for k in (1, 2, 3)] == [True] * 3
 
