@@ -155,8 +155,8 @@ def _greys(tank: TankModel, axes: FloatArray, face: IntArray, mine: BoolArray) -
     edge = np.zeros(panel.shape, bool)
     edge[:, 1:] |= panel[:, 1:] != panel[:, :-1]
     edge[1:] |= panel[1:] != panel[:-1]
-    grey = np.where(edge, 0.35, grey)
-    return np.asarray(np.where(_patch_hatch(tank, face), 0.42, grey))
+    grey = np.where(edge, 0.2, grey)
+    return np.asarray(np.where(_patch_hatch(tank, face), 0.15, grey))
 
 
 def _patch_hatch(tank: TankModel, face: IntArray) -> BoolArray:
