@@ -1,6 +1,6 @@
 """From a job to what leaves the program: a folder of files, written whole or not at all."""
 
-from app.delivery.composed import composed
+from app.delivery.composed import composed, whole_job
 from app.delivery.deliver import FilesToMake, deliver, deliver_single
 from app.delivery.findings import Json
 from app.delivery.folder import (
@@ -74,5 +74,6 @@ __all__ = [
     "unit_words",
     "usual_fractions",
     "usual_output",
+    "whole_job",
     "write_result",
 ]

@@ -281,7 +281,7 @@ class MainWindow(QMainWindow):
             comparison=self.comparer.shown(state, foreman.desk.panel)
             if foreman.step == "Blanks"
             else None,
-            pages_current=foreman.step == "Paper" and self.page_keeper.is_current(foreman.desk),
+            pages_current=foreman.step == "Paper" and self.page_keeper.patterns_hold(foreman.desk),
         )
         unsaved = self.document.is_unsaved
         self.setWindowTitle(f"{state.name}{' *' if unsaved else ''} \u2013 Lowcrown")
@@ -294,8 +294,8 @@ class MainWindow(QMainWindow):
         if foreman.step == "Paper":
             self.page_keeper.want(foreman.desk)
             self.pages.refresh(
-                self.page_keeper.sheaves, self.page_keeper.words(), stale=not desk.pages_current,
-                show=desk.show,
+                self.page_keeper.sheaves, self.page_keeper.words(),
+                stale=self.page_keeper.out_of_date(desk), show=desk.show,
             )  # fmt: skip
         self.comparison.refresh(state, desk)
         self._show_busy()

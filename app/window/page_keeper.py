@@ -7,8 +7,8 @@ from typing import Any
 
 from PySide6.QtCore import QObject, Signal
 
-from app.delivery import composed
-from app.exports import Sheaf
+from app.delivery import composed, job_sheets, whole_job
+from app.exports import Sheaf, sheaf_of_card
 from app.job import (
     JobState,
     all_made,
@@ -25,6 +25,7 @@ from app.window.steps import Desk
 from app.window.words import sentence
 from geometry.progress import Report
 
+_CARD = "job card.pdf"
 NOT_CUT = "Draw seams first: step 7."
 NOT_FLAT = "Not every panel is laid flat.\n\nPress Shift+L, then see here what will come out."
 
@@ -45,6 +46,19 @@ def composed_pages(
     )
 
 
+def composed_card(state: JobState, dated: date, desk: Desk, *, report: Report) -> Sheaf:
+    """Return the pages of the job card alone: they hang on what no pattern hangs on."""
+    report(0.0, "job card")
+    overview = job_sheets(
+        state,
+        dated=dated,
+        show="in" if desk.show == "in" else "mm",
+        least_mm=desk.least_thickness_mm,
+    )
+    whole = whole_job(state, overview, None, metals=desk.metals, fractions=desk.fractions)
+    return sheaf_of_card(whole.card)
+
+
 def travelling_desk(desk: Desk) -> Desk:
     """Return what pages hang on of the desk, such that it can travel between processes."""
     return Desk(
@@ -58,8 +72,28 @@ def travelling_desk(desk: Desk) -> Desk:
 
 @dataclass(frozen=True, eq=False)
 class _Composed:
+    """Pages, what they hang on, and what the job card among them hangs on besides."""
+
     key: tuple[Any, ...]
+    card_key: tuple[Any, ...]
     sheaves: tuple[Sheaf, ...]
+
+    def with_card(self, card_key: tuple[Any, ...], card: Sheaf) -> "_Composed":
+        """Return the same pages with another job card."""
+        sheaves = tuple(card if each.name == card.name else each for each in self.sheaves)
+        return _Composed(self.key, card_key, sheaves)
+
+
+@dataclass(frozen=True, eq=False)
+class _Wanted:
+    """What pages and job card hang on as they are wanted now."""
+
+    key: tuple[Any, ...]
+    card_key: tuple[Any, ...]
+
+    def is_same(self, other: "_Wanted") -> bool:
+        """Return whether another is for the same pages."""
+        return same_key((*self.key, *self.card_key), (*other.key, *other.card_key))
 
 
 class PageKeeper(QObject):
@@ -72,8 +106,8 @@ class PageKeeper(QObject):
         super().__init__(parent)
         self._document, self._bench = document, bench
         self._kept: _Composed | None = None
-        self._under_way: tuple[tuple[Any, ...], Errand] | None = None
-        self._declined: tuple[Any, ...] | None = None
+        self._under_way: tuple[_Wanted, Errand] | None = None
+        self._declined: _Wanted | None = None
         self._why = self._dressed_for = ""
         bench.errand_done.connect(self._take)
         bench.errand_failed.connect(self._refuse)
@@ -84,10 +118,22 @@ class PageKeeper(QObject):
         """The pages composed last, whether they still hold or not."""
         return () if self._kept is None else self._kept.sheaves
 
-    def is_current(self, desk: Desk) -> bool:
-        """Return whether the pages kept are what would come out now."""
-        key = self._key(desk)
-        return self._kept is not None and key is not None and same_key(self._kept.key, key)
+    def is_current(self, desk: Desk, name: str) -> bool:
+        """Return whether the pages kept of a file are what would come out now."""
+        return self._kept is not None and name not in self.out_of_date(desk)
+
+    def patterns_hold(self, desk: Desk) -> bool:
+        """Return whether all pages kept hold, but for the job card's."""
+        return self._kept is not None and self.out_of_date(desk) <= {_CARD}
+
+    def out_of_date(self, desk: Desk) -> frozenset[str]:
+        """Return the names of the files whose pages kept no longer hold."""
+        key, kept = self._key(desk), self._kept
+        if kept is None:
+            return frozenset()
+        if key is None or not same_key(kept.key, key):
+            return frozenset(sheaf.name for sheaf in kept.sheaves)
+        return frozenset() if same_key(kept.card_key, self._card_key()) else frozenset([_CARD])
 
     def words(self) -> str:
         """Return why there are no pages of the job as it stands; "" where they are on the way."""
@@ -110,21 +156,27 @@ class PageKeeper(QObject):
         """Have the pages composed, if they can be and are not there."""
         self._want_patterns()
         key = self._key(desk)
-        if self._under_way is not None and (key is None or not same_key(self._under_way[0], key)):
-            _, old = self._under_way
-            self._under_way = None
-            self._bench.drop(old)  # nobody waits for pages of what was decided before
-        if key is None or self.is_current(desk) or self._is_tried(key):
+        wanted = None if key is None else _Wanted(key, self._card_key())
+        self._drop_unless(wanted)
+        if wanted is None or self._is_tried(wanted):
             return
+        if self._kept is not None and not self.out_of_date(desk):
+            return
+        function = composed_card if self.patterns_hold(desk) else composed_pages
         state = with_print(self._document.state, date.today())
         travelling = replace(state, results=dict(state.results))
         dated = date.fromisoformat(state.revised)
-        errand = Errand(
-            "Making the pages", composed_pages, (travelling, dated, travelling_desk(desk))
-        )
+        errand = Errand("Making the pages", function, (travelling, dated, travelling_desk(desk)))
         self._why = ""
-        self._under_way = (key, errand)
+        self._under_way = (wanted, errand)
         self._bench.run_errand(errand)
+
+    def _drop_unless(self, wanted: "_Wanted | None") -> None:
+        """Let go of pages under way that nobody waits for: others are wanted, or none."""
+        under_way = self._under_way
+        if under_way is not None and (wanted is None or not wanted.is_same(under_way[0])):
+            self._under_way = None
+            self._bench.drop(under_way[1])
 
     def _want_patterns(self) -> None:
         """Have patterns dressed anew that were made before, once for what is decided now."""
@@ -145,19 +197,27 @@ class PageKeeper(QObject):
         patterns = [made(state, "Paper", name) for name in panel_names(state)]
         return (
             paper_digest(state), printed.revision, printed.revised, desk.show,
-            desk.least_thickness_mm, repr(desk.output), repr(desk.fractions), state.card,
-            repr(state.price), made(state, "Seams"), *patterns,
+            desk.least_thickness_mm, repr(desk.output), repr(desk.fractions),
+            made(state, "Seams"), *patterns,
         )  # fmt: skip
 
-    def _is_tried(self, key: tuple[Any, ...]) -> bool:
-        if self._declined is not None and same_key(self._declined, key):
+    def _card_key(self) -> tuple[Any, ...]:
+        """Return what the job card hangs on besides."""
+        return (self._document.state.card, repr(self._document.state.price))
+
+    def _is_tried(self, wanted: "_Wanted") -> bool:
+        if self._declined is not None and wanted.is_same(self._declined):
             return True
-        return self._under_way is not None and same_key(self._under_way[0], key)
+        return self._under_way is not None and wanted.is_same(self._under_way[0])
 
     def _take(self, errand: Errand, value: Any) -> None:
         if self._under_way is not None and self._under_way[1] is errand:
-            self._kept = _Composed(self._under_way[0], value)
-            self._under_way = None
+            wanted, self._under_way = self._under_way[0], None
+            if isinstance(value, Sheaf):
+                if self._kept is not None:
+                    self._kept = self._kept.with_card(wanted.card_key, value)
+            else:
+                self._kept = _Composed(wanted.key, wanted.card_key, value)
             self.changed.emit()
 
     def _refuse(self, errand: Errand, error: Exception) -> None:

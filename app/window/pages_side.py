@@ -33,7 +33,8 @@ class PagesSide(QWidget):
         self.canvas = PageCanvas()
         self._sheaves: tuple[Sheaf, ...] = ()
         self._place = (0, 0)
-        self._show, self._stale, self._words = "mm", False, ""
+        self._show, self._words = "mm", ""
+        self._stale: frozenset[str] = frozenset()
         across = QHBoxLayout(self)
         across.setContentsMargins(0, 0, 0, 0)
         across.setSpacing(0)
@@ -110,8 +111,10 @@ class PagesSide(QWidget):
         """Number of the page shown in its file, from 0."""
         return self._place[1]
 
-    def refresh(self, sheaves: tuple[Sheaf, ...], words: str, *, stale: bool, show: str) -> None:
-        """Show these files; words where there are none; a veil over what is out of date."""
+    def refresh(
+        self, sheaves: tuple[Sheaf, ...], words: str, *, stale: frozenset[str], show: str
+    ) -> None:
+        """Show these files; words where there are none; a veil over those that are out of date."""
         if sheaves is not self._sheaves:
             name, number = ("", 0) if self.sheaf is None else (self.sheaf.name, self._place[1])
             self._sheaves = sheaves
@@ -177,7 +180,8 @@ class PagesSide(QWidget):
     def _display(self) -> None:
         sheaf, number = self.sheaf, self._place[1]
         page = None if sheaf is None else sheaf.pages[number]
-        self.canvas.show_page(page, self._words, stale=self._stale)
+        old = sheaf is not None and sheaf.name in self._stale
+        self.canvas.show_page(page, self._words, stale=old)
         pages = sum(len(each.pages) for each in self._sheaves)
         self._count.say(f"{len(self._sheaves)} files, {pages} pages" if pages else "Nothing yet")
         self._before.setEnabled(pages > 0 and self._place != (0, 0))

@@ -137,7 +137,7 @@ class Press(QObject):
     def print_with_dialog(self) -> None:
         """Print the file whose page is shown, by the system's own dialog."""
         sheaf = self._shown.sheaf
-        if sheaf is None or not self._keeper.is_current(self._foreman.desk):
+        if sheaf is None or not self._keeper.is_current(self._foreman.desk, sheaf.name):
             self.said.emit("Nothing was printed: the pages shown are out of date.")
             return
         printer = self._foreman.desk.printer
@@ -146,7 +146,7 @@ class Press(QObject):
             return
         self._foreman.take_printer(asked.name)  # pages made for another are made anew for it
         self._to_print = (asked, sheaf.name)
-        if not self._keeper.is_current(self._foreman.desk):
+        if not self._keeper.is_current(self._foreman.desk, sheaf.name):
             self.said.emit(f"The pages are made anew for {asked.name}; then they are printed.")
         self._print_waiting()
 
@@ -159,9 +159,12 @@ class Press(QObject):
 
     def _print_waiting(self) -> None:
         """Print what was asked for if its pages are those of the printer chosen."""
-        if self._to_print is None or not self._keeper.is_current(self._foreman.desk):
+        if self._to_print is None:
             return
-        (asked, name), self._to_print = self._to_print, None
+        asked, name = self._to_print
+        if not self._keeper.is_current(self._foreman.desk, name):
+            return
+        self._to_print = None
         found = [sheaf for sheaf in self._keeper.sheaves if sheaf.name == name]
         if found and max(asked.pages) < len(found[0].pages):
             self._note_print()

@@ -9,7 +9,7 @@ import pytest
 
 from app.exports import A3, A4, Sheaf, sheaf_bytes, sheaves_of_panel
 from app.exports.drawing import Drawing, Line, Meaning, Page, Placed, Text
-from app.job import JobState, panel_names
+from app.job import JobCard, JobState, panel_names, with_card
 from tests.app.exports.sample_sheets import panel_sheet
 from tests.app.window.conftest import spin
 from tests.app.window.test_window import press, rest
@@ -112,7 +112,7 @@ def test_pages_are_leafed_through_from_file_to_file_and_zoomed_about_the_pointer
     side.show()
     spin()
     sheaves = (a_sheaf("one.pdf", 2), a_sheaf("two.pdf", 1))
-    side.refresh(sheaves, "", stale=False, show="mm")
+    side.refresh(sheaves, "", stale=frozenset(), show="mm")
     seen = [(side.sheaf.name, side.page_number)]  # type: ignore[union-attr]
     for _ in range(3):
         side.next_page()
@@ -175,6 +175,14 @@ def test_the_paper_step_shows_what_will_come_out_and_marks_it_when_it_no_longer_
     assert canvas.is_stale
     rest(window)
     assert not canvas.is_stale
+    patterns = window.page_keeper.sheaves[:-1]
+    window.document.edit(with_card(window.document.state, JobCard(note="a note")), "job card")
+    assert not canvas.is_stale  # only the card's own pages hang on what is entered on it
+    window.pages.choose("job card.pdf")
+    assert canvas.is_stale
+    rest(window)
+    assert not canvas.is_stale
+    assert window.page_keeper.sheaves[:-1] == patterns
 
 
 def test_pages_nobody_waits_for_any_longer_are_not_made(window: Any, made_shell: JobState) -> None:
