@@ -399,6 +399,8 @@ def _told(sheet: PanelSheet, rolls: Sequence[RollLine], *, only_bent: bool) -> l
         for axis in chosen
     ]
     words = [f"Stations {'; '.join(every)}. Hollow: seen from outside."]
+    if not stations.axes.named:
+        words.append("FRONT NOT SET: the tank's longest way stands for it, its shortest for up.")
     if any(roll.is_fold for roll in rolls):
         words.append("Bends: UP is towards you, the marked face up.")
     return words

@@ -234,6 +234,14 @@ def test_the_same_station_is_the_same_plane_on_every_panel() -> None:
     assert all(50.8 <= step <= 101.6 for step in tank_stations(top.tank, "in").spacing_mm)
 
 
+def test_without_a_datum_the_stations_say_what_they_stand_square_to() -> None:
+    sheet = sheet_of()
+    unset = replace(sheet, tank=replace(sheet.tank, front=None, up=None), front_along_u=False)
+    told = "FRONT NOT SET: the tank's longest way stands for it"
+    assert told in " ".join(words(arrangement_pages(unset)[0]).split())
+    assert told not in " ".join(words(pages_of("arrangement")[0]).split())
+
+
 # Lines in sight.
 
 
