@@ -8,7 +8,14 @@ from pathlib import Path
 from app.command_line.doing import Doing, dated
 from app.command_line.paper_arguments import AllowanceWords
 from app.delivery import Json, earlier_prints, usual_output
-from app.exports import Correction, Output, checked_lengths, correction_from
+from app.exports import (
+    BadPaperError,
+    Correction,
+    Output,
+    checked_lengths,
+    correction_from,
+    roll_paper,
+)
 from app.job import (
     EdgeChoice,
     JobState,
@@ -39,7 +46,7 @@ def output_asked(asked: argparse.Namespace) -> Output:
 
     Raises
     ------
-    NoSuchPrinterError, PrinterFarOutError
+    NoSuchPrinterError, PrinterFarOutError, BadPaperError
     """
     settings = load_settings()
     output = usual_output(settings)
@@ -68,7 +75,11 @@ def _correction(asked: argparse.Namespace, output: Output, settings: Settings) -
         known = Correction(printer.x, printer.y)
     if asked.printer_measured is None:
         return known
-    level_mm, upright_mm, paper = asked.printer_measured
+    level_mm, upright_mm, paper, on_roll = asked.printer_measured
+    if on_roll:
+        if output.roll_mm is None:
+            raise BadPaperError("roll", "say how wide it is, as --roll 24in")
+        paper = roll_paper(output.roll_mm)
     drawn = checked_lengths(paper or output.papers[0])
     if all(abs(bar / _BAR_MM - 1.0) <= _NEAR_BAR for bar in (level_mm, upright_mm)):
         drawn = (_BAR_MM, _BAR_MM)

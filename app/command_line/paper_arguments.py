@@ -43,11 +43,12 @@ class PriceWords(NamedTuple):
 
 
 class Measured(NamedTuple):
-    """What the bars of a check page measure, and the paper it was printed on if one was said."""
+    """What the bars of a check page measure, and what it was printed on if that was said."""
 
     level_mm: float
     upright_mm: float
     paper: "Paper | None"
+    on_roll: bool
 
 
 def add_paper_options(command: argparse.ArgumentParser) -> None:
@@ -75,7 +76,7 @@ def add_paper_options(command: argparse.ArgumentParser) -> None:
         type=measured,
         metavar="189.4x270.6mm",
         help="what the level and the upright bar of the printed check page measure, of the first "
-        'paper or as "187x249mm on letter"; its bars of 100 mm will do as well',
+        'paper or as "187x249mm on letter", "... on roll"; its bars of 100 mm will do as well',
     )
     group.add_argument(
         "--dxf",
@@ -185,7 +186,9 @@ def measured(words: str) -> Measured:
         lengths = parse_length(level), parse_length(found["y"])
     except NotALengthError as error:
         raise argparse.ArgumentTypeError(f'"{words}" cannot be read: {error.reason}') from None
-    return Measured(*lengths, papers(found["paper"])[0] if found["paper"] else None)
+    on_roll = (found["paper"] or "").lower() == "roll"
+    paper = papers(found["paper"])[0] if found["paper"] and not on_roll else None
+    return Measured(*lengths, paper, on_roll)
 
 
 def allowance(words: str) -> AllowanceWords:

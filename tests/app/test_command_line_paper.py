@@ -13,6 +13,7 @@ import pytest
 
 from app.command_line import run
 from app.command_line.paper_arguments import allowance, measured, price
+from app.exports import BadPaperError, checked_lengths, roll_paper
 from app.job import save_job, with_name, with_print, with_trim
 from app.settings import Printer, Settings
 from tests.app.job.small_tank import decided
@@ -143,6 +144,11 @@ def test_what_the_bars_measure_puts_drawn_lengths_right(
     assert correction("--printer-measured", "189.05x271.35mm") == right
     assert correction("--printer-measured", "99.5x100.5mm") == right
     assert correction("--paper", "A3", "--printer-measured", "189.05x271.35mm on A4") == right
+    level, upright = checked_lengths(roll_paper(609.6))
+    bars = f"{level * 0.995:.6f}x{upright * 1.005:.6f}mm on roll"
+    assert correction("--roll", "24in", "--printer-measured", bars) == right
+    with pytest.raises(BadPaperError):
+        correction("--printer-measured", bars)
     kept = Settings().with_printer(Printer("shop", 1.01, 0.99))
     monkeypatch.setattr("app.command_line.paper.load_settings", lambda: kept)
     assert correction() == (1.01, 0.99)
