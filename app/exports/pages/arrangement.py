@@ -348,9 +348,7 @@ def _rows(
     names = dict.fromkeys(sweep.station for sweep in found)
     width = 102.0 if any(len(", ".join(words)) > 24 for words in by_station.values()) else 42.0
     rows = [
-        ("" if more else name, line)
-        for name in names
-        for more, line in enumerate(_one_after_another(by_station[name], width - 2.0))
+        (name, line) for name in names for line in _one_after_another(by_station[name], width - 2.0)
     ]
     return ("station", _HEAD[station_axes(sheet)]), rows, (15.0, width)
 

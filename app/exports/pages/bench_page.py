@@ -215,7 +215,7 @@ def table(
         x = 0.0
         for at, (words, width) in enumerate(zip(row, widths, strict=True)):
             room = sum(widths[at:]) if not any(row[at + 1 :]) else width
-            text = _narrowed(words, room - 1.5)
+            text = _narrowed(words, room - 1.2, bold=down == 0)
             place = (x, -(down + 0.75) * ROW_MM - (1.0 if down else 0.0))
             texts.append(Text(text, place, TEXT_MM, bold=down == 0))
             x += width
@@ -223,9 +223,9 @@ def table(
     return Cell(Drawing((rule,), tuple(texts)), (len(shown) + 1) * ROW_MM + 1.0), list(rows[count:])
 
 
-def _narrowed(words: str, width: float) -> str:
+def _narrowed(words: str, width: float, *, bold: bool) -> str:
     """Return words cut short where they would run into the next column."""
-    if text_width(words, TEXT_MM, bold=True) <= width:
+    if text_width(words, TEXT_MM, bold=bold) <= width:
         return words
     return fitted(words, width, TEXT_MM)
 

@@ -46,7 +46,7 @@ _TICK_MM = 2.6
 _CORNER_MM = 4.2
 _CROSS_MM = 2.6
 _RING_MM = 1.6
-_WIDTHS = (11.0, 23.0, 23.0)
+_WIDTHS = (8.5, 15.0, 14.5)
 
 
 def form_pages(sheet: PanelSheet) -> list[Page]:
@@ -64,7 +64,7 @@ def form_pages(sheet: PanelSheet) -> list[Page]:
             sheet, sight, _on_tank(sheet, sight, guide), "The same numbers round the form's rim."
         ),
     ]
-    head = ("tick", f"form, {sheet.job.show}", f"blank, {sheet.job.show}")
+    head = ("tick", "form", "blank")
     rows = _rows(sheet, guide)
     tables, rest = side_tables(head, rows, _WIDTHS, SIDE_BOX)
     page = bench_page(sheet, HEADING, blank, [*parts, *tables])
@@ -199,9 +199,9 @@ def _rows(sheet: PanelSheet, guide: FormGuide) -> list[tuple[str, ...]]:
         for tick in guide.ticks:
             if tick.letter == edge.letter:
                 form, flat = (number_text(at, show) for at in (tick.formed_mm, tick.flat_mm))
-                rows.append((f"  {tick.number}", form, flat))
+                rows.append((f" {tick.number}", form, flat))
         form, flat = (number_text(at, show) for at in (edge.formed_mm, edge.flat_mm))
-        rows.append(("  end", form, flat))
+        rows.append(("end", form, flat))
     return rows
 
 
@@ -217,7 +217,8 @@ def _told(sheet: PanelSheet, guide: FormGuide) -> list[str]:
     words = [
         "Number the form's rim as in the picture: a tick every "
         f"{length_text(SPACING_MM[show], show)} from each corner along the net line. Lay tick on "
-        "tick. On the blank they stand as listed, along its net line from the same corner."
+        "tick. On the blank they stand as listed, along its net line from the same corner "
+        f"({'inches' if show == 'in' else 'mm'})."
     ]
     if guide.deepest is not None:
         words.append(

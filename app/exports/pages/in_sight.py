@@ -13,7 +13,7 @@ from app.exports.pages.tank_picture import best_angles, looking, nearest_face
 from geometry.arrays import BoolArray, FloatArray, IntArray
 from geometry.mesh import face_normals
 
-PICTURE_MM = (118.0, 68.0)
+PICTURE_MM = (118.0, 54.0)
 _PIXELS_PER_MM = 4
 _ROOM = 0.88
 _UNDER_SKIN_MM = 2.5
