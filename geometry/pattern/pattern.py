@@ -240,17 +240,16 @@ def bare_pattern(
     """
     halves = () if panel is None else tuple(panel.seam_halves)
     names = first_letters(len(halves)) if letters is None else tuple(letters)
-    net = flat.flat_vertices[flat.rim]
-    edges = rim_edges(flat, halves, names)
+    net, edges = flat.flat_vertices[flat.rim], rim_edges(flat, halves, names)
     cuts = edge_cuts(edges, allowances, trim_mm=trim_mm, growth=growth, rim=flat.rim, stock=stock)
     report(0.0, "marks")
-    reaches = _mark_reaches(cuts, names, mark_inward_mm)
-    marks = _marks(flat, zip(halves, names, reaches, strict=True), mark_spacing_mm)
+    reach = zip(halves, names, _mark_reaches(cuts, names, mark_inward_mm), strict=True)
+    marks = _marks(flat, reach, mark_spacing_mm)
     report(0.3, "stretch and shrink")
     field = ShapeField(flat.flat_vertices, flat.faces, flat.stretches)
     report(0.6, "openings")
     filled, copied = _marked_faces(flat, panel)
-    lines = () if panel is None else _carried_lines(flat, panel.lines)
+    lines = _carried_lines(flat, () if panel is None else panel.lines)
     pattern = Pattern(
         net=locked(np.ascontiguousarray(net)),
         trim=None,
