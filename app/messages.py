@@ -72,7 +72,10 @@ from geometry.panels import (
 from geometry.pattern import (
     ALLOWANCE_CORNERS,
     ALLOWANCE_KINDS,
+    LEAST_FLANGE_DEG,
+    LEAST_FOLDED_MM,
     MOST_FLANGE_DEG,
+    WIDEST_HEM_MM,
     AllowanceTooWideError,
     BadAllowanceError,
     BadReadingError,
@@ -428,12 +431,15 @@ def _bad_allowance(error: BadAllowanceError) -> str:
         "corner": f"one of {', '.join(ALLOWANCE_CORNERS)}",
         "flange": "more than its bend takes up",
         "width": "a length above nought; choose none for no metal outside the net line",
-        "angle": f"up to {MOST_FLANGE_DEG:.0f} degrees either way, not 0; beyond that choose hem",
+        "narrow": f"at least {mm_text(LEAST_FOLDED_MM)}",
+        "hem": f"at most {mm_text(WIDEST_HEM_MM)}; choose lap or trim for more",
+        "angle": f"{LEAST_FLANGE_DEG:.0f} to {MOST_FLANGE_DEG:.0f} degrees either way; beyond that "
+        "choose hem",
     }[error.field]
     found = error.value if isinstance(error.value, str) else f"{error.value:g}"
     if found in ("nan", "inf", "-inf"):
         found = "not a number"
-    what = "width" if error.field == "flange" else error.field
+    what = "width" if error.field in ("flange", "narrow", "hem") else error.field
     return f"{whose} cannot be: its {what} is {found}; it has to be {wanted}."
 
 

@@ -93,7 +93,7 @@ def add_paper_options(command: argparse.ArgumentParser) -> None:
         "--turn",
         action=argparse.BooleanOptionalAction,
         default=None,
-        help="turn patterns on the paper to save pages; --no-turn leaves FRONT to the right",
+        help="turn patterns on the paper to save pages; with --no-turn FRONT stays level",
     )
 
 
@@ -208,9 +208,21 @@ def allowance(words: str) -> AllowanceWords:
     kind, left = _kind(told.split())
     corner, left = _corner(left)
     angle_deg, left = _angle(left, kind)
-    return AllowanceWords(
-        panel.strip(), letter.strip(), kind, _width(" ".join(left), kind), angle_deg, corner
-    )
+    width_mm = _width(" ".join(left), kind)
+    read = AllowanceWords(panel.strip(), letter.strip(), kind, width_mm, angle_deg, corner)
+    _check(read)
+    return read
+
+
+def _check(words: AllowanceWords) -> None:
+    """Refuse a fold nobody makes before anything is worked out."""
+    from app.messages import sentence_for
+    from geometry.pattern import BadAllowanceError, EdgeAllowance, check_allowance
+
+    try:
+        check_allowance(words.edge, EdgeAllowance(*words[2:]))
+    except BadAllowanceError as error:
+        raise argparse.ArgumentTypeError(sentence_for(error)) from None
 
 
 def _kind(told: list[str]) -> "tuple[AllowanceKind, list[str]]":
@@ -249,6 +261,8 @@ def _width(words: str, kind: str) -> float:
                 f'"none" leaves nothing: no width goes with it ({words})'
             )
         return 0.0
+    if re.match(r"[-\u2212]\s*[\d.,]", words):
+        raise _out_of_reach(words)
     if not re.search(r"[a-z\"#]", words.lower()):
         raise argparse.ArgumentTypeError(f"{kind} needs its width with its unit, as {kind} 8mm")
     try:
@@ -258,10 +272,14 @@ def _width(words: str, kind: str) -> float:
             f'width "{words}" cannot be read: {error.reason}'
         ) from None
     if not 0.0 <= width_mm <= _WIDEST_MM or (width_mm == 0.0 and kind != "trim"):
-        raise argparse.ArgumentTypeError(
-            f'width "{words}": it has to be above nothing and at most {_WIDEST_MM:.0f} mm'
-        )
+        raise _out_of_reach(words)
     return width_mm
+
+
+def _out_of_reach(words: str) -> argparse.ArgumentTypeError:
+    return argparse.ArgumentTypeError(
+        f'width "{words}": it has to be above nothing and at most {_WIDEST_MM:.0f} mm'
+    )
 
 
 _PRICE = re.compile(

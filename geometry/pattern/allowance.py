@@ -26,6 +26,15 @@ FREEHAND_MM = 25.4
 MOST_FLANGE_DEG = 150.0
 """A flange folded further than this is a hem."""
 
+LEAST_FLANGE_DEG = 5.0
+"""A fold of less is a line in the skin, not a flange; common practice, no source."""
+
+LEAST_FOLDED_MM = 1.0
+"""Nobody folds, laps or joggles a narrower edge; common practice, no source."""
+
+WIDEST_HEM_MM = 50.0
+"""A wider hem is a second skin; common practice, no source."""
+
 
 class BadAllowanceError(GeometryError):
     """An allowance that cannot be: a width below nothing, a fold past what a flange can take.
@@ -35,7 +44,8 @@ class BadAllowanceError(GeometryError):
     edge : str
         The edge's key; empty for the usual trim.
     field : str
-        "kind", "width", "angle" or "corner"; "flange" for one narrower than its bend.
+        "kind", "width", "angle" or "corner"; "narrow" for an edge below `LEAST_FOLDED_MM`, "hem"
+        for one above `WIDEST_HEM_MM`, "flange" for one narrower than its bend.
     value : float or str
     """
 
@@ -152,10 +162,15 @@ def check_allowance(edge: str, allowance: EdgeAllowance) -> None:
         raise BadAllowanceError(edge, "kind", allowance.kind)
     if allowance.corner not in ALLOWANCE_CORNERS:
         raise BadAllowanceError(edge, "corner", allowance.corner)
-    least = 0.0 if allowance.kind in ("trim", "none") else 1e-9
-    if not math.isfinite(allowance.width_mm) or allowance.width_mm < least:
-        raise BadAllowanceError(edge, "width", allowance.width_mm)
-    if allowance.kind == "flange" and not 0.0 < abs(allowance.angle_deg) <= MOST_FLANGE_DEG:
+    width_mm, is_flat = allowance.width_mm, allowance.kind in ("trim", "none")
+    if not math.isfinite(width_mm) or width_mm < (0.0 if is_flat else 1e-9):
+        raise BadAllowanceError(edge, "width", width_mm)
+    if not is_flat and width_mm < LEAST_FOLDED_MM:
+        raise BadAllowanceError(edge, "narrow", width_mm)
+    if allowance.kind == "hem" and width_mm > WIDEST_HEM_MM:
+        raise BadAllowanceError(edge, "hem", width_mm)
+    turn = abs(allowance.angle_deg)
+    if allowance.kind == "flange" and not LEAST_FLANGE_DEG <= turn <= MOST_FLANGE_DEG:
         raise BadAllowanceError(edge, "angle", allowance.angle_deg)
 
 

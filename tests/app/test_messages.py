@@ -237,7 +237,9 @@ ERRORS: tuple[Exception, ...] = (
     BadAllowanceError("", "width", float("nan")),
     BadAllowanceError("F1", "angle", 170.0),
     BadAllowanceError("F1", "kind", "wing"),
-    BadAllowanceError("F1", "flange", 0.5),
+    BadAllowanceError("F1", "flange", 1.2),
+    BadAllowanceError("F1", "narrow", 0.01),
+    BadAllowanceError("F1", "hem", 400.0),
     BadAllowanceError("F1", "corner", "square"),
     NoSuchEdgeError("F9", ("left rail|top", "F1")),
     AllowanceTooWideError("F1", 700.0, 312.5),
@@ -386,6 +388,7 @@ def test_one_of_a_thing_is_not_said_as_many(error: Exception) -> None:
         (PageTooLargeError(6000.0, 300.0), ("6000 x 300 mm",)),
         (NoSuchEdgeError("F9", ("rail|top", "F1")), ("no edge F9", '"rail" to top; edge F1.')),
         (BadAllowanceError("", "width", float("nan")), ("The usual trim", "is not a number")),
+        (BadAllowanceError("F1", "hem", 400.0), ("its width is 400", "at most 50 mm")),
         (AllowanceTooWideError("rail|top", 700.0, 312.5), ("700 mm wide", "(312.5 mm)")),
     ],
 )

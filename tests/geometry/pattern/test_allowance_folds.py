@@ -1,5 +1,7 @@
 """What allowances come to: flat widths by handbook figures, growth, fold lines, bad input."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import shapely
@@ -149,7 +151,15 @@ def test_a_hem_and_a_flange_are_folded_on_the_net_line() -> None:
         (EdgeAllowance("flange", 20.0, float("nan")), "angle"),
         (EdgeAllowance("wing", 20.0), "kind"),  # type: ignore[arg-type]
         (EdgeAllowance("trim", 20.0, corner="square"), "corner"),  # type: ignore[arg-type]
-        (EdgeAllowance("flange", 0.5), "flange"),
+        (EdgeAllowance("flange", 1.2), "flange"),
+        (EdgeAllowance("flange", 0.99), "narrow"),
+        (EdgeAllowance("hem", 0.01), "narrow"),
+        (EdgeAllowance("lap", 0.5), "narrow"),
+        (EdgeAllowance("joggle", 0.5), "narrow"),
+        (EdgeAllowance("hem", 50.1), "hem"),
+        (EdgeAllowance("flange", 20.0, 4.9), "angle"),
+        (EdgeAllowance("flange", 20.0, -4.9), "angle"),
+        (EdgeAllowance("flange", 20.0, 400.0), "angle"),
     ],
 )
 def test_an_allowance_that_cannot_be_is_refused(asked: EdgeAllowance, field: str) -> None:
@@ -172,13 +182,14 @@ def test_an_edge_that_is_not_there_is_named_with_those_that_are() -> None:
     assert caught.value.edges == ("rail|top", "F1", "F2", "F3")
 
 
-@pytest.mark.parametrize(("kind", "most"), [("trim", 200.0), ("flange", 200.0), ("hem", 80.0)])
+@pytest.mark.parametrize(("kind", "most"), [("trim", 100.0), ("flange", 100.0), ("hem", 40.0)])
 def test_an_allowance_wider_than_the_blank_is_refused(kind: str, most: float) -> None:
-    """A hem may reach across the blank, 80 mm; anything else as far as it is long, 200 mm."""
+    """A hem may reach across the blank, 40 mm; anything else as far as it is long, 100 mm."""
+    half = tuple(replace(each, points=0.5 * each.points) for each in EDGES)
     wide = EdgeAllowance(kind, most + 0.1)  # type: ignore[arg-type]
     with pytest.raises(AllowanceTooWideError) as caught:
-        edge_cuts(EDGES, {"F1": wide}, trim_mm=12.7, rim=RIM, stock=BendStock())
+        edge_cuts(half, {"F1": wide}, trim_mm=12.7, rim=RIM, stock=BendStock())
     assert (caught.value.edge, caught.value.width_mm) == ("F1", most + 0.1)
     assert caught.value.most_mm == pytest.approx(most)
     fits = EdgeAllowance(kind, most - 0.1)  # type: ignore[arg-type]
-    assert edge_cuts(EDGES, {"F1": fits}, trim_mm=12.7, rim=RIM, stock=BendStock())
+    assert edge_cuts(half, {"F1": fits}, trim_mm=12.7, rim=RIM, stock=BendStock())
