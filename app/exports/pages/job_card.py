@@ -36,6 +36,10 @@ _MARGIN_MM = 10.0
 _HEAD_MM = 26.0
 _TEXT_MM = 2.5
 _STAGES_MM = 62.0
+_WAITING_MM = 40.0
+"""Where the rule after a stage begins, for what it waits for; a long name pushes it on."""
+
+_LEAST_PEN_MM = 12.0
 _GAP_MM = 6.0
 _STAGE_ROW_MM = 6.2
 _BOX_MM = 3.6
@@ -44,6 +48,7 @@ _LINES_MM = 6.5
 """Between lines to write on."""
 
 _NOTE_LINES = 3
+_AT_STAGE = "now at stage:"
 
 
 @dataclass(frozen=True, eq=False)
@@ -74,7 +79,7 @@ class CardSheet:
 def job_card_pages(sheet: CardSheet) -> list[Page]:
     """Return the job card: upright A4, as many pages as it needs, the cautions behind them."""
     width = A4[0] - 2 * _MARGIN_MM
-    stages = [_stage_row(stage) for stage in sheet.card.stages]
+    stages = [_stage_head(), *(_stage_row(stage) for stage in sheet.card.stages)]
     stages.append(_hours_block(sheet, _STAGES_MM))
     panels = [_panel_block(sheet, name, width - _STAGES_MM - _GAP_MM) for name in _all(sheet)]
     closing = [_sheet_block(sheet, width)]
@@ -146,13 +151,23 @@ def _head(sheet: CardSheet, page: str, width_mm: float) -> Drawing:
     )
 
 
+def _stage_head() -> Cell:
+    """Return what the rules after the stages are for."""
+    stage = Text("stage", (6.0, -3.4), _TEXT_MM, bold=True)
+    waits = Text("waiting for", (_WAITING_MM, -3.4), _TEXT_MM, bold=True)
+    return Cell(Drawing(texts=(stage, waits)), 4.6)
+
+
 def _stage_row(stage: Stage) -> Cell:
     """Return a box and a stage; ticked when done, half black while it is being done."""
     box = _tick_box(0.0, -5.0, filled=stage.state)
-    words = fitted(stage.name, _STAGES_MM - 8.0, 2.7)
-    name = Text(words, (6.0, -4.6), 2.7, bold=stage.state == "doing")
+    bold = stage.state == "doing"
+    words = fitted(stage.name, _STAGES_MM - 6.0 - _LEAST_PEN_MM, 2.7)
+    name = Text(words, (6.0, -4.6), 2.7, bold=bold)
     if stage.state != "waiting":
-        return Cell(together([box, Drawing(texts=(name,))]), _STAGE_ROW_MM)
+        left = max(_WAITING_MM, 6.0 + text_width(words, 2.7, bold=bold) + 1.5)
+        pen = straight(left, -5.0, _STAGES_MM, -5.0, Meaning.GRID)
+        return Cell(together([box, Drawing((pen,), (name,))]), _STAGE_ROW_MM)
     waits = f"waiting for {stage.waiting_for}" if stage.waiting_for else "waiting"
     told = Text(fitted(waits, _STAGES_MM - 8.0, _TEXT_MM), (6.0, -9.0), _TEXT_MM, bold=True)
     return Cell(together([box, Drawing(texts=(name, told))]), _STAGE_ROW_MM + 4.4)
@@ -192,15 +207,16 @@ def _panel_block(sheet: CardSheet, name: str, width_mm: float) -> Cell:
 
 
 def _name_row(name: str, panel: PanelCard, width_mm: float) -> Cell:
-    texts = [Text(fitted(name.upper(), 0.6 * width_mm, 3.2), (0.0, -4.6), 3.2, bold=True)]
+    texts = [Text(fitted(name.upper(), 0.48 * width_mm, 3.2), (0.0, -4.6), 3.2, bold=True)]
     lines: list[Line] = []
-    at = 0.62 * width_mm
+    at = 0.5 * width_mm
     if panel.stage:
-        words = fitted(f"at: {panel.stage}", width_mm - at, _TEXT_MM)
+        words = fitted(f"{_AT_STAGE} {panel.stage}", width_mm - at, _TEXT_MM)
         texts.append(Text(words, (at, -4.6), _TEXT_MM))
     else:
-        texts.append(Text("at:", (at, -4.6), _TEXT_MM))
-        lines.append(straight(at + 5.0, -5.2, width_mm, -5.2, Meaning.GRID))
+        texts.append(Text(_AT_STAGE, (at, -4.6), _TEXT_MM))
+        left = at + text_width(_AT_STAGE, _TEXT_MM) + 1.5
+        lines.append(straight(left, -5.2, width_mm, -5.2, Meaning.GRID))
     return Cell(Drawing(tuple(lines), tuple(texts)), 6.4)
 
 
@@ -285,8 +301,17 @@ def _sheet_block(sheet: CardSheet, width_mm: float) -> Cell:
 def _share_words(use: SheetUse, stock: StockSheet, show: str) -> str:
     """Return a stock sheet, what it weighs and how much of it the rectangles cover."""
     weight = mass_text(use.kg(stock.area_mm2), show).replace(" (", ", ").removesuffix(")")
-    words = f"{stock.name} ({weight}) {use.share_of(stock):.2f}"
+    words = f"{stock.name} ({weight}) takes {_of_hundred(use.share_of(stock))}"
     return words if use.fits(stock) else f"{words}, but one blank is too long for it"
+
+
+def _of_hundred(share: float) -> str:
+    """Return how much of a sheet is covered; of sheets, where one does not do.
+
+    >>> _of_hundred(0.2), _of_hundred(1.37)
+    ('20 of every 100', '1.37 sheets')
+    """
+    return f"{100.0 * share:.0f} of every 100" if share <= 1.0 else f"{share:.2f} sheets"
 
 
 def _cost_words(sheet: CardSheet) -> list[str]:

@@ -125,7 +125,7 @@ def test_sheet_weight_and_cost_are_those_of_the_rectangles() -> None:
     words = words_of(job_card_pages(sheet_of(worked())))
     assert "2.7 kg (6.0 lb)" in words
     assert "EUR 20.48" in words or "EUR 20.47" in words
-    assert "4 x 8 ft (13 kg, 28.6 lb) 0.21" in words
+    assert "4 x 8 ft (13 kg, 28.6 lb) takes 21 of every 100" in words
 
 
 def test_without_blanks_or_price_nothing_is_invented() -> None:
@@ -206,3 +206,20 @@ def test_the_file_read_back_is_upright_a4_with_its_words_and_the_same_every_time
     words = document[0].get_textpage().get_text_range().replace("\r\n", " ")
     for told in ("JOB CARD", "NOW: scan and set true", "crown: 1.31 mm (.052 in)", "Shop aid"):
         assert told in words
+
+
+def test_every_stage_not_waiting_leaves_room_to_write_what_it_waits_for() -> None:
+    pages = job_card_pages(sheet_of(worked()))
+    waits = next(text for text in texts_of(pages) if text.text == "waiting for")
+    rules = [
+        np.ptp(line.points[:, 0])
+        for placed in pages[0].contents
+        for line in placed.drawing.lines
+        if line.meaning is Meaning.GRID
+        and line.points[:, 0].min() >= waits.place[0]
+        and line.points[:, 0].max() == pytest.approx(62.0)
+    ]
+    stages = worked().stages
+    assert len(rules) >= sum(stage.state != "waiting" for stage in stages)
+    assert min(rules) >= 10.0
+    assert words_of(pages).count("now at stage:") == len(PANELS)
