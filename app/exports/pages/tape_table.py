@@ -186,6 +186,7 @@ def _foot(sheet: TapeSheet, width_mm: float) -> Cell:
         "rearmost place of the tank as it stands; up is from its lowest. Broken lines run where "
         "the picture does not show them. No tape here lies on a place nobody scanned"
         + ("." if not sheet.job.copied_from else ", nor on the side made from the other one."),
+        "Held off: by how much the reading changes where the tape lies a little off its place.",
         "A reading off by more than its limit: tape it again. If it stays off, the scan is not "
         "this tank, or not its size: cut nothing until you know why.",
         *_fewer(sheet.table),
