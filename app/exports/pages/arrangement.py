@@ -25,7 +25,6 @@ from app.exports.drawing import (
 )
 from app.exports.facts import PanelSheet, Show, TankModel, reason_not_to_cut
 from app.exports.pages.bench_page import (
-    SIDE_BOX,
     TEXT_MM,
     Box,
     FittedBlank,
@@ -78,15 +77,15 @@ def arrangement_pages(sheet: PanelSheet) -> list[Page]:
     note, box = noted(sheet, _told(sheet, rolls, only_bent=only_bent))
     blank = fitted_blank(sheet, box)
     sight = sight_of_panel(sheet.tank, sheet.panel)
-    parts = [note, Placed(_blank_drawing(sheet, blank, rolls, found, box))]
     words = (
         "The same lines on the tank, seen from outside."
         if only_bent
         else "The stations on the tank, seen from outside."
     )
-    parts.append(picture_part(sheet, sight, _on_tank(sheet, sight, rolls, found), words))
+    picture, beside = picture_part(sheet, sight, _on_tank(sheet, sight, rolls, found), [words])
+    parts = [note, Placed(_blank_drawing(sheet, blank, rolls, found, box)), picture]
     head, rows, widths = _rows(sheet, rolls, found)
-    tables, rest = side_tables(head, rows, widths, SIDE_BOX)
+    tables, rest = side_tables(head, rows, widths, beside)
     page = bench_page(sheet, HEADING, blank, [*parts, *tables])
     return [page, *more_tables(sheet, HEADING, head, rest, widths)]
 

@@ -42,9 +42,6 @@ _COPIED_MM = 7.0
 _BESIDE_MM = 8.0
 """Room round the blank for ticks, names and numbers."""
 
-SIDE_BOX = (SIDE_MM, LOW_MM, WIDTH_MM - MARGIN_MM, PICTURE_LOW_MM - 9.0)
-"""Below the picture."""
-
 OnPage = Callable[[FloatArray], FloatArray]
 Box = tuple[float, float, float, float]
 
@@ -190,18 +187,26 @@ def numbered(pages: Sequence[Page]) -> list[Page]:
     return found
 
 
-def picture_part(sheet: PanelSheet, sight: Sight, drawn: Drawing, words: str) -> Placed:
-    """Return a look at the tank with lines drawn on it, and under it FRONT and what it shows."""
+def picture_part(
+    sheet: PanelSheet, sight: Sight, drawn: Drawing, sentences: Sequence[str]
+) -> tuple[Placed, Box]:
+    """Return a look at the tank with lines drawn on it, and the box left below it for tables.
+
+    Under the picture stand FRONT and what it shows.
+    """
     arrow = view_arrow(sight.front_on_page(sheet.tank.front), 0.0, -ARROW_MM - 0.5)
     left = 30.0 if arrow.lines else 0.0
-    row = paragraph([words], PICTURE_MM[0] - left, TEXT_MM).drawing.moved(left, 0.0)
+    told = paragraph(sentences, PICTURE_MM[0] - left, TEXT_MM)
+    row = told.drawing.moved(left, 0.0)
     whole = Drawing(
         (*drawn.lines, *arrow.lines),
         (*drawn.texts, *arrow.texts, *row.texts),
         (),
         (sight.picture,),
     )
-    return Placed(whole, SIDE_MM, PICTURE_LOW_MM)
+    below = PICTURE_LOW_MM - max(told.height_mm + 2.0, 9.0)
+    box = (SIDE_MM, LOW_MM, WIDTH_MM - MARGIN_MM, below)
+    return Placed(whole, SIDE_MM, PICTURE_LOW_MM), box
 
 
 def table(

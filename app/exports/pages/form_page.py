@@ -17,7 +17,6 @@ from app.exports.drawing import (
 )
 from app.exports.facts import PanelSheet, Show
 from app.exports.pages.bench_page import (
-    SIDE_BOX,
     TEXT_MM,
     Box,
     FittedBlank,
@@ -46,7 +45,7 @@ _TICK_MM = 2.6
 _CORNER_MM = 4.2
 _CROSS_MM = 2.6
 _RING_MM = 1.6
-_WIDTHS = (8.5, 15.0, 14.5)
+_WIDTHS = (8.2, 15.5, 15.5)
 
 
 def form_pages(sheet: PanelSheet) -> list[Page]:
@@ -57,16 +56,13 @@ def form_pages(sheet: PanelSheet) -> list[Page]:
     note, box = noted(sheet, _told(sheet, guide))
     blank = fitted_blank(sheet, box)
     sight = sight_of_panel(sheet.tank, sheet.panel)
-    parts = [
-        note,
-        Placed(_blank_drawing(sheet, blank, guide, box)),
-        picture_part(
-            sheet, sight, _on_tank(sheet, sight, guide), "The same numbers round the form's rim."
-        ),
-    ]
+    picture, beside = picture_part(
+        sheet, sight, _on_tank(sheet, sight, guide), _picture_words(sheet, sight, guide)
+    )
+    parts = [note, Placed(_blank_drawing(sheet, blank, guide, box)), picture]
     head = ("tick", "form", "blank")
     rows = _rows(sheet, guide)
-    tables, rest = side_tables(head, rows, _WIDTHS, SIDE_BOX)
+    tables, rest = side_tables(head, rows, _WIDTHS, beside)
     page = bench_page(sheet, HEADING, blank, [*parts, *tables])
     return [page, *more_tables(sheet, HEADING, head, rest, _WIDTHS)]
 
@@ -162,9 +158,8 @@ def _on_tank(sheet: PanelSheet, sight: Sight, guide: FormGuide) -> Drawing:
     rim = panel_rim(sheet)
     lines = [Line(Meaning.NET, part) for part in sight.lines_in_sight(rim)]
     middle = sight.on_picture(rim).mean(axis=0)
-    seen = sight.in_sight(np.stack([tick.formed for tick in guide.ticks]))
     ends = []
-    for tick, shown in zip(guide.ticks, seen.tolist(), strict=True):
+    for tick, shown in zip(guide.ticks, _seen(sight, guide), strict=True):
         if not shown:
             continue
         place = sight.on_picture(tick.formed[None])[0]
@@ -187,6 +182,42 @@ def _on_tank(sheet: PanelSheet, sight: Sight, guide: FormGuide) -> Drawing:
                 texts += placed
                 break
     return Drawing(tuple(lines), tuple(texts))
+
+
+def _seen(sight: Sight, guide: FormGuide) -> list[bool]:
+    """Return of each tick whether the picture shows it."""
+    shown: list[bool] = sight.in_sight(np.stack([tick.formed for tick in guide.ticks])).tolist()
+    return shown
+
+
+def _picture_words(sheet: PanelSheet, sight: Sight, guide: FormGuide) -> list[str]:
+    """Return from where the rim is seen, which way its numbers run, and which are out of sight."""
+    if sheet.job.marked_face == "inside":
+        way = "Looking into the form, the numbers run the other way round, as on the blank."
+    else:
+        way = "The numbers run as on the blank. Looking into the form, they run the other way."
+    words = [f"The form's rim seen from OUTSIDE. {way}"]
+    shown = zip(guide.ticks, _seen(sight, guide), strict=True)
+    hidden = [tick.number for tick, is_seen in shown if not is_seen]
+    if hidden:
+        words.append(f"Out of sight here: {runs_of_numbers(hidden)}.")
+    return words
+
+
+def runs_of_numbers(numbers: Sequence[int]) -> str:
+    """Return numbers, least first, those that follow one another as a run.
+
+    >>> runs_of_numbers([1, 2, 3, 4, 8, 24, 25]), runs_of_numbers([7])
+    ('1 to 4, 8, 24, 25', '7')
+    """
+    runs: list[list[int]] = []
+    for number in sorted(numbers):
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    told = [f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(map(str, run)) for run in runs]
+    return ", ".join(told)
 
 
 def _rows(sheet: PanelSheet, guide: FormGuide) -> list[tuple[str, ...]]:
@@ -215,7 +246,7 @@ def _told(sheet: PanelSheet, guide: FormGuide) -> list[str]:
     """Return the sentences for the foot."""
     show = sheet.job.show
     words = [
-        "Number the form's rim as in the picture: a tick every "
+        "Number the form's rim as in the picture, seen from OUTSIDE: a tick every "
         f"{length_text(SPACING_MM[show], show)} from each corner along the net line. Lay tick on "
         "tick. On the blank they stand as listed, along its net line from the same corner "
         f"({'inches' if show == 'in' else 'mm'})."

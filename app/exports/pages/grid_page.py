@@ -18,7 +18,6 @@ from app.exports.drawing import (
 )
 from app.exports.facts import PanelSheet
 from app.exports.pages.bench_page import (
-    SIDE_BOX,
     TEXT_MM,
     Box,
     FittedBlank,
@@ -48,6 +47,9 @@ _NAME_MM = 3.2
 _ROOMY_MM = 9.0
 """Squares larger than this in the picture are named in the picture too."""
 
+_NAME_REACH_MM = 2.2
+_RIM_STEP_MM = 1.5
+
 _WIDTHS = (15.0, 22.0, 22.0, 22.0, 37.0)
 
 
@@ -59,13 +61,14 @@ def grid_pages(sheet: PanelSheet) -> list[Page]:
     note, box = noted(sheet, _told(sheet))
     blank = fitted_blank(sheet, box)
     sight = sight_of_panel(sheet.tank, sheet.panel)
+    picture, beside = picture_part(
+        sheet, sight, _on_tank(sheet, sight, squares), ["The same grid on the formed panel."]
+    )
     parts = [
         note,
         Placed(_blank_drawing(sheet, blank, squares, box)),
-        picture_part(
-            sheet, sight, _on_tank(sheet, sight, squares), "The same grid on the formed panel."
-        ),
-        *_table(sheet, squares),
+        picture,
+        *_table(sheet, squares, beside),
     ]
     return [bench_page(sheet, HEADING, blank, parts)]
 
@@ -156,22 +159,52 @@ def _on_tank(sheet: PanelSheet, sight: Sight, squares: NamedGrid) -> Drawing:
 def _strip_names(
     sheet: PanelSheet, sight: Sight, squares: NamedGrid, space: FreeSpace
 ) -> list[Text]:
-    """Return the name of every column and row beyond an end of its strip that is in sight."""
+    """Return the names of rows along one side of the picture, of columns along another.
+
+    A name stands level beyond the end of its strip where that is in sight, or is left out: rows
+    all where rows start or all where they stop, whichever shows more of them; columns alike. A
+    strip that runs out where the rim lies along it more than across has no name there.
+    """
     strips = _strips(sheet, squares)
     formed = _formed(sheet, np.concatenate([line for _, line in strips]))
     bounds = np.cumsum([len(line) for _, line in strips])[:-1]
+    ends: dict[bool, list[list[tuple[str, FloatArray]]]] = {True: [[], []], False: [[], []]}
+    for (name, flat), line in zip(strips, np.split(formed, bounds), strict=True):
+        crosses = _rim_crosses(sheet, flat)
+        for side, place in enumerate(_beyond_ends(sight, line)):
+            if place is not None and crosses[side]:
+                ends[name.isdigit()][side].append((name, place))
     texts: list[Text] = []
-    for (name, _), line in zip(strips, np.split(formed, bounds), strict=True):
-        parts = sight.lines_in_sight(line)
-        ends = [(part[0], part[0] - part[1]) for part in parts[:1]]
-        ends += [(part[-1], part[-1] - part[-2]) for part in parts[-1:]]
-        for place, way in ends:
-            near = place + 2.6 * way / max(float(np.linalg.norm(way)), 1e-9)
-            found = place_text(space, name, near, TEXT_MM, 2.2, bold=True)
-            if found:
-                texts += found
-                break
+    for is_row in (True, False):
+        for name, near in max(ends[is_row], key=len):
+            placed = place_text(space, name, near, TEXT_MM, _NAME_REACH_MM, bold=True)
+            texts += [text for text in placed if text.angle_deg == 0.0]
     return texts
+
+
+def _rim_crosses(sheet: PanelSheet, strip: FloatArray) -> list[bool]:
+    """Return of both ends of a strip on the blank whether the rim runs across it there."""
+    rim = shapely.LinearRing(sheet.pattern.net)
+    way = (strip[-1] - strip[0]) / np.linalg.norm(strip[-1] - strip[0])
+    at = shapely.line_locate_point(rim, shapely.points(strip[[0, -1]]))
+    before, after = (
+        shapely.get_coordinates(shapely.line_interpolate_point(rim, (at + step) % rim.length))
+        for step in (-_RIM_STEP_MM, _RIM_STEP_MM)
+    )
+    along = (after - before) / np.linalg.norm(after - before, axis=1, keepdims=True)
+    crosses: list[bool] = (np.abs(along @ way) < np.sqrt(0.5)).tolist()
+    return crosses
+
+
+def _beyond_ends(sight: Sight, line: FloatArray) -> list[FloatArray | None]:
+    """Return the places just beyond the start and the end of a strip; None where out of sight."""
+    seen = sight.in_sight(line[[0, -1]]).tolist()
+    places: list[FloatArray | None] = []
+    for is_seen, (end, before) in zip(seen, (line[[0, 1]], line[[-1, -2]]), strict=True):
+        place, inner = sight.on_picture(np.stack([end, before]))
+        way = (place - inner) / max(float(np.linalg.norm(place - inner)), 1e-9)
+        places.append(place + 2.6 * way if is_seen else None)
+    return places
 
 
 def _fine(piece: FloatArray) -> FloatArray:
@@ -195,7 +228,7 @@ def _formed(sheet: PanelSheet, places: FloatArray) -> FloatArray:
     return np.asarray(np.einsum("kc,kcd->kd", found.barycentric, corners))
 
 
-def _table(sheet: PanelSheet, squares: NamedGrid) -> list[Placed]:
+def _table(sheet: PanelSheet, squares: NamedGrid, box: Box) -> list[Placed]:
     """Return what the squares that change most must read when the panel is done, and boxes."""
     middles, told = _whole_squares(sheet), sheet.pattern.squares
     if told is None or not len(middles):
@@ -206,7 +239,7 @@ def _table(sheet: PanelSheet, squares: NamedGrid) -> list[Placed]:
     readings = formed_readings(sheet.flat, sheet.pattern, names)
     head = ("square", "along row", "along col.", "diagonals", "yours: 2, 2, 2")
     rows = [_reading_row(reading, sheet.job.show) for reading in readings]
-    placed, _ = side_tables(head, rows, _WIDTHS, SIDE_BOX)
+    placed, _ = side_tables(head, rows, _WIDTHS, box)
     return placed
 
 
@@ -227,21 +260,22 @@ def _reading_row(reading: SquareReading, show: str) -> Sequence[str]:
 
 
 def _reading_text(length_mm: float, show: str) -> str:
-    """Return a reading as callipers show it: to a tenth of a mm, or a hundredth of an inch.
+    """Return a reading as callipers show it: to a tenth of a mm, or a thousandth of an inch.
 
     >>> _reading_text(25.26, "mm"), _reading_text(25.26, "in")
-    ('25.3', '0.99')
+    ('25.3', '0.994')
     """
-    return plain_number(length_mm) if show == "mm" else f"{length_mm / MM_PER_INCH:.2f}"
+    return plain_number(length_mm) if show == "mm" else f"{length_mm / MM_PER_INCH:.3f}"
 
 
 def _told(sheet: PanelSheet) -> list[str]:
     """Return the sentences above the foot."""
     side = length_text(sheet.pattern.grid_mm, sheet.job.show)
     end = "front end" if sheet.front_along_u else "end named A"
+    first = "top" if sheet.lay.on_paper(np.array([0.0, 1.0]))[1] > 0.0 else "foot"
     return [
         f"Squares of {side} on the blank. Columns by letters from the {end} (no I, no O), rows by "
-        "numbers from the top of the blank as drawn: C4 is in column C, row 4.",
+        f"numbers from the {first} of the blank as drawn: C4 is in column C, row 4.",
         "Listed: what the squares that change most must read when the panel is done, over the "
         "metal: both sides along the row, both along the column, both diagonals. Type your own "
         "readings in that order and the job says how far the metal is stretched there.",

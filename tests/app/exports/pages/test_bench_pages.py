@@ -54,7 +54,7 @@ def lone_sheet(kind: str) -> PanelSheet:
         inside_out = cylinder_sheet(145.8, 1.7, 300.0, 40, 30)
         mesh = TriMesh(inside_out.vertices, inside_out.faces[:, ::-1])
     else:
-        mesh = dome(160.0, 0.7, 16)
+        mesh = dome(160.0, 1.4 if kind == "deep" else 0.7, 16)
     flat = laid_along(flatten(mesh), np.array([1.0, 0.0, 0.0]))
     tank = TankModel(
         mesh.vertices,
@@ -306,7 +306,75 @@ def test_the_deepest_place_of_a_dome_is_told_with_its_depth() -> None:
     assert "deepest: 38 mm (1 1/2 in)" in told
 
 
+def one_line(page: Page) -> str:
+    return " ".join(words(page).split())
+
+
+def test_the_picture_of_the_form_says_from_where_it_is_seen() -> None:
+    """Corners run round the blank seen from inside against the way they run in the picture."""
+    sheet = sheet_of()
+    inside = pages_of("form")[0]
+    assert "seen from OUTSIDE. Looking into the form, the numbers run the other way" in one_line(
+        inside
+    )
+    outside = form_pages(replace(sheet, job=replace(sheet.job, marked_face="outside")))[0]
+    assert "seen from OUTSIDE. The numbers run as on the blank." in one_line(outside)
+    for page, same in ((inside, False), (outside, True)):
+        ways = [winding(drawing) for drawing in drawn_on(page)]
+        assert (ways[0] * ways[1] > 0.0) is same
+
+
+def winding(drawing: Drawing) -> float:
+    """Return twice the area round which the numbers run, + to the left."""
+    found = [text for text in drawing.texts if text.text[0].isdigit()]
+    order = sorted(found, key=lambda text: int(text.text.split(" ")[0]))
+    x, y = np.array([text.place for text in order]).T
+    return float(x @ np.roll(y, -1) - y @ np.roll(x, -1))
+
+
+def test_ticks_that_the_picture_hides_are_told() -> None:
+    """Of a deep dome seen from the side the far part of the rim is behind the metal."""
+    sheet = lone_sheet("deep")
+    page = form_pages(sheet)[0]
+    guide = form_guide(sheet.flat, sheet.pattern, spacing_mm=50.0, ahead=sheet.tank.front)
+    seen = sight_of_panel(sheet.tank, "top").in_sight(np.stack([t.formed for t in guide.ticks]))
+    hidden = [tick.number for tick, is_seen in zip(guide.ticks, seen, strict=True) if not is_seen]
+    assert hidden
+    found = re.search(r"Out of sight here: ([\d, to]+)\.", one_line(page))
+    assert found is not None
+    told: list[int] = []
+    for run in found[1].split(", "):
+        first, _, last = run.partition(" to ")
+        told += range(int(first), int(last or first) + 1)
+    assert told == hidden
+    assert "Out of sight" not in one_line(pages_of("form")[0])
+
+
 # The grid.
+
+
+@pytest.mark.parametrize(("name", "show"), [("left side", "mm"), ("top strip", "in")])
+def test_names_round_the_formed_grid_are_rows_on_one_side_and_columns_on_another(
+    name: str, show: str
+) -> None:
+    drawing = drawn_on(pages_of("grid", name, show)[0])[1]
+    named = [text for text in drawing.texts if text.text.isdigit() or text.text.isalpha()]
+    rows = [text for text in named if text.text.isdigit()]
+    columns = [text for text in named if text.text.isalpha() and len(text.text) == 1]
+    assert len(rows) >= 2
+    assert len(columns) >= 10
+    assert {text.angle_deg for text in named} == {0.0}
+    around = [shapely.MultiPoint([t.place for t in part]).envelope for part in (rows, columns)]
+    assert not shapely.intersects(*around)
+    numbers = [int(text.text) for text in sorted(rows, key=lambda text: text.place[1])]
+    assert np.abs(np.diff(numbers)).tolist() == [1] * (len(rows) - 1)
+
+
+def test_a_table_in_inches_reads_to_a_thousandth() -> None:
+    found = [t.text for t in texts(pages_of("grid", "top strip", "in")[0])]
+    pairs = [text for text in found if re.fullmatch(r"\d\.\d+, \d\.\d+", text)]
+    assert len(pairs) >= 10
+    assert all(re.fullmatch(r"\d\.\d{3}, \d\.\d{3}", text) for text in pairs)
 
 
 def test_a_squares_name_stands_in_its_square_on_the_page() -> None:
