@@ -98,10 +98,10 @@ def amounts(sheet: PanelSheet, on_page: OnPage, lines: Sequence[Line], box: Box)
 def amount_words(name: str, flat_mm: float, formed_mm: float, show: str = "mm") -> str:
     """Return what a piece does, as short as it goes.
 
-    >>> amount_words("A2", 100.0, 93.6), amount_words("A3", 100.0, 100.1)
-    ('A2: fold 6.5', 'A3')
-    >>> amount_words("B1", 101.6, 108.0, "in")
-    'B1: slit 1/4'
+    >>> amount_words("A/2", 100.0, 93.6), amount_words("A/3", 100.0, 100.1)
+    ('A/2: fold 6.5', 'A/3')
+    >>> amount_words("B/1", 101.6, 108.0, "in")
+    'B/1: slit 1/4'
     """
     if not tells_a_tape(flat_mm, formed_mm, show):
         return name
@@ -117,13 +117,16 @@ def _pieces(
     for gather, edge in zip(sheet.pattern.gathers, sheet.pattern.edges, strict=False):
         for number, (place, inward) in enumerate(_middles(sheet, gather, edge, on_page)):
             flat, formed = float(gather.flat_mm[number]), float(gather.formed_mm[number])
-            found.append((f"{edge.letter}{_dot(edge)}{number + 1}", place, inward, flat, formed))
+            found.append((piece_name(edge, number), place, inward, flat, formed))
     return found
 
 
-def _dot(edge: PatternEdge) -> str:
-    """Return what stands between an edge's letter and a piece's number: F1 is a letter too."""
-    return "." if edge.letter[-1].isdigit() else ""
+def piece_name(edge: PatternEdge, number: int) -> str:
+    """Return the name of an edge's piece, counted from 0: tiles, marks and squares have no slash.
+
+    "A/1" is the first piece of edge A, "F1/2" the second of the free edge F1.
+    """
+    return f"{edge.letter}/{number + 1}"
 
 
 def _middles(
@@ -157,7 +160,7 @@ def edge_table_pages(sheet: PanelSheet) -> list[Page]:
         count = max(len(gather.flat_mm), 0 if cut is None else len(cut.flat_mm))
         rows.append((f"{edge.letter}", other, "", "", "", "", ""))
         for piece in range(count):
-            name = f"{edge.letter}{_dot(edge)}{piece + 1}"
+            name = piece_name(edge, piece)
             cells = [_cells(each, piece, show) for each in (gather, cut)]
             rows.append((name, *cells[0], *cells[1]))
         totals = [

@@ -131,10 +131,10 @@ def test_a_caps_edge_is_folded_by_the_closed_form() -> None:
     (gather,) = sheet.pattern.gathers
     np.testing.assert_allclose(-gather.change_mm[:-1], truth, rtol=0.02)
     told = words(shape_pages(sheet)[0])
-    folds = [word for word in told if word.startswith("F1.") and "fold" in word]
+    folds = [word for word in told if word.startswith("F1/") and "fold" in word]
     assert len(folds) >= len(gather.flat_mm) - 1
-    assert "F1.1: fold 3.5" in folds
-    assert not [word for word in told if "slit " in word and word.startswith("F1.")]
+    assert "F1/1: fold 3.5" in folds
+    assert not [word for word in told if "slit " in word and word.startswith("F1/")]
 
 
 def test_a_saddles_edge_is_slit_open() -> None:
@@ -185,8 +185,7 @@ def test_every_piece_and_every_total_stands_in_the_table(show: str) -> None:
     told = [word for page in tables for word in words(page)]
     for gather in sheet.pattern.gathers:
         count = len(gather.flat_mm)
-        dot = "." if gather.letter[-1].isdigit() else ""
-        assert {f"{gather.letter}{dot}{piece + 1}" for piece in range(count)} <= set(told)
+        assert {f"{gather.letter}/{piece + 1}" for piece in range(count)} <= set(told)
     assert told.count("total") == len(sheet.pattern.edges)
     if show == "mm":
         for gather in (*sheet.pattern.gathers, *sheet.pattern.cut_gathers):
@@ -197,5 +196,5 @@ def test_every_piece_and_every_total_stands_in_the_table(show: str) -> None:
 
 
 def test_what_a_tape_cannot_tell_is_left() -> None:
-    assert amount_words("A1", 100.0, 100.2) == "A1"
-    assert amount_words("A1", 100.0, 102.1) == "A1: slit 2"
+    assert amount_words("A/1", 100.0, 100.2) == "A/1"
+    assert amount_words("A/1", 100.0, 102.1) == "A/1: slit 2"
