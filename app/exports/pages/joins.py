@@ -135,7 +135,7 @@ def join_courses(tiles: Tiling, outline: FloatArray | None = None) -> tuple[Floa
 def _number_places(tiles: Tiling, outline: FloatArray) -> list[FloatArray]:
     """Return the outlines of where the numbers of the joins' marks stand if nothing is there."""
     shape = shapely.make_valid(shapely.Polygon(outline))
-    size = np.array([text_width("88 to AB88", _LABEL_MM, bold=True), 1.5 * _LABEL_MM]) / 2.0
+    size = np.array([text_width("88 to tile AB88", _LABEL_MM, bold=True), 1.5 * _LABEL_MM]) / 2.0
     out = _HALF + 1.5 + float(size[0])
     outlines = []
     for join in _joins(tiles):
@@ -240,7 +240,7 @@ def _mark(
     It slides along the join from where it is wanted until there is room for the numbers.
     """
     names = (tiles.name(*join.after), tiles.name(*join.before))
-    words = [f"{number} to {name}" for name in names]
+    words = [f"{number} to tile {name}" for name in names]
     length = max(text_width(each, _LABEL_MM, bold=True) for each in words) + 1.0
     out = _HALF + 1.5 + length / 2.0
     along = _free_along(room, join, wanted, (length, 1.5 * _LABEL_MM), out)
@@ -304,7 +304,7 @@ def _tile_names(drawing: Drawing, tiles: Tiling, taken: FloatArray) -> list[Text
         space = FreeSpace(inner.points, map(_course, _barriers(part)))
         for box in taken[((taken[:, :2] < cell[2:]) & (taken[:, 2:] > cell[:2])).all(axis=1)]:
             space.keep_clear(tuple(box.tolist()))
-        texts += _tile_name(space, tiles.name(*at), cell)
+        texts += _tile_name(space, f"TILE {tiles.name(*at)}", cell)
     return texts
 
 

@@ -21,6 +21,7 @@ from app.exports.marks import patch_sentences
 from app.exports.output import Correction
 from app.exports.pages.tile_block import (
     JOINING,
+    ONLY_BARS,
     TileWords,
     block_height,
     correction_words,
@@ -157,7 +158,7 @@ def _plan_page(
         Placed(plan, float(middle), float(down)),
         beneath,
         Placed(frame(page.width_mm, page.height_mm)),
-        Placed(margin_strip(page)),
+        Placed(margin_strip(page, ONLY_BARS)),
     )
     return Page(page.width_mm, page.height_mm, contents)
 

@@ -12,6 +12,8 @@ _NARROWEST_MM = 2 * CELL_MM + 4.0
 _INSET_MM = 2.0
 SIDES_MM = FILING_MM + MARGIN_MM + 2.0 * _INSET_MM
 _HEADING_MM = 3.0
+_AIR_MM = 6.0
+"""Between the pattern and what stands round it, beside the inset."""
 
 
 def one_piece(
@@ -30,16 +32,16 @@ def one_piece(
     by = correction or Correction()
     drawing = scaled(pattern_drawing(sheet), by.x, by.y)
     left, bottom, right, top = drawing.box
-    needed = max(right - left, _NARROWEST_MM)
+    needed = max(right - left + 2.0 * _AIR_MM, _NARROWEST_MM)
     page_width = needed + SIDES_MM if width_mm is None else width_mm
     width = page_width - SIDES_MM
     legend = line_legend(sheet, with_cut=reason_not_to_cut(sheet) is None)
     block = title(sheet, width / by.x, legend)
     told, title_high = scaled(block.drawing, by.x, by.y), block.height_mm * by.y
-    foot = MARGIN_MM + _INSET_MM + title_high + 2.0 * _INSET_MM
+    foot = MARGIN_MM + _INSET_MM + title_high + _AIR_MM
     words = f"{FULL_SIZE} {correction_words(by)} Sheet 1 of 1."
     heading = paragraph([words], width, _HEADING_MM, bold=True)
-    page_height = foot + (top - bottom) + 2.0 * _INSET_MM + heading.height_mm + MARGIN_MM
+    page_height = foot + (top - bottom) + _AIR_MM + heading.height_mm + MARGIN_MM
     edge = FILING_MM + _INSET_MM
     x = edge + (width - (right - left)) / 2.0 - left
     upright = scaled(bars(vertical=True), by.x, by.y)

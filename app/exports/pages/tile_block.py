@@ -42,7 +42,8 @@ from app.exports.words import (
 from geometry.arrays import FloatArray
 
 FULL_SIZE = "FULL SIZE 1:1. Print at 100 %, never fit to page."
-JOINING = "Lay crosshair over crosshair, and each numbered mark over its own number."
+ONLY_BARS = "Bars are full size, the plan is not. Print at 100 %, never fit to page."
+JOINING = "Lay crosshair over crosshair, and each double stroke over its own number."
 LAY = "Lay crosshairs over crosshairs."
 MEASURE = "Measure the bars both ways before you cut."
 
@@ -53,7 +54,10 @@ _PICTURE_MM = (27.0, 19.0)
 PLAN_MM = 28.0
 _IDENTITY_MM = 60.0
 _GAP_MM = 2.5
-_BARS_MM = 106.0
+_BARS_LEFT_MM = 5.0
+"""Air between the frame and the level bars."""
+
+_BARS_MM = _BARS_LEFT_MM + 105.0
 _BARS_HIGH_MM = 11.0
 _CAUTION_MM = 44.0
 _WIDE_MM = 100.0
@@ -107,7 +111,9 @@ def tile_block(
     rows = _caution_beside_bars(width_mm)
     caution = _column(rows, bold=True).drawing.moved(_BARS_MM, _BARS_HIGH_MM - 1.0)
     rule = Drawing((straight(0.0, height_mm, width_mm, height_mm),))
-    return together([rule, upper.drawing.moved(0.0, height_mm), level.moved(0.8, 2.6), caution])
+    return together(
+        [rule, upper.drawing.moved(0.0, height_mm), level.moved(_BARS_LEFT_MM, 2.6), caution]
+    )
 
 
 def _caution_beside_bars(width_mm: float) -> list[str]:
@@ -176,13 +182,13 @@ def _identity(sheet: PanelSheet) -> Cell:
 
 def _name_cell(sheet: PanelSheet, words: TileWords, width_mm: float) -> Cell:
     """Return a tile's name and number, large, and which way FRONT lies."""
-    if width_mm >= _WIDE_MM:
-        heading = f"{words.name}, {words.numbered}, {_front(sheet)}"
+    heading = f"{words.name}, {words.numbered}, {_front(sheet)}"
+    if width_mm >= _WIDE_MM and text_width(heading, _SMALL_MM, bold=True) <= width_mm:
         return _fitted_rows(((heading, 4.0, 6.0),), width_mm)
-    return _fitted_rows(
-        ((words.name, 6.0, 8.5), (words.numbered, 4.0, 7.0), (_front(sheet), 3.0, 6.5)),
-        width_mm,
-    )
+    front = wrapped(_front(sheet), width_mm, 3.0, bold=True)
+    front = front if len(front) <= 1 else wrapped(_front(sheet), width_mm, _SMALL_MM, bold=True)
+    ways = [(row, 3.0, 4.6 if at else 6.5) for at, row in enumerate(front)]
+    return _fitted_rows(((words.name, 6.0, 8.5), (words.numbered, 4.0, 7.0), *ways), width_mm)
 
 
 @lru_cache(maxsize=8)
@@ -223,14 +229,21 @@ def _told(sheet: PanelSheet, words: TileWords, page_mm: float) -> list[str]:
     return [*first, *hatches, _BETWEEN.join(facts), *last]
 
 
-def margin_strip(page: TilePage) -> Drawing:
-    """Return the upright bars and the words on printing, in the filing margin of a page."""
+def margin_strip(page: TilePage, size: str = FULL_SIZE) -> Drawing:
+    """Return the upright bars and the words on printing, in the filing margin of a page.
+
+    Parameters
+    ----------
+    page : TilePage
+    size : str, optional
+        What is full size on it; all of it if not given.
+    """
     upright = scaled(bars(vertical=True), page.correction.x, page.correction.y)
     foot = MARGIN_MM + 3.0
     start = foot + 101.6 * page.correction.y + 4.0
     room = page.height_mm - MARGIN_MM - start
     for below in (f"{MEASURE} {JOINING}", JOINING, LAY):
-        rows = [row for words in (FULL_SIZE, below) for row in wrapped(words, room, _SMALL_MM)]
+        rows = [row for words in (size, below) for row in wrapped(words, room, _SMALL_MM)]
         if len(rows) <= 2:
             break
     texts = tuple(

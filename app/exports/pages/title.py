@@ -160,15 +160,18 @@ def identity(sheet: PanelSheet) -> Cell:
 
 def ways_cell(sheet: PanelSheet) -> Cell:
     """Return the ways to FRONT and TOP and the grain, as the blank lies on the page."""
-    texts, lines = [], []
-    left = 0.0
+    texts: list[Text] = []
+    lines: list[Line] = []
+    left = down = 0.0
     for way in ways(sheet):
-        lines += arrow_lines(np.array([left + 5.0, -6.0]), way, 9.0)
-        start = left if way.direction is None else left + 11.0
-        text = Text(way.words, (start, -7.3), _WAY_MM, bold=True)
-        texts.append(text)
-        left = start + text.width_mm + 4.0
-    return Cell(Drawing(tuple(lines), tuple(texts)), 12.0)
+        inset = 0.0 if way.direction is None else 11.0
+        wide = inset + text_width(way.words, _WAY_MM, bold=True)
+        if left > 0.0 and left + wide > CELL_MM:
+            left, down = 0.0, down + (7.0 if way.direction is None else 12.0)
+        lines += arrow_lines(np.array([left + 5.0, -6.0 - down]), way, 9.0)
+        texts.append(Text(way.words, (left + inset, -7.3 - down), _WAY_MM, bold=True))
+        left += wide + 4.0
+    return Cell(Drawing(tuple(lines), tuple(texts)), down + 12.0)
 
 
 def listed_cells(sheet: PanelSheet, width_mm: float) -> list[Cell]:

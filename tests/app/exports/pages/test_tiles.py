@@ -15,6 +15,7 @@ from app.exports.files import pdf_bytes
 from app.exports.output import A3, A4, LETTER, TABLOID, Output, Paper, paper_named
 from app.exports.pages import one_piece, tiled
 from app.exports.pages.tiling import FILING_MM, MARGIN_MM, OVERLAP_MM
+from app.exports.pages.title import CELL_MM, ways_cell
 from geometry.pattern import dress
 from tests.app.exports.reading_back import MM, reader, strokes
 from tests.app.exports.sample_sheets import cut_panel, panel_sheet
@@ -56,6 +57,56 @@ def test_tiles_are_all_of_the_paper_s_size_and_all_say_everything(paper: Paper) 
             assert words in text, (words, text)
     first = document.pages[0].extract_text()
     assert f"KEY PLAN, sheet 1 of {count}: not full size. {paper.name}." in first
+
+
+def test_a_key_plan_says_that_its_bars_alone_are_full_size() -> None:
+    first, *tiles = tiled(panel_sheet("left side"), A4, Output(turn=False))
+    told = [
+        " ".join(text.text for text in page_texts(page, slice(None))) for page in (first, *tiles)
+    ]
+    assert "Bars are full size, the plan is not." in told[0]
+    assert "FULL SIZE 1:1" not in told[0]
+    assert all("Bars are full size" not in words for words in told[1:])
+    assert all("FULL SIZE 1:1." in words for words in told[1:])
+
+
+@pytest.mark.parametrize("paper", [A4, LETTER, paper_named("206x270mm")])
+def test_what_is_not_set_is_said_whole_on_every_tile(paper: Paper) -> None:
+    sheet = panel_sheet("left side")
+    unset = replace(sheet, tank=replace(sheet.tank, front=None, up=None), front_along_u=False)
+    for page in tile_only(tiled(unset, paper, Output(turn=False))):
+        words = " ".join(text.text for text in page_texts(page, slice(4, 5)))
+        assert "FRONT NOT SET TOP NOT SET" in " ".join(words.split())
+
+
+def test_bars_stand_off_the_frame_of_a_tile() -> None:
+    for page in tile_only(tiled(panel_sheet("left side"), A4, Output(turn=False))):
+        block = page.contents[4]
+        bars = [line for line in block.drawing.lines if line.meaning is Meaning.BAR]
+        assert min(line.points[:, 0].min() for line in bars) + block.x >= FILING_MM + 5.0
+
+
+@pytest.mark.parametrize("name", ["left side", "top strip"])
+def test_ways_and_grain_stay_in_their_column(name: str) -> None:
+    sheet = panel_sheet(name)
+    unset = replace(sheet, tank=replace(sheet.tank, front=None, up=None), front_along_u=False)
+    for each in (sheet, unset):
+        cell = ways_cell(each)
+        assert "GRAIN: ANY WAY" in [text.text for text in cell.drawing.texts]
+        assert max(text.box[2] for text in cell.drawing.texts) <= CELL_MM
+        assert min(text.box[1] for text in cell.drawing.texts) >= -cell.height_mm
+
+
+@pytest.mark.parametrize("name", ["left side", "top strip"])
+def test_the_line_to_cut_stands_off_the_frame_of_its_page(name: str) -> None:
+    """6 to 8 mm and more of air to the left, the right and the heading."""
+    page = one_piece(panel_sheet(name))
+    heading, pattern, *_ = page.contents
+    left, _, right, top = pattern.drawing.moved(pattern.x, pattern.y).box
+    assert left >= FILING_MM + 6.0
+    assert right <= page.width_mm - MARGIN_MM - 6.0
+    lowest = min(text.box[1] for text in heading.drawing.moved(heading.x, heading.y).texts)
+    assert top <= lowest - 5.0
 
 
 def test_tiles_laid_join_over_join_give_the_whole_net_line(on_a4: bytes) -> None:
@@ -141,7 +192,7 @@ def test_words_of_the_joins_cover_no_words_and_no_line_of_the_pattern(
     for page in tile_only(tiled(panel_sheet(name), paper, Output(turn=turn))):
         pattern = page.contents[0].drawing
         joins = page.contents[1].drawing
-        assert len([text for text in joins.texts if " to " in text.text]) >= 2
+        assert len([text for text in joins.texts if " to tile " in text.text]) >= 2
         assert overlapping([*pattern.texts, *joins.texts]) == []
         words = [shapely.Polygon(text.outline).buffer(-0.3) for text in joins.texts]
         for line in pattern.lines:
@@ -165,14 +216,14 @@ def test_no_words_of_the_pattern_lie_on_a_join() -> None:
 
 
 def test_a_join_s_marks_carry_one_number_on_both_tiles_and_name_the_other() -> None:
-    """Number 3 of tile A1 says B1, of tile B1 A1, and its strokes are the same on both."""
+    """Number 3 of tile A1 says tile B1, of tile B1 tile A1; its strokes are the same on both."""
     pages = tile_only(tiled(panel_sheet("left side"), A4, Output(turn=False)))
     told: dict[str, set[tuple[str, str]]] = {}
     for page in pages:
         (own,) = [t.text for t in page_texts(page, slice(4, 5)) if t.text.startswith("TILE")]
         for text in page.contents[1].drawing.texts:
-            if " to " in text.text:
-                number, other = text.text.split(" to ")
+            if " to tile " in text.text:
+                number, other = text.text.split(" to tile ")
                 told.setdefault(number, set()).add((own.removeprefix("TILE "), other))
     assert sorted(told) == ["1", "2", "3", "4"]
     for pair in told.values():
