@@ -8,11 +8,12 @@ import numpy as np
 
 from app.exports.drawing import Page
 from app.exports.facts import OverviewSheet, PanelSheet, told_of
+from app.exports.marks import top_up
 from app.exports.output import Output, Paper
 from app.exports.pages import (
-    bench_pages,
     CardSheet,
     TapeSheet,
+    bench_pages,
     check_pages,
     job_card_pages,
     one_piece_pages,
@@ -87,7 +88,7 @@ def sheaf_of_panel(
     NothingToPrintError, BadPaperError
     """
     check_has_size(sheet)
-    told = told_of(sheet)
+    told = top_up(told_of(sheet))
     papers: dict[str, Paper] = {f"_{paper.key}.pdf": paper for paper in output.papers}
     makers: dict[str, Callable[[], list[Page]]] = {
         ".pdf": lambda: one_piece_pages(told, output),

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from app.exports.facts import OverviewSheet, PanelSheet, reason_not_to_cut, told_of
 from app.exports.files import csv_bytes, dxf_bytes, pdf_bytes, svg_bytes
+from app.exports.marks import top_up
 from app.exports.output import PAPERS, Output
 from app.exports.pages import shape_png
 from app.exports.sheaves import (
@@ -128,7 +129,7 @@ def panel_files(
     NothingToPrintError, BadPaperError
     """
     check_has_size(sheet)
-    chosen, told = output or Output(), told_of(sheet)
+    chosen, told = output or Output(), top_up(told_of(sheet))
     start = stem or file_stem(sheet.panel)
     others: dict[str, Callable[[], bytes]] = {
         ".dxf": lambda: dxf_bytes(told, chosen.outline, chosen.dxf),

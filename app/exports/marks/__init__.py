@@ -8,7 +8,14 @@ from app.exports.marks.allowance_marks import (
     is_uniform,
     taken_by,
 )
-from app.exports.marks.arrow_marks import Way, arrow_lines, grain_warning, ways, ways_text
+from app.exports.marks.arrow_marks import (
+    Way,
+    arrow_lines,
+    grain_warning,
+    top_up,
+    ways,
+    ways_text,
+)
 from app.exports.marks.line_marks import tank_line_texts, tank_lines
 from app.exports.marks.listing import Listing
 from app.exports.marks.outline_marks import outline_lines, with_outline
@@ -67,6 +74,7 @@ __all__ = [
     "thinnest_mark",
     "tick_lines",
     "told_squares",
+    "top_up",
     "ways",
     "ways_text",
     "with_outline",

@@ -3,14 +3,15 @@
 Arrows stand at their own angle, however the blank is turned on its pages.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Literal
 
 import numpy as np
 
 from app.exports.drawing import Line, Meaning
 from app.exports.facts import JobFacts, PanelSheet
-from geometry.arrays import FloatArray
+from geometry.arrays import BoolArray, FloatArray
 from geometry.pattern import FlatSheet, flat_areas
 
 LEVEL_DEG = 15.0
@@ -18,6 +19,12 @@ LEVEL_DEG = 15.0
 
 _NEAR = 0.3
 """Up is taken over so much of the blank's longer side round its middle."""
+
+FACES_DEG = 40.0
+"""A panel whose middle faces so near to front or to the seat shows no way to it: it has words."""
+
+_DOWN_DEG = 10.0
+"""TOP hangs down where it points further than this below level."""
 
 GRAIN_DEG = 30.0
 """A bend that lies nearer to the grain than this may crack; common practice, no source."""
@@ -54,9 +61,13 @@ def ways(sheet: PanelSheet) -> tuple[Way, Way, Way]:
 
 
 def front_way(sheet: PanelSheet) -> Way:
-    """Return the way to the tank's front: along the blank's +u."""
+    """Return the way to the tank's front, along the blank's +u, or that the panel faces it."""
     if not sheet.front_along_u:
         return Way("FRONT NOT SET")
+    if sheet.tank.front is not None:
+        off = degrees_off(sheet.flat, sheet.tank.front, sheet.pattern.centre)
+        if min(off, 180.0 - off) < FACES_DEG:
+            return Way("FACES FRONT" if off < 90.0 else "FACES THE SEAT")
     return Way("FRONT", sheet.lay.front)
 
 
@@ -68,6 +79,15 @@ def top_way(sheet: PanelSheet) -> Way:
     if up is None:
         return Way("LIES LEVEL: NO TOP")
     return Way("TOP", sheet.lay.on_paper(up))
+
+
+@lru_cache(maxsize=16)
+def top_up(sheet: PanelSheet) -> PanelSheet:
+    """Return a sheet turned by half a turn where TOP would hang down on its pages."""
+    top = top_way(sheet).direction
+    if top is None or top[1] > -np.sin(np.radians(_DOWN_DEG)):
+        return sheet
+    return replace(sheet, turn_rad=sheet.turn_rad + np.pi)
 
 
 def grain_way(sheet: PanelSheet) -> Way:
@@ -100,9 +120,7 @@ def up_on_blank(flat: FlatSheet, up: FloatArray, middle: FloatArray) -> FloatArr
     (2,) float, of length one, or None
     """
     corners, laid = flat.vertices[flat.faces], flat.flat_vertices[flat.faces]
-    reach = _NEAR * float(np.ptp(flat.flat_vertices, axis=0).max())
-    off = np.linalg.norm(laid.mean(axis=1) - middle, axis=1)
-    near = off <= max(reach, float(off.min()))
+    near = _near(flat, middle)
     formed, flat_sides = _sides(corners[near]), _sides(laid[near])
     products = np.einsum("nik,njk->nij", formed, formed)
     sound = np.linalg.det(products) > _SLIVER * np.einsum("nii->n", products) ** 2
@@ -116,6 +134,23 @@ def up_on_blank(flat: FlatSheet, up: FloatArray, middle: FloatArray) -> FloatArr
     mean = np.average(carried, axis=0, weights=areas)
     length = float(np.linalg.norm(mean))
     return None if length < np.sin(np.radians(LEVEL_DEG)) else np.asarray(mean / length)
+
+
+def degrees_off(flat: FlatSheet, way: FloatArray, middle: FloatArray) -> float:
+    """Return how far off a direction of the tank the outside faces round a place, 0 to 180."""
+    sides = _sides(flat.vertices[flat.faces[_near(flat, middle)]])
+    outward = np.cross(sides[:, 0], sides[:, 1]).sum(axis=0)
+    length = float(np.linalg.norm(outward) * np.linalg.norm(way))
+    if length == 0.0:
+        return 90.0
+    return float(np.degrees(np.arccos(np.clip(outward @ way / length, -1.0, 1.0))))
+
+
+def _near(flat: FlatSheet, middle: FloatArray) -> BoolArray:
+    """Return which triangles lie round a place on the blank; the nearest at least."""
+    reach = _NEAR * float(np.ptp(flat.flat_vertices, axis=0).max())
+    off = np.linalg.norm(flat.flat_vertices[flat.faces].mean(axis=1) - middle, axis=1)
+    return np.asarray(off <= max(reach, float(off.min())))
 
 
 def _sides(corners: FloatArray) -> FloatArray:

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 from app.exports.drawing import Page
 from app.exports.facts import PanelSheet
+from app.exports.marks import top_up
 from app.exports.pages.arrangement import arrangement_pages
 from app.exports.pages.bench_page import numbered
 from app.exports.pages.form_page import form_pages
@@ -12,5 +13,5 @@ from app.exports.pages.grid_page import grid_pages
 
 def bench_pages(sheet: PanelSheet) -> list[Page]:
     """Return all of them, the blank lying level whichever way it lies on its full-size pages."""
-    level = sheet if sheet.turn_rad == 0.0 else replace(sheet, turn_rad=0.0)
+    level = top_up(replace(sheet, turn_rad=0.0))
     return numbered([*arrangement_pages(level), *form_pages(level), *grid_pages(level)])

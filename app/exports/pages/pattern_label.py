@@ -203,7 +203,8 @@ def _block(sheet: PanelSheet, size: _Size, told: Sequence[Way]) -> _Block:
             texts.append(Text(words, (0.0, -down), height, "middle", bold=row.bold))
         down += 0.15 * height
     down += 1.5
-    cells = _arrow_cells(told[:1] if size.much == "least" else told, size)
+    least = told[:1] if told[1].direction is None or told[0].direction is not None else told[1:2]
+    cells = _arrow_cells(least if size.much == "least" else told, size)
     arrows: list[tuple[FloatArray, Way, float]] = []
     for line in _in_lines(cells, size.width_mm):
         high = max(cell.high_mm for cell in line)

@@ -7,6 +7,7 @@ import shapely
 
 from app.exports.drawing import LARGEST_PAGE_MM, Page
 from app.exports.facts import PanelSheet
+from app.exports.marks import top_up
 from app.exports.output import Output, checked_roll
 from app.exports.pages.joins import join_courses
 from app.exports.pages.one_piece import SIDES_MM, one_piece
@@ -89,7 +90,7 @@ def _why_joined(lies: list[_Lie], output: Output) -> str:
 
 
 def _lying(sheet: PanelSheet, turn_rad: float) -> PanelSheet:
-    return sheet if turn_rad == 0.0 else replace(sheet, turn_rad=sheet.turn_rad + turn_rad)
+    return sheet if turn_rad == 0.0 else top_up(replace(sheet, turn_rad=sheet.turn_rad + turn_rad))
 
 
 def _lies(sheet: PanelSheet, output: Output) -> list[_Lie]:
@@ -135,13 +136,17 @@ def _joined(sheet: PanelSheet, lies: list[_Lie], widest_mm: float, output: Outpu
         page = _strip(sheet, lie, widest_mm, output)
         choices.append((lie, tiling(turned(outline, lie.turn_rad), page)))
     lie, tiles = min(choices, key=lambda choice: _cost(choice[1]))
-    lying = replace(_lying(sheet, lie.turn_rad), joins=join_courses(tiles))
+    lying = _lying(sheet, lie.turn_rad)
+    tiles = tiling(outline_on_paper(lying), tiles.page)
+    lying = replace(lying, joins=join_courses(tiles))
     plan_page = replace(tiles.page, height_mm=_PLAN_PAGE_MM)
     if output.roll_mm is None:
         plan_page = replace(plan_page, width_mm=_PLAN_PAGE_MM)
     why = _why_joined(_lies(sheet, output), output)
     said = f"{counted(len(tiles.used), 'strip')}: {why}"
-    return tile_pages(lying, tiles, plan_page, said.removesuffix("."), lie.turn_rad)
+    return tile_pages(
+        lying, tiles, plan_page, said.removesuffix("."), lying.turn_rad - sheet.turn_rad
+    )
 
 
 def _cost(tiles: Tiling) -> tuple[int, float]:

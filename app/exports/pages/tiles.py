@@ -14,7 +14,7 @@ from app.exports.drawing import (
     scaled,
 )
 from app.exports.facts import PanelSheet, reason_not_to_cut
-from app.exports.marks import patch_sentences_within
+from app.exports.marks import patch_sentences_within, top_up
 from app.exports.output import Output, Paper
 from app.exports.pages.joins import join_courses, joins_drawing
 from app.exports.pages.key_plan import front_pages
@@ -33,6 +33,7 @@ from app.exports.pages.tiling import (
     Tiling,
     fewest_pages,
     frame,
+    tiling,
     turns,
     upright_and_turned,
 )
@@ -45,7 +46,8 @@ _OWN_SHARE = 0.15
 def tiled(sheet: PanelSheet, paper: Paper, output: Output | None = None) -> list[Page]:
     """Return the key plan and then the tiles that carry any of the blank, full size.
 
-    The pattern lies as it needs the fewest tiles, straight where that does not cost one.
+    The pattern lies as it needs the fewest tiles, straight where that does not cost one; where
+    it is turned, TOP does not hang down.
 
     Parameters
     ----------
@@ -63,9 +65,12 @@ def tiled(sheet: PanelSheet, paper: Paper, output: Output | None = None) -> list
     pages = upright_and_turned(paper, block, chosen.correction)
     turn, tiles = fewest_pages(outline_on_paper(sheet), pages, to_try)
     lying = replace(sheet, turn_rad=sheet.turn_rad + turn)
+    if turn != 0.0 and top_up(lying) is not lying:
+        lying = top_up(lying)
+        tiles = tiling(outline_on_paper(lying), tiles.page)
     lying = replace(lying, joins=join_courses(tiles, outline_on_paper(lying)))
     plan_page = replace(pages[0], width_mm=paper.width_mm, height_mm=paper.height_mm)
-    return tile_pages(lying, tiles, plan_page, paper.name, turn)
+    return tile_pages(lying, tiles, plan_page, paper.name, lying.turn_rad - sheet.turn_rad)
 
 
 def outline_on_paper(sheet: PanelSheet) -> FloatArray:
@@ -146,4 +151,6 @@ def _turn_words(turn_rad: float) -> str:
     """Return how far the pattern is turned on the paper."""
     if turn_rad == 0.0:
         return ""
-    return f"Turned by {angle_text(turn_rad, 0)} to save paper."
+    left = float(np.remainder(turn_rad + np.pi, 2.0 * np.pi) - np.pi)
+    side = "left" if left > 0.0 else "right"
+    return f"Turned by {angle_text(abs(left), 0)} to the {side} to save paper."

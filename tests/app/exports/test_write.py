@@ -26,6 +26,8 @@ from app.exports import (
     write_overview,
     write_panel,
 )
+from app.exports.drawing import Meaning, Page, Text
+from app.exports.pages import tiled
 from app.exports.sheaves import sheaf_of_panel
 from geometry.arrays import FloatArray
 from geometry.pattern import dress
@@ -187,6 +189,57 @@ def test_the_pages_shown_are_the_pages_written() -> None:
         assert sheaf_bytes(sheaf) == made[sheaf.name]
     assert seen == sorted(seen)
     assert (seen[0], seen[-1]) == (0.0, 1.0)
+
+
+def shafts_and_words(page: Page) -> tuple[list[FloatArray], list[Text]]:
+    """Return the pattern's straight marks and the words of its label."""
+    pattern = max((placed.drawing for placed in page.contents), key=lambda each: len(each.lines))
+    marks = [line.points for line in pattern.lines if line.meaning is Meaning.MARK]
+    return [points for points in marks if len(points) == 2], list(pattern.texts)
+
+
+def test_the_left_side_stands_top_up_in_one_piece() -> None:
+    """The arrow before the word TOP runs up the page, and the top strip's edge lies above."""
+    (page,) = sheaf_of_panel(panel_sheet("left side"), ".pdf", Output()).pages
+    shafts, texts = shafts_and_words(page)
+    (top,) = [text for text in texts if text.text == "TOP"]
+    place = np.array(top.place)
+    (shaft,) = [
+        points
+        for points in shafts
+        if np.linalg.norm(points.mean(axis=0) - place) < 12.0
+        and abs(np.diff(points[:, 0])[0]) < 0.1 * abs(np.diff(points[:, 1])[0])
+    ]
+    assert shaft[1, 1] > shaft[0, 1]
+    height = {text.text: text.place[1] for text in texts}
+    assert height["A: top strip"] > height["LEFT SIDE"] > height["F2: free edge"]
+
+
+@pytest.mark.parametrize("name", ["left side", "right side", "top strip"])
+@pytest.mark.parametrize("turn", [True, False])
+def test_standing_top_up_costs_no_page(name: str, turn: bool) -> None:
+    sheet = panel_sheet(name)
+    for paper in (A4, A3, LETTER):
+        output = Output(papers=(paper,), turn=turn)
+        standing = sheaf_of_panel(sheet, f"_{paper.key}.pdf", output).pages
+        assert len(standing) == len(tiled(sheet, paper, output))
+
+
+def test_the_grid_s_rows_are_told_from_where_they_start_on_the_page() -> None:
+    """Squares keep their names however the blank stands: readings are typed in by them."""
+    for name, first in (("left side", "foot"), ("right side", "top"), ("top strip", "top")):
+        page = sheaf_of_panel(panel_sheet(name), "_bench.pdf", Output()).pages[-1]
+        texts = [text for placed in page.contents for text in placed.drawing.texts]
+        said = " ".join(text.text for text in texts)
+        assert f"numbers from the {first} of the blank" in said
+        blank = next(
+            placed.drawing
+            for placed in page.contents
+            if {"E4", "G4"} <= {text.text for text in placed.drawing.texts}
+        )
+        rows = {int(t.text): t.place[1] for t in blank.texts if t.text.isdigit()}
+        assert len(rows) > 4
+        assert (rows[min(rows)] > rows[max(rows)]) == (first == "top")
 
 
 def test_the_printers_check_page_is_written_beside_the_overview(tmp_path: Path) -> None:

@@ -5,20 +5,23 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pytest
 
+from app.exports import PanelSheet
 from app.exports.drawing import Meaning
 from app.exports.marks.arrow_marks import (
     arrow_lines,
     arrow_sign,
+    degrees_off,
     front_way,
     grain_warning,
     grain_way,
+    top_up,
     top_way,
     up_on_blank,
     ways_text,
 )
 from geometry.arrays import FloatArray, IntArray
 from geometry.pattern import RollLine
-from tests.app.exports.sample_sheets import UP, panel_sheet
+from tests.app.exports.sample_sheets import FRONT, UP, panel_sheet
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,6 +79,68 @@ def test_front_and_top_stand_on_paper_as_they_are_seen_from_the_marked_face(
     turns_left = front[0] * top[1] - front[1] * top[0] > 0.0
     assert abs(front[0] * top[1] - front[1] * top[0]) > 0.9
     assert turns_left == ((name == "right side") == (face == "outside"))
+
+
+@pytest.mark.parametrize("face", ["inside", "outside"])
+@pytest.mark.parametrize("name", ["left side", "right side"])
+@pytest.mark.parametrize("turn", [0.0, 0.6, 2.0, 4.0])
+def test_a_sheet_made_to_stand_top_up_keeps_its_turn_or_takes_half_a_turn_more(
+    name: str, face: str, turn: float
+) -> None:
+    sheet = replace(panel_sheet(name, marked_face=face), turn_rad=turn)
+    standing = top_up(sheet)
+    before, after = top_way(sheet).direction, top_way(standing).direction
+    assert before is not None
+    assert after is not None
+    assert after[1] > -np.sin(np.radians(10.0))
+    np.testing.assert_allclose(after, before if before[1] > -0.17 else -before, atol=1e-12)
+    assert top_up(standing) is standing
+
+
+def test_the_left_side_hangs_upside_down_as_it_is_laid_and_stands_on_its_pages() -> None:
+    """Its FRONT runs along +u and its outside to the left: seen so, up is down the page."""
+    sheet = panel_sheet("left side")
+    laid, standing = top_way(sheet).direction, top_way(top_up(sheet)).direction
+    assert laid is not None
+    assert standing is not None
+    assert laid[1] < -0.9
+    assert standing[1] > 0.9
+    level = panel_sheet("top strip")
+    assert top_up(level) is level
+
+
+@pytest.mark.parametrize("slope", [0.0, 35.0, 90.0, 150.0])
+def test_a_plane_faces_square_to_itself(slope: float) -> None:
+    flat = leaning(slope, 30.0)
+    assert degrees_off(flat, 2.0 * UP, flat.flat_vertices.mean(axis=0)) == pytest.approx(
+        slope, abs=1e-5
+    )
+
+
+@pytest.mark.parametrize(
+    ("off_deg", "words"),
+    [(0.0, "FACES FRONT"), (39.0, "FACES FRONT"), (41.0, "FRONT"), (90.0, "FRONT"),
+     (139.0, "FRONT"), (141.0, "FACES THE SEAT"), (180.0, "FACES THE SEAT")],
+)  # fmt: skip
+def test_a_panel_that_faces_front_or_the_seat_says_so_and_has_no_arrow_to_it(
+    off_deg: float, words: str
+) -> None:
+    """The tank's front is turned off the way the left side faces at its middle."""
+    sheet = panel_sheet("left side")
+    outward = _outward(sheet)
+    across = np.cross(outward, FRONT)
+    along = np.cross(across / np.linalg.norm(across), outward)
+    turn = np.radians(off_deg)
+    front = np.cos(turn) * outward + np.sin(turn) * along
+    way = front_way(replace(sheet, tank=replace(sheet.tank, front=front)))
+    assert way.words == words
+    assert (way.direction is None) == (words != "FRONT")
+
+
+def _outward(sheet: PanelSheet) -> FloatArray:
+    """Return the way a panel faces round its middle, from what it is off the three axes."""
+    off = [degrees_off(sheet.flat, axis, sheet.pattern.centre) for axis in np.eye(3)]
+    return np.cos(np.radians(off))
 
 
 @pytest.mark.parametrize("turn", [0.0, 0.6, 2.0])
