@@ -120,9 +120,9 @@ def patch_texts(
                 found = place_text(space, told, near, height, min(reach, _reach(sheet)))
                 if found:
                     texts += found
-                    leaders += [
-                        line for shape in group for line in _led(found[0], shape, meaning, space)
-                    ]
+                    led = [line for each in group for line in _led(found[0], each, meaning, space)]
+                    leaders += led
+                    space = space.also_clear_of([line.points for line in led])
                     break
     return texts, leaders
 

@@ -92,6 +92,7 @@ def test_a_lasso_drawn_with_the_mouse_cuts_away_what_it_holds(ready) -> None:  #
 def test_a_plane_clicked_with_two_points_crops_the_side_that_goes(ready) -> None:  # type: ignore[no-untyped-def]
     press(ready, "Ctrl+3")
     press(ready, "5")
+    rest(ready)  # how far the surface lies off the scan is worked out while Tidy is shown
     before = ready.document.state
     press(ready, "X")
     click(ready, on_shell(60, -30))
