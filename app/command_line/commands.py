@@ -27,6 +27,7 @@ from app.command_line.paper import (
     check_edges,
     output_asked,
     printed,
+    tell_joined,
     tell_paper,
     with_allowances,
     with_bench,
@@ -252,7 +253,7 @@ def _tell_blank(
         doing.tell(f"  {len(blank.openings)} {stay} solid metal: cut after forming.")
     if flat.converged:
         _tell_settled(doing, blank, sure, guide)
-        for words in rolls_words(pattern.rolls, doing.show):
+        for words in rolls_words(pattern.rolls, doing.state.metal.thickness_mm, doing.show):
             doing.tell(f"    {words}")
     else:
         doing.tell(f"  {blank.panel}: NOT SETTLED, so no sizes are told. Add a seam.")
@@ -277,16 +278,21 @@ def _tell_not_scanned(doing: Doing, panel: Json, pattern: Pattern) -> None:
         doing.tell(f"    Mirrored from the {side} side: {copied}, marked on paper.")
 
 
-def rolls_words(rolls: Sequence[RollLine], show: Show = "mm") -> list[str]:
-    """Return how many lines are to be rolled or folded, and how tight."""
+def rolls_words(rolls: Sequence[RollLine], sheet_mm: float, show: Show = "mm") -> list[str]:
+    """Return how many lines are to be rolled or folded, and how tight, inside, as on paper.
+
+    >>> ends = np.zeros((2, 2)), np.zeros((2, 3)), np.array([100.8, 130.8])
+    >>> rolls_words([RollLine(*ends, False, 0.3, False)], 1.6)
+    ['Roll along 1 line, inside R 100 mm (3 15/16 in) to 130 mm (5 1/8 in).']
+    """
     told = []
     sweeps = [float(radius) for roll in rolls if not roll.is_fold for radius in roll.radii]
     if sweeps:
-        low, high = (length_text(sweep, show, decimals=0) for sweep in (min(sweeps), max(sweeps)))
-        reach = f"R {low}" if low == high else f"R {low} to {high}"
-        told.append(
-            f"Roll along {counted(sum(not r.is_fold for r in rolls), 'line')}, sweep {reach}."
-        )
+        inside = (max(0.0, sweep - sheet_mm / 2.0) for sweep in (min(sweeps), max(sweeps)))
+        low, high = (length_text(radius, show, decimals=0) for radius in inside)
+        reach = f"inside R {low}" if low == high else f"inside R {low} to {high}"
+        lines = counted(sum(not roll.is_fold for roll in rolls), "line")
+        told.append(f"Roll along {lines}, {reach}.")
     turns = sorted({round(float(np.degrees(roll.turn_rad))) for roll in rolls if roll.is_fold})
     if turns:
         reach = f"{turns[0]}" if len(turns) == 1 else f"{turns[0]} to {turns[-1]}"
@@ -399,6 +405,7 @@ def _carried_out(doing: Doing, out: Path, output: Output, *, job_file: str = "")
     _tell_dropped(doing, surface.tidy.dropped)
     tell_size(doing, made(doing.state, "Size"))
     tell_paper(doing, summary)
+    tell_joined(doing, output, summary)
     _tell_files(doing, summary["files"])
     return {**summary, "seconds": round(time.perf_counter() - begun, 3)}
 
@@ -427,7 +434,14 @@ def demo(doing: Doing) -> Json:
     doing.tell("Look first at:")
     doing.tell(f"  {out / 'overview.pdf'}: the tank, its panels and the size of every blank")
     doing.tell(f"  {out / 'left side_shape.pdf'}: where to stretch and where to shrink")
-    doing.tell(f"  {out / 'left side_a4.pdf'}: the pattern at full size on A4 sheets")
+    if output.papers:
+        paper = output.papers[0]
+        doing.tell(
+            f"  {out / f'left side_{paper.key}.pdf'}: the pattern at full size on {paper.name} "
+            "sheets"
+        )
+    else:
+        doing.tell(f"  {out / 'left side.pdf'}: the pattern at full size in one piece")
     doing.tell(f"  {out / 'left side.dxf'}: the same for a cutter; CUT is the line to cut")
     doing.tell(f"  {out / 'brackwater.lowcrown'}: the job; open it in the window")
     return summary

@@ -7,14 +7,16 @@ from pathlib import Path
 
 from app.command_line.doing import Doing, dated
 from app.command_line.paper_arguments import AllowanceWords
-from app.delivery import Json, earlier_prints, usual_output
+from app.delivery import Json, earlier_prints, job_sheets, usual_output
 from app.exports import (
     BadPaperError,
     Correction,
     Output,
     checked_lengths,
     correction_from,
+    file_stem,
     roll_paper,
+    roll_words,
 )
 from app.job import (
     EdgeChoice,
@@ -167,3 +169,18 @@ def tell_paper(doing: Doing, summary: Json) -> None:
         if sheet["cost"] is not None:
             told += f", {sheet['cost']:.2f} {sheet['currency'] or ''}".rstrip()
         doing.tell(told)
+
+
+def tell_joined(doing: Doing, output: Output, summary: Json) -> None:
+    """Tell, as their pages do, which patterns do not come in one piece, and why."""
+    pages = summary["pages"]
+    joined = [
+        panel["panel"]
+        for panel in summary["panels"]
+        if pages.get(f"{file_stem(panel['panel'])}.pdf", 1) > 1
+    ]
+    if not joined or doing.asked.json:
+        return
+    for sheet in job_sheets(doing.state, dated=dated(), show=doing.show).panels:
+        if sheet.panel in joined and (words := roll_words(sheet, output)):
+            doing.tell(f"  {words}")

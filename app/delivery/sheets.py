@@ -28,6 +28,7 @@ from app.job import (
     with_print,
 )
 from app.settings import Settings
+from app.units import thickness_text
 from geometry.arrays import FloatArray
 from geometry.blank import FlatPanel
 from geometry.datum import Datum, Point3, TrueSize
@@ -74,11 +75,11 @@ def job_facts(
     if metal.face == "middle":
         surface = "Blank on the middle of the metal; the file taken as that surface"
     else:
-        paint = f" less {metal.paint_mm:g} mm paint" if metal.paint_mm else ""
+        paint = f" less {thickness_text(metal.paint_mm, show)} paint" if metal.paint_mm else ""
         how = ". Paint taken off square to the face, the same everywhere" if paint else ""
         surface = (
             f"Blank on the middle of the metal: scanned outside{paint} less half of "
-            f"{metal.thickness_mm:g} mm sheet{how}"
+            f"{thickness_text(metal.thickness_mm, show)} sheet{how}"
         )
     return JobFacts(
         job=state.name,

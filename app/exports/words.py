@@ -2,13 +2,14 @@
 
 import numpy as np
 
-from app.exports.facts import JobFacts, PanelSheet, reason_not_to_cut, thinnest_mm
+from app.exports.facts import JobFacts, PanelSheet, ProofTape, reason_not_to_cut, thinnest_mm
 from app.units import (
     MM_PER_INCH,
     area_text,
     change_text,
     counted,
     fraction_text,
+    fraction_with_rest_text,
     gain_text,
     length_text,
     mm_text,
@@ -116,17 +117,30 @@ LAID_WORDS = {"straight": "", "over": " over", "girth": " girth", "along": " alo
 
 def _tapes(job: JobFacts) -> str:
     return "; ".join(
-        f"taped {mm_text(tape.taped_mm)} ({fraction_text(tape.taped_mm)}){LAID_WORDS[tape.kind]}, "
-        f"scan {plain_number(tape.scan_mm)}"
+        f"taped {_taped_words(tape, job.show)}, "
+        f"scan {_reading_words(tape.scan_mm, job.show).removesuffix(' mm')}"
         for tape in job.tapes
     )
+
+
+def _taped_words(tape: ProofTape, show: str) -> str:
+    """Return what a tape read, in both units, and how it lay."""
+    other = mm_text(tape.taped_mm) if show == "in" else fraction_text(tape.taped_mm)
+    return f"{_reading_words(tape.taped_mm, show)} ({other}){LAID_WORDS[tape.kind]}"
+
+
+def _reading_words(length_mm: float, show: str) -> str:
+    """Return a tape's length in one unit: to 1/32 in and what is left over, or to 0.1 mm."""
+    return fraction_with_rest_text(length_mm, 32) if show == "in" else mm_text(length_mm)
 
 
 def short_proof_words(job: JobFacts) -> str:
     """Return how the size is proved, for a narrow place."""
     if not job.size_proved:
         return "SIZE NOT TAPED"
-    taped = ", ".join(f"{mm_text(tape.taped_mm)}{LAID_WORDS[tape.kind]}" for tape in job.tapes)
+    taped = ", ".join(
+        f"{_reading_words(tape.taped_mm, job.show)}{LAID_WORDS[tape.kind]}" for tape in job.tapes
+    )
     return f"SIZE PROVED by {counted(len(job.tapes), 'tape')}: {taped}"
 
 

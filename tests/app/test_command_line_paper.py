@@ -192,3 +192,17 @@ def test_the_board_lists_jobs_and_tells_a_broken_one(
     assert "not printed" in told
     assert run(["board", str(tmp_path / "gone")]) == 1
     assert "Traceback" not in capsys.readouterr().err
+
+
+def test_a_roll_too_narrow_is_told_as_on_paper(
+    scan: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The dome ten times as large: panels about 680 x 360 mm, a roll of 300 mm."""
+    tapes = [words.replace("31.06mm", "310.6mm") for words in TAPES]
+    words = ("--unit", "cm", "--roll", "300mm", "--paper", "A0", "--show", "mm")
+    assert run(asked(scan, seams() | {"unit": "cm"}, *tapes, *words)) == 0
+    told = capsys.readouterr().out
+    pages = pypdfium2.PdfDocument(scan.with_name("out") / "left side.pdf")
+    assert len(pages) > 1
+    assert "left side: does not fit a roll of 300 mm" in told
+    assert "comes in strips to be joined" in told

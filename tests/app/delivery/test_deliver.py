@@ -308,8 +308,11 @@ def test_the_tank_for_pictures_has_every_face_on_its_panel() -> None:
     ("metal", "words"),
     [
         (MetalChoice(1.6, face="middle"), "the file taken as that surface"),
-        (MetalChoice(1.6), "scanned outside less half of 1.6 mm sheet"),
-        (MetalChoice(1.2, paint_mm=0.3), "outside less 0.3 mm paint less half of 1.2 mm sheet"),
+        (MetalChoice(1.6), "scanned outside less half of 1.6 mm (.063 in) sheet"),
+        (
+            MetalChoice(1.2, paint_mm=0.3),
+            "outside less 0.3 mm (.012 in) paint less half of 1.2 mm (.047 in) sheet",
+        ),
     ],
 )
 def test_every_page_says_which_face_of_the_metal_is_laid_out(

@@ -29,3 +29,12 @@ def test_the_proof_names_how_every_tape_lay() -> None:
 
 def test_one_tape_is_not_said_as_many() -> None:
     assert "by 1 tape:" in short_proof_words(job_facts(tapes=TAPES[:1]))
+
+
+def test_in_inches_a_tape_is_told_to_a_32nd_and_what_is_left_over() -> None:
+    """560 mm is 22.0472 in: 22 1/16 less .015; 559.4 mm is 22.0236: 22 1/32 less .008."""
+    told = job_facts(tapes=TAPES[:1], show="in")
+    assert short_proof_words(told) == "SIZE PROVED by 1 tape: 22 1/16 in less .015"
+    assert proof_words(told) == (
+        "SIZE PROVED by 1 tape: taped 22 1/16 in less .015 (560 mm), scan 22 1/32 in less .008"
+    )
