@@ -136,6 +136,18 @@ def box_space(
     return FreeSpace(outline, courses(lines), courses(better_clear_of))
 
 
+def level_name(
+    space: FreeSpace, name: str, near: FloatArray, reach_mm: float, *, bold: bool
+) -> list[Text]:
+    """Return a name on a picture, level, at the free place nearest a point; nothing if none is."""
+    size = (text_width(name, TEXT_MM, bold=bold) + 1.0, 1.6 * TEXT_MM)
+    found = space.place(size, near, reach_mm=reach_mm)
+    if found is None:
+        return []
+    place = (found[0], found[1] - 0.4 * TEXT_MM)
+    return [Text(name, place, TEXT_MM, "middle", bold=bold, masked=True)]
+
+
 def number_text(length_mm: float, show: str, decimals: int = 1, denominator: int = 32) -> str:
     """Return a length as a bare number of the shown unit.
 

@@ -23,6 +23,7 @@ from app.exports.pages.bench_page import (
     bench_page,
     box_space,
     fitted_blank,
+    level_name,
     more_tables,
     noted,
     number_text,
@@ -177,7 +178,7 @@ def _on_tank(sheet: PanelSheet, sight: Sight, guide: FormGuide) -> Drawing:
     for tick, line, way in ends:
         for near in (line[1] + 2.0 * way, line[0] - 2.0 * way):
             words = str(tick.number)
-            placed = place_text(space, words, near, TEXT_MM, 4.0, bold=tick.is_corner)
+            placed = level_name(space, words, near, 4.0, bold=tick.is_corner)
             if placed:
                 texts += placed
                 break

@@ -26,6 +26,7 @@ from app.exports.pages.bench_page import (
     box_space,
     courses,
     fitted_blank,
+    level_name,
     noted,
     outlines,
     picture_part,
@@ -177,8 +178,7 @@ def _strip_names(
     texts: list[Text] = []
     for is_row in (True, False):
         for name, near in max(ends[is_row], key=len):
-            placed = place_text(space, name, near, TEXT_MM, _NAME_REACH_MM, bold=True)
-            texts += [text for text in placed if text.angle_deg == 0.0]
+            texts += level_name(space, name, near, _NAME_REACH_MM, bold=True)
     return texts
 
 

@@ -347,6 +347,9 @@ def test_ticks_that_the_picture_hides_are_told() -> None:
         first, _, last = run.partition(" to ")
         told += range(int(first), int(last or first) + 1)
     assert told == hidden
+    shown = [text for text in drawn_on(page)[1].texts if text.text.isdigit()]
+    assert len(shown) == len(guide.ticks) - len(hidden)
+    assert {text.angle_deg for text in shown} == {0.0}
     assert "Out of sight" not in one_line(pages_of("form")[0])
 
 
