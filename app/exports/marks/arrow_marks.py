@@ -196,11 +196,12 @@ def line_sign(direction: FloatArray) -> str:
 
 def ways_text(sheet: PanelSheet) -> str:
     """Return FRONT and TOP in one line of text, each with the arrow nearest to it."""
+    front, top = front_way(sheet), top_way(sheet)
     told = [
         way.words if way.direction is None else f"{arrow_sign(way.direction)} {way.words}"
-        for way in (front_way(sheet), top_way(sheet))
+        for way in (front, top)
     ]
-    return "   ".join(told)
+    return (", " if front.direction is None else "   ").join(told)
 
 
 def grain_warning(sheet: PanelSheet) -> str:

@@ -132,9 +132,11 @@ def test_a_panel_that_faces_front_or_the_seat_says_so_and_has_no_arrow_to_it(
     along = np.cross(across / np.linalg.norm(across), outward)
     turn = np.radians(off_deg)
     front = np.cos(turn) * outward + np.sin(turn) * along
-    way = front_way(replace(sheet, tank=replace(sheet.tank, front=front)))
+    facing = replace(sheet, tank=replace(sheet.tank, front=front))
+    way = front_way(facing)
     assert way.words == words
     assert (way.direction is None) == (words != "FRONT")
+    assert ways_text(facing).startswith(f"{words}, " if words != "FRONT" else "\u2190 FRONT   ")
 
 
 def _outward(sheet: PanelSheet) -> FloatArray:

@@ -76,7 +76,7 @@ def test_what_is_not_set_is_said_whole_on_every_tile(paper: Paper) -> None:
     unset = replace(sheet, tank=replace(sheet.tank, front=None, up=None), front_along_u=False)
     for page in tile_only(tiled(unset, paper, Output(turn=False))):
         words = " ".join(text.text for text in page_texts(page, slice(4, 5)))
-        assert "FRONT NOT SET TOP NOT SET" in " ".join(words.split())
+        assert "FRONT NOT SET, TOP NOT SET" in " ".join(words.split())
 
 
 def test_bars_stand_off_the_frame_of_a_tile() -> None:
