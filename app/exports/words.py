@@ -166,12 +166,16 @@ def trim_range(sheet: PanelSheet) -> tuple[float, float]:
 
 
 def trim_words(sheet: PanelSheet) -> str:
-    """Return how far the cut line lies outside the net line: one width, or the least and most."""
+    """Return how far the cut line lies outside the net line: one width, or the least and most.
+
+    Two that read the same in the unit shown first are one: the greater.
+    """
     widths = trim_range(sheet)
     least, most = (length_text(width, sheet.job.show) for width in widths)
     if widths[0] == 0.0 < widths[1]:
         return f"up to {most}"
-    return most if least == most else f"{least} to {most}"
+    is_one = least.split(" (", maxsplit=1)[0] == most.split(" (", maxsplit=1)[0]
+    return most if is_one else f"{least} to {most}"
 
 
 def edge_words(edge: PatternEdge, job: JobFacts) -> str:
@@ -194,8 +198,8 @@ def change_sentences(sheet: PanelSheet) -> tuple[str, ...]:
     largest, smallest = worst_changes(sheet)
     thinnest = thinnest_mm(sheet.flat, sheet.job.thickness_mm)
     return (
-        f"Most stretch, where it thins: {change_text(largest, show)}",
-        f"Most shrink, where it thickens: {change_text(smallest, show)}",
+        f"Most stretch, where it thins: {change_words(largest, show)}",
+        f"Most shrink, where it thickens: {change_words(smallest, show)}",
         f"Thinnest: {thickness_text(thinnest, show)}",
     )
 
@@ -239,14 +243,26 @@ def worst_changes(sheet: PanelSheet) -> tuple[float, float]:
     return 1.0 + max(0.0, float(change.max())), 1.0 + min(0.0, float(change.min()))
 
 
+def change_words(stretch: float, show: str = "mm") -> str:
+    """Return what becomes of 100 or of a foot, written as beside the edges of a blank.
+
+    >>> change_words(1.044), change_words(1.0)
+    ('100 \u2192 104.4, stretch 4.4', '100 \u2192 100, leave')
+    """
+    words = change_text(stretch, show).replace("->", "\u2192")
+    for way in ("stretch", "shrink", "leave"):
+        words = words.replace(f" {way}", f", {way}")
+    return words
+
+
 def short_change_words(stretch: float, show: str = "mm") -> str:
     """Return what becomes of 100, or by how much a foot changes, for a narrow place.
 
     >>> short_change_words(0.935), short_change_words(0.935, "in"), short_change_words(1.0, "in")
-    ('100 -> 93.5 shrink 6.5', 'shrink .78 in per foot', 'leave')
+    ('100 \u2192 93.5, shrink 6.5', 'shrink .78 in per foot', 'leave')
     """
-    words = change_text(stretch, show)
-    return words if show == "mm" else words.split(" in ", 2)[-1]
+    words = change_words(stretch, show)
+    return words if show == "mm" else words.rsplit(", ", 1)[-1]
 
 
 def tape_reading(length_mm: float, show: str = "mm") -> float:

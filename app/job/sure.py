@@ -153,6 +153,10 @@ def errors_of_scan(
     )
 
 
+_NO_BAND_MM = 1e-9
+"""A band no wider says nothing."""
+
+
 def sure_words(found: Sure | None, show: str = "mm", *, bare: Sequence[str] = ()) -> str:
     """Return how sure the size is, in one sentence of three parts; "" where that is not known.
 
@@ -172,12 +176,15 @@ def sure_words(found: Sure | None, show: str = "mm", *, bare: Sequence[str] = ()
     measuring, model = (
         f"\u00b1{upward_text(by, show)}" for by in (bands.measuring_mm, bands.model_mm)
     )
-    cover = "The cut line covers both"
+    worked = bands.model_mm > _NO_BAND_MM
+    what = "both" if worked else "that"
+    cover = f"The cut line covers {what}"
     if found.most_growth_mm > 1e-9:
         further = upward_text(found.most_growth_mm, show)
-        cover = f"The cut line stands up to {further} further out to cover both"
+        cover = f"The cut line stands up to {further} further out to cover {what}"
     cover += f", but not along {' and '.join(bare)}, cut to size." if bare else "."
-    return f"Size sure to {measuring}; depending on how you work it {model}. {cover}"
+    told = f"; depending on how you work it {model}" if worked else ""
+    return f"Size sure to {measuring}{told}. {cover}"
 
 
 def reason_words(found: Sure, show: str = "mm") -> str:

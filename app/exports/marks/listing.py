@@ -7,17 +7,22 @@ KEY_MM = 2.5
 _OFF_MM = (1.2, 2.5, 4.0, 6.0, 9.0, 13.0)
 
 
+NUMBERED_HEAD = "No room on the blank; its number there:"
+NOT_DRAWN_HEAD = "Not drawn on the blank:"
+
+
 class Listing:
     """Rows in the order they were numbered; a row without a number says itself where it belongs."""
 
     def __init__(self) -> None:
-        self._rows: list[str] = []
-        self._count = 0
+        self._numbered: list[str] = []
+        self._not_drawn: list[str] = []
 
     @property
     def rows(self) -> tuple[str, ...]:
-        """The rows, as they stand beside the pattern."""
-        return tuple(self._rows)
+        """The rows as they stand beside the pattern: numbered ones, then others, heads above."""
+        heads = (NUMBERED_HEAD, self._numbered), (NOT_DRAWN_HEAD, self._not_drawn)
+        return tuple(row for head, rows in heads if rows for row in (head, *rows))
 
     def beside_line(
         self,
@@ -42,8 +47,10 @@ class Listing:
 
     @property
     def _next_key(self) -> str:
-        return f"({self._count + 1})"
+        return f"({len(self._numbered) + 1})"
 
     def _add(self, words: str, *, numbered: bool) -> None:
-        self._rows.append(f"{self._next_key} {words}" if numbered else words)
-        self._count += numbered
+        if numbered:
+            self._numbered.append(f"{self._next_key} {words}")
+        else:
+            self._not_drawn.append(words)

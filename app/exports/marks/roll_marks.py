@@ -48,7 +48,9 @@ def roll_texts(sheet: PanelSheet, space: FreeSpace, listing: Listing) -> Told:
         if not roll.is_fold:
             wordings.append(Wording(sweep_words(radius, show), _TEXT_MM))
         found = words_beside(space, points, wordings)
-        told += found or listing.beside_line(space, points, words)
+        told += found or listing.beside_line(
+            space, points, words if roll.is_fold else f"roll line: {words}"
+        )
         if not roll.is_fold:
             told += _sweeps_along(roll, sheet, space, listing)
     return told

@@ -120,7 +120,7 @@ def pattern_drawing(sheet: PanelSheet) -> Drawing:
 
 
 def listed_words(sheet: PanelSheet) -> tuple[str, ...]:
-    """Return what is told in a list since it finds no room on the blank; numbers stand for it."""
+    """Return what finds no room on the blank: what a number stands for there, and the rest."""
     return _composed(sheet).listed
 
 

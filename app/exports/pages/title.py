@@ -177,7 +177,7 @@ def ways_cell(sheet: PanelSheet) -> Cell:
 def listed_cells(sheet: PanelSheet, width_mm: float) -> list[Cell]:
     """Return what found no room on the blank, as a list; nothing where all of it did."""
     rows = listed_words(sheet)
-    return [paragraph(["No room on the blank; its number there:", *rows], width_mm)] if rows else []
+    return [paragraph(rows, width_mm)] if rows else []
 
 
 def framed(words: str, height_mm: float) -> Cell:

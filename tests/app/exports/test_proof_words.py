@@ -1,9 +1,11 @@
 """How a page says that its size is proved: every tape, and how it lay."""
 
+from dataclasses import replace
+
 from app.exports import ProofTape
-from app.exports.words import LAID_WORDS, proof_words, short_proof_words
+from app.exports.words import LAID_WORDS, proof_words, short_proof_words, trim_words
 from geometry.datum import TAPE_KINDS
-from tests.app.exports.sample_sheets import job_facts
+from tests.app.exports.sample_sheets import job_facts, panel_sheet
 
 TAPES = (
     ProofTape(560.0, 559.4),
@@ -37,4 +39,20 @@ def test_in_inches_a_tape_is_told_to_a_32nd_and_what_is_left_over() -> None:
     assert short_proof_words(told) == "SIZE PROVED by 1 tape: 22 1/16 in less .015"
     assert proof_words(told) == (
         "SIZE PROVED by 1 tape: taped 22 1/16 in less .015 (560 mm), scan 22 1/32 in less .008"
+    )
+
+
+def test_widths_that_read_the_same_are_told_once() -> None:
+    """13 and 13.1 mm are both 1/2 in; in millimetres they are two."""
+    sheet = panel_sheet()
+    pattern = sheet.pattern
+    cuts = tuple(
+        replace(cut, cut_mm=13.0 + 0.1 * (at > 0))
+        for at, cut in enumerate(pattern.allowance_of_edge)
+    )
+    assert len(cuts) > 1
+    wide = replace(sheet, pattern=replace(pattern, allowance_of_edge=cuts))
+    assert trim_words(replace(wide, job=replace(sheet.job, show="in"))) == "1/2 in (13.1 mm)"
+    assert trim_words(replace(wide, job=replace(sheet.job, show="mm"))) == (
+        "13 mm (1/2 in) to 13.1 mm (1/2 in)"
     )

@@ -50,5 +50,5 @@ def test_the_overview_says_not_settled_instead_of_figures(
     overview = OverviewSheet(unsettled.job, tank_model(), (unsettled, panel_sheet("top strip")))
     words = reader(write_overview(overview, tmp_path).read_bytes()).pages[0].extract_text()
     assert words.count("not settled") == 2
-    assert words.count("100 ->") == 2  # the other panel's own
+    assert words.count("100 \u2192") == 2  # the other panel's own
     assert "2 panels" in words

@@ -278,6 +278,11 @@ def test_what_is_not_sure_comes_on_top_of_every_edge_and_is_said() -> None:
     assert "; depending on how you work it \u00b1" in words
     assert words.endswith("further out to cover both.")
     assert sure_words(sure, bare=["A", "F1"]).endswith("not along A and F1, cut to size.")
+    assert sure.bands is not None
+    still = replace(sure.bands.model, offsets=0.0 * sure.bands.model.offsets)
+    stiff = replace(sure, bands=replace(sure.bands, model=still))
+    assert "how you work it" not in sure_words(stiff)
+    assert sure_words(stiff).endswith("further out to cover that.")
 
 
 def test_an_edge_has_its_own_allowance_and_its_neighbours_the_usual_one() -> None:
