@@ -34,6 +34,10 @@ def ready(window: Any, holed_file: Path) -> Any:
         opened(window, holed_file)
         window.foreman.set_unit("mm")
         rest(window)
+        step = window.foreman.step
+        window.foreman.choose_step("Tidy")  # works out how far the surface lies off the scan
+        rest(window)
+        window.foreman.choose_step(step)
         _READY.append(window.document.state)
     rest(window)
     assert made(window.document.state, "Tidy") is not None
@@ -280,14 +284,14 @@ def test_a_line_is_drawn_with_the_mouse_and_ended_by_enter(ready) -> None:  # ty
 
 
 def test_every_tool_is_taken_by_its_key_and_put_down_by_escape(ready) -> None:  # type: ignore[no-untyped-def]
-    before = ready.document.state
+    before = ready.document.undo_name
     for keys in ("B", "X", "U", "J", "Shift+J", "H", "Y", "W"):
         press(ready, keys)
         assert ready.foreman.hand.tool is not None, keys
         assert ready.foreman.desk.tool_words
         press(ready, "Esc")
         assert ready.foreman.hand.tool is None
-    assert ready.document.state is before
+    assert ready.document.undo_name == before  # nothing was decided
 
 
 def test_without_a_scan_every_step_says_what_to_do(window) -> None:  # type: ignore[no-untyped-def]
