@@ -76,6 +76,11 @@ class Line:
     closed: bool = False
     curve: Curve | None = None
 
+    @property
+    def course(self) -> FloatArray:
+        """(j, 2) its points as they are drawn: a closed one back to its start."""
+        return np.concatenate([self.points, self.points[:1]]) if self.closed else self.points
+
     def moved(self, x: float, y: float) -> "Line":
         """Return the same line elsewhere."""
         by = np.array([x, y])

@@ -217,7 +217,7 @@ def broken_for(lines: Iterable[Line], texts: Sequence[Text], meanings: set[Meani
         if line.meaning not in meanings or len(line.points) < 2:
             out.append(line)
             continue
-        course = _course(line)
+        course = shapely.LineString(line.course)
         hit = tree.query(course, predicate="intersects")
         if not len(hit):
             out.append(line)
@@ -230,10 +230,3 @@ def broken_for(lines: Iterable[Line], texts: Sequence[Text], meanings: set[Meani
             if part.geom_type == "LineString" and part.length > _LEAST_PIECE_MM
         ]
     return out
-
-
-def _course(line: Line) -> shapely.LineString:
-    """Return a line as it is drawn, a closed one back to its start."""
-    if not line.closed:
-        return shapely.LineString(line.points)
-    return shapely.LineString(np.concatenate([line.points, line.points[:1]]))

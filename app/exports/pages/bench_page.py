@@ -122,7 +122,7 @@ def ring(points: FloatArray) -> FloatArray:
 
 def courses(lines: Sequence[Line]) -> list[FloatArray]:
     """Return lines as text has to keep off them."""
-    return [ring(line.points) if line.closed else line.points for line in lines]
+    return [line.course for line in lines]
 
 
 def box_space(

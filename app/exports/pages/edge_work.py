@@ -80,11 +80,7 @@ def amounts(sheet: PanelSheet, on_page: OnPage, lines: Sequence[Line], box: Box)
     """Return each piece's name and how far its slit opens or its fold laps over, outside it."""
     left, bottom, right, top = box
     outline = np.array([[left, bottom], [right, bottom], [right, top], [left, top]])
-    courses = [
-        np.concatenate([line.points, line.points[:1]]) if line.closed else line.points
-        for line in lines
-    ]
-    space = FreeSpace(outline, courses)
+    space = FreeSpace(outline, [line.course for line in lines])
     margin = max((gather.outside_mm for gather in cut_gathers(sheet)), default=0.0)
     scale = float(np.linalg.norm(np.diff(on_page(np.array([[0.0, 0.0], [1.0, 0.0]])), axis=0)))
     texts: list[Text] = []

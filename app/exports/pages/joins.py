@@ -92,15 +92,11 @@ def _barriers(drawing: Drawing) -> list[Line]:
     return [line for line in drawing.lines if line.meaning not in free and len(line.points) > 1]
 
 
-def _course(line: Line) -> FloatArray:
-    return np.concatenate([line.points, line.points[:1]]) if line.closed else line.points
-
-
 def _pieces(lines: Sequence[Line]) -> list[shapely.LineString]:
     """Return lines in short pieces, so that a box is held against those near it alone."""
     return [
         shapely.LineString(course[start : start + _PIECE_POINTS + 1])
-        for course in map(_course, lines)
+        for course in (line.course for line in lines)
         for start in range(0, len(course) - 1, _PIECE_POINTS)
     ]
 
@@ -301,7 +297,7 @@ def _tile_names(drawing: Drawing, tiles: Tiling, taken: FloatArray) -> list[Text
     for at, cell, part in zip(tiles.used, cells, parts_within(drawing, cells), strict=True):
         left, bottom, right, top = cell
         inner = rectangle(left + _HALF, bottom + _HALF, right - _HALF, top - _HALF)
-        space = FreeSpace(inner.points, map(_course, _barriers(part)))
+        space = FreeSpace(inner.points, (line.course for line in _barriers(part)))
         for box in taken[((taken[:, :2] < cell[2:]) & (taken[:, 2:] > cell[:2])).all(axis=1)]:
             space.keep_clear(tuple(box.tolist()))
         texts += _tile_name(space, f"TILE {tiles.name(*at)}", cell)

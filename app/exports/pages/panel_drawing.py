@@ -182,11 +182,7 @@ def _on_blank(
 
 def _courses(lines: Sequence[Line], meanings: set[Meaning]) -> list[FloatArray]:
     """Return the points of lines of some meanings, closed ones back to their start."""
-    return [
-        _ring(line.points) if line.closed else line.points
-        for line in lines
-        if line.meaning in meanings
-    ]
+    return [line.course for line in lines if line.meaning in meanings]
 
 
 def pattern_lines(sheet: PanelSheet) -> tuple[Line, ...]:
