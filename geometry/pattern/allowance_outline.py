@@ -28,7 +28,7 @@ from geometry.pattern.allowance_strips import (
 )
 from geometry.pattern.outlines import open_ring
 
-_THINNING_MM = 0.002
+THINNING_MM = 0.002
 """Points of the cut line closer to its course than this are left out."""
 
 _SPOT_MM2 = 1.0
@@ -94,12 +94,15 @@ class CutOutline:
         Whether it bridges a gap in the net that no snips could follow.
     corners : tuple of CutCorner
     reliefs : tuple of Relief
+    passes_nicks : bool
+        Whether it is led past a nick in the net, farther outside it than its width.
     """
 
     points: FloatArray
     closes_over: bool
     corners: tuple[CutCorner, ...]
     reliefs: tuple[Relief, ...]
+    passes_nicks: bool = False
 
 
 def cut_outline(net: FloatArray, strips: Sequence[Strip]) -> CutOutline | None:
@@ -141,7 +144,7 @@ def cut_outline(net: FloatArray, strips: Sequence[Strip]) -> CutOutline | None:
             kind: AllowanceCorner = "mitred" if made == "mitred" else "round"
             metal[before] += corner_pieces(joint, one.width_mm, other.width_mm, kind)
     grown = _outermost(_joined(shape, metal, notches))
-    trim = shapely.simplify(shapely.polygons(shapely.get_exterior_ring(grown)), _THINNING_MM)
+    trim = shapely.simplify(shapely.polygons(shapely.get_exterior_ring(grown)), THINNING_MM)
     reliefs = tuple(
         _relief(corner, found, grown) for corner, found in notches if found.hole is not None
     )

@@ -243,7 +243,7 @@ def _round(joint: Meeting, width_before: float, width_after: float) -> shapely.P
     widest = max(width_before, width_after)
     skipped = np.arccos(np.array([width_before, width_after]) / widest)
     turn = max(joint.turn_rad - skipped.sum(), 0.0)
-    pieces = max(1, int(np.ceil(turn / (0.5 * np.pi / _quarter_steps(widest)))))
+    pieces = max(1, int(np.ceil(turn / (0.5 * np.pi / quarter_steps(widest)))))
     angle = np.arctan2(joint.out_before[1], joint.out_before[0]) + skipped[0]
     steps = np.arange(0 if skipped[0] else 1, pieces + (1 if skipped[1] else 0))
     between = angle + turn * steps / pieces
@@ -251,7 +251,7 @@ def _round(joint: Meeting, width_before: float, width_after: float) -> shapely.P
     return _lapping(joint, width_before, width_after, arc)
 
 
-def _quarter_steps(radius: float) -> int:
+def quarter_steps(radius: float) -> int:
     """Return the chords of a quarter round that keep within `CHORD_MM` of it."""
     step = 2.0 * np.arccos(1.0 - min(CHORD_MM / radius, 0.25))
     return int(np.ceil(0.5 * np.pi / step))

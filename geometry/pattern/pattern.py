@@ -14,6 +14,7 @@ import shapely
 from geometry.arrays import BoolArray, FloatArray, IntArray, locked
 from geometry.mesh import NearestPoint, TriMesh, section
 from geometry.pattern.allowance import IN_A_FORM_MM, EdgeAllowance, EdgeCut
+from geometry.pattern.allowance_easing import led_past_nicks
 from geometry.pattern.allowance_folds import (
     USUAL_STOCK,
     BendLine,
@@ -88,6 +89,8 @@ class Pattern:
     trim_mm : float
         How far it lies outside the net along the narrowest of the edges that are trimmed; the usual
         trim where none is. Edge by edge: `allowance_of_edge`.
+    trim_passes_nicks : bool
+        Whether it is led past a nick in the net, farther outside it than its width.
     trim_closes_over : bool
         Whether it bridges a gap in the net.
     openings : tuple of PatternOpening
@@ -156,6 +159,7 @@ class Pattern:
     centre_lines: tuple[FloatArray, ...] = ()
     allowance_of_edge: tuple[EdgeCut, ...] = ()
     bend_lines: tuple[BendLine, ...] = ()
+    trim_passes_nicks: bool = False
     reliefs: tuple[Relief, ...] = ()
     cut_corners: tuple[CutCorner, ...] = ()
 
@@ -280,12 +284,15 @@ def bare_pattern(
 def _with_cut_line(pattern: Pattern, flat: FlatSheet, stock: BendStock) -> Pattern:
     """Return the pattern with its outline to cut, what its edges form to, and where they fold."""
     edges, cuts, tape = pattern.edges, pattern.allowance_of_edge, GatherTape(flat)
-    outline = cut_outline(pattern.net, strips_of(edges, cuts, stock))
+    strips = strips_of(edges, cuts, stock)
+    outline = cut_outline(pattern.net, strips)
+    outline = led_past_nicks(outline, strips)
     if outline is None:
         return replace(pattern, gathers=_gathers(tape, edges, (), spacing_mm=_WHOLE_EDGE_MM)[0])
     gathers, cut_gathers = _gathers(tape, edges, cuts, spacing_mm=_WHOLE_EDGE_MM)
     return replace(
         pattern,
+        trim_passes_nicks=outline.passes_nicks,
         trim=outline.points,
         trim_closes_over=outline.closes_over,
         gathers=gathers,
