@@ -64,6 +64,7 @@ from geometry.pattern.readings import (
     formed_readings,
     readings_result,
 )
+from geometry.pattern.roll_ends import run_to_edge
 from geometry.pattern.roll_lines import RollLine, roll_lines
 from geometry.pattern.sources import FlatSheet, FormedPanel, OpeningOnPanel, SeamHalf
 from geometry.pattern.sweeps import FLATTEST_MM, Station, Sweep, best_arc, stations_across, sweeps
@@ -146,6 +147,7 @@ __all__ = [
     "readings_result",
     "rim_edges",
     "roll_lines",
+    "run_to_edge",
     "stations_across",
     "straight_curve",
     "stretch_from_readings",

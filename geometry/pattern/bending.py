@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from scipy.spatial import cKDTree
 
 from geometry.arrays import BoolArray, FloatArray, IntArray
@@ -170,7 +171,9 @@ class _Told:
         height = np.einsum("kji,ki->kj", away, self._normals[part])
         counts = distance <= _ALIKE * np.linalg.norm(away, axis=2) + 1e-9
         for barrier in self._barriers:
-            counts &= ~_crosses(places, around, barrier)
+            off = shapely.distance(shapely.points(places), shapely.LineString(barrier))
+            near = np.flatnonzero(off <= distance[:, -1])
+            counts[near] &= ~_crosses(places[near], around[near], barrier)
         neighbours = np.concatenate([around, height[:, :, None]], axis=2)
         least = distance[:, min(_LEAST_NEIGHBOURS, count) - 1]
         if reach is None:

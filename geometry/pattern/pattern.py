@@ -36,7 +36,8 @@ from geometry.pattern.edges import (
 from geometry.pattern.gather import Gather, GatherTape, GridSquares
 from geometry.pattern.grid import centre_of, grid_lines
 from geometry.pattern.outlines import Region, patches
-from geometry.pattern.roll_lines import RollLine, roll_lines
+from geometry.pattern.roll_ends import run_to_edge
+from geometry.pattern.roll_lines import ROUND_REACH_MM, RollLine, roll_lines
 from geometry.pattern.sources import FlatSheet, FormedPanel, OpeningOnPanel, SeamHalf
 from geometry.pattern.thinning import ThinMark, thin_regions, thinnest_place
 from geometry.progress import Report, silent
@@ -47,9 +48,6 @@ _USUAL: Mapping[str, EdgeAllowance] = MappingProxyType({})
 _LEAST_LINE_MM = 10.0
 _ALONG_RIM_MM = 1.5
 """A line that keeps nearer to the rim than this runs along it."""
-
-_ROUND_REACH_MM = 20.0
-"""So far beside a character line its own round bends the metal: lines tell radii up to 18 mm."""
 
 _WHOLE_EDGE_MM = 1e9
 """No edge is so long that a tick falls within it."""
@@ -270,7 +268,7 @@ def bare_pattern(
         contours=(),
         shape=field,
         levels=np.empty(0),
-        rolls=_to_roll(roll_lines(flat, filled=filled), net, lines),
+        rolls=_to_roll(flat, filled, lines),
         thinnest=thinnest_place(flat),
         character_lines=lines,
         allowance_of_edge=cuts,
@@ -398,26 +396,27 @@ def _marks(
 
 
 def _to_roll(
-    rolls: tuple[RollLine, ...], net: FloatArray, lines: Sequence[FloatArray]
+    flat: FlatSheet, filled: BoolArray, lines: Sequence[FloatArray]
 ) -> tuple[RollLine, ...]:
-    """Return the lines a roller is guided by: long enough, and no part of a character line.
+    """Return the lines a roller is guided by, run on to the edge, and folds.
 
-    A line that reaches less than half across the blank guides no roller; one that runs along a
+    A line found over less than half of the blank's width guides no roller; one that runs along a
     locked line tells of the line's own round, which is worked by hand and drawn already.
     """
-    least = 0.5 * float(np.ptp(net, axis=0).min())
+    least = 0.5 * float(np.ptp(flat.flat_vertices[flat.rim], axis=0).min())
     crisp = shapely.MultiLineString([line for line in lines if len(line) > 1])
-    return tuple(
+    kept = [
         roll
-        for roll in rolls
+        for roll in roll_lines(flat, filled=filled, crisp=lines)
         if polyline_length(roll.points) >= least
         and (crisp.is_empty or not _runs_along(roll.points, crisp))
-    )
+    ]
+    return run_to_edge(flat, kept, stop_at=lines)
 
 
 def _runs_along(points: FloatArray, lines: shapely.MultiLineString) -> bool:
     """Return whether most of a line's points lie within the reach of a character line's round."""
-    return bool(np.median(shapely.distance(shapely.points(points), lines)) < _ROUND_REACH_MM)
+    return bool(np.median(shapely.distance(shapely.points(points), lines)) < ROUND_REACH_MM)
 
 
 def with_centre_lines(

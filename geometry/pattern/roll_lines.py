@@ -5,16 +5,17 @@ the blank. The panel's normal is the same all along such a line, so the turn fro
 neighbour is too, while their distance changes evenly: so does the radius, their quotient.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import breadth_first_order, minimum_spanning_tree
 from scipy.sparse.linalg import spsolve
 
 from geometry.arrays import BoolArray, FloatArray, IntArray, locked
-from geometry.mesh import NearestPoint, TriMesh, edge_table, piece_of_face, section
+from geometry.mesh import NearestPoint, TriMesh, edge_table, face_areas, piece_of_face, section
 from geometry.pattern.bending import bending, principal_bending
 from geometry.pattern.folds import Fold, folds
 from geometry.pattern.sources import FlatSheet
@@ -41,6 +42,12 @@ _CURVED = 0.06
 _DRAWN = 2.0 / 3.0
 _POINTS_EVERY_MM = 10.0
 _MOST_POINTS = 200
+ROUND_REACH_MM = 20.0
+"""So far beside a character line its own round bends the metal: lines tell radii up to 18 mm."""
+
+_BARRIER_MM = 0.5
+"""A crisp line is followed so closely when nothing is fitted across it."""
+
 _CLEAR_OF_ENDS = 0.35
 """Of a line's length from its middle: what lies nearer its ends was fitted from one side."""
 
@@ -78,6 +85,7 @@ def roll_lines(
     *,
     sheet_mm: float = 1.6,
     filled: BoolArray | None = None,
+    crisp: Sequence[FloatArray] = (),
     turn_rad: float = float(np.radians(12.0)),
     report: Report = silent,
 ) -> tuple[RollLine, ...]:
@@ -98,6 +106,9 @@ def roll_lines(
         Thickness of the sheet: a bend tighter than three of them is a fold.
     filled : (m,) bool, optional
         Faces that are a guess: their own curvature is not looked at.
+    crisp : sequence of (k, 2) float, mm
+        Locked lines on the blank. The metal within `ROUND_REACH_MM` bends round them: it says
+        nothing of how the panel is rolled, nor does anything across them.
     turn_rad : float
         Turn between neighbouring roll lines, nearly; spread evenly over each rolled part.
     report : Report
@@ -112,14 +123,16 @@ def roll_lines(
     on_fold = np.zeros(len(flat.vertices), bool)
     for fold in sharp:
         on_fold[fold.vertices] = True
-    guessed = np.zeros(len(flat.vertices), bool)
+    lines_off = _Crisp(flat, crisp)
+    on_fold |= lines_off.on_line
+    guessed = lines_off.beside_line
     if filled is not None and filled.any():
         guessed[flat.faces[filled]] = True
     fitted = bending(
         flat,
         left_out=on_fold | guessed,
         looked_at=_only_bent(flat),
-        barriers=[fold.barrier for fold in sharp],
+        barriers=[*(fold.barrier for fold in sharp), *lines_off.barriers],
         report=part_of(report, 0.1, 0.6),
     )
     told = fitted.known & ~on_fold & ~guessed
@@ -133,6 +146,28 @@ def roll_lines(
             lines += [panel.rolled(piece, turn) for piece in panel.joined(pieces)]
     report(1.0, "roll lines")
     return tuple(line for line in lines if line is not None)
+
+
+class _Crisp:
+    """Locked lines, and the vertices whose place they settle.
+
+    Attributes
+    ----------
+    on_line, beside_line : (n,) bool
+        Vertices within half an edge of a line, and within reach of its round.
+    barriers : list of (k, 2) float
+    """
+
+    def __init__(self, flat: FlatSheet, crisp: Sequence[FloatArray]) -> None:
+        n = len(flat.vertices)
+        self.on_line, self.beside_line = np.zeros(n, bool), np.zeros(n, bool)
+        courses = [shapely.LineString(line) for line in crisp if len(line) > 1]
+        self.barriers = [shapely.get_coordinates(line.simplify(_BARRIER_MM)) for line in courses]
+        if courses:
+            edge = np.sqrt(2.0 * np.median(face_areas(flat.vertices, flat.faces)))
+            off = shapely.distance(shapely.points(flat.flat_vertices), shapely.union_all(courses))
+            self.on_line = np.asarray(off <= edge / 2.0)
+            self.beside_line = np.asarray(off < ROUND_REACH_MM)
 
 
 def _change(flat: FlatSheet) -> FloatArray:
@@ -263,7 +298,7 @@ class _OnPanel:
 
     def fold(self, fold: Fold) -> RollLine:
         """Return a fold as a line."""
-        points = _sampled(fold.points)
+        points = points_along(fold.points)
         (formed,) = self._read(points, self._flat.vertices)
         return RollLine(
             points=locked(points),
@@ -287,7 +322,7 @@ class _OnPanel:
         drawn = sum(float(np.linalg.norm(piece[-1] - piece[0])) for piece in pieces)
         if off > _STRAIGHT * length or drawn < _DRAWN * length:
             return pieces
-        points = _sampled(straight)
+        points = points_along(straight)
         raised = np.column_stack([points, np.zeros(len(points))])
         off_metal = self._nearest.find(raised).distances.max() > _STRAIGHT * length
         return pieces if off_metal else [straight]
@@ -302,7 +337,7 @@ class _OnPanel:
             return None
         is_straight = off <= _STRAIGHT * length
         found = straight if is_straight else found
-        points = _sampled(found)
+        points = points_along(found)
         formed, forms = self._read(points, self._flat.vertices, self._curvature)
         bend = _bend_across(points, forms)
         return RollLine(
@@ -351,8 +386,8 @@ def _radii(points: FloatArray, bend: FloatArray, largest: float, is_straight: bo
     return np.asarray(np.maximum(start + slope * place, float((1.0 / size).min()) / 2.0))
 
 
-def _sampled(line: FloatArray) -> FloatArray:
-    """Return points along a line, about 10 mm apart, 200 at most, with its ends."""
+def points_along(line: FloatArray) -> FloatArray:
+    """Return (k, 2) points along a line, about 10 mm apart, 200 at most, with its ends."""
     length = np.linalg.norm(np.diff(line, axis=0), axis=1)
     place = np.concatenate([[0.0], np.cumsum(length)])
     count = min(int(np.ceil(place[-1] / _POINTS_EVERY_MM)) + 1, _MOST_POINTS)

@@ -9,6 +9,9 @@ from geometry.arrays import BoolArray, FloatArray, IntArray
 class FlatSheet(Protocol):
     """The part of a flat panel that its pattern needs: the same mesh formed and flat."""
 
+    def __hash__(self) -> int:
+        """Told apart by identity: what was worked out from one is kept with it."""
+
     @property
     def vertices(self) -> FloatArray:
         """(n, 3) formed places, mm."""

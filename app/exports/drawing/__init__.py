@@ -11,6 +11,7 @@ from app.exports.drawing.drawing import (
     Text,
     curved,
     rectangle,
+    ring,
     straight,
     together,
 )
@@ -86,6 +87,7 @@ __all__ = [
     "place_text",
     "printable",
     "rectangle",
+    "ring",
     "scaled",
     "straight",
     "text_width",

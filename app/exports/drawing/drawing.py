@@ -40,6 +40,9 @@ class Meaning(StrEnum):
     GRAIN = "grain of the sheet"
     MARK = "witness mark"
     TICK = "tick for a soft tape"
+    FORM_TICK = "numbered tick for the form"
+    DEEPEST = "deepest place"
+    MIDDLE = "middle of the panel"
     THINNEST = "thinnest place"
     THIN = "thinner than the least"
     CENTRE = "centre line"
@@ -79,7 +82,7 @@ class Line:
     @property
     def course(self) -> FloatArray:
         """(j, 2) its points as they are drawn: a closed one back to its start."""
-        return np.concatenate([self.points, self.points[:1]]) if self.closed else self.points
+        return ring(self.points) if self.closed else self.points
 
     def moved(self, x: float, y: float) -> "Line":
         """Return the same line elsewhere."""
@@ -229,6 +232,11 @@ def together(drawings: Iterable[Drawing]) -> Drawing:
         tuple(fill for part in parts for fill in part.fills),
         tuple(picture for part in parts for picture in part.pictures),
     )
+
+
+def ring(points: FloatArray) -> FloatArray:
+    """Return a closed outline's (k, 2) points back to their start."""
+    return np.concatenate([points, points[:1]])
 
 
 def rectangle(

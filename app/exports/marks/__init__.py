@@ -16,6 +16,7 @@ from app.exports.marks.arrow_marks import (
     ways,
     ways_text,
 )
+from app.exports.marks.form_marks import FORM_TICKS_MM, deepest_mark, form_guide_of
 from app.exports.marks.line_marks import tank_line_texts, tank_lines
 from app.exports.marks.listing import Listing
 from app.exports.marks.outline_marks import outline_lines, with_outline
@@ -31,6 +32,15 @@ from app.exports.marks.patch_marks import (
     texts_below,
 )
 from app.exports.marks.roll_marks import roll_drawn, roll_meaning, roll_texts
+from app.exports.marks.station_marks import (
+    TankStations,
+    arc_words,
+    is_only_bent,
+    rounded_radius,
+    station_axes,
+    sweeps_of,
+    tank_stations,
+)
 from app.exports.marks.tape_marks import (
     cut_gather_texts,
     gather_texts,
@@ -42,18 +52,24 @@ from app.exports.marks.thin_marks import thin_lines, thin_texts, thinnest_mark
 
 __all__ = [
     "COPIED_PITCH_MM",
+    "FORM_TICKS_MM",
     "NO_DATA_PITCH_MM",
     "Listing",
+    "TankStations",
     "Way",
     "allowance_lines",
     "allowance_rows",
     "allowance_texts",
     "allowance_words",
+    "arc_words",
     "arrow_lines",
     "cut_gather_texts",
+    "deepest_mark",
+    "form_guide_of",
     "gather_texts",
     "grain_warning",
     "hatch",
+    "is_only_bent",
     "is_uniform",
     "outline_lines",
     "patch_lines",
@@ -64,10 +80,14 @@ __all__ = [
     "roll_drawn",
     "roll_meaning",
     "roll_texts",
+    "rounded_radius",
     "square_texts",
+    "station_axes",
+    "sweeps_of",
     "taken_by",
     "tank_line_texts",
     "tank_lines",
+    "tank_stations",
     "texts_below",
     "thin_lines",
     "thin_texts",

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 import numpy as np
 import shapely
 
-from app.exports.drawing import FreeSpace, Line, Meaning, Text, curved, place_text
+from app.exports.drawing import FreeSpace, Line, Meaning, Text, curved, place_text, ring
 from app.exports.facts import PanelSheet, reason_not_to_cut
 from app.units import angle_text, length_text, upward_text
 from geometry.arrays import FloatArray
@@ -159,7 +159,7 @@ def taken_by(texts: Sequence[Text]) -> list[FloatArray]:
     courses = []
     for text in texts:
         corners = text.outline
-        courses.append(np.concatenate([corners, corners[:1]]))
+        courses.append(ring(corners))
         courses.append(np.stack([corners[[0, 3]].mean(axis=0), corners[[1, 2]].mean(axis=0)]))
     return courses
 

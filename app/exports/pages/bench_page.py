@@ -115,11 +115,6 @@ def outlines(sheet: PanelSheet, on_page: OnPage) -> list[Line]:
     return lines
 
 
-def ring(points: FloatArray) -> FloatArray:
-    """Return a closed line back to its start."""
-    return np.concatenate([points, points[:1]])
-
-
 def courses(lines: Sequence[Line]) -> list[FloatArray]:
     """Return lines as text has to keep off them."""
     return [line.course for line in lines]

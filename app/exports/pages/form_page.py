@@ -13,9 +13,9 @@ from app.exports.drawing import (
     Placed,
     Text,
     place_text,
-    straight,
 )
-from app.exports.facts import PanelSheet, Show
+from app.exports.facts import PanelSheet
+from app.exports.marks import FORM_TICKS_MM, deepest_mark, form_guide_of
 from app.exports.pages.bench_page import (
     TEXT_MM,
     Box,
@@ -35,25 +35,18 @@ from app.exports.pages.bench_page import (
 from app.exports.pages.in_sight import PICTURE_MM, Sight, panel_rim, sight_of_panel
 from app.units import length_text
 from geometry.arrays import FloatArray
-from geometry.pattern import FormGuide, FormTick, form_guide
+from geometry.pattern import FormGuide, FormTick
 
 HEADING = "FINDING THE BLANK IN THE FORM"
 
-SPACING_MM: dict[Show, float] = {"mm": 50.0, "in": 50.8}
-"""From tick to tick along the form's rim: 50 mm, or 2 in."""
-
 _TICK_MM = 2.6
 _CORNER_MM = 4.2
-_CROSS_MM = 2.6
-_RING_MM = 1.6
 _WIDTHS = (8.2, 15.5, 15.5)
 
 
 def form_pages(sheet: PanelSheet) -> list[Page]:
     """Return the page, with more where its list finds no room."""
-    guide = form_guide(
-        sheet.flat, sheet.pattern, spacing_mm=SPACING_MM[sheet.job.show], ahead=sheet.tank.front
-    )
+    guide = form_guide_of(sheet)
     note, box = noted(sheet, _told(sheet, guide))
     blank = fitted_blank(sheet, box)
     sight = sight_of_panel(sheet.tank, sheet.panel)
@@ -85,11 +78,11 @@ def _blank_drawing(sheet: PanelSheet, blank: FittedBlank, guide: FormGuide, box:
     lines = outlines(sheet, on_page)
     on_cut = outer_line(sheet) is not sheet.pattern.net
     ticks = [_tick(blank, tick, on_cut=on_cut) for tick in guide.ticks]
-    lines += [Line(Meaning.TICK, ends) for ends in ticks]
-    middle = Meaning.TANK_CENTRE if guide.is_tank_centre else Meaning.CENTRE
+    lines += [Line(Meaning.FORM_TICK, ends) for ends in ticks]
+    middle = Meaning.TANK_CENTRE if guide.is_tank_centre else Meaning.MIDDLE
     lines += [Line(middle, on_page(line)) for line in guide.middle]
     if guide.deepest is not None:
-        lines += _deepest_mark(on_page(guide.deepest.place[None])[0])
+        lines += deepest_mark(on_page(guide.deepest.place[None])[0])
     space = box_space(box, lines)
     texts = _numbers(sheet, guide.ticks, ticks, space)
     if guide.deepest is not None:
@@ -142,18 +135,6 @@ def _numbers(
     return texts
 
 
-def _deepest_mark(place: FloatArray) -> list[Line]:
-    """Return an upright cross in a ring."""
-    x, y = place.tolist()
-    turn = np.linspace(0.0, 2.0 * np.pi, 32, endpoint=False)
-    circle = place + _RING_MM * np.stack([np.cos(turn), np.sin(turn)], axis=1)
-    return [
-        straight(x - _CROSS_MM, y, x + _CROSS_MM, y, Meaning.MARK),
-        straight(x, y - _CROSS_MM, x, y + _CROSS_MM, Meaning.MARK),
-        Line(Meaning.MARK, circle, closed=True),
-    ]
-
-
 def _on_tank(sheet: PanelSheet, sight: Sight, guide: FormGuide) -> Drawing:
     """Return the rim with its ticks in sight, and the deepest place, on the picture."""
     rim = panel_rim(sheet)
@@ -168,11 +149,11 @@ def _on_tank(sheet: PanelSheet, sight: Sight, guide: FormGuide) -> Drawing:
         way = way / max(float(np.linalg.norm(way)), 1e-9)
         reach = _CORNER_MM if tick.is_corner else _TICK_MM
         ends.append((tick, np.stack([place - 0.5 * reach * way, place + 0.5 * reach * way]), way))
-    lines += [Line(Meaning.TICK, line) for _, line, _ in ends]
+    lines += [Line(Meaning.FORM_TICK, line) for _, line, _ in ends]
     deepest = guide.deepest
     shows_deepest = deepest is not None and bool(sight.in_sight(deepest.formed[None])[0])
     if deepest is not None and shows_deepest:
-        lines += _deepest_mark(sight.on_picture(deepest.formed[None])[0])
+        lines += deepest_mark(sight.on_picture(deepest.formed[None])[0])
     space = box_space((0.0, 0.0, *PICTURE_MM), lines)
     texts: list[Text] = []
     for tick, line, way in ends:
@@ -248,8 +229,8 @@ def _told(sheet: PanelSheet, guide: FormGuide) -> list[str]:
     show = sheet.job.show
     words = [
         "Number the form's rim as in the picture, seen from OUTSIDE: a tick every "
-        f"{length_text(SPACING_MM[show], show)} from each corner along the net line. Lay tick on "
-        "tick. On the blank they stand as listed, along its net line from the same corner "
+        f"{length_text(FORM_TICKS_MM[show], show)} from each corner along the net line. Lay tick "
+        "on tick. On the blank they stand as listed, along its net line from the same corner "
         f"({'inches' if show == 'in' else 'mm'})."
     ]
     if guide.deepest is not None:

@@ -18,6 +18,7 @@ from app.exports.drawing import (
     leader,
     on_line_text,
     place_text,
+    ring,
     text_width,
 )
 from app.exports.facing import Lay
@@ -147,14 +148,14 @@ class _Rooms:
     def __init__(self, sheet: PanelSheet, lines: Sequence[Line]) -> None:
         self.net = sheet.lay.on_paper(sheet.pattern.net)
         guessed = [line for line in lines if line.meaning in _PATCHES and line.closed]
-        self.barriers = [_ring(self.net), *_courses(lines, _NOT_UNDER_TEXT), *sheet.joins]
-        self.barriers += [_ring(line.points) for line in guessed]  # words hide no such patch
+        self.barriers = [ring(self.net), *_courses(lines, _NOT_UNDER_TEXT), *sheet.joins]
+        self.barriers += [line.course for line in guessed]  # words hide no such patch
         rolls = _courses(lines, {Meaning.ROLL})
         shapes = _courses(lines, _BETTER_NOT_UNDER_TEXT)
         self.whole = FreeSpace(self.net, self.barriers, shapes)
         self.small = self.whole.also_clear_of(rolls)
         needed = _courses(lines, _NOT_UNDER_TEXT - _UNDER_A_SMALL_BLANK_S_LABEL)
-        self.bare = self.whole.clear_only_of([_ring(self.net), *needed, *sheet.joins])
+        self.bare = self.whole.clear_only_of([ring(self.net), *needed, *sheet.joins])
         self.barriers += rolls
 
 
@@ -212,10 +213,6 @@ def pattern_lines(sheet: PanelSheet) -> tuple[Line, ...]:
     for opening in pattern.openings:
         lines += _opening_cross(opening, on_paper)
     return (*lines, *outline_lines(sheet))
-
-
-def _ring(points: FloatArray) -> FloatArray:
-    return np.concatenate([points, points[:1]])
 
 
 def _opening_cross(opening: PatternOpening, on_paper: OnPaper) -> list[Line]:

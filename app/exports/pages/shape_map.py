@@ -22,6 +22,7 @@ from app.exports.drawing import (
     on_line_text,
     place_text,
     rectangle,
+    ring,
     straight,
     together,
 )
@@ -47,7 +48,6 @@ from app.exports.pages.bench_page import (
     fitted_blank,
     numbered,
     outer_line,
-    ring,
 )
 from app.exports.pages.edge_work import amounts, edge_table_pages, edge_ticks, slits_and_folds
 from app.exports.pages.title import paragraph

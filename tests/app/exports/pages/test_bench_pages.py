@@ -12,15 +12,9 @@ import shapely
 from app.exports import PanelSheet, TankModel
 from app.exports.drawing import Drawing, Meaning, Page, Text
 from app.exports.facts import told_of
+from app.exports.marks import is_only_bent, station_axes, sweeps_of, tank_stations
 from app.exports.pages import bench_pages
-from app.exports.pages.arrangement import (
-    arrangement_pages,
-    is_only_bent,
-    station_axes,
-    sweeps_of,
-    tank_stations,
-    to_the_edge,
-)
+from app.exports.pages.arrangement import arrangement_pages
 from app.exports.pages.bench_page import FittedBlank, fitted_blank, noted
 from app.exports.pages.form_page import form_pages
 from app.exports.pages.grid_page import grid_pages
@@ -185,7 +179,7 @@ def test_a_rolled_panel_is_told_by_roll_lines_that_end_at_its_edge() -> None:
     assert "roll UP" not in words(other)
     net = shapely.LinearRing(sheet.pattern.net)
     for roll in sheet.pattern.rolls:
-        ends = to_the_edge(roll, sheet.pattern.net)[[0, -1]]
+        ends = roll.points[[0, -1]]
         assert shapely.distance(shapely.points(ends), net).max() < 1e-6
 
 
@@ -294,7 +288,7 @@ def test_a_ticks_number_stands_by_it_and_in_the_list(name: str, show: str) -> No
     assert len(numbers) >= 0.9 * len(guide.ticks)
     listed = {text.text.strip() for page in pages for text in texts(page)}
     assert {str(tick.number) for tick in guide.ticks} <= listed
-    ticks = [line for line in drawing.lines if line.meaning is Meaning.TICK]
+    ticks = [line for line in drawing.lines if line.meaning is Meaning.FORM_TICK]
     assert len(ticks) == len(guide.ticks)
     for number, text in numbers.items():
         assert near(text, ticks[number - 1].points.mean(axis=0)) < 9.0
