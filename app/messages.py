@@ -23,9 +23,10 @@ from app.job import (
     NoSuchPanelError,
     NotAJobFileError,
     OpenEdgeFilledError,
+    ReadingWordsError,
 )
 from app.settings import NoSuchPrinterError
-from app.units import GaugeNumberError, NotALengthError, counted, mm_text
+from app.units import GaugeNumberError, NotALengthError, counted, length_text, mm_text
 from geometry.arrays import FloatArray
 from geometry.blank import (
     CollapsedBlankError,
@@ -648,9 +649,13 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
         f"There is no square {e.name!r} on this grid: squares run from A1 to {e.last}. Letters I "
         "and O are left out."
     ),
+    ReadingWordsError: lambda e: (
+        f'"{e.words}" is no reading of a square: {e.reason}. Write it as '
+        '"C4 26 25.5 24.5 24 / 36 35".'
+    ),
     BadReadingError: lambda e: (
-        f"Square {e.square}: {mm_text(e.reading_mm, 2)} cannot be a reading of a square of "
-        f"{mm_text(e.side_mm)}. Read it again; sides first, then the two diagonals."
+        f"Square {e.square}: {length_text(e.reading_mm)} cannot be a reading of a square of "
+        f"{length_text(e.side_mm)}. Read it again; sides first, then the two diagonals."
     ),
     AllowanceTooWideError: lambda e: (
         f"The allowance of {_edge(e.edge)} is {mm_text(e.width_mm)} wide, more than the blank it "
@@ -670,8 +675,7 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
         "Type it again."
     ),
     NoSuchPanelError: lambda e: (
-        f'There is no panel "{e.panel}" to be made some way: the panels are '
-        f"{', '.join(e.names)}. Check the name."
+        f'There is no panel "{e.panel}": the panels are {", ".join(e.names)}. Check the name.'
     ),
     NoSuchPrinterError: lambda e: (
         f'No printer called "{e.name}" has been measured'

@@ -114,45 +114,8 @@ def _told(error: Exception, command: str, doing: "Doing") -> int:
 
 def _exit_code(error: Exception) -> int:
     """Return the exit code an error ends in."""
-    from app.exports import BadPaperError, PrinterFarOutError
-    from app.job import NoSuchHoleError, NoSuchPanelError
-    from app.settings import NoSuchPrinterError
-    from geometry.datum import (
-        NoUnitFitsTapesError,
-        SeveralUnitsFitTapesError,
-        SizeOutOfReasonError,
-        SizeUnknownError,
-        TapeGirthError,
-        TapeOffError,
-        TapeOffSurfaceError,
-        TapeTooShortError,
-    )
-    from geometry.metal import UnknownMetalError
-    from geometry.pattern import AllowanceTooWideError, BadAllowanceError, NoSuchEdgeError
-    from geometry.scan import WrongSizeError
+    from app.command_line.endings import SIZE_ERRORS, WRONG_USE_ERRORS
 
-    wrong_use = (
-        AllowanceTooWideError,
-        BadAllowanceError,
-        BadPaperError,
-        NoSuchEdgeError,
-        NoSuchHoleError,
-        NoSuchPanelError,
-        NoSuchPrinterError,
-        PrinterFarOutError,
-        UnknownMetalError,
-    )
-    size_errors = (
-        NoUnitFitsTapesError,
-        SeveralUnitsFitTapesError,
-        SizeOutOfReasonError,
-        SizeUnknownError,
-        TapeGirthError,
-        TapeOffError,
-        TapeOffSurfaceError,
-        TapeTooShortError,
-        WrongSizeError,
-    )
-    if isinstance(error, wrong_use):
+    if isinstance(error, WRONG_USE_ERRORS):
         return WRONG_USE
-    return SIZE_UNKNOWN if isinstance(error, size_errors) else COULD_NOT
+    return SIZE_UNKNOWN if isinstance(error, SIZE_ERRORS) else COULD_NOT

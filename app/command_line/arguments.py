@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from app.job import HowMade
     from geometry.datum import TapeKind
 
-COMMANDS = ("demo", "scan", "datum", "lines", "blank", "layout", "board")
+COMMANDS = ("demo", "scan", "datum", "lines", "blank", "layout", "board", "readings")
 
 _HOW: "Mapping[str, HowMade]" = MappingProxyType(
     {
@@ -64,6 +64,8 @@ _ABOUT = """From a scan of a tank to panel patterns you can cut, form and trust.
   lowcrown layout FILE --seams SEAMS.json --out DIR
                              cut a scan along seams, lay every panel flat, write paper and DXF
   lowcrown board DIR         the job files of a folder: next step of each, and what was printed
+  lowcrown readings JOB PANEL "C4 26 25.5 24.5 24" ...
+                             squares of the grid read on a worked panel: how far it was stretched
 """
 _ENDINGS = """exit codes: 0 done; 1 could not, the reason is on standard error; 2 wrong use;
 3 the size is not known or a tape does not agree; 130 stopped."""
@@ -73,6 +75,11 @@ otherwise it was pulled straight. Round the tank in one plane, pulled tight: thr
 "x,y,z:x,y,z:x,y,z=912mm girth", or two and the way the plane lies, "...=912mm girth towards 0,0,1".
 Through any number of points on the surface: "x,y,z:x,y,z:x,y,z=560mm along". Give two, in different
 directions, and cutting files are made"""
+
+_READING = """a square and what its sides measure, as "C4 26 25.5 24.5 24 / 36 35": two lengths
+along its row, the one nearer row 1 first, two along its column, the one nearer column A first, and
+after the stroke both diagonals, the one from the corner nearest A1 first. "C4 26 24.5" where both
+sides of a way are alike and it kept its right angles. Bare numbers are in the unit of --show"""
 
 
 @dataclass(frozen=True)
@@ -121,6 +128,13 @@ _TOLD = (
         "list the jobs of a folder",
         "Lists the job files of a folder: the next step of each, the latest revision printed, and\n"
         "older ones to be thrown away. Nothing is kept that is not in the files.",
+    ),
+    _Command(
+        "readings",
+        "read the grid back from a worked panel",
+        "Tells from squares of the grid, measured on a worked panel, how far the metal was moved\n"
+        "there, beside what the pattern asks, and how thick it is left. A job file holds no\n"
+        "patterns: the panel is laid flat anew from what the job decides.",
     ),
 )
 
@@ -198,10 +212,23 @@ def _parsers() -> tuple[Parser, dict[str, Parser]]:
 def _add_paper(made: Mapping[str, Parser]) -> None:
     """Add what is said of paper and of the bench, and the folder of a board."""
     made["board"].add_argument("folder", metavar="DIR", type=Path, help="where job files are kept")
+    _add_readings(made["readings"])
     for name in ("blank", "layout", "demo"):
         add_paper_options(made[name])
     for name in ("layout", "demo"):
         add_bench_options(made[name])
+
+
+def _add_readings(command: Parser) -> None:
+    command.add_argument("job", metavar="JOB", type=Path, help="the job file of the tank")
+    command.add_argument("panel", metavar="PANEL", help="the panel's name, as on its pattern")
+    command.add_argument("readings", metavar="READING", nargs="+", help=_READING)
+    command.add_argument(
+        "--laid",
+        choices=("over", "straight"),
+        default="over",
+        help="a soft tape laid over the metal (unless said), or dividers straight across",
+    )
 
 
 def _add_size(command: argparse.ArgumentParser) -> None:

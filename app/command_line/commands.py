@@ -22,6 +22,7 @@ from app.command_line.doing import (
     tell_mended,
     tell_size,
 )
+from app.command_line.grid_readings import readings
 from app.command_line.job_board import board_of
 from app.command_line.paper import (
     check_edges,
@@ -455,4 +456,5 @@ COMMANDS = {
     "blank": blank,
     "layout": layout,
     "board": board_of,
+    "readings": readings,
 }

@@ -102,6 +102,7 @@ from app.job.edits import (
 )
 from app.job.flatteners import KEPT, Flatteners
 from app.job.gauging import tape_table_of
+from app.job.grid_words import ReadingWordsError, lengths_typed, reading_typed
 from app.job.holes_named import NoSuchHoleError, with_only_holes_filled
 from app.job.job_file import (
     SUFFIX,
@@ -304,6 +305,7 @@ __all__ = [
     "PricedBy",
     "Print",
     "Reading",
+    "ReadingWordsError",
     "ScanFile",
     "Scanned",
     "SeamLine",
@@ -351,6 +353,7 @@ __all__ = [
     "known_metals",
     "largest_face_of",
     "latest",
+    "lengths_typed",
     "line_of",
     "made",
     "metal_named",
@@ -377,6 +380,7 @@ __all__ = [
     "read_metals",
     "read_scan_file",
     "read_seams",
+    "reading_typed",
     "reason_words",
     "recoverable",
     "recovered",

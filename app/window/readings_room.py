@@ -1,6 +1,5 @@
 """The grid on a worked panel read back: sides of squares typed, stretch beside that asked."""
 
-import re
 from collections.abc import Callable
 from typing import Any
 
@@ -19,8 +18,8 @@ from PySide6.QtWidgets import (
 )
 
 from app.exports import marked_out_as_shown
-from app.job import Blank, JobState, made
-from app.units import NotALengthError, mm_text, parse_length, plain_number
+from app.job import Blank, JobState, lengths_typed, made
+from app.units import NotALengthError, mm_text, plain_number
 from app.window.document import Document
 from app.window.foreman import Foreman
 from app.window.steps import Desk
@@ -112,7 +111,7 @@ class ReadingsView(QWidget):
     def _take(self) -> None:
         try:
             along, across, diagonals = (
-                lengths(field.text(), self._unit)
+                lengths_typed(field.text(), self._unit)
                 for field in (self.along, self.across, self.diagonals)
             )
         except NotALengthError as error:
@@ -133,18 +132,6 @@ class ReadingsView(QWidget):
             (diagonals[0], diagonals[1]) if diagonals else None,
         )  # fmt: skip
         self.reading_typed.emit(reading, self.laid.currentData())
-
-
-def lengths(text: str, unit: str) -> tuple[float, ...]:
-    """Return lengths typed side by side, mm; fractions belong to the whole number before them.
-
-    >>> lengths("26 25.5", "mm"), lengths("", "mm")
-    ((26.0, 25.5), ())
-    >>> lengths("1 1/16 1 1/32", "in")
-    (26.9875, 26.19375)
-    """
-    parts = re.findall(r"\d+\s+\d+/\d+|\S+", text.strip())
-    return tuple(parse_length(part, unit) for part in parts)
 
 
 class ReadingsRoom(QObject):

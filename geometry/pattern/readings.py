@@ -71,6 +71,21 @@ class SquareReading:
         """All readings."""
         return (*self.along_mm, *self.across_mm, *(self.diagonals_mm or ()))
 
+    def check(self, side_mm: float) -> None:
+        """Refuse a reading that cannot be of a square of this side, whichever it is.
+
+        Raises
+        ------
+        BadReadingError
+        """
+        if not all(len(sides) in (1, 2) for sides in (self.along_mm, self.across_mm)):
+            raise ValueError("a square has one reading for two sides, or two")
+        pairs = [(one, side_mm) for one in (*self.along_mm, *self.across_mm)]
+        pairs += [(one, np.sqrt(2.0) * side_mm) for one in self.diagonals_mm or ()]
+        for length, flat_length in pairs:
+            if not _LEAST_STRETCH * flat_length <= length <= _MOST_STRETCH * flat_length:
+                raise BadReadingError(self.square, length, side_mm)
+
 
 @dataclass(frozen=True, eq=False)
 class SquareStretch:
@@ -142,7 +157,7 @@ def _told(
     carried: "_Carried", grid: NamedGrid, reading: SquareReading, laid: Laid, rounded_mm: float
 ) -> SquareStretch:
     middle, side = grid.middle(reading.square), grid.side_mm
-    _check(reading, side)
+    reading.check(side)
     over, straight = carried.square(middle, side)
     asked, asked_way = principal(_metric(_RUNS, over / side))
     longer = over / straight if laid == "straight" else np.ones(6)
@@ -157,18 +172,6 @@ def _told(
         asked=locked(asked),
         asked_direction_rad=asked_way,
     )
-
-
-def _check(reading: SquareReading, side: float) -> None:
-    """Refuse readings that cannot be of this square."""
-    if not all(len(sides) in (1, 2) for sides in (reading.along_mm, reading.across_mm)):
-        raise ValueError("a square has one reading for two sides, or two")
-    long = np.sqrt(2.0) * side
-    pairs = [(one, side) for one in (*reading.along_mm, *reading.across_mm)]
-    pairs += [(one, long) for one in reading.diagonals_mm or ()]
-    for length, flat_length in pairs:
-        if not _LEAST_STRETCH * flat_length <= length <= _MOST_STRETCH * flat_length:
-            raise BadReadingError(reading.square, length, side)
 
 
 _RUNS = np.array([[1.0, 0, 0]] * 2 + [[0.0, 0, 1]] * 2 + [[1.0, 2, 1], [1.0, -2, 1]])

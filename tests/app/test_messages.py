@@ -32,6 +32,7 @@ from app.job import (
     NoSuchPanelError,
     NotAJobFileError,
     OpenEdgeFilledError,
+    ReadingWordsError,
 )
 from app.job.strict_json import BadFieldError
 from app.messages import _SENTENCES, sentence_for
@@ -245,6 +246,7 @@ ERRORS: tuple[Exception, ...] = (
     AllowanceTooWideError("F1", 700.0, 312.5),
     NoSuchSquareError("C40", "M8"),
     BadReadingError("C4", 250.0, 25.4),
+    ReadingWordsError("C4", "its sides are missing"),
     BadFileError("a seams file", PATH, "seams[0]", 'has the unknown field "a"'),
     BadFileError("a seams file", PATH, "", "is not text in UTF-8"),
     BadFileError("a datum file", PATH, "plane.normal", "is not square to up"),
