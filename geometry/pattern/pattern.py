@@ -87,10 +87,10 @@ class Pattern:
     trim_mm : float
         How far it lies outside the net along the narrowest of the edges that are trimmed; the usual
         trim where none is. Edge by edge: `allowance_of_edge`.
-    trim_passes_nicks : bool
-        Whether it is led past a nick in the net, farther outside it than its width.
     trim_closes_over : bool
         Whether it bridges a gap in the net.
+    trim_passes_nicks : bool
+        Whether it is led past a nick in the net, farther outside it than its width.
     openings : tuple of PatternOpening
     no_data : tuple of Region
         Patches nobody scanned.
@@ -157,9 +157,9 @@ class Pattern:
     centre_lines: tuple[FloatArray, ...] = ()
     allowance_of_edge: tuple[EdgeCut, ...] = ()
     bend_lines: tuple[BendLine, ...] = ()
-    trim_passes_nicks: bool = False
     reliefs: tuple[Relief, ...] = ()
     cut_corners: tuple[CutCorner, ...] = ()
+    trim_passes_nicks: bool = False
 
     @property
     def widest_mm(self) -> float:
@@ -284,15 +284,15 @@ def _with_cut_line(pattern: Pattern, flat: FlatSheet, stock: BendStock) -> Patte
     edges, cuts, tape = pattern.edges, pattern.allowance_of_edge, GatherTape(flat)
     strips = strips_of(edges, cuts, stock)
     outline = cut_outline(pattern.net, strips)
-    outline = led_past_nicks(outline, strips)
     if outline is None:
         return replace(pattern, gathers=_gathers(tape, edges, (), spacing_mm=_WHOLE_EDGE_MM)[0])
+    outline = led_past_nicks(outline, strips)
     gathers, cut_gathers = _gathers(tape, edges, cuts, spacing_mm=_WHOLE_EDGE_MM)
     return replace(
         pattern,
-        trim_passes_nicks=outline.passes_nicks,
         trim=outline.points,
         trim_closes_over=outline.closes_over,
+        trim_passes_nicks=outline.passes_nicks,
         gathers=gathers,
         cut_gathers=cut_gathers,
         bend_lines=bend_lines(edges, cuts, stock, outline.points),
