@@ -197,7 +197,7 @@ class _Steps:
 
 
 def done_beside(jobs: Sequence[Runnable], beside: Beside, report: Report = silent) -> list[Any]:
-    """Return what each job came to, in order: from the first on here, from the last on beside."""
+    """Return what each job came to, in order; whoever is free takes the next, here and beside."""
     found: dict[int, Any] = {}
     waiting = list(range(len(jobs)))
     failed: set[int] = set()
@@ -218,7 +218,7 @@ def done_beside(jobs: Sequence[Runnable], beside: Beside, report: Report = silen
             away = None
         spare = [at for at in waiting if at not in failed]
         if away is None and beside.is_there and spare:
-            away = spare[-1]
+            away = spare[0]
             waiting.remove(away)
             beside.give(jobs[away])
 

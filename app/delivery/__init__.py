@@ -1,7 +1,7 @@
 """From a job to what leaves the program: a folder of files, written whole or not at all."""
 
-from app.delivery.composed import composed, whole_job
-from app.delivery.deliver import FilesToMake, deliver, deliver_single
+from app.delivery.composed import Composed, composed, whole_job
+from app.delivery.deliver import deliver, deliver_single
 from app.delivery.findings import Json
 from app.delivery.folder import (
     SUMMARY,
@@ -10,6 +10,7 @@ from app.delivery.folder import (
     check_folder,
     write_result,
 )
+from app.delivery.lots import FilesToMake, MadeFiles
 from app.delivery.record import earlier_prints
 from app.delivery.results import (
     SCHEMA,
@@ -41,8 +42,10 @@ from app.delivery.usual import usual_fractions, usual_output
 __all__ = [
     "SCHEMA",
     "SUMMARY",
+    "Composed",
     "FilesToMake",
     "Json",
+    "MadeFiles",
     "NoFolderError",
     "NotReadyError",
     "ResultExistsError",

@@ -1,5 +1,6 @@
 """The pages of a whole job as they will leave, composed and not yet written."""
 
+from collections.abc import Container
 from dataclasses import dataclass
 from datetime import date
 
@@ -56,6 +57,26 @@ class WholeJob:
         return (*sheaves_of_job(self.overview, output), *tapes, sheaf_of_card(self.card))
 
 
+@dataclass(frozen=True, eq=False)
+class Composed:
+    """Every page of a job, kept so that nothing is made twice.
+
+    Attributes
+    ----------
+    sheaves : tuple of Sheaf
+        File by file, as `deliver` writes them.
+    table : TapeTable or None
+        What the tape table's pages tell.
+    """
+
+    sheaves: tuple[Sheaf, ...]
+    table: TapeTable | None
+
+    def named(self, names: Container[str]) -> tuple[Sheaf, ...]:
+        """Return the pages of some files."""
+        return tuple(sheaf for sheaf in self.sheaves if sheaf.name in names)
+
+
 def whole_job(
     state: JobState,
     overview: OverviewSheet,
@@ -102,9 +123,10 @@ def composed(
     metals: Metals = METALS,
     output: Output | None = None,
     fractions: Fractions | None = None,
+    table: TapeTable | None = None,
     report: Report = silent,
-) -> tuple[Sheaf, ...]:
-    """Return every page of a job, file by file: the very pages `deliver` writes.
+) -> Composed:
+    """Return every page of a job: the very pages `deliver` writes.
 
     Parameters
     ----------
@@ -121,6 +143,8 @@ def composed(
         Which files, for which papers and printer.
     fractions : Fractions, optional
         To which fraction of an inch lengths are told.
+    table : TapeTable, optional
+        As `app.job.tape_table_of` gives it for this job; worked out if not given.
     report : Report
 
     Raises
@@ -137,8 +161,8 @@ def composed(
         share = part_of(report, at / (len(sheets) + 2), (at + 1) / (len(sheets) + 2))
         sheaves += sheaves_of_panel(sheet, chosen, stem=stem, report=share)
     share = part_of(report, len(sheets) / (len(sheets) + 2), 1.0)
-    table = tape_table_of(state, report=share)
+    table = tape_table_of(state, report=share) if table is None else table
     whole = whole_job(state, overview, table, metals=metals, fractions=fractions)
     sheaves += whole.sheaves(chosen)
     report(1.0, "pages made")
-    return tuple(sheaves)
+    return Composed(tuple(sheaves), table)

@@ -1,14 +1,14 @@
 """Everything of a job written into a folder at once: pages, cutting files, tables, summary."""
 
 import tempfile
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
-from app.delivery.composed import WholeJob, whole_job
+from app.delivery.composed import Composed, whole_job
 from app.delivery.findings import Json, outline_json
 from app.delivery.folder import SUMMARY, check_folder, write_result
+from app.delivery.lots import Making, PanelFiles, in_order_of_work, lots_of_job, one_by_one
 from app.delivery.material import panel_material_json, sheet_json
 from app.delivery.record import pages_json, revision_json, tape_table_json
 from app.delivery.results import blank_result, json_text, summary_result
@@ -19,8 +19,6 @@ from app.exports import (
     Output,
     PanelSheet,
     Show,
-    panel_files,
-    sheaf_bytes,
 )
 from app.job import (
     Blank,
@@ -32,7 +30,6 @@ from app.job import (
     made,
     panel_guide,
     save_job,
-    tape_table_of,
     thicknesses,
     with_print,
 )
@@ -40,45 +37,6 @@ from app.settings import Settings
 from app.units import Fractions
 from geometry.metal import METALS
 from geometry.progress import Report, part_of, silent
-
-
-@dataclass(frozen=True, eq=False)
-class PanelFiles:
-    """The files of one panel, still to be made; it can travel to another process."""
-
-    sheet: PanelSheet
-    stem: str
-    output: Output
-
-    def run(self, report: Report = silent) -> dict[str, bytes]:
-        """Return them by name."""
-        return panel_files(self.sheet, self.output, stem=self.stem, report=report)
-
-
-@dataclass(frozen=True, eq=False)
-class JobFiles:
-    """The files of the whole job, still to be made."""
-
-    job: WholeJob
-    output: Output
-
-    def run(self, report: Report = silent) -> dict[str, bytes]:
-        """Return them by name."""
-        report(0.0, "overview")
-        return {sheaf.name: sheaf_bytes(sheaf) for sheaf in self.job.sheaves(self.output)}
-
-
-FilesToMake = PanelFiles | JobFiles
-Making = Callable[[Sequence[FilesToMake], Report], list[dict[str, bytes]]]
-"""Makes several lots of files, and returns them in the order asked."""
-
-
-def one_by_one(jobs: Sequence[FilesToMake], report: Report) -> list[dict[str, bytes]]:
-    """Return the files of every job, made one after another."""
-    return [
-        job.run(part_of(report, at / len(jobs), (at + 1) / len(jobs)))
-        for at, job in enumerate(jobs)
-    ]
 
 
 def deliver(
@@ -93,6 +51,7 @@ def deliver(
     metals: Metals = METALS,
     output: Output | None = None,
     fractions: Fractions | None = None,
+    kept: Composed | None = None,
     making: Making | None = None,
     report: Report = silent,
 ) -> Json:
@@ -119,8 +78,11 @@ def deliver(
         Which files, for which papers and printer.
     fractions : Fractions, optional
         To which fraction of an inch lengths are told.
+    kept : Composed, optional
+        The pages of this very job, as `composed` gave them for the same choices; they are not
+        composed again.
     making : function, optional
-        Makes the files of all panels and the overview; one after another if not given.
+        Makes the lots of files, the longest work first; one after another if not given.
 
     Raises
     ------
@@ -131,13 +93,16 @@ def deliver(
     state = with_print(state, dated)
     overview = job_sheets(state, dated=dated, show=show, least_mm=least_mm)
     sheets = overview.panels
-    table = tape_table_of(state, report=part_of(report, 0.0, 0.1))
-    job = whole_job(state, overview, table, metals=metals, fractions=fractions)
-    files, per_panel = _made_files(sheets, job, chosen, making, part_of(report, 0.1, 0.75))
+    job = whole_job(state, overview, None, metals=metals, fractions=fractions)
+    lots = lots_of_job(state, job, chosen, fractions or Fractions(), kept)
+    made_each = in_order_of_work(lots, making or one_by_one, part_of(report, 0.0, 0.75))
+    table = made_each[-1].table
+    files = {name: content for each in made_each for name, content in each.files.items()}
     results = []
-    for at, (sheet, paths) in enumerate(zip(sheets, per_panel, strict=True)):
+    for at, sheet in enumerate(sheets):
         share = part_of(report, 0.75 + 0.2 * at / len(sheets), 0.75 + 0.2 * (at + 1) / len(sheets))
-        told = _panel_result(state, sheet, paths, least_mm, metals, report=share)
+        names = list(made_each[at].files)
+        told = _panel_result(state, sheet, names, least_mm, metals, report=share)
         told |= {
             **panel_material_json(sheet, metals, state.price),
             "outline": outline_json(sheet.pattern, chosen.outline),
@@ -229,7 +194,8 @@ def deliver_single(
     files: dict[str, bytes] = {}
     if folder is not None:
         check_folder(folder, replace=replace)
-        files, _ = _made_files((sheet,), None, chosen, None, report)
+        (stem,) = panel_stems([sheet.panel])
+        files = PanelFiles(sheet, stem, chosen).run(report).files
     result = blank_result(
         blank.panel,
         blank.flat,
@@ -250,25 +216,6 @@ def deliver_single(
         write_result(folder, files, replace=replace)
     report(1.0, "files written")
     return result
-
-
-def _made_files(
-    sheets: Sequence[PanelSheet],
-    job: WholeJob | None,
-    output: Output,
-    making: Making | None,
-    report: Report,
-) -> tuple[dict[str, bytes], list[list[str]]]:
-    """Return every file's bytes, and the names of each panel's files."""
-    stems = panel_stems([sheet.panel for sheet in sheets])
-    jobs: list[FilesToMake] = [
-        PanelFiles(sheet, stem, output) for sheet, stem in zip(sheets, stems, strict=True)
-    ]
-    if job is not None:
-        jobs.append(JobFiles(job, output))
-    made_each = (making or one_by_one)(jobs, report)
-    files = {name: content for each in made_each for name, content in each.items()}
-    return files, [list(each) for each in made_each[: len(sheets)]]
 
 
 def _job_bytes(state: JobState) -> bytes:

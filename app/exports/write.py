@@ -2,7 +2,7 @@
 
 import os
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
 from app.exports.facts import OverviewSheet, PanelSheet, reason_not_to_cut, told_of
@@ -120,9 +120,21 @@ def panel_files(
     output: Output | None = None,
     *,
     stem: str | None = None,
+    composed: Sequence[Sheaf] = (),
     report: Report = silent,
 ) -> dict[str, bytes]:
     """Return every file of one panel by its name, a cutting file only where cutting is allowed.
+
+    Parameters
+    ----------
+    sheet : PanelSheet
+    output : Output, optional
+        Which files, for which papers and printer.
+    stem : str, optional
+        How file names start; the panel's name made safe if not given.
+    composed : sequence of Sheaf
+        Pages of this very sheet and output that were composed before; others are composed here.
+    report : Report
 
     Raises
     ------
@@ -137,7 +149,7 @@ def panel_files(
         ".csv": lambda: csv_bytes(told),
         "_shape.png": lambda: shape_png(made[f"{start}_shape.pdf"]),
     }
-    endings = _endings(told, chosen)
+    endings, known = _endings(told, chosen), {sheaf.name: sheaf for sheaf in composed}
     made: dict[str, bytes] = {}
     for index, ending in enumerate(endings):
         name = start + ending
@@ -145,7 +157,9 @@ def panel_files(
         if ending in others:
             made[name] = others[ending]()
         else:
-            made[name] = sheaf_bytes(sheaf_of_panel(sheet, ending, chosen, stem=start))
+            sheaf = known.get(name)
+            sheaf = sheaf or sheaf_of_panel(sheet, ending, chosen, stem=start)
+            made[name] = sheaf_bytes(sheaf)
     report(1.0, f"{sheet.panel}: files made")
     return made
 

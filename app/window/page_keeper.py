@@ -7,7 +7,7 @@ from typing import Any
 
 from PySide6.QtCore import QObject, Signal
 
-from app.delivery import composed, job_sheets, whole_job
+from app.delivery import Composed, composed, job_sheets, whole_job
 from app.exports import Sheaf, sheaf_of_card
 from app.job import (
     JobState,
@@ -23,6 +23,7 @@ from app.window.document import Document
 from app.window.kept import same_key
 from app.window.steps import Desk
 from app.window.words import sentence
+from geometry.gauges import TapeTable
 from geometry.progress import Report
 
 _CARD = "job card.pdf"
@@ -31,9 +32,19 @@ NOT_FLAT = "Not every panel is laid flat.\n\nPress Shift+L, then see here what w
 
 
 def composed_pages(
-    state: JobState, dated: date, desk: Desk, *, report: Report
-) -> tuple[Sheaf, ...]:
-    """Return every page of a job as it would be printed on a day."""
+    state: JobState, dated: date, desk: Desk, table: TapeTable | None, *, report: Report
+) -> Composed:
+    """Return every page of a job as it would be printed on a day.
+
+    Parameters
+    ----------
+    state : JobState
+    dated : date
+    desk : Desk
+    table : TapeTable or None
+        The job's tape table where it is known already.
+    report : Report
+    """
     return composed(
         state,
         dated=dated,
@@ -42,6 +53,7 @@ def composed_pages(
         output=desk.output,
         fractions=desk.fractions,
         metals=desk.metals,
+        table=table,
         report=report,
     )
 
@@ -71,29 +83,29 @@ def travelling_desk(desk: Desk) -> Desk:
 
 
 @dataclass(frozen=True, eq=False)
-class _Composed:
-    """Pages, what they hang on, and what the job card among them hangs on besides."""
-
-    key: tuple[Any, ...]
-    card_key: tuple[Any, ...]
-    sheaves: tuple[Sheaf, ...]
-
-    def with_card(self, card_key: tuple[Any, ...], card: Sheaf) -> "_Composed":
-        """Return the same pages with another job card."""
-        sheaves = tuple(card if each.name == card.name else each for each in self.sheaves)
-        return _Composed(self.key, card_key, sheaves)
-
-
-@dataclass(frozen=True, eq=False)
 class _Wanted:
-    """What pages and job card hang on as they are wanted now."""
+    """What pages, job card and tape table hang on as they are wanted now."""
 
     key: tuple[Any, ...]
     card_key: tuple[Any, ...]
+    tape_key: tuple[Any, ...]
 
     def is_same(self, other: "_Wanted") -> bool:
         """Return whether another is for the same pages."""
         return same_key((*self.key, *self.card_key), (*other.key, *other.card_key))
+
+
+@dataclass(frozen=True, eq=False)
+class _Kept:
+    """Pages, and what they hang on."""
+
+    wanted: _Wanted
+    pages: Composed
+
+    def with_card(self, wanted: _Wanted, card: Sheaf) -> "_Kept":
+        """Return the same pages with another job card."""
+        sheaves = tuple(card if each.name == card.name else each for each in self.pages.sheaves)
+        return _Kept(wanted, Composed(sheaves, self.pages.table))
 
 
 class PageKeeper(QObject):
@@ -105,7 +117,7 @@ class PageKeeper(QObject):
     def __init__(self, document: Document, bench: Bench, parent: QObject) -> None:
         super().__init__(parent)
         self._document, self._bench = document, bench
-        self._kept: _Composed | None = None
+        self._kept: _Kept | None = None
         self._under_way: tuple[_Wanted, Errand] | None = None
         self._declined: _Wanted | None = None
         self._why = self._dressed_for = ""
@@ -116,7 +128,11 @@ class PageKeeper(QObject):
     @property
     def sheaves(self) -> tuple[Sheaf, ...]:
         """The pages composed last, whether they still hold or not."""
-        return () if self._kept is None else self._kept.sheaves
+        return () if self._kept is None else self._kept.pages.sheaves
+
+    def current(self, desk: Desk) -> Composed | None:
+        """Return the pages kept if all of them are what would come out now."""
+        return None if self._kept is None or self.out_of_date(desk) else self._kept.pages
 
     def is_current(self, desk: Desk, name: str) -> bool:
         """Return whether the pages kept of a file are what would come out now."""
@@ -131,9 +147,10 @@ class PageKeeper(QObject):
         key, kept = self._key(desk), self._kept
         if kept is None:
             return frozenset()
-        if key is None or not same_key(kept.key, key):
-            return frozenset(sheaf.name for sheaf in kept.sheaves)
-        return frozenset() if same_key(kept.card_key, self._card_key()) else frozenset([_CARD])
+        if key is None or not same_key(kept.wanted.key, key):
+            return frozenset(sheaf.name for sheaf in kept.pages.sheaves)
+        same = same_key(kept.wanted.card_key, self._card_key())
+        return frozenset() if same else frozenset([_CARD])
 
     def words(self) -> str:
         """Return why there are no pages of the job as it stands; "" where they are on the way."""
@@ -156,20 +173,29 @@ class PageKeeper(QObject):
         """Have the pages composed, if they can be and are not there."""
         self._want_patterns()
         key = self._key(desk)
-        wanted = None if key is None else _Wanted(key, self._card_key())
+        wanted = None if key is None else _Wanted(key, self._card_key(), self._tape_key())
         self._drop_unless(wanted)
         if wanted is None or self._is_tried(wanted):
             return
         if self._kept is not None and not self.out_of_date(desk):
             return
-        function = composed_card if self.patterns_hold(desk) else composed_pages
         state = with_print(self._document.state, date.today())
         travelling = replace(state, results=dict(state.results))
-        dated = date.fromisoformat(state.revised)
-        errand = Errand("Making the pages", function, (travelling, dated, travelling_desk(desk)))
+        asked = (travelling, date.fromisoformat(state.revised), travelling_desk(desk))
+        errand = (
+            Errand("Making the pages", composed_card, asked)
+            if self.patterns_hold(desk)
+            else Errand("Making the pages", composed_pages, (*asked, self._table_of(wanted)))
+        )
         self._why = ""
         self._under_way = (wanted, errand)
         self._bench.run_errand(errand)
+
+    def _table_of(self, wanted: _Wanted) -> TapeTable | None:
+        """Return the tape table kept, if it is that of the pages wanted."""
+        kept = self._kept
+        holds = kept is not None and same_key(kept.wanted.tape_key, wanted.tape_key)
+        return kept.pages.table if kept is not None and holds else None
 
     def _drop_unless(self, wanted: "_Wanted | None") -> None:
         """Let go of pages under way that nobody waits for: others are wanted, or none."""
@@ -205,6 +231,12 @@ class PageKeeper(QObject):
         """Return what the job card hangs on besides."""
         return (self._document.state.card, repr(self._document.state.price))
 
+    def _tape_key(self) -> tuple[Any, ...]:
+        """Return everything the tape table hangs on."""
+        state = self._document.state
+        steps = ("Surface", "Datum", "Lines", "Tidy", "Seams")
+        return (*(made(state, step) for step in steps), state.size, state.directions)
+
     def _is_tried(self, wanted: "_Wanted") -> bool:
         if self._declined is not None and wanted.is_same(self._declined):
             return True
@@ -215,9 +247,9 @@ class PageKeeper(QObject):
             wanted, self._under_way = self._under_way[0], None
             if isinstance(value, Sheaf):
                 if self._kept is not None:
-                    self._kept = self._kept.with_card(wanted.card_key, value)
+                    self._kept = self._kept.with_card(wanted, value)
             else:
-                self._kept = _Composed(wanted.key, wanted.card_key, value)
+                self._kept = _Kept(wanted, value)
             self.changed.emit()
 
     def _refuse(self, errand: Errand, error: Exception) -> None:

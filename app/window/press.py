@@ -10,7 +10,7 @@ from PySide6.QtCore import QObject, QUrl, Signal
 from PySide6.QtGui import QDesktopServices
 from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
 
-from app.delivery import SUMMARY, deliver
+from app.delivery import SUMMARY, Composed, deliver
 from app.job import JobState, all_made, panel_names, with_print
 from app.window.bench import Bench, Errand
 from app.window.document import Document
@@ -24,13 +24,23 @@ from geometry.progress import Report
 
 
 def write_patterns(
-    state: JobState, folder: Path, dated: date, desk: Desk, replacing: bool, *, report: Report
+    state: JobState,
+    folder: Path,
+    desk: Desk,
+    replacing: bool,
+    kept: Composed | None,
+    *,
+    report: Report,
 ) -> tuple[str, ...]:
-    """Write everything of a job to a folder; return the names of the files."""
+    """Write everything of a job to a folder; return the names of the files.
+
+    Pages that are kept and still what would come out are not composed again.
+    """
     summary: Mapping[str, Any] = deliver(
-        state, folder, dated=dated, show="in" if desk.show == "in" else "mm", replace=replacing,
-        metals=desk.metals, least_mm=desk.least_thickness_mm, output=desk.output,
-        fractions=desk.fractions, report=report,
+        state, folder, dated=dated_of(state), replace=replacing,
+        show="in" if desk.show == "in" else "mm", metals=desk.metals,
+        least_mm=desk.least_thickness_mm, output=desk.output,
+        fractions=desk.fractions, kept=kept, report=report,
     )  # fmt: skip
     return tuple(summary["files"])
 
@@ -109,12 +119,10 @@ class Press(QObject):
             return
         self._note_print()
         state = self._document.state
+        desk = self._foreman.desk
         travelling = replace(state, results=dict(state.results))
-        errand = Errand(
-            "Writing patterns",
-            write_patterns,
-            (travelling, folder, dated_of(state), travelling_desk(self._foreman.desk), replacing),
-        )
+        told = (travelling, folder, travelling_desk(desk), replacing)
+        errand = Errand("Writing patterns", write_patterns, (*told, self._keeper.current(desk)))
         self._writing = (errand, folder)
         self._bench.run_errand(errand)
 

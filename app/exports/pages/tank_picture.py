@@ -29,6 +29,11 @@ _THUMBNAIL_PX = 14
 
 _SIDEWAYS_DEG = (35.0, 145.0, 215.0, 325.0, 90.0, 270.0, 0.0, 180.0)
 _UPWARD_DEG = (25.0, 60.0, -30.0)
+_ROUGH_PX = (72, 54)
+"""Width and height of the picture by which views are compared."""
+
+_SLACK_PX = 1e-6
+"""A triangle's box takes in pixels whose middles lie so little outside it: rounding hides none."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,9 +95,8 @@ def view_of(
         Pixels.
     """
     right, upright, eye = looking(tank, sideways_deg, upward_deg)
-    pixels = pixels_of(tank, tank.vertices, (sideways_deg, upward_deg), (width, height))
-    face = nearest_face(pixels, tank.faces, width, height)
-    normals = face_normals(tank.vertices, tank.faces)
+    face = _face_at(tank, (sideways_deg, upward_deg), (width, height))
+    normals = _normals(tank)
     lamp = 0.75 * eye + 0.45 * upright - 0.35 * right
     normals = normals * np.where(normals @ eye < 0.0, -1.0, 1.0)[:, None]  # the side in sight
     light = 0.5 + 0.5 * normals @ (lamp / np.linalg.norm(lamp))
@@ -121,15 +125,13 @@ def pixels_of(
     extent : (int, int)
         Width and height of the picture, pixels.
     """
-    axes = np.stack(looking(tank, *angles_deg), axis=1)
-    seen, asked = tank.vertices @ axes, points @ axes
-    low, high = seen[:, :2].min(axis=0), seen[:, :2].max(axis=0)
+    box = _seen_box(tank, angles_deg)
+    asked = points @ box.axes
     scale = picture_scale(tank, *angles_deg, *extent)
-    middle = (low + high) / 2.0
     return np.stack(
         [
-            extent[0] / 2.0 + scale * (asked[:, 0] - middle[0]),
-            extent[1] / 2.0 - scale * (asked[:, 1] - middle[1]),
+            extent[0] / 2.0 + scale * (asked[:, 0] - box.middle[0]),
+            extent[1] / 2.0 - scale * (asked[:, 1] - box.middle[1]),
             scale * asked[:, 2],
         ],
         axis=1,
@@ -140,9 +142,38 @@ def picture_scale(
     tank: TankModel, sideways_deg: float, upward_deg: float, width: int, height: int
 ) -> float:
     """Return how many pixels a millimetre square to the line of sight takes."""
-    right, upright, _ = looking(tank, sideways_deg, upward_deg)
+    box = _seen_box(tank, (sideways_deg, upward_deg))
+    return 0.94 * min(width / box.across, height / box.tall)
+
+
+@dataclass(frozen=True, eq=False)
+class _SeenBox:
+    """The box a tank fills from one side: right, up and eye as columns, middle and size, mm."""
+
+    axes: FloatArray
+    middle: FloatArray
+    across: float
+    tall: float
+
+
+@lru_cache(maxsize=64)
+def _seen_box(tank: TankModel, angles_deg: tuple[float, float]) -> _SeenBox:
+    right, upright, eye = looking(tank, *angles_deg)
+    axes = np.stack([right, upright, eye], axis=1)
+    seen = tank.vertices @ axes
+    low, high = seen[:, :2].min(axis=0), seen[:, :2].max(axis=0)
     across, tall = (float(np.ptp(tank.vertices @ axis)) for axis in (right, upright))
-    return 0.94 * min(width / across, height / tall)
+    return _SeenBox(axes, (low + high) / 2.0, across, tall)
+
+
+@lru_cache(maxsize=8)
+def _normals(tank: TankModel) -> FloatArray:
+    return face_normals(tank.vertices, tank.faces)
+
+
+def _face_at(tank: TankModel, angles_deg: tuple[float, float], extent: tuple[int, int]) -> IntArray:
+    """Return (h, w) the face seen at each pixel, -1 where there is no tank."""
+    return nearest_face(pixels_of(tank, tank.vertices, angles_deg, extent), tank.faces, *extent)
 
 
 def looking(
@@ -176,7 +207,8 @@ def best_angles(tank: TankModel, panel: int) -> tuple[float, float]:
         return liking(angles) * float(np.maximum(vectors @ looking(tank, *angles)[2], 0.0).sum())
 
     def seen(angles: tuple[float, float]) -> float:
-        return liking(angles) * view_of(tank, *angles, 72, 54).seen_pixels(panel)
+        face = _face_at(tank, angles, _ROUGH_PX)
+        return liking(angles) * int((tank.panel_of_face[face[face >= 0]] == panel).sum())
 
     every = [(sideways, upward) for upward in _UPWARD_DEG for sideways in _SIDEWAYS_DEG]
     return max(sorted(every, key=facing, reverse=True)[:4], key=seen)
@@ -192,26 +224,48 @@ def nearest_face(pixels: FloatArray, faces: IntArray, width: int, height: int) -
     faces : (m, 3) int
     width, height : int
     """
-    corners = pixels[faces]  # (m, 3, 3)
-    low = np.floor(corners[:, :, :2].min(axis=1)).astype(np.int64)
-    extent = np.ceil(corners[:, :, :2].max(axis=1)).astype(np.int64) - low + 1
-    size = 2 ** np.ceil(np.log2(np.maximum(extent.max(axis=1), 1))).astype(np.int64)
+    corners = _Corners(*(pixels[faces[:, k]].T for k in range(3)))
+    first, count = _middles_within(corners, (width, height))
+    widest = count.max(axis=0)
+    size = np.where(count.min(axis=0) > 0, widest, 0)
+    size = np.where(size > 2, 2 ** np.ceil(np.log2(np.maximum(size, 1))).astype(np.int64), size)
     best = np.full(width * height, -np.inf)
     nearest = np.full(width * height, -1, np.int64)
-    for side in np.unique(size):
+    for side in np.unique(size[size > 0]):
         rows = np.flatnonzero(size == side)
-        batch = max(1, 2_000_000 // int(side * side))
+        batch = max(1, 500_000 // int(side * side))
         for start in range(0, len(rows), batch):
             chosen = rows[start : start + batch]
-            pixel, depth, face = _covered(corners, low, chosen, int(side), (width, height))
+            pixel, depth, face = _covered(corners, first, chosen, int(side), (width, height))
             closer = depth > best[pixel]
             best[pixel[closer]] = depth[closer]
             nearest[pixel[closer]] = face[closer]
     return nearest.reshape(height, width)
 
 
+@dataclass(frozen=True, eq=False)
+class _Corners:
+    """The corners of triangles, (3, m) each: columns, rows, heights towards the eye."""
+
+    a: FloatArray
+    b: FloatArray
+    c: FloatArray
+
+
+def _middles_within(corners: _Corners, extent: tuple[int, int]) -> tuple[IntArray, IntArray]:
+    """Return (2, m) the first column and row whose pixels' middles a triangle's box holds, and how
+    many there are, none where it holds none: most triangles of a small picture.
+    """
+    a, b, c = (each[:2] for each in (corners.a, corners.b, corners.c))
+    low, high = np.minimum(np.minimum(a, b), c), np.maximum(np.maximum(a, b), c)
+    first = np.maximum(np.ceil(low - 0.5 - _SLACK_PX).astype(np.int64), 0)
+    last = np.floor(high - 0.5 + _SLACK_PX).astype(np.int64)
+    last = np.minimum(last, np.array(extent)[:, None] - 1)
+    return first, np.maximum(last - first + 1, 0)
+
+
 def _covered(
-    corners: FloatArray, low: IntArray, chosen: IntArray, side: int, extent: tuple[int, int]
+    corners: _Corners, first: IntArray, chosen: IntArray, side: int, extent: tuple[int, int]
 ) -> tuple[IntArray, FloatArray, IntArray]:
     """Return pixels that faces cover whose boxes are at most `side` wide: each pixel once.
 
@@ -222,10 +276,10 @@ def _covered(
     """
     width, height = extent
     step = np.arange(side)
-    column = low[chosen, 0, None, None] + step[None, None, :]
-    row = low[chosen, 1, None, None] + step[None, :, None]
-    a, b, c = (corners[chosen, k] for k in range(3))
-    area = (b[:, 0] - a[:, 0]) * (c[:, 1] - a[:, 1]) - (b[:, 1] - a[:, 1]) * (c[:, 0] - a[:, 0])
+    column = first[0, chosen][:, None, None] + step[None, None, :]
+    row = first[1, chosen][:, None, None] + step[None, :, None]
+    a, b, c = (each[:, chosen] for each in (corners.a, corners.b, corners.c))
+    area = (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
     flat = np.abs(area) < 1e-12
     area = np.where(flat, 1.0, area)[:, None, None]
     x, y = np.asarray(column + 0.5, np.float64), np.asarray(row + 0.5, np.float64)
@@ -233,14 +287,11 @@ def _covered(
     weight_c = _signed(a, b, x, y) / area
     weight_a = 1.0 - weight_b - weight_c
     inside = (weight_a >= 0) & (weight_b >= 0) & (weight_c >= 0) & ~flat[:, None, None]
-    inside &= (column >= 0) & (column < width) & (row >= 0) & (row < height)
+    inside &= (column < width) & (row < height)
     at, r, k = np.nonzero(inside)
-    depth = (
-        weight_a[at, r, k] * a[at, 2]
-        + weight_b[at, r, k] * b[at, 2]
-        + weight_c[at, r, k] * c[at, 2]
-    )
-    pixel = (low[chosen[at], 1] + r) * width + low[chosen[at], 0] + k
+    depth = weight_a[at, r, k] * a[2, at] + weight_b[at, r, k] * b[2, at]
+    depth = depth + weight_c[at, r, k] * c[2, at]
+    pixel = (first[1, chosen[at]] + r) * width + first[0, chosen[at]] + k
     order = np.lexsort((chosen[at], depth, pixel))
     last = np.flatnonzero(np.diff(pixel[order], append=-1) != 0)  # the nearest face of each pixel
     winner = order[last]
@@ -249,8 +300,7 @@ def _covered(
 
 def _signed(start: FloatArray, end: FloatArray, x: FloatArray, y: FloatArray) -> FloatArray:
     """Return twice the area left of start -> end at pixels (f, r, c)."""
-    sx, sy = start[:, 0, None, None], start[:, 1, None, None]
-    ex, ey = end[:, 0, None, None], end[:, 1, None, None]
+    sx, sy, ex, ey = (each[:, None, None] for each in (start[0], start[1], end[0], end[1]))
     return np.asarray((ex - sx) * (y - sy) - (ey - sy) * (x - sx))
 
 

@@ -20,6 +20,7 @@ from shapely import Polygon
 from app.delivery import (
     SUMMARY,
     FilesToMake,
+    MadeFiles,
     NoFolderError,
     NotReadyError,
     ResultExistsError,
@@ -36,6 +37,7 @@ from app.delivery import (
     tank_model,
     unit_words,
 )
+from app.delivery.lots import JobFiles, PanelFiles, TapeFiles
 from app.delivery.results import weighted_share
 from app.delivery.sheets import how_sure
 from app.exports import sheaf_bytes, sheaves_of_job
@@ -119,7 +121,7 @@ def test_the_same_job_is_the_same_files_to_the_last_byte(delivered: Path, tmp_pa
 
 def test_what_is_shown_beforehand_is_what_is_written(delivered: Path) -> None:
     """Every page file is the PDF of a composed sheaf, to the last byte."""
-    sheaves = composed(carried(), dated=DATED)
+    sheaves = composed(carried(), dated=DATED).sheaves
     names = [sheaf.name for sheaf in sheaves]
     assert sorted(names) == sorted(path.name for path in delivered.glob("*.pdf"))
     assert [s.name for s in sheaves if sheaf_bytes(s) != (delivered / s.name).read_bytes()] == []
@@ -162,21 +164,63 @@ def test_the_summary_tells_weight_cost_and_tapes(delivered: Path) -> None:
     assert [row["length"] for row in summary["tape_table"]] == [v.length_mm for v in table.values]
 
 
-def few(jobs: Sequence[FilesToMake], report: Report) -> list[dict[str, bytes]]:
+def few(lots: Sequence[FilesToMake], report: Report) -> list[MadeFiles]:
     """Return one small file for every lot asked for."""
-    return [{f"{at}.csv": b"new"} for at in range(len(jobs))]
+    return [MadeFiles({f"{at}.csv": b"new"}) for at in range(len(lots))]
 
 
 def test_what_is_still_to_be_made_travels_to_another_process(tmp_path: Path) -> None:
     """A second core makes files of a large job: the same, to the last byte."""
 
-    def there(jobs: Sequence[FilesToMake], report: Report) -> list[dict[str, bytes]]:
-        whole = pickle.loads(pickle.dumps(jobs[-1])).run(report)
-        assert {name: whole[name] for name in whole} == jobs[-1].run()
-        assert all(pickle.loads(pickle.dumps(job)) is not None for job in jobs)
-        return few(jobs, report)
+    def there(lots: Sequence[FilesToMake], report: Report) -> list[MadeFiles]:
+        travelled = [pickle.loads(pickle.dumps(lot)).run(report) for lot in lots]
+        found = [pickle.loads(pickle.dumps(made)) for made in travelled]
+        assert [made.files for made in found] == [lot.run().files for lot in lots]
+        return found
 
     deliver(carried(), tmp_path / "r", dated=DATED, making=there)
+
+
+def test_pages_that_stand_composed_are_written_and_not_composed_again(
+    delivered: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The same bytes, with everything that composes pages or a tape table taken away."""
+    kept = composed(carried(), dated=DATED)
+    assert kept.table is not None
+    for module, name in (
+        ("app.exports.write", "sheaf_of_panel"),
+        ("app.delivery.lots", "sheaves_of_job"),
+        ("app.delivery.lots", "sheaf_of_card"),
+        ("app.delivery.lots", "sheaf_of_tapes"),
+        ("app.delivery.lots", "tape_table_of"),
+    ):
+        monkeypatch.setattr(sys.modules[module], name, None)
+    deliver(carried(), tmp_path / "r", dated=DATED, kept=kept)
+    for path in delivered.iterdir():
+        assert (tmp_path / "r" / path.name).read_bytes() == path.read_bytes()
+
+
+def test_a_tape_table_that_is_known_is_not_worked_out_again(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    table = tape_table_of(carried())
+    monkeypatch.setattr(sys.modules["app.delivery.composed"], "tape_table_of", None)
+    assert composed(carried(), dated=DATED, table=table).table is table
+
+
+def test_the_longest_work_is_begun_first(tmp_path: Path) -> None:
+    """The tape table of the whole tank, then panels by their triangles, the overview last."""
+    begun: list[int] = []
+
+    def watched(lots: Sequence[FilesToMake], report: Report) -> list[MadeFiles]:
+        begun.extend(len(lot.sheet.flat.faces) for lot in lots if isinstance(lot, PanelFiles))
+        assert isinstance(lots[0], TapeFiles)
+        assert isinstance(lots[-1], JobFiles)
+        return few(lots, report)
+
+    deliver(carried(), tmp_path / "r", dated=DATED, making=watched)
+    assert begun == sorted(begun, reverse=True)
+    assert len(begun) == len(panel_names(carried()))
 
 
 def test_a_price_is_told_for_each_blank_and_for_all(tmp_path: Path) -> None:
@@ -287,7 +331,7 @@ def test_a_stop_half_way_leaves_nothing(tmp_path: Path) -> None:
 def test_an_earlier_result_is_refused_before_any_page_is_made(
     delivered: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(sys.modules["app.delivery.deliver"], "panel_files", None)
+    monkeypatch.setattr(sys.modules["app.delivery.lots"], "panel_files", None)
     with pytest.raises(ResultExistsError):
         deliver(carried(), delivered, dated=DATED)
 

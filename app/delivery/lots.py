@@ -1,0 +1,184 @@
+"""The files of a job in lots, each of which can be made in another process."""
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from app.delivery.composed import Composed, WholeJob
+from app.delivery.stems import panel_stems
+from app.exports import (
+    CardSheet,
+    Output,
+    OverviewSheet,
+    PanelSheet,
+    Sheaf,
+    TapeSheet,
+    page_endings,
+    panel_files,
+    sheaf_bytes,
+    sheaf_of_card,
+    sheaf_of_tapes,
+    sheaves_of_job,
+)
+from app.job import JobState, tape_table_of
+from app.units import Fractions
+from geometry.gauges import TapeTable
+from geometry.progress import Report, part_of, silent
+
+
+@dataclass(frozen=True, eq=False)
+class MadeFiles:
+    """A lot of files that was made.
+
+    Attributes
+    ----------
+    files : dict of name to bytes
+    table : TapeTable or None
+        What was worked out for the tape table among them.
+    """
+
+    files: dict[str, bytes]
+    table: TapeTable | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class PanelFiles:
+    """The files of one panel, still to be made, of pages that were composed where they were."""
+
+    sheet: PanelSheet
+    stem: str
+    output: Output
+    kept: tuple[Sheaf, ...] = ()
+
+    def run(self, report: Report = silent) -> MadeFiles:
+        """Return them."""
+        made = panel_files(
+            self.sheet, self.output, stem=self.stem, composed=self.kept, report=report
+        )
+        return MadeFiles(made)
+
+
+@dataclass(frozen=True, eq=False)
+class JobFiles:
+    """The overview and the printer's check page, still to be made."""
+
+    overview: OverviewSheet
+    output: Output
+
+    def run(self, report: Report = silent) -> MadeFiles:
+        """Return them."""
+        report(0.0, "overview")
+        return MadeFiles(_written(sheaves_of_job(self.overview, self.output)))
+
+
+@dataclass(frozen=True, eq=False)
+class TapeFiles:
+    """The tape table, still to be worked out and drawn, and the job card.
+
+    Attributes
+    ----------
+    state : JobState
+        With the steps the table is made from.
+    overview : OverviewSheet
+    card : CardSheet
+    fractions : Fractions
+    """
+
+    state: JobState
+    overview: OverviewSheet
+    card: CardSheet
+    fractions: Fractions
+
+    def run(self, report: Report = silent) -> MadeFiles:
+        """Return the files and the table; where there is nothing to tape, the card alone."""
+        report(0.0, "tape table")
+        table = tape_table_of(self.state, report=part_of(report, 0.0, 0.8))
+        sheaves = [sheaf_of_card(self.card)]
+        if table is not None:
+            facts, tank = self.overview.job, self.overview.tank
+            sheaves.insert(0, sheaf_of_tapes(TapeSheet(facts, tank, table, self.fractions)))
+        return MadeFiles(_written(sheaves), table)
+
+
+@dataclass(frozen=True, eq=False)
+class PagesKept:
+    """The job's own files of pages that stand composed, still to be written."""
+
+    kept: tuple[Sheaf, ...]
+    table: TapeTable | None = None
+
+    def run(self, report: Report = silent) -> MadeFiles:
+        """Return them."""
+        report(0.0, "pages")
+        return MadeFiles(_written(self.kept), self.table)
+
+
+def _written(sheaves: Iterable[Sheaf]) -> dict[str, bytes]:
+    return {sheaf.name: sheaf_bytes(sheaf) for sheaf in sheaves}
+
+
+FilesToMake = PanelFiles | JobFiles | TapeFiles | PagesKept
+Making = Callable[[Sequence[FilesToMake], Report], list[MadeFiles]]
+"""Makes several lots of files, and returns them in the order asked."""
+
+
+def lots_of_job(
+    state: JobState, job: WholeJob, output: Output, fractions: Fractions, kept: Composed | None
+) -> list[FilesToMake]:
+    """Return the files of a job in lots: panel by panel, then the job's own, the tape table last.
+
+    Parameters
+    ----------
+    state : JobState
+    job : WholeJob
+        Its tape table is left aside.
+    output : Output
+    fractions : Fractions
+        To which fraction of an inch tapes are told.
+    kept : Composed or None
+        Pages that stand composed.
+    """
+    sheets = job.overview.panels
+    stems = panel_stems([sheet.panel for sheet in sheets])
+    names = [{stem + ending for ending in page_endings(output)} for stem in stems]
+    pages = Composed((), None) if kept is None else kept
+    lots: list[FilesToMake] = [
+        PanelFiles(sheet, stem, output, pages.named(of_panel))
+        for sheet, stem, of_panel in zip(sheets, stems, names, strict=True)
+    ]
+    if kept is None:
+        tapes = TapeFiles(_without_panels(state), job.overview, job.card, fractions)
+        return [*lots, JobFiles(job.overview, output), tapes]
+    of_panels = set().union(*names)
+    own = tuple(sheaf for sheaf in kept.sheaves if sheaf.name not in of_panels)
+    return [*lots, PagesKept(own, kept.table)]
+
+
+def _without_panels(state: JobState) -> JobState:
+    """Return a job without what was made panel by panel: light enough to travel."""
+    return replace(state, results={key: state.results[key] for key in state.results if not key[1]})
+
+
+def one_by_one(lots: Sequence[FilesToMake], report: Report) -> list[MadeFiles]:
+    """Return the files of every lot, made one after another."""
+    return [
+        lot.run(part_of(report, at / len(lots), (at + 1) / len(lots)))
+        for at, lot in enumerate(lots)
+    ]
+
+
+def in_order_of_work(
+    lots: Sequence[FilesToMake], making: Making, report: Report
+) -> list[MadeFiles]:
+    """Return the files of every lot, in the order given; what takes longest is begun first."""
+    order = sorted(range(len(lots)), key=lambda at: -_work(lots[at]))
+    made = making([lots[at] for at in order], report)
+    return [made[order.index(at)] for at in range(len(lots))]
+
+
+def _work(lot: FilesToMake) -> float:
+    """Return about how long a lot takes, by its triangles."""
+    if isinstance(lot, PanelFiles):
+        return float(len(lot.sheet.flat.faces))
+    if isinstance(lot, TapeFiles):
+        return float(len(lot.overview.tank.faces))
+    return 0.0
