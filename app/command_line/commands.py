@@ -60,6 +60,7 @@ from app.job import (
     Sure,
     answer_for,
     answer_words,
+    bent_as_known,
     check_choices,
     deep_words,
     eased_words,
@@ -140,15 +141,16 @@ def _learn_metals(doing: Doing) -> str:
     return named[0] if len(named) == 1 else load_settings().alloy
 
 
-def _metal(asked: argparse.Namespace, alloy: str, *, face: str) -> MetalChoice:
-    settings = load_settings()
+def _metal(doing: Doing, alloy: str, *, face: str) -> MetalChoice:
+    asked, settings = doing.asked, load_settings()
     scanned = asked.face or face
-    return MetalChoice(
+    chosen = MetalChoice(
         thickness_mm=asked.metal if asked.metal is not None else settings.thickness_mm,
         alloy=alloy,
         face="middle" if scanned == "middle" else "outside",
         paint_mm=asked.paint if asked.paint is not None else settings.paint_mm,
     )
+    return bent_as_known(chosen, doing.metals)
 
 
 def _tell_dropped(doing: Doing, dropped: Sequence[Piece]) -> None:
@@ -167,7 +169,7 @@ def blank(doing: Doing) -> Json:
     alloy = _learn_metals(doing)
     read_sized(doing)
     face = "middle" if asked.metal is None else "outside"
-    state = _with_making(with_metal(doing.state, _metal(asked, alloy, face=face)), asked)
+    state = _with_making(with_metal(doing.state, _metal(doing, alloy, face=face)), asked)
     doing.state = with_marked_face(state, asked.mark or "inside")
     carry(doing, "Size")
     begun = time.perf_counter()
@@ -344,7 +346,7 @@ def layout(doing: Doing) -> Json:
     carry(doing, "Size")
     size: TrueSize = made(doing.state, "Size")
     state = with_seams_file(doing.state, seams, size.mm_per_unit)
-    state = _with_making(with_metal(state, _metal(asked, alloy, face="outside")), asked)
+    state = _with_making(with_metal(state, _metal(doing, alloy, face="outside")), asked)
     doing.state = with_bench(with_marked_face(state, asked.mark or "inside"), asked)
     take_standing(doing)
     return _carried_out(doing, out, output)

@@ -138,6 +138,7 @@ from app.job.metal_guide import (
 )
 from app.job.metals_file import (
     Metals,
+    bent_as_known,
     keep_own_metal,
     known_metals,
     metal_named,
@@ -329,6 +330,7 @@ __all__ = [
     "answer",
     "answer_for",
     "answer_words",
+    "bent_as_known",
     "board",
     "carried_through",
     "case_words",

@@ -50,7 +50,7 @@ from geometry.datum import TAPE_KINDS, Tape
 from geometry.progress import Report, silent
 from geometry.scan import MM_PER_UNIT, RawScan, read_scan
 
-SCHEMA = 4
+SCHEMA = 5
 """Number of the file's own schema. A newer one is refused; older ones go through `MIGRATIONS`."""
 
 
@@ -74,10 +74,19 @@ def _with_paper(found: dict[str, Any]) -> dict[str, Any]:
     return {**found, **kept_values(paper_facts(JobState()))}
 
 
+def _with_bends(found: dict[str, Any]) -> dict[str, Any]:
+    """Add the radius a metal of the maker's own is bent over: no file of schema 4 kept one."""
+    metal = found.get("metal")
+    return (
+        {**found, "metal": {**metal, "bend_radius_mm": None}} if isinstance(metal, dict) else found
+    )
+
+
 MIGRATIONS: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {
     1: _with_exact,
     2: _with_choices,
     3: _with_paper,
+    4: _with_bends,
 }
 """From schema k to schema k + 1, one function each."""
 
@@ -398,12 +407,14 @@ def _tape(value: Any, where: str) -> Tape:
 
 
 def _metal(value: Any) -> MetalChoice:
-    found = strict.fields(value, "metal", ["thickness_mm", "alloy", "face", "paint_mm"])
+    names = ["thickness_mm", "alloy", "face", "paint_mm", "bend_radius_mm"]
+    found = strict.fields(value, "metal", names)
     return MetalChoice(
         strict.not_below_nothing(found["thickness_mm"], "metal.thickness_mm"),
         strict.text(found["alloy"], "metal.alloy"),
         strict.one_of(found["face"], "metal.face", ("outside", "middle")),
         strict.not_below_nothing(found["paint_mm"], "metal.paint_mm"),
+        optional(found["bend_radius_mm"], "metal.bend_radius_mm", strict.not_below_nothing),
     )
 
 

@@ -367,7 +367,9 @@ def sure_step(
 
 
 def stock_of(metal: MetalChoice) -> BendStock:
-    """Return the sheet as it is bent; its radius is known of the metals known from the start."""
+    """Return the sheet as it is bent: over the maker's own radius, else as its metal is known."""
+    if metal.bend_radius_mm is not None:
+        return BendStock(metal.thickness_mm, metal.bend_radius_mm)
     known = metal_or_none(metal.alloy, METALS)
     radius = None if known is None else known.bend_radius_at(metal.thickness_mm)
     return BendStock(metal.thickness_mm, None if radius is None else radius.value)

@@ -2,11 +2,13 @@
 
 import json
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import IO, Any, TypeVar
 
 from app.job import strict_json as strict
 from app.job.job_file import written_whole
+from app.job.state import MetalChoice
 from app.job.strict_json import BadFieldError
 from app.settings import config_folder
 from geometry.metal import (
@@ -114,6 +116,25 @@ def metal_named(name: str, metals: Metals) -> SheetMetal:
 def metal_or_none(name: str, metals: Metals) -> SheetMetal | None:
     """Return a known metal by its name, or None."""
     return {_plain(known): metal for known, metal in metals.items()}.get(_plain(name))
+
+
+def bent_as_known(metal: MetalChoice, metals: Metals) -> MetalChoice:
+    """Return a sheet with the radius it is bent over, where its metal is the maker's own.
+
+    Whatever chooses a metal or a thickness asks here. Those known from the start need none of
+    their own: every machine knows them.
+
+    >>> own = metal_from_facts({"alloy": "5754", "density": 2.67, "bend_radius": 1.5})
+    >>> bent_as_known(MetalChoice(2.0, "5754"), {"5754": own}).bend_radius_mm
+    3.0
+    >>> bent_as_known(MetalChoice(2.0, "3003-H14"), METALS).bend_radius_mm is None
+    True
+    """
+    known = metal_or_none(metal.alloy, metals)
+    if known is None or known == metal_or_none(metal.alloy, METALS):
+        return replace(metal, bend_radius_mm=None)
+    radius = known.bend_radius_at(metal.thickness_mm)
+    return replace(metal, bend_radius_mm=None if radius is None else radius.value)
 
 
 def _plain(name: str) -> str:

@@ -88,12 +88,17 @@ class MetalChoice:
         "outside": the blank lies half the sheet, and the paint, below the scan.
     paint_mm : float
         Paint or filler on the scanned tank; counts only when its outside was scanned.
+    bend_radius_mm : float or None
+        Inside radius a metal of the maker's own is bent over at this thickness: kept here, so that
+        the job is the same on another machine. None for metals known from the start, and where
+        nobody knows.
     """
 
     thickness_mm: float = 1.6
     alloy: str = "3003-H14"
     face: ScannedFace = "outside"
     paint_mm: float = 0.0
+    bend_radius_mm: float | None = None
 
     @property
     def inward_mm(self) -> float:

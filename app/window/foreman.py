@@ -19,6 +19,7 @@ from app.job import (
     Panels,
     Scanned,
     Surface,
+    bent_as_known,
     latest,
     made,
     panel_names,
@@ -323,6 +324,7 @@ class Foreman(QObject):
     def set_metal(self, what: tuple[str, Any]) -> None:
         """Take another sheet, or another face scanned."""
         metal = replace(self._document.state.metal, **dict([what]))
+        metal = bent_as_known(metal, self.desk.metals)
         self._edit(with_metal(self._document.state, metal), "sheet")
 
     def set_making(self, panel: str, how: str) -> None:

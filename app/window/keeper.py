@@ -16,8 +16,10 @@ from app.job import (
     JobFileError,
     JobState,
     MetalChoice,
+    Metals,
     ScanFile,
     SideFile,
+    bent_as_known,
     discard,
     keep_own_metal,
     known_metals,
@@ -48,6 +50,7 @@ from app.window.document import Document
 from app.window.metal_form import MetalForm
 from app.window.steps import Desk
 from app.window.words import sentence
+from geometry.metal import METALS
 from geometry.progress import Report
 
 SCANS = "Scans and jobs (*.ply *.stl *.obj *.off *.3mf *.lowcrown);;All files (*)"
@@ -75,6 +78,7 @@ class Keeper(QObject):
         self._side = SideFile(recovery_folder())
         self._kept: JobState | None = None
         self._opening: dict[int, Path] = {}
+        self._metals: Metals = METALS
         self.settings: Settings = load_settings()
         document.changed.connect(self.keep_aside)
         bench.errand_done.connect(self._take)
@@ -117,7 +121,7 @@ class Keeper(QObject):
             settings = self.settings
             metal = MetalChoice(settings.thickness_mm, settings.alloy, "outside", settings.paint_mm)
             fresh = JobState(
-                metal=metal,
+                metal=bent_as_known(metal, self._metals),
                 marked_face="outside" if settings.marked_face == "outside" else "inside",
             )
             name = path.stem.replace("_", " ")
@@ -180,9 +184,11 @@ class Keeper(QObject):
     def learn_metals(self) -> None:
         """Learn the metals there are; a file of the maker's own that is damaged is told about."""
         try:
-            self.metals_learnt.emit(known_metals())
+            self._metals = known_metals()
         except (OSError, BadFileError) as error:
             self.said.emit(sentence(error))
+        else:
+            self.metals_learnt.emit(self._metals)
 
     def add_metal_with_dialog(self) -> None:
         """Ask for a metal and its facts, keep it, and make the job of it."""
@@ -199,7 +205,8 @@ class Keeper(QObject):
             return
         self.learn_metals()
         state = self._document.state
-        self._document.edit(with_metal(state, replace(state.metal, alloy=metal.name)), "metal")
+        chosen = bent_as_known(replace(state.metal, alloy=metal.name), {metal.name: metal})
+        self._document.edit(with_metal(state, chosen), "metal")
 
     # ---- seams files
 

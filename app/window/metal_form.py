@@ -27,6 +27,7 @@ _FIELDS = (
     ("density", "Density, g/cm\u00b3", "2.67", True, 1.0),
     ("elongation", "Stretch of 100 as bought", "8", True, 0.01),
     ("annealed", "Stretch of 100 once annealed", "18", True, 0.01),
+    ("bend_radius", "Bends over, in thicknesses", "1.5", True, 1.0),
     ("source", "Says who", "the mill's sheet", False, 1.0),
 )
 """Fact, what it is called, an example, whether it is a number, and what one of it stands for."""

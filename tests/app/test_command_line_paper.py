@@ -16,6 +16,7 @@ from app.command_line.paper_arguments import allowance, measured, price
 from app.exports import BadPaperError, checked_lengths, roll_paper
 from app.job import save_job, with_name, with_print, with_trim
 from app.settings import Printer, Settings
+from geometry.metal import METALS
 from tests.app.job.small_tank import decided
 from tests.app.test_command_line_layout import TAPES, TOP, asked, scan, seams
 
@@ -132,6 +133,36 @@ def test_wrong_use_is_exit_code_2_and_a_sentence(
     assert told in caught.err
     assert "Traceback" not in caught.err
     assert not scan.with_name("out").exists()
+
+
+def test_a_flange_of_ones_own_metal_is_laid_out_over_its_own_bend_radius(
+    scan: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A metal that bends like 5052-H32 has its flange cut to the same width; 4 thicknesses: less.
+
+    Square bends with both legs to the outside: what is saved grows with the radius, (2 - pi/2) r
+    and a share of the sheet.
+    """
+    known = METALS["5052-H32"].bend_radius_at(1.6)
+    assert known is not None
+
+    def cut(*words: str) -> float:
+        flange = ("--allowance", "left side:A=flange 10mm", "--replace", "--metal", "1.6mm")
+        left = layout(scan, capsys, *words, *flange)["panels"][0]
+        found = [e["allowance"]["cut"] for e in left["edges"] if e["edge"] == "A"]
+        return float(found[0])
+
+    facts = scan.with_name("own.json")
+
+    def own(**more: float) -> tuple[str, str]:
+        metal = {"alloy": "5754", "density": 2.67, **more}
+        facts.write_text(json.dumps({"metals": [metal]}))
+        return "--metal-facts", str(facts)
+
+    like = cut("--alloy", "5052-H32")
+    assert cut(*own(bend_radius=known.value / 1.6)) == pytest.approx(like, abs=1e-9)
+    assert cut(*own(bend_radius=4.0)) < like - 0.5
+    assert cut(*own()) > like
 
 
 def test_what_the_bars_measure_puts_drawn_lengths_right(

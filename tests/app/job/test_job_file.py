@@ -395,6 +395,19 @@ def test_a_job_of_the_first_schema_opens_with_nothing_set_by_hand(saved: Path) -
     assert not any(choice.exact for choice in again.blank_choices)
 
 
+def test_a_bend_radius_is_kept_and_a_job_of_the_fourth_schema_has_none(tmp_path: Path) -> None:
+    path = tmp_path / "job.lowcrown"
+    save_job(with_metal(JobState(), MetalChoice(1.6, "5754", bend_radius_mm=2.4)), path)
+    assert open_job(path).metal == MetalChoice(1.6, "5754", bend_radius_mm=2.4)
+
+    def older(found: dict[str, Any]) -> None:
+        found["schema"] = 4
+        del found["metal"]["bend_radius_mm"]
+
+    with_field(path, older)
+    assert open_job(path).metal == MetalChoice(1.6, "5754")
+
+
 def test_numbers_set_by_hand_are_kept_as_such(tmp_path: Path) -> None:
     state = with_work(with_blank_choice(JobState(), "top", Work(bias=-0.5), exact=True), Work())
     save_job(state, tmp_path / "job.lowcrown")
@@ -412,6 +425,7 @@ CHANGES: dict[str, tuple[Callable[[dict[str, Any]], object], str]] = {
     "flag": (lambda f: f.update(rescale=0), "neither true nor false"),
     "tape of no length": (lambda f: f["tapes"][0].update(length_mm=0), "not above 0"),
     "tape end": (lambda f: f["tapes"][1].update(end=[1, 2]), r"tapes\[1\].end has 2 numbers"),
+    "bend": (lambda f: f["metal"].update(bend_radius_mm=-1), "below 0"),
     "paint": (lambda f: f["metal"].update(paint_mm=-0.1), "below 0"),
     "face": (lambda f: f["metal"].update(face="inside"), "metal.face"),
     "front": (lambda f: f.update(front=[0, 0, 0]), "points nowhere"),

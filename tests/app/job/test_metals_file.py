@@ -2,6 +2,7 @@
 
 import json
 import pickle
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -9,6 +10,8 @@ import pytest
 
 from app.job import (
     BadFileError,
+    MetalChoice,
+    bent_as_known,
     keep_own_metal,
     known_metals,
     metal_named,
@@ -86,6 +89,19 @@ def test_a_metal_kept_is_known_from_then_on_and_one_of_its_name_is_replaced() ->
 def test_the_makers_own_figures_take_the_place_of_those_known_from_the_start() -> None:
     keep_own_metal({**OWN, "alloy": "3003", "temper": "H14"})
     assert known_metals()["3003-H14"].elongation_at(1.6) == Figure(0.08, "the mill")
+
+
+def test_a_metal_of_ones_own_brings_its_bend_radius_and_those_known_bring_none() -> None:
+    """1.5 thicknesses of 1.6 mm: 2.4 mm; a metal without that fact, or unknown here, has none."""
+    own = keep_own_metal({**OWN, "bend_radius": 1.5})
+    metals = known_metals()
+    sheet = MetalChoice(1.6, own.name, "middle")
+    bent = bent_as_known(sheet, metals)
+    assert bent.bend_radius_mm == pytest.approx(2.4)
+    assert replace(bent, bend_radius_mm=None) == sheet
+    assert bent_as_known(replace(bent, thickness_mm=2.0), metals).bend_radius_mm == 3.0
+    for other in (replace(bent, alloy="3003-H14"), replace(bent, alloy="mystery")):
+        assert bent_as_known(other, metals).bend_radius_mm is None
 
 
 @pytest.mark.parametrize(

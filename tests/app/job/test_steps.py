@@ -48,6 +48,7 @@ from app.job import (
     with_failure,
     with_forming,
     with_marked_face,
+    with_metal,
     with_name,
     with_panel_names,
     with_result,
@@ -318,6 +319,13 @@ def test_a_known_sheet_is_bent_over_its_own_radius_and_another_over_none() -> No
     known = METALS["3003-H14"].bend_radius_at(1.6)
     assert thin == BendStock(1.6, None if known is None else known.value)
     assert stock_of(MetalChoice(1.6, "no such metal")) == BendStock(1.6, None)
+    assert stock_of(MetalChoice(1.6, "5754", bend_radius_mm=2.4)) == BendStock(1.6, 2.4)
+
+
+def test_another_bend_radius_makes_flanges_out_of_date_and_nothing_before_them() -> None:
+    own = with_metal(carried(), replace(carried().metal, alloy="5754", bend_radius_mm=2.4))
+    assert all_made(own, "Sure")
+    assert not any(made(own, "Paper", name) for name in panel_names(own))
 
 
 def test_what_makes_a_size_unsure_is_told_the_most_first() -> None:

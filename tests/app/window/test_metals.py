@@ -58,6 +58,7 @@ def test_a_metal_of_ones_own_is_typed_kept_and_taken(window, shell_file, monkeyp
         assert not form.result()
         assert "elongation is 'about 8'" in form._wrong.text()
         form.fields["elongation"].setText("8,5")
+        form.fields["bend_radius"].setText("1.5")
         form.accept()
         return bool(form.result())
 
@@ -67,6 +68,10 @@ def test_a_metal_of_ones_own_is_typed_kept_and_taken(window, shell_file, monkeyp
     spin(0.1)
     assert window.document.state.metal.alloy == "5754"
     assert view._alloy.currentText() == "5754"
+    assert window.document.state.metal.bend_radius_mm == pytest.approx(1.5 * 1.6)
+    window.foreman.set_metal(("thickness_mm", 2.0))
+    assert window.document.state.metal.bend_radius_mm == pytest.approx(3.0)
+    press(window, "Ctrl+Z")
     assert "5754 as bought stretches about 8.5 in every 100" in view._guide.text()
     assert own_metals_file().exists()
 
