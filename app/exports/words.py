@@ -165,6 +165,17 @@ def trim_range(sheet: PanelSheet) -> tuple[float, float]:
     return (most, most) if most - least < 0.05 else (least, most)
 
 
+def spacing_text(spacing_mm: float, show: str = "mm") -> str:
+    """Return a round spacing both ways, the shown unit first, to the nearest 1/64 in.
+
+    A coarser fraction would make 25 mm an inch.
+
+    >>> spacing_text(25.0), spacing_text(50.0), spacing_text(100.0), spacing_text(25.4, "in")
+    ('25 mm (63/64 in)', '50 mm (1 31/32 in)', '100 mm (3 15/16 in)', '1 in (25.4 mm)')
+    """
+    return length_text(spacing_mm, show, 64)
+
+
 def trim_words(sheet: PanelSheet) -> str:
     """Return how far the cut line lies outside the net line: one width, or the least and most.
 
@@ -174,8 +185,12 @@ def trim_words(sheet: PanelSheet) -> str:
     least, most = (length_text(width, sheet.job.show) for width in widths)
     if widths[0] == 0.0 < widths[1]:
         return f"up to {most}"
-    is_one = least.split(" (", maxsplit=1)[0] == most.split(" (", maxsplit=1)[0]
-    return most if is_one else f"{least} to {most}"
+    (first, other), (last, another) = least.split(" (", 1), most.split(" (", 1)
+    if first == last:
+        return most
+    if other == another:
+        return f"{first.rsplit(' ', 1)[0]} to {last} ({other}"
+    return f"{least} to {most}"
 
 
 def edge_words(edge: PatternEdge, job: JobFacts) -> str:
@@ -224,9 +239,31 @@ def fact_words(sheet: PanelSheet) -> list[str]:
     ]
     if pattern.trim_closes_over:
         lines.append("The trim line bridges a gap in the net: open that gap by hand.")
+    if pattern.trim_passes_nicks and reason_not_to_cut(sheet) is None:
+        lines.append("The trim line runs past small nicks of the net: there it is farther out.")
+    lines += flange_sentences(sheet)
     if pattern.openings:
         lines.append("Openings stay solid: CUT AFTER FORMING.")
     return [*lines, sure_words(sheet)]
+
+
+def flange_sentences(sheet: PanelSheet) -> list[str]:
+    """Return where the outside faces of flanges end once bent: farther out than the net line."""
+    if reason_not_to_cut(sheet) is not None:
+        return []
+    told: dict[str, list[str]] = {}
+    for cut in sheet.pattern.allowance_of_edge:
+        if cut.allowance.kind != "flange":
+            continue
+        words = "off the net line by what your bend takes: bend a strip first and measure"
+        if cut.face_beyond_mm is not None:
+            far = length_text(cut.face_beyond_mm, sheet.job.show)
+            words = f"{far} outside the net line. Let the form or the next panel allow for it"
+        told.setdefault(words, []).append(cut.letter)
+    return [
+        f"FLANGE {', '.join(letters)}: bent on the net line, its outside face ends {words}."
+        for words, letters in told.items()
+    ]
 
 
 def _thin_sentences(sheet: PanelSheet) -> list[str]:

@@ -131,6 +131,9 @@ class EdgeCut:
         What comes on top because the size is not sure: the most along the edge; 0 for "none".
     cut_mm : float
         How far outside the net line the cut line lies, that included.
+    face_beyond_mm : float or None
+        Of a flange: how far beyond the net line its outside face ends once bent; None where the
+        radius it is bent over is not known. 0 of all else.
     """
 
     key: str
@@ -138,6 +141,7 @@ class EdgeCut:
     allowance: EdgeAllowance
     grown_by_mm: float
     cut_mm: float
+    face_beyond_mm: float | None = 0.0
 
 
 def edge_key(edge: PatternEdge) -> str:

@@ -122,7 +122,8 @@ def edge_cuts(
         if allowance.kind != "none" and growth is not None:
             grown = most_along(growth[np.isin(rim, edge.vertices)])
         width = flat_width_mm(key, allowance, stock)
-        cuts.append(EdgeCut(key, edge.letter, allowance, grown, width + grown))
+        beyond = face_beyond_mm(allowance, stock)
+        cuts.append(EdgeCut(key, edge.letter, allowance, grown, width + grown, beyond))
     return tuple(cuts)
 
 
@@ -145,11 +146,27 @@ def flat_width_mm(key: str, allowance: EdgeAllowance, stock: BendStock) -> float
         return joggle_step_mm(stock.sheet_mm) + allowance.width_mm
     if allowance.kind != "flange" or stock.radius_mm is None:
         return allowance.width_mm
-    angle = np.deg2rad(abs(allowance.angle_deg))
-    width = allowance.width_mm - bend_saving_mm(angle, stock.radius_mm, stock.sheet_mm) / 2.0
+    width = allowance.width_mm - (face_beyond_mm(allowance, stock) or 0.0)
     if width <= 0.0:
         raise BadAllowanceError(key, "flange", allowance.width_mm)
     return width
+
+
+def face_beyond_mm(allowance: EdgeAllowance, stock: BendStock) -> float | None:
+    """Return how far beyond the net line a flange's outside face ends; None if nobody can say.
+
+    The bend line is the net line, so that half of what the bend saves lies on the panel's side: its
+    outside measures as much more there than it does flat. 0 where there is no flange.
+
+    >>> round(face_beyond_mm(EdgeAllowance("flange", 20.0), BendStock(1.6, 1.6)), 2)
+    1.38
+    """
+    if allowance.kind != "flange":
+        return 0.0
+    if stock.radius_mm is None:
+        return None
+    angle = np.deg2rad(abs(allowance.angle_deg))
+    return bend_saving_mm(angle, stock.radius_mm, stock.sheet_mm) / 2.0
 
 
 def joggle_step_mm(sheet_mm: float) -> float:

@@ -42,6 +42,10 @@ _COPIED_MM = 7.0
 _BESIDE_MM = 8.0
 """Room round the blank for ticks, names and numbers."""
 
+SCALES = (1.0, 2.0, 2.5, 4.0, 5.0, 10.0, 20.0, 25.0, 40.0, 50.0, 100.0)
+"""How many times smaller a blank may be drawn. 1:2, 1:5 and 1:10 and their tens: [iso5455]; 1:2.5
+and 1:4, which rules for drawing have too: common practice, no source."""
+
 OnPage = Callable[[FloatArray], FloatArray]
 Box = tuple[float, float, float, float]
 
@@ -66,7 +70,7 @@ class FittedBlank:
         """How large it is drawn."""
         if self.scale == 1.0:
             return "drawn full size"
-        return f"drawn at 1 to {plain_number(1.0 / self.scale, 2)}: NOT FULL SIZE"
+        return f"scale 1:{plain_number(1.0 / self.scale, 1)}: NOT FULL SIZE"
 
 
 def noted(sheet: PanelSheet, sentences: Sequence[str]) -> tuple[Placed, Box]:
@@ -79,14 +83,17 @@ def noted(sheet: PanelSheet, sentences: Sequence[str]) -> tuple[Placed, Box]:
     return Placed(cell.drawing, MARGIN_MM, top), (MARGIN_MM, top + 1.0, BLANK_RIGHT_MM, TOP_MM)
 
 
-def fitted_blank(sheet: PanelSheet, box: Box) -> FittedBlank:
-    """Return the blank as large as fits in a box of the page, full size at most."""
+def fitted_blank(sheet: PanelSheet, box: Box, *, beside_mm: float = _BESIDE_MM) -> FittedBlank:
+    """Return the blank as large as a plain scale lets it in a box of the page, full size at most.
+
+    A blank too large for any of `SCALES` is drawn as large as fits.
+    """
     outline = outer_line(sheet)
     placed = sheet.lay.on_paper(outline)
     low, extent = placed.min(axis=0), np.ptp(placed, axis=0)
     left, bottom, right, top = box
-    room = np.array([right - left, top - bottom]) - 2.0 * _BESIDE_MM
-    scale = float(min(*(room / extent), 1.0))
+    room = np.array([right - left, top - bottom]) - 2.0 * beside_mm
+    scale = plain_scale(float((room / extent).min()))
     middle = np.array([left + right, bottom + top]) / 2.0
     shift = middle - scale * (low + extent / 2.0)
 
@@ -94,6 +101,15 @@ def fitted_blank(sheet: PanelSheet, box: Box) -> FittedBlank:
         return np.asarray(sheet.lay.on_paper(points) * scale + shift)
 
     return FittedBlank(scale, on_page)
+
+
+def plain_scale(most: float) -> float:
+    """Return the largest plain scale no larger than one that fits.
+
+    >>> plain_scale(1.7), plain_scale(0.386), plain_scale(0.264), plain_scale(0.0007)
+    (1.0, 0.25, 0.25, 0.0007)
+    """
+    return next((1.0 / times for times in SCALES if times * most >= 1.0 - 1e-9), most)
 
 
 def outer_line(sheet: PanelSheet) -> FloatArray:

@@ -11,6 +11,7 @@ from app.exports.pages.panel_drawing import listed_words, pattern_drawing
 from app.exports.words import (
     CAUTION,
     face_words,
+    flange_sentences,
     grain_words,
     job_words,
     makes_words,
@@ -89,6 +90,7 @@ def _beside(sheet: PanelSheet, drawing: Drawing) -> Drawing:
         f"{grain_words(sheet.job)}. {sure_words(sheet)}",
         *(f"{words} (layer {layer_of(m)})" for m, words in patch_meanings(sheet).items()),
         "Cut layer CUT only. AFTER_FORMING is cut after forming. All else is drawn, not cut.",
+        *flange_sentences(sheet),
         CAUTION,
         *listed_words(sheet),
     ]

@@ -30,6 +30,7 @@ from app.exports.words import (
     revision_words,
     sheet_words,
     short_change_words,
+    spacing_text,
     worst_changes,
 )
 from app.units import area_text, counted, size_text, thickness_text
@@ -217,5 +218,7 @@ def _picture_bar(overview: OverviewSheet) -> Drawing:
         straight(0.0, 2.0, 0.0, 4.0, Meaning.BAR),
         straight(length, 2.0, length, 4.0, Meaning.BAR),
     ]
-    words = Text("100 mm (3 15/16 in) on the left picture", (length + 2.0, 1.8), 2.5)
+    words = Text(
+        f"{spacing_text(100.0, overview.job.show)} on the left picture", (length + 2.0, 1.8), 2.5
+    )
     return Drawing(tuple(lines), (words,))

@@ -19,6 +19,7 @@ from app.exports.drawing import (
     Page,
     Placed,
     Text,
+    leader,
     on_line_text,
     place_text,
     rectangle,
@@ -35,7 +36,6 @@ from app.exports.marks import (
     patch_texts,
     tank_lines,
     thin_lines,
-    thin_texts,
 )
 from app.exports.pages.bench_page import (
     LOW_MM,
@@ -51,11 +51,22 @@ from app.exports.pages.bench_page import (
 )
 from app.exports.pages.edge_work import amounts, edge_table_pages, edge_ticks, slits_and_folds
 from app.exports.pages.title import paragraph
-from app.exports.words import change_sentences, thin_region_words
+from app.exports.words import (
+    change_sentences,
+    spacing_text,
+    thin_region_words,
+    thinnest_words,
+)
 from app.units import signed_change_text
 from geometry.arrays import FloatArray
 
-_LEGEND_MM = 62.0
+_LEGEND_MM = 54.0
+_BESIDE_MM = 6.5
+"""Room round the blank for the names of its edges' pieces."""
+_BAND_MM, _SWATCH_MM = 6.1, (12.0, 5.0)
+_LED_MM = 70.0
+"""How far words may stand from the place they are led to."""
+_TRIES = 4
 _DARKEST_STRETCH: Colour = (0.98, 0.64, 0.22)
 _DARKEST_SHRINK: Colour = (0.42, 0.67, 0.95)
 """Light enough that a photocopier leaves the hatch to be seen; told apart by all eyes."""
@@ -77,13 +88,13 @@ def shape_pages(sheet: PanelSheet) -> list[Page]:
 def shape_page(sheet: PanelSheet) -> Page:
     """Return the map on one A4 page on its side, as large as fits, seen from the marked face."""
     width = WIDTH_MM
-    box = (MARGIN_MM, LOW_MM, width - MARGIN_MM - _LEGEND_MM - 4.0, TOP_MM)
-    blank = fitted_blank(sheet, box)
+    box = (MARGIN_MM, LOW_MM, width - MARGIN_MM - _LEGEND_MM - 3.0, TOP_MM)
+    blank = fitted_blank(sheet, box, beside_mm=_BESIDE_MM)
     on_page = blank.on_page
     parts = [
         Placed(_edge_drawing(sheet, on_page, box)),
         Placed(_legend(sheet), width - MARGIN_MM - _LEGEND_MM, TOP_MM),
-        Placed(_map_bar(blank.scale), width - MARGIN_MM - 108.0, MARGIN_MM + 1.5),
+        Placed(_map_bar(blank.scale, sheet.job.show), width - MARGIN_MM - 108.0, MARGIN_MM + 1.5),
     ]
     return bench_page(sheet, "SHAPE MAP", blank, parts)
 
@@ -210,18 +221,20 @@ def _loops(part: shapely.Polygon) -> tuple[FloatArray, ...]:
 def _map_texts(
     sheet: PanelSheet, on_page: OnPage, net: FloatArray, contours: Sequence[Line]
 ) -> tuple[list[Text], list[Line]]:
-    """Return the numbers, of the worst places, edges and contours, and leaders to patches."""
+    """Return the numbers, of the worst places, edges and contours, and leaders to places."""
     drawn = [*contours, *thin_lines(sheet, on_page, _SPOT_MM), *_worst_spots(sheet, on_page)]
+    drawn += tank_lines(sheet, on_page)
     avoided = courses(drawn)
     avoided += [ring(on_page(region.outline)) for region in sheet.pattern.no_data]
     wedges = courses(slits_and_folds(sheet, on_page).lines)
     space = FreeSpace(net, wedges, avoided)
     clear = space.also_clear_of(avoided)
-    texts: list[Text] = []
-    texts += _worst_texts(sheet, on_page, clear, space)
-    texts += thin_texts(sheet, clear, on_page, _NUMBER_MM)
-    patches, leaders = patch_texts(sheet, clear, on_page, _PATCH_TEXT_MM, 40.0)
+    texts, leaders = _spot_texts(sheet, on_page, clear)
+    led = courses(leaders)
+    space, clear = space.also_clear_of(led), clear.also_clear_of(led)
+    patches, to_patches = patch_texts(sheet, clear, on_page, _PATCH_TEXT_MM, 40.0)
     texts += patches
+    leaders += to_patches
     for edge in sheet.pattern.edges:
         halfway = on_page(edge.points[len(edge.points) // 2])
         texts += place_text(clear, edge.letter, halfway, 3.0, 14.0, bold=True)
@@ -273,17 +286,35 @@ def _worst_spots(sheet: PanelSheet, on_page: OnPage) -> list[Line]:
     return lines
 
 
-def _worst_texts(
-    sheet: PanelSheet, on_page: OnPage, clear: FreeSpace, space: FreeSpace
-) -> list[Text]:
-    """Return how much at the places that change most, beside them, clear of lines if it can be."""
+def _spot_texts(
+    sheet: PanelSheet, on_page: OnPage, space: FreeSpace
+) -> tuple[list[Text], list[Line]]:
+    """Return how much at the places that change most and how thin at the thinnest, each led to."""
+    told = [(sheet.flat.flat_vertices[index], words) for index, words in _worst_places(sheet)]
+    mark, job = sheet.pattern.thinnest, sheet.job
+    if mark is not None:
+        told.append((mark.place, thinnest_words(mark.ratio, job.thickness_mm, job.show)))
+    spots = [(on_page(place[None])[0], words) for place, words in told]
+    for spot, _ in spots:
+        space.keep_clear((*(spot - _SPOT_MM), *(spot + _SPOT_MM)))
     texts: list[Text] = []
-    for index, words in _worst_places(sheet):
-        near = on_page(sheet.flat.flat_vertices[index])
-        texts += place_text(clear, words, near, _NUMBER_MM, 30.0) or place_text(
-            space, words, near, _NUMBER_MM, 30.0
-        )
-    return texts
+    leaders: list[Line] = []
+    for spot, words in spots:
+        room = space.also_clear_of(courses(leaders))
+        for _ in range(_TRIES):
+            found = place_text(room, words, spot, _NUMBER_MM, _LED_MM, bold=True)
+            led = leader(found[0], spot) if found else ()
+            if not _crosses(led, texts):
+                texts += found
+                leaders += led
+                break
+    return texts, leaders
+
+
+def _crosses(lines: Sequence[Line], texts: Sequence[Text]) -> bool:
+    """Return whether any of the lines runs through any of the texts."""
+    ways = [shapely.LineString(line.points) for line in lines]
+    return any(way.intersects(shapely.Polygon(text.outline)) for way in ways for text in texts)
 
 
 def _legend(sheet: PanelSheet) -> Drawing:
@@ -296,14 +327,16 @@ def _legend(sheet: PanelSheet) -> Drawing:
     shrink = sorted((band for band in every if band.level < 0), key=lambda band: -band.level)
     rows: list[Band | None] = [*stretch, None, *shrink]
     for band in rows if sheet.flat.converged else ():
-        box = rectangle(0.0, -down - 6.0, 14.0, -down)
+        box = rectangle(0.0, -down - _SWATCH_MM[1], _SWATCH_MM[0], -down)
         if band is None:
             least = min(
                 (abs(level) for level in sheet.pattern.levels.tolist()),
                 default=LEVEL_STEPS[show][0],
             )
             words = f"leave: under {signed_change_text(least, show)[1:]}"
-            parts.append(Drawing((box,), (Text(words, (17.0, -down - 4.4), _NUMBER_MM),)))
+            parts.append(
+                Drawing((box,), (Text(words, (_SWATCH_MM[0] + 2.0, -down - 3.6), _NUMBER_MM),))
+            )
         else:
             kind = "stretch" if band.level > 0 else "shrink"
             words = f"{signed_change_text(band.level, show)} and beyond: {kind}"
@@ -311,11 +344,11 @@ def _legend(sheet: PanelSheet) -> Drawing:
             parts.append(
                 Drawing(
                     (*hatch(swatch, band.pitch_mm, band.slope, Meaning.HATCH), box),
-                    (Text(words, (17.0, -down - 4.4), _NUMBER_MM),),
+                    (Text(words, (_SWATCH_MM[0] + 2.0, -down - 3.6), _NUMBER_MM),),
                     (Fill((box.points,), band.colour),),
                 )
             )
-        down += 7.2
+        down += _BAND_MM
     per = "per 100 along it" if show == "mm" else "in inches per foot"
     sentences = [f"What the sheet must do, {per}.", *change_sentences(sheet)]
     if sheet.flat.converged:
@@ -337,12 +370,12 @@ def _legend(sheet: PanelSheet) -> Drawing:
     return together(parts)
 
 
-def _map_bar(scale: float) -> Drawing:
+def _map_bar(scale: float, show: str) -> Drawing:
     """Return a bar of 100 mm on the blank, at the map's scale."""
     length = 100.0 * scale
     lines = [straight(0.0, 0.0, length, 0.0, Meaning.BAR)]
     lines += [
         straight(part * length, -1.0, part * length, 1.0, Meaning.BAR) for part in (0.0, 0.5, 1.0)
     ]
-    text = Text("100 mm (3 15/16 in) on the blank", (0.0, 1.9), _NUMBER_MM)
+    text = Text(f"{spacing_text(100.0, show)} on the blank", (0.0, 1.9), _NUMBER_MM)
     return Drawing(tuple(lines), (text,))

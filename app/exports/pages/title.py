@@ -52,11 +52,11 @@ from app.exports.words import (
     revision_words,
     sheet_words,
     short_proof_words,
+    spacing_text,
     sure_words,
     thin_region_words,
     trim_words,
 )
-from app.units import fraction_text, inch_text, length_text, mm_text
 from geometry.arrays import FloatArray
 from geometry.pattern import Pattern
 
@@ -285,7 +285,9 @@ def bars(*, vertical: bool) -> Drawing:
 
 def edges_cell(sheet: PanelSheet, width_mm: float) -> Cell:
     """Return the table of edges: letter, neighbour, flat and formed length."""
-    rows = ["Edges between seam corners. Numbered marks meet their own number on the other panel:"]
+    rows = ["Edges from corner to corner."]
+    if sheet.pattern.marks:
+        rows = ["Edges. Numbered marks meet their own number on the other panel:"]
     rows += [
         edge_words(edge, sheet.job) + cut_edge_words(sheet, edge.letter) + told
         for edge, told in zip(sheet.pattern.edges, _allowances_told(sheet), strict=True)
@@ -392,7 +394,7 @@ def _worked_rows(sheet: PanelSheet, *, with_cut: bool) -> list[tuple[bool, Meani
     """Return the lines that say what is done to the metal, and whether each is there."""
     pattern, job = sheet.pattern, sheet.job
     margin = "; numbers in the margin: along the cut line" if with_cut else ""
-    apart = length_text(TICK_MM[job.show], job.show)
+    apart = spacing_text(TICK_MM[job.show], job.show)
     per = "100" if job.show == "mm" else "foot, in inches"
     return [
         (
@@ -432,9 +434,7 @@ def _fold_rows(sheet: PanelSheet) -> list[tuple[bool, Meaning, str]]:
 
 def _grid_words(pattern: Pattern, job: JobFacts) -> str:
     """Return the grid's size, and how the numbers in its squares are to be read."""
-    metric, inches = mm_text(pattern.grid_mm), inch_text(pattern.grid_mm)
-    whole = fraction_text(pattern.grid_mm)
-    words = f"grid {metric} ({inches})" if job.show == "mm" else f"grid {whole} ({metric})"
+    words = f"grid {spacing_text(pattern.grid_mm, job.show)}"
     if pattern.squares is None or not len(told_squares(pattern.squares, job.show)):
         return words
     return f"{words}; in squares: what a line of the square along the arrow forms to"

@@ -53,6 +53,5 @@ def test_widths_that_read_the_same_are_told_once() -> None:
     assert len(cuts) > 1
     wide = replace(sheet, pattern=replace(pattern, allowance_of_edge=cuts))
     assert trim_words(replace(wide, job=replace(sheet.job, show="in"))) == "1/2 in (13.1 mm)"
-    assert trim_words(replace(wide, job=replace(sheet.job, show="mm"))) == (
-        "13 mm (1/2 in) to 13.1 mm (1/2 in)"
-    )
+    metric = replace(wide, job=replace(sheet.job, show="mm"))
+    assert trim_words(metric) == "13 to 13.1 mm (1/2 in)"

@@ -18,6 +18,7 @@ from geometry.pattern.allowance_folds import (
     BendStock,
     bend_lines,
     edge_cuts,
+    face_beyond_mm,
     flat_width_mm,
     fold_of,
     joggle_step_mm,
@@ -63,6 +64,42 @@ def test_what_is_not_sure_comes_on_top_edge_by_edge() -> None:
     cuts = edge_cuts(EDGES, asked, trim_mm=25.4, growth=growth, rim=RIM, stock=BendStock())
     assert [cut.grown_by_mm for cut in cuts] == [0.9, 0.0, 0.3, 0.4]
     assert [cut.cut_mm for cut in cuts] == pytest.approx([26.3, 0.0, 10.3, 25.8])
+
+
+def test_a_flange_s_outside_face_ends_half_of_what_its_bend_saves_beyond_the_net_line() -> None:
+    """1.6 mm over R 1.6, square: legs measured outside less the flat sheet, by three tables.
+
+    FAA-H-8083-31, zone (.01743 R + .0078 T) N: 3.633 of 6.4, so 1.38. Machinery's Handbook, half
+    hard aluminium, .64 T + 1.57 R (from memory): 1.43. DIN 6935, k = .65 + .5 log10(r / s), zone
+    pi / 2 (r + k s / 2): 1.53. They differ by how the middle of the metal wanders in the bend.
+    """
+    radius = sheet = 1.6
+    asked = EdgeAllowance("flange", 20.0)
+    cuts = edge_cuts(EDGES, {"F1": asked}, trim_mm=12.7, rim=RIM, stock=BendStock(sheet, radius))
+    found = cuts[1].face_beyond_mm
+    legs, zone = 2.0 * (radius + sheet), (0.01743 * radius + 0.0078 * sheet) * 90.0
+    assert found == pytest.approx((legs - zone) / 2.0, abs=1e-9)
+    assert found == pytest.approx((legs - 0.64 * sheet - 1.57 * radius) / 2.0, abs=0.06)
+    din = np.pi / 2.0 * (radius + 0.65 * sheet / 2.0)
+    assert found == pytest.approx((legs - din) / 2.0, abs=0.16)
+    assert [cut.face_beyond_mm for cut in cuts if cut.key != "F1"] == [0.0, 0.0, 0.0]
+
+
+def test_the_flat_panel_and_its_flange_are_as_long_as_the_bend_allows() -> None:
+    """The panel's outside, net line and what lies beyond, and the flange's, less the bend's."""
+    stock = BendStock(1.6, 3.0)
+    asked = EdgeAllowance("flange", 25.0, angle_deg=60.0)
+    panel = 200.0
+    flat = panel + flat_width_mm("F1", asked, stock)
+    beyond = face_beyond_mm(asked, stock)
+    assert beyond is not None
+    outside = (panel + beyond) + 25.0
+    setback, zone = (3.0 + 1.6) * np.tan(np.pi / 6.0), (0.01743 * 3.0 + 0.0078 * 1.6) * 60.0
+    assert flat == pytest.approx(outside - 2.0 * setback + zone, abs=1e-9)
+
+
+def test_nobody_says_where_a_flange_ends_whose_radius_is_not_known() -> None:
+    assert face_beyond_mm(EdgeAllowance("flange", 20.0), BendStock(1.6)) is None
 
 
 def test_a_flange_takes_its_width_less_half_of_what_its_bend_saves() -> None:

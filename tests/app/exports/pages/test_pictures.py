@@ -8,7 +8,7 @@ import shapely
 from PIL import Image
 
 from app.exports import OverviewSheet
-from app.exports.drawing.drawing import Meaning
+from app.exports.drawing.drawing import Meaning, Text
 from app.exports.drawing.page import A4
 from app.exports.files.pdf import pdf_bytes
 from app.exports.pages.overview import overview_pages
@@ -21,6 +21,7 @@ from app.exports.pages.tank_picture import (
     picture_scale,
     view_of,
 )
+from geometry.arrays import FloatArray
 from tests.app.exports.reading_back import MM, reader
 from tests.app.exports.sample_sheets import PANEL_ANGLES, SEMI_AXES, panel_sheet, tank_model
 
@@ -138,6 +139,30 @@ def test_the_map_carries_hatch_contours_and_numbers_besides_colour() -> None:
     assert any(text.startswith("most stretch +") for text in words)
 
 
+def test_the_worst_places_of_the_map_are_told_level_and_led_to() -> None:
+    """A thin line runs from every one of the three to its place, and through no words."""
+    sheet = panel_sheet("left side")
+    drawing = shape_drawing(sheet, lambda points: 0.4 * points)
+    told = [text for text in drawing.texts if text.text.startswith(("most s", "thinnest"))]
+    assert len(told) == 3
+    assert [text.angle_deg for text in told] == [0.0, 0.0, 0.0]
+    leaders = [line.points for line in drawing.lines if line.meaning is Meaning.LEADER]
+    change, thinnest = sheet.pattern.shape.change, sheet.pattern.thinnest
+    assert thinnest is not None
+    spots = [sheet.flat.flat_vertices[at] for at in (change.argmax(), change.argmin())]
+    for spot in (*spots, thinnest.place):
+        ends = [way for way in leaders if np.linalg.norm(way - 0.4 * spot, axis=1).min() < 1e-6]
+        near = [text for text in told if _off(text, 0.4 * spot) < 0.5]
+        assert ends or near
+    grounds = [shapely.Polygon(text.outline).buffer(-0.2) for text in drawing.texts]
+    for way in leaders:
+        assert not any(ground.intersects(shapely.LineString(way)) for ground in grounds)
+
+
+def _off(text: Text, place: FloatArray) -> float:
+    return float(shapely.distance(shapely.Polygon(text.outline), shapely.Point(place)))
+
+
 def test_the_map_page_says_who_what_and_that_it_is_not_full_size() -> None:
     content = pdf_bytes([shape_page(panel_sheet("left side"))], "x")
     (page,) = reader(content).pages
@@ -147,7 +172,7 @@ def test_the_map_page_says_who_what_and_that_it_is_not_full_size() -> None:
         "SHAPE MAP, LEFT SIDE",
         "MARK THIS FACE: INSIDE",
         "MAKES THE LEFT SIDE",
-        "drawn at 1 to",
+        "scale 1:",
         "SIZE PROVED by 2 tapes",
         "100 mm",
         "Shop aid, not an approval.",
