@@ -1,14 +1,13 @@
 """Everything of a job written into a folder at once: pages, cutting files, tables, summary."""
 
 import tempfile
-from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
 from app.delivery.composed import Composed, whole_job
 from app.delivery.findings import Json, outline_json
 from app.delivery.folder import SUMMARY, check_folder, write_result
-from app.delivery.lots import Making, PanelFiles, in_order_of_work, lots_of_job, one_by_one
+from app.delivery.lots import Asked, Making, in_order_of_work, lots_of_job, one_by_one
 from app.delivery.material import panel_material_json, sheet_json
 from app.delivery.record import pages_json, revision_json, tape_table_json
 from app.delivery.results import blank_result, json_text, summary_result
@@ -19,6 +18,7 @@ from app.exports import (
     Output,
     PanelSheet,
     Show,
+    panel_files,
 )
 from app.job import (
     Blank,
@@ -28,9 +28,7 @@ from app.job import (
     Sure,
     Thicknesses,
     made,
-    panel_guide,
     save_job,
-    thicknesses,
     with_print,
 )
 from app.settings import Settings
@@ -92,33 +90,22 @@ def deliver(
     chosen = output or Output()
     state = with_print(state, dated)
     overview = job_sheets(state, dated=dated, show=show, least_mm=least_mm)
-    sheets = overview.panels
     job = whole_job(state, overview, None, metals=metals, fractions=fractions)
-    lots = lots_of_job(state, job, chosen, fractions or Fractions(), kept)
-    made_each = in_order_of_work(lots, making or one_by_one, part_of(report, 0.0, 0.75))
-    table = made_each[-1].table
+    asked = Asked(chosen, fractions or Fractions(), metals, least_mm, kept)
+    lots = lots_of_job(state, job, asked)
+    made_each = in_order_of_work(lots, making or one_by_one, part_of(report, 0.0, 0.95))
     files = {name: content for each in made_each for name, content in each.files.items()}
-    results = []
-    for at, sheet in enumerate(sheets):
-        share = part_of(report, 0.75 + 0.2 * at / len(sheets), 0.75 + 0.2 * (at + 1) / len(sheets))
-        names = list(made_each[at].files)
-        told = _panel_result(state, sheet, names, least_mm, metals, report=share)
-        told |= {
-            **panel_material_json(sheet, metals, state.price),
-            "outline": outline_json(sheet.pattern, chosen.outline),
-        }
-        results.append(told)
     if job_file:
         files[job_file] = _job_bytes(state)
     summary = summary_result(
-        results,
+        [each.told for each in made_each[: len(overview.panels)]],
         made(state, "Size"),
         [*files, SUMMARY],
         {
             **standing_json(state),
             **revision_json(state),
             "sheet": sheet_json(job.card.use, state.price),
-            "tape_table": tape_table_json(table),
+            "tape_table": tape_table_json(made_each[-1].table),
             "pages": pages_json(files),
         },
     )
@@ -126,31 +113,6 @@ def deliver(
     write_result(folder, files, replace=replace)
     report(1.0, "files written")
     return summary
-
-
-def _panel_result(
-    state: JobState,
-    sheet: PanelSheet,
-    files: Sequence[str],
-    least_mm: float,
-    metals: Metals,
-    *,
-    report: Report,
-) -> Json:
-    flat = made(state, "Blanks", sheet.panel).flat
-    guide = panel_guide(flat, state.metal, metals, least_mm=least_mm, directions=state.directions)
-    cases: Thicknesses | None = made(state, "Thickness", sheet.panel)
-    return blank_result(
-        sheet.panel,
-        flat,
-        sheet.filled,
-        files,
-        pattern=sheet.pattern,
-        sure=made(state, "Sure", sheet.panel),
-        guide=guide,
-        cases=thicknesses(flat, report=report) if cases is None else cases,
-        copied=sheet.copied,
-    )
 
 
 def deliver_single(
@@ -195,7 +157,7 @@ def deliver_single(
     if folder is not None:
         check_folder(folder, replace=replace)
         (stem,) = panel_stems([sheet.panel])
-        files = PanelFiles(sheet, stem, chosen).run(report).files
+        files = panel_files(sheet, chosen, stem=stem, report=report)
     result = blank_result(
         blank.panel,
         blank.flat,

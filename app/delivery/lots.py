@@ -1,9 +1,12 @@
 """The files of a job in lots, each of which can be made in another process."""
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from app.delivery.composed import Composed, WholeJob
+from app.delivery.findings import Json, outline_json
+from app.delivery.material import panel_material_json
+from app.delivery.results import blank_result
 from app.delivery.stems import panel_stems
 from app.exports import (
     CardSheet,
@@ -19,8 +22,21 @@ from app.exports import (
     sheaf_of_tapes,
     sheaves_of_job,
 )
-from app.job import JobState, tape_table_of
+from app.job import (
+    Directions,
+    JobState,
+    MetalChoice,
+    Metals,
+    Price,
+    Sure,
+    Thicknesses,
+    made,
+    panel_guide,
+    tape_table_of,
+    thicknesses,
+)
 from app.units import Fractions
+from geometry.blank import FlatPanel
 from geometry.gauges import TapeTable
 from geometry.progress import Report, part_of, silent
 
@@ -32,12 +48,65 @@ class MadeFiles:
     Attributes
     ----------
     files : dict of name to bytes
+    told : JSON
+        What the summary tells of the panel they are of; nothing of other lots.
     table : TapeTable or None
         What was worked out for the tape table among them.
     """
 
     files: dict[str, bytes]
+    told: Json = field(default_factory=dict)
     table: TapeTable | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class PanelNumbers:
+    """What the summary tells of a panel beside its sheet.
+
+    Attributes
+    ----------
+    flat : FlatPanel
+    sure : Sure
+    cases : Thicknesses or None
+        Worked out where they are not made.
+    metal : MetalChoice
+    metals : mapping of name to SheetMetal
+    least_mm : float
+        The least thickness the maker wants finished panels to keep.
+    directions : Directions
+    price : Price or None
+    """
+
+    flat: FlatPanel
+    sure: Sure
+    cases: Thicknesses | None
+    metal: MetalChoice
+    metals: Metals
+    least_mm: float
+    directions: Directions
+    price: Price | None
+
+    def told(self, sheet: PanelSheet, names: list[str], report: Report) -> Json:
+        """Return them, a panel's files among them."""
+        flat = self.flat
+        guide = panel_guide(
+            flat, self.metal, self.metals, least_mm=self.least_mm, directions=self.directions
+        )
+        cases = thicknesses(flat, report=report) if self.cases is None else self.cases
+        return {
+            **blank_result(
+                sheet.panel,
+                flat,
+                sheet.filled,
+                names,
+                pattern=sheet.pattern,
+                sure=self.sure,
+                guide=guide,
+                cases=cases,
+                copied=sheet.copied,
+            ),
+            **panel_material_json(sheet, self.metals, self.price),
+        }
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,14 +116,23 @@ class PanelFiles:
     sheet: PanelSheet
     stem: str
     output: Output
-    kept: tuple[Sheaf, ...] = ()
+    kept: tuple[Sheaf, ...]
+    numbers: PanelNumbers
 
     def run(self, report: Report = silent) -> MadeFiles:
-        """Return them."""
+        """Return them, and what the summary tells of the panel."""
+        share = part_of(report, 0.0, 0.9)
         made = panel_files(
-            self.sheet, self.output, stem=self.stem, composed=self.kept, report=report
+            self.sheet, self.output, stem=self.stem, composed=self.kept, report=share
         )
-        return MadeFiles(made)
+        return MadeFiles(made, self.told(list(made), part_of(report, 0.9, 1.0)))
+
+    def told(self, names: list[str], report: Report = silent) -> Json:
+        """Return what the summary tells of the panel, its files of these names."""
+        return {
+            **self.numbers.told(self.sheet, names, report),
+            "outline": outline_json(self.sheet.pattern, self.output.outline),
+        }
 
 
 @dataclass(frozen=True, eq=False)
@@ -96,7 +174,7 @@ class TapeFiles:
         if table is not None:
             facts, tank = self.overview.job, self.overview.tank
             sheaves.insert(0, sheaf_of_tapes(TapeSheet(facts, tank, table, self.fractions)))
-        return MadeFiles(_written(sheaves), table)
+        return MadeFiles(_written(sheaves), table=table)
 
 
 @dataclass(frozen=True, eq=False)
@@ -109,7 +187,7 @@ class PagesKept:
     def run(self, report: Report = silent) -> MadeFiles:
         """Return them."""
         report(0.0, "pages")
-        return MadeFiles(_written(self.kept), self.table)
+        return MadeFiles(_written(self.kept), table=self.table)
 
 
 def _written(sheaves: Iterable[Sheaf]) -> dict[str, bytes]:
@@ -121,36 +199,69 @@ Making = Callable[[Sequence[FilesToMake], Report], list[MadeFiles]]
 """Makes several lots of files, and returns them in the order asked."""
 
 
-def lots_of_job(
-    state: JobState, job: WholeJob, output: Output, fractions: Fractions, kept: Composed | None
-) -> list[FilesToMake]:
-    """Return the files of a job in lots: panel by panel, then the job's own, the tape table last.
+@dataclass(frozen=True, eq=False)
+class Asked:
+    """How a job's files are to leave.
 
-    Parameters
+    Attributes
     ----------
-    state : JobState
-    job : WholeJob
-        Its tape table is left aside.
     output : Output
     fractions : Fractions
         To which fraction of an inch tapes are told.
+    metals : mapping of name to SheetMetal
+        Those whose figures are known.
+    least_mm : float
+        The least thickness the maker wants finished panels to keep.
     kept : Composed or None
         Pages that stand composed.
     """
+
+    output: Output
+    fractions: Fractions
+    metals: Metals
+    least_mm: float
+    kept: Composed | None
+
+
+def lots_of_job(state: JobState, job: WholeJob, asked: Asked) -> list[FilesToMake]:
+    """Return the files of a job in lots: panel by panel, then the job's own, the tape table last.
+
+    The whole job's own tape table is left aside.
+    """
+    output, kept = asked.output, asked.kept
     sheets = job.overview.panels
     stems = panel_stems([sheet.panel for sheet in sheets])
     names = [{stem + ending for ending in page_endings(output)} for stem in stems]
     pages = Composed((), None) if kept is None else kept
     lots: list[FilesToMake] = [
-        PanelFiles(sheet, stem, output, pages.named(of_panel))
+        PanelFiles(
+            sheet,
+            stem,
+            output,
+            pages.named(of_panel),
+            _numbers(state, asked, sheet.panel),
+        )
         for sheet, stem, of_panel in zip(sheets, stems, names, strict=True)
     ]
     if kept is None:
-        tapes = TapeFiles(_without_panels(state), job.overview, job.card, fractions)
+        tapes = TapeFiles(_without_panels(state), job.overview, job.card, asked.fractions)
         return [*lots, JobFiles(job.overview, output), tapes]
     of_panels = set().union(*names)
     own = tuple(sheaf for sheaf in kept.sheaves if sheaf.name not in of_panels)
     return [*lots, PagesKept(own, kept.table)]
+
+
+def _numbers(state: JobState, asked: Asked, panel: str) -> PanelNumbers:
+    return PanelNumbers(
+        made(state, "Blanks", panel).flat,
+        made(state, "Sure", panel),
+        made(state, "Thickness", panel),
+        state.metal,
+        dict(asked.metals),
+        asked.least_mm,
+        state.directions,
+        state.price,
+    )
 
 
 def _without_panels(state: JobState) -> JobState:

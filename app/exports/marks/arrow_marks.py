@@ -10,9 +10,9 @@ from typing import Literal
 import numpy as np
 
 from app.exports.drawing import Line, Meaning
-from app.exports.facts import JobFacts, PanelSheet
+from app.exports.facts import JobFacts, PanelSheet, TankModel
 from geometry.arrays import BoolArray, FloatArray
-from geometry.pattern import FlatSheet, flat_areas
+from geometry.pattern import FlatSheet, Pattern, flat_areas
 
 LEVEL_DEG = 15.0
 """A panel that rises less than this at its middle lies level: no way on it is up."""
@@ -65,7 +65,7 @@ def front_way(sheet: PanelSheet) -> Way:
     if not sheet.front_along_u:
         return Way("FRONT NOT SET")
     if sheet.tank.front is not None:
-        off = degrees_off(sheet.flat, sheet.tank.front, sheet.pattern.centre)
+        off = _front_off(sheet.flat, sheet.tank, sheet.pattern)
         if min(off, 180.0 - off) < FACES_DEG:
             return Way("FACES FRONT" if off < 90.0 else "FACES THE SEAT")
     return Way("FRONT", sheet.lay.front)
@@ -75,10 +75,22 @@ def top_way(sheet: PanelSheet) -> Way:
     """Return the way up on the finished panel, carried to the blank at its middle."""
     if sheet.tank.up is None:
         return Way("TOP NOT SET")
-    up = up_on_blank(sheet.flat, sheet.tank.up, sheet.pattern.centre)
+    up = _up(sheet.flat, sheet.tank, sheet.pattern)
     if up is None:
         return Way("LIES LEVEL: NO TOP")
     return Way("TOP", sheet.lay.on_paper(up))
+
+
+@lru_cache(maxsize=16)
+def _front_off(flat: FlatSheet, tank: TankModel, pattern: Pattern) -> float:
+    """Return how far off FRONT a panel faces in its middle; each page of it asks again."""
+    return 90.0 if tank.front is None else degrees_off(flat, tank.front, pattern.centre)
+
+
+@lru_cache(maxsize=16)
+def _up(flat: FlatSheet, tank: TankModel, pattern: Pattern) -> FloatArray | None:
+    """Return the way up on a blank in its middle; each page of it asks again."""
+    return None if tank.up is None else up_on_blank(flat, tank.up, pattern.centre)
 
 
 @lru_cache(maxsize=16)

@@ -165,8 +165,13 @@ def test_the_summary_tells_weight_cost_and_tapes(delivered: Path) -> None:
 
 
 def few(lots: Sequence[FilesToMake], report: Report) -> list[MadeFiles]:
-    """Return one small file for every lot asked for."""
-    return [MadeFiles({f"{at}.csv": b"new"}) for at in range(len(lots))]
+    """Return one small file for every lot asked for, and what is told of panels."""
+    return [
+        MadeFiles(
+            {f"{at}.csv": b"new"}, lot.told([f"{at}.csv"]) if isinstance(lot, PanelFiles) else {}
+        )
+        for at, lot in enumerate(lots)
+    ]
 
 
 def test_what_is_still_to_be_made_travels_to_another_process(tmp_path: Path) -> None:

@@ -20,7 +20,12 @@ def test_patterns_are_written_from_the_pages_shown_and_a_tape_table_is_made_once
     """What an errand is given it does not make: `deliver(kept=)`, `composed(table=)`."""
     errands: list[Any] = []
     run = window.bench.run_errand
-    monkeypatch.setattr(window.bench, "run_errand", lambda one: (errands.append(one), run(one)))
+
+    def watched(errand: Any) -> None:
+        errands.append(errand)
+        run(errand)
+
+    monkeypatch.setattr(window.bench, "run_errand", watched)
     window.keeper.begin(made_shell, None, unsaved=False)
     press(window, "Ctrl+9")
     rest(window)
