@@ -20,6 +20,7 @@ from geometry.pattern.sources import FlatSheet
 _LEAST_SPACE = 0.4
 """A tick nearer to the edge's end than this part of the spacing is left out."""
 
+_APART_MM = 1e-3
 _FITTED_MM = 12.0
 _FITTED_BY = 16
 _FLAT_MM = 1.0
@@ -39,6 +40,8 @@ class FormTick:
     is_corner : bool
     on_net, on_cut : (2,) float, mm
         On the blank's net line, and square outside it on the line to cut; alike without one.
+    outward : (2,) float
+        Unit: from the one to the other, or square out of the net line where they are alike.
     formed : (3,) float, mm
         On the formed panel's rim.
     formed_mm : float
@@ -52,6 +55,7 @@ class FormTick:
     is_corner: bool
     on_net: FloatArray
     on_cut: FloatArray
+    outward: FloatArray
     formed: FloatArray
     formed_mm: float
     flat_mm: float
@@ -166,14 +170,16 @@ def form_ticks(
             at = spacing_mm * step
             on_net = _at(at, formed_at, edge.points)
             outward = _outward(at, formed_at, edge.points)
-            reach = cut_of.get(edge.letter, pattern.trim_mm)
+            on_cut = _on_cut(ring, on_net, outward, cut_of.get(edge.letter, pattern.trim_mm))
+            apart = float(np.linalg.norm(on_cut - on_net))
             ticks.append(
                 FormTick(
                     number=len(ticks) + 1,
                     letter=edge.letter,
                     is_corner=step == 0,
                     on_net=locked(on_net),
-                    on_cut=locked(_on_cut(ring, on_net, outward, reach)),
+                    on_cut=locked(on_cut),
+                    outward=locked((on_cut - on_net) / apart if apart > _APART_MM else outward),
                     formed=locked(_at(at, formed_at, formed)),
                     formed_mm=at,
                     flat_mm=float(np.interp(at, formed_at, flat_at)),

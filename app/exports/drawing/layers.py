@@ -30,6 +30,7 @@ class Layer:
 LAYERS: dict[str, Layer] = {
     "PEN": Layer("marks to draw, not to cut", 5, "#0000ff"),
     "STATION": Layer("station lines, not to cut", 140, "#0074a8", "PHANTOM"),
+    "FORM": Layer("ticks, middle and deepest place, for the form, not to cut", 5, "#0000ff"),
     "SCRIBE": Layer("scribed lines and centres of holes, not to cut", 9, "#5a5a5a"),
     "NODATA": Layer("not scanned: filled by guess", 6, "#c800c8"),
     "ROLL": Layer("roll along this line", 3, "#008a00", "PHANTOM"),
@@ -66,6 +67,9 @@ _LAYER_OF = {
     Meaning.RELIEF: "RELIEF",
     Meaning.ALLOWANCE: "ALLOWANCE",
     Meaning.STATION: "STATION",
+    Meaning.FORM_TICK: "FORM",
+    Meaning.DEEPEST: "FORM",
+    Meaning.MIDDLE: "FORM",
     Meaning.SCRIBE: "SCRIBE",
     Meaning.HOLE_CENTRE: "SCRIBE",
     Meaning.NO_DATA: "NODATA",

@@ -205,6 +205,15 @@ def leader(text: Text, place: FloatArray, meaning: Meaning = Meaning.LEADER) -> 
     return (Line(meaning, near),)
 
 
+def led_to(texts: Sequence[Text], place: FloatArray, from_mm: float) -> Told:
+    """Return words, with a thin line to their place where that is farther off than so much."""
+    if not texts:
+        return Told()
+    off = [shapely.Polygon(text.outline).distance(shapely.Point(place)) for text in texts]
+    nearest = int(np.argmin(off))
+    return Told(tuple(texts), leader(texts[nearest], place) if off[nearest] > from_mm else ())
+
+
 def broken_for(lines: Iterable[Line], texts: Sequence[Text], meanings: set[Meaning]) -> list[Line]:
     """Return lines, those of some meanings broken where words stand.
 

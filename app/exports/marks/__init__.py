@@ -16,7 +16,18 @@ from app.exports.marks.arrow_marks import (
     ways,
     ways_text,
 )
-from app.exports.marks.form_marks import FORM_TICKS_MM, deepest_mark, form_guide_of
+from app.exports.marks.form_marks import (
+    FORM_TICKS_MM,
+    MIDDLE_OF_PANEL,
+    deepest_mark,
+    depth_words,
+    form_guide_of,
+    form_lines,
+    form_pointer,
+    form_rows,
+    form_texts,
+)
+from app.exports.marks.grid_marks import grid_names, squares_of
 from app.exports.marks.line_marks import tank_line_texts, tank_lines
 from app.exports.marks.listing import Listing
 from app.exports.marks.outline_marks import outline_lines, with_outline
@@ -38,6 +49,9 @@ from app.exports.marks.station_marks import (
     is_only_bent,
     rounded_radius,
     station_axes,
+    station_lines,
+    station_rows,
+    station_texts,
     sweeps_of,
     tank_stations,
 )
@@ -53,6 +67,7 @@ from app.exports.marks.thin_marks import thin_lines, thin_texts, thinnest_mark
 __all__ = [
     "COPIED_PITCH_MM",
     "FORM_TICKS_MM",
+    "MIDDLE_OF_PANEL",
     "NO_DATA_PITCH_MM",
     "Listing",
     "TankStations",
@@ -65,9 +80,15 @@ __all__ = [
     "arrow_lines",
     "cut_gather_texts",
     "deepest_mark",
+    "depth_words",
     "form_guide_of",
+    "form_lines",
+    "form_pointer",
+    "form_rows",
+    "form_texts",
     "gather_texts",
     "grain_warning",
+    "grid_names",
     "hatch",
     "is_only_bent",
     "is_uniform",
@@ -82,7 +103,11 @@ __all__ = [
     "roll_texts",
     "rounded_radius",
     "square_texts",
+    "squares_of",
     "station_axes",
+    "station_lines",
+    "station_rows",
+    "station_texts",
     "sweeps_of",
     "taken_by",
     "tank_line_texts",

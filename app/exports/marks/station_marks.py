@@ -9,7 +9,9 @@ from functools import lru_cache
 
 import numpy as np
 
+from app.exports.drawing import FreeSpace, Line, Meaning, Told, Wording, words_beside
 from app.exports.facts import PanelSheet, Show, TankModel
+from app.exports.marks.listing import Listing
 from app.units import fraction_text, plain_number
 from geometry.gauges import TankAxes, tank_axes
 from geometry.mesh import TriMesh, face_areas, face_normals
@@ -19,6 +21,8 @@ SPACINGS_MM: dict[Show, tuple[float, ...]] = {"mm": (100.0, 75.0, 50.0), "in": (
 """From station to station: the widest of which the tank holds six, else the closest."""
 
 _LEAST_STATIONS = 6
+_TEXT_MM = 2.5
+_OFF_MM = (0.8, 2.0)
 _ONLY_BENT = 0.005
 """Change of length, as a logarithm, up to which metal counts as only bent."""
 
@@ -162,3 +166,34 @@ def rounded_radius(radius_mm: float, show: str) -> str:
         return plain_number(round(radius_mm / 10.0) * 10.0 if radius_mm > 300.0 else radius_mm, 0)
     step = 16 if radius_mm < 305.0 else 4 if radius_mm < 1000.0 else 1
     return fraction_text(radius_mm, step).removesuffix(" in")
+
+
+def station_lines(sheet: PanelSheet) -> list[Line]:
+    """Return the stations full size, in the maker's view."""
+    return [Line(Meaning.STATION, sheet.lay.on_paper(sweep.points)) for sweep in sweeps_of(sheet)]
+
+
+def station_texts(sheet: PanelSheet, space: FreeSpace, listing: Listing) -> Told:
+    """Return each station's name and the sweep that is held along each piece of it."""
+    told, missing = Told(), []
+    named: set[str] = set()
+    for sweep in sorted(sweeps_of(sheet), key=lambda each: -len(each.points)):
+        words = f"{sweep.station}: {arc_words(sheet, sweep)}"
+        points = sheet.lay.on_paper(sweep.points)
+        found = words_beside(space, points, [Wording(words, _TEXT_MM)], off_mm=_OFF_MM)
+        if not found:
+            missing.append(words)
+            if sweep.station not in named:
+                name = [Wording(sweep.station, _TEXT_MM)]
+                found = words_beside(space, points, name, off_mm=_OFF_MM)
+        named |= {sweep.station} if found else set()
+        told += found
+    if missing:
+        listing.add(f"Stations without room for their sweeps: {'; '.join(missing)}")
+    return told
+
+
+def station_rows(sheet: PanelSheet) -> list[tuple[bool, Meaning, str]]:
+    """Return what a legend says of stations, and whether there are any."""
+    words = "stations, as on the arrangement sheet: the sweep to hold there beside them"
+    return [(bool(sweeps_of(sheet)), Meaning.STATION, words)]

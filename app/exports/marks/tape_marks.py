@@ -19,11 +19,11 @@ from app.exports.drawing import (
     words_beside,
 )
 from app.exports.facts import PanelSheet, reason_not_to_cut
-from app.exports.marking_out import TICK_MM as TICK_APART_MM
 from app.exports.marks.arrow_marks import line_sign
+from app.exports.marks.grid_marks import squares_of
 from app.exports.marks.listing import Listing
 from app.exports.words import gather_words, square_words, tells_a_tape
-from app.units import counted, length_text
+from app.units import length_text
 from geometry.arrays import FloatArray, IntArray
 from geometry.pattern import Gather, GridSquares, PatternEdge
 
@@ -32,9 +32,6 @@ _TEXT_MM = 2.5
 _SQUARE_TEXT_MM = 2.5
 _OFF_LINE_MM = 0.5
 """A tick farther than this from the cut line stands where a gap closes over: left out."""
-
-_WHOLE_MM = 0.3
-"""A piece this near to the ticks' distance is a whole one."""
 
 MOST_SQUARES = 30
 """With more squares worth telling, only every second one is, as on a chess board."""
@@ -98,26 +95,22 @@ def square_texts(sheet: PanelSheet, space: FreeSpace, listing: Listing) -> Told:
     listing : Listing
     """
     squares = sheet.pattern.squares
-    told, missing = Told(), []
-    if squares is None:
+    names, told = squares_of(sheet), Told()
+    missing: dict[str, list[str]] = {}
+    if squares is None or names is None:
         return told
     signs = (line_sign(sheet.lay.front), line_sign(sheet.lay.on_paper(np.array([0.0, 1.0]))))
     for index in told_squares(squares, sheet.job.show):
         middle = sheet.lay.on_paper(squares.middles[index])
         across, up = squares.formed_mm[index].tolist()
         figures = (squares.side_mm, across, up, sheet.job.show)
-        long = square_words(*figures, signs=signs)
-        short = square_words(*figures, side=False, signs=signs)
-        for rows in (long, short):
-            found = _rows_in_square(space, rows, middle, squares.side_mm)
-            if found:
-                told += Told(tuple(found))
-                break
-        else:
-            missing.append(" ".join(long))
-    if missing:
-        kinds = "; ".join(dict.fromkeys(missing))
-        listing.add(f"{counted(len(missing), 'grid square')} without room for figures: {kinds}")
+        rows = square_words(*figures, signs=signs)
+        found = _rows_in_square(space, rows, middle, squares.side_mm)
+        told += Told(tuple(found))
+        if not found:
+            missing.setdefault(" ".join(rows), []).append(names.name(squares.middles[index]))
+    for words, without in missing.items():
+        listing.add(f"{'square' if len(without) == 1 else 'squares'} {', '.join(without)}: {words}")
     return told
 
 
@@ -191,9 +184,7 @@ def _piece_texts(
             continue
         around = (float(along[index]), float(along[index + 1]))
         words = gather_words(flat, formed, sheet.job.show)
-        found = words_beside(
-            space, points, _piece_wordings(sheet, flat, words), sides=sides, around=around
-        )
+        found = words_beside(space, points, _piece_wordings(words), sides=sides, around=around)
         if not found:
             place = _piece_place(sheet, gather, (started[index], started[index + 1]))
             found = listing.beside_line(
@@ -203,13 +194,9 @@ def _piece_texts(
     return told
 
 
-def _piece_wordings(sheet: PanelSheet, flat_mm: float, words: str) -> list[Wording]:
-    """Return a piece's words, whole, without the change, and between ticks the figure alone."""
-    bare = words.partition(",")[0]
-    wordings = [Wording(words, _TEXT_MM), Wording(bare, _TEXT_MM)]
-    if abs(flat_mm - TICK_APART_MM[sheet.job.show]) < _WHOLE_MM:
-        wordings.append(Wording(bare[bare.index("\u2192") :], _TEXT_MM))
-    return wordings
+def _piece_wordings(words: str) -> list[Wording]:
+    """Return a piece's words: whole, and without the change; never without its flat length."""
+    return [Wording(words, _TEXT_MM), Wording(words.partition(",")[0], _TEXT_MM)]
 
 
 def _piece_place(sheet: PanelSheet, gather: Gather, span_mm: tuple[float, float]) -> str:

@@ -5,14 +5,15 @@ from collections.abc import Callable
 import numpy as np
 import shapely
 
-from app.exports.drawing import FreeSpace, Line, Meaning, Text, place_text
+from app.exports.drawing import FreeSpace, Line, Meaning, Told, led_to, place_text
 from app.exports.facts import PanelSheet
+from app.exports.marks.listing import Listing
 from app.exports.words import thin_region_words, thinnest_words
 from geometry.arrays import FloatArray
 
 ARM_MM = 2.6
-_REACH = 10.0
-"""How far figures may stand from their place, over their height."""
+_REACH = 25.0
+"""How far figures may stand from their place, over their height; far ones are led to it."""
 
 OnPaper = Callable[[FloatArray], FloatArray]
 """Takes places on the blank, seen from outside, to where they are drawn."""
@@ -39,21 +40,27 @@ def thinnest_mark(place: FloatArray, arm_mm: float = ARM_MM) -> list[Line]:
     return [*cross, Line(Meaning.THINNEST, ring, closed=True)]
 
 
-def thin_texts(
-    sheet: PanelSheet, space: FreeSpace, on_paper: OnPaper, height_mm: float
-) -> list[Text]:
-    """Return the figure of the thinnest place, and what is the matter within the outlines."""
+def thin_texts(sheet: PanelSheet, space: FreeSpace, height_mm: float, listing: Listing) -> Told:
+    """Return the figure of the thinnest place, and what is the matter within the outlines.
+
+    Words that stand away from their place are led to it.
+    """
     mark, job = sheet.pattern.thinnest, sheet.job
     if mark is None:
-        return []
-    reach = _REACH * height_mm
-    place = on_paper(mark.place[None])[0]
+        return Told()
+    place = sheet.lay.on_paper(mark.place)
     space.keep_clear((*(place - ARM_MM), *(place + ARM_MM)))
     words = thinnest_words(mark.ratio, job.thickness_mm, job.show)
-    texts = place_text(space, words, place, height_mm, reach, bold=True)
+    found = place_text(space, words, place, height_mm, _REACH * height_mm, bold=True)
+    told = led_to(found, place, ARM_MM + 0.8 * height_mm)
+    if not found:
+        listing.add(words)
+    words = thin_region_words(job.least_mm, job.show)
     for region in sheet.pattern.thin_regions[:3]:
-        point = shapely.Polygon(region.outline, region.holes).representative_point()
-        near = on_paper(np.array([[point.x, point.y]]))[0]
-        words = thin_region_words(job.least_mm, job.show)
-        texts += place_text(space, words, near, height_mm, 2.0 * reach)
-    return texts
+        shape = shapely.Polygon(region.outline, region.holes)
+        near = sheet.lay.on_paper(shapely.get_coordinates(shape.representative_point()))[0]
+        found = place_text(space, words, near, height_mm, _REACH * height_mm)
+        inside = shapely.Polygon(sheet.lay.on_paper(region.outline))
+        is_in = all(inside.intersects(shapely.Polygon(text.outline)) for text in found)
+        told += Told(tuple(found)) if is_in else led_to(found, near, height_mm)
+    return told

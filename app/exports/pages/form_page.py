@@ -103,13 +103,10 @@ def _blank_drawing(sheet: PanelSheet, blank: FittedBlank, guide: FormGuide, box:
 
 def _tick(blank: FittedBlank, tick: FormTick, *, on_cut: bool) -> FloatArray:
     """Return the ends of a tick on the page, outer one last: across the blank's edge."""
-    net, cut = blank.on_page(np.stack([tick.on_net, tick.on_cut]))
+    place = tick.on_cut if on_cut else tick.on_net
+    foot, out = blank.on_page(np.stack([place, place + tick.outward]))
     reach = _CORNER_MM if tick.is_corner else _TICK_MM
-    way = cut - net
-    if np.linalg.norm(way) < 1e-6:
-        return np.stack([net, net + 1e-3])
-    way = way / np.linalg.norm(way)
-    foot = cut if on_cut else net
+    way = (out - foot) / np.linalg.norm(out - foot)
     return np.stack([foot - 0.5 * reach * way, foot + 0.5 * reach * way])
 
 

@@ -30,13 +30,18 @@ from app.exports.marks import (
     allowance_lines,
     allowance_texts,
     cut_gather_texts,
+    form_lines,
+    form_texts,
     gather_texts,
+    grid_names,
     outline_lines,
     patch_lines,
     patch_texts,
     roll_drawn,
     roll_texts,
     square_texts,
+    station_lines,
+    station_texts,
     taken_by,
     tank_line_texts,
     tank_lines,
@@ -66,6 +71,8 @@ _NOT_UNDER_TEXT = {
     Meaning.CUT,
     Meaning.MARK,
     Meaning.TICK,
+    Meaning.FORM_TICK,
+    Meaning.DEEPEST,
     Meaning.THINNEST,
     Meaning.AFTER_FORMING,
     Meaning.CENTRE,
@@ -83,6 +90,8 @@ _NOT_UNDER_TEXT = {
 _BETTER_NOT_UNDER_TEXT = {
     Meaning.STRETCH_CONTOUR,
     Meaning.SHRINK_CONTOUR,
+    Meaning.STATION,
+    Meaning.MIDDLE,
     Meaning.NO_DATA,
     Meaning.COPIED,
 }
@@ -92,6 +101,7 @@ _PATCHES = {Meaning.NO_DATA, Meaning.COPIED}
 _UNDER_A_SMALL_BLANK_S_LABEL = {
     Meaning.CENTRE,
     Meaning.TANK_CENTRE,
+    Meaning.DEEPEST,
     Meaning.CHARACTER,
     Meaning.THINNEST,
     Meaning.THIN,
@@ -166,18 +176,23 @@ def _on_blank(
     space, on_paper = rooms.small, sheet.lay.on_paper
     told = Told(tuple(_opening_texts(sheet, space))) + _mark_texts(sheet, space, listing)
     told += _edge_texts(sheet, space, listing)
-    allowed, margin = allowance_texts(sheet, space, rooms.barriers)
+    formed, numbers = form_texts(sheet, space, rooms.barriers, listing)
+    told += formed
+    kept_off = [*rooms.barriers, *taken_by(numbers)]
+    allowed, margin = allowance_texts(sheet, space, kept_off)
     patches, leaders = patch_texts(sheet, space, on_paper)
-    told += Told((*allowed, *margin, *patches), tuple(leaders))
+    told += Told((*numbers, *allowed, *margin, *patches), tuple(leaders))
     space = space.also_clear_of([line.points for line in told.leaders])
-    told += Told(tuple(thin_texts(sheet, space, on_paper, _THIN_TEXT_MM)))
+    told += thin_texts(sheet, space, _THIN_TEXT_MM, listing)
     told += roll_texts(sheet, space, listing)
     told += tank_line_texts(sheet, space, on_paper)
     told += gather_texts(sheet, space, listing)
     told += _contour_texts(sheet, space, listing)
+    told += station_texts(sheet, space, listing)
     clear = space.also_clear_of(_courses([*lines, *label.lines], {Meaning.GRID, Meaning.NO_DATA}))
+    told += Told(tuple(grid_names(sheet, clear, listing)))
     told += square_texts(sheet, clear, listing)
-    told += cut_gather_texts(sheet, [*rooms.barriers, *taken_by(margin)], listing)
+    told += cut_gather_texts(sheet, [*kept_off, *taken_by(margin)], listing)
     return told + Told(tuple(texts_below(sheet, patches, lines)))
 
 
@@ -205,7 +220,9 @@ def pattern_lines(sheet: PanelSheet) -> tuple[Line, ...]:
         arm = np.eye(2)[axis] * reach
         lines.append(Line(Meaning.CENTRE, np.stack([centre - arm, centre + arm])))
     lines += [Line(Meaning.MARK, on_paper(mark.line)) for mark in pattern.marks]
+    lines += station_lines(sheet)
     lines += tick_lines(sheet)
+    lines += form_lines(sheet)
     lines += thin_lines(sheet, on_paper)
     lines += tank_lines(sheet, on_paper)
     lines += roll_drawn(sheet)

@@ -28,8 +28,12 @@ from app.exports.marks import (
     allowance_rows,
     allowance_words,
     arrow_lines,
+    deepest_mark,
+    form_pointer,
+    form_rows,
     is_uniform,
     roll_meaning,
+    station_rows,
     thinnest_mark,
     told_squares,
     ways,
@@ -254,6 +258,10 @@ def _sample(meaning: Meaning, level: float) -> list[Line]:
     """Return what stands beside a name in the legend."""
     if meaning is Meaning.THINNEST:
         return thinnest_mark(np.array([10.0, level]))
+    if meaning is Meaning.DEEPEST:
+        return deepest_mark(np.array([10.0, level]))
+    if meaning is Meaning.FORM_TICK:
+        return [form_pointer(np.array([10.0, level + 1.5]), np.array([0.0, 1.0]))]
     if meaning is Meaning.HOLE_CENTRE:
         arms = [4.0 * np.eye(2)[axis] for axis in (0, 1)]
         place = np.array([10.0, level])
@@ -365,8 +373,9 @@ def line_legend(sheet: PanelSheet, *, with_cut: bool) -> list[tuple[Meaning, str
         (
             bool(pattern.marks),
             Meaning.MARK,
-            "witness marks, in pen; same number on the other panel",
+            "witness marks, a letter and a number, in pen; the same on the other panel",
         ),
+        *form_rows(sheet),
         *_worked_rows(sheet, with_cut=with_cut),
         *(allowance_rows(sheet) if with_cut else ()),
         (job.grain != "any", Meaning.GRAIN, "grain of the sheet"),
@@ -383,6 +392,7 @@ def line_legend(sheet: PanelSheet, *, with_cut: bool) -> list[tuple[Meaning, str
             f"{thin_region_words(job.least_mm, job.show)}: a guide",
         ),
         (pattern.thinnest is not None, Meaning.THINNEST, "the thinnest place"),
+        *station_rows(sheet),
         (True, Meaning.GRID, _grid_words(pattern, job)),
         (bool(pattern.no_data), Meaning.NO_DATA, f"crossed hatch: {FILLED_BY_GUESS}"),
         (bool(pattern.copied), Meaning.COPIED, f"broken steep hatch: {copied_words(job)}"),
@@ -435,6 +445,7 @@ def _fold_rows(sheet: PanelSheet) -> list[tuple[bool, Meaning, str]]:
 def _grid_words(pattern: Pattern, job: JobFacts) -> str:
     """Return the grid's size, and how the numbers in its squares are to be read."""
     words = f"grid {spacing_text(pattern.grid_mm, job.show)}"
+    named = f"{words}, squares by column and row: C4 is where col. C meets row 4"
     if pattern.squares is None or not len(told_squares(pattern.squares, job.show)):
-        return words
-    return f"{words}; in squares: what a line of the square along the arrow forms to"
+        return named
+    return f"{named}; in squares: what a line of the square along the arrow forms to"
