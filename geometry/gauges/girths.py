@@ -11,6 +11,8 @@ import numpy as np
 
 from geometry.arrays import FloatArray
 from geometry.datum import Allowance
+from geometry.gauges.centre_line import Stretch, mark_near
+from geometry.gauges.faults import line_faults
 from geometry.gauges.tape_value import (
     MISPLACED_MM,
     MISTURNED_RAD,
@@ -23,15 +25,27 @@ from geometry.gauges.tight_tape import TightTape, hangs_on_rim, tape_round
 
 _LEAN_DEG = 9.0
 _APART_MM = 12.0
+_WAIST = np.sin(np.deg2rad(50.0))
+"""A tape whose plane leans so far from square across runs round the waist."""
+
 _SHORTEST_MM = 200.0
+_ALL_LEANS = round(180.0 / _LEAN_DEG)
 
 _ROUGHLY = 2.0
 """From plane to plane a slip is known only so roughly; closely measured it keeps the limit."""
 
 
-def girth_values(skin: TapedSkin, allowed: Allowance) -> Iterator[TapeValue]:
-    """Yield every tape right round that keeps to what was scanned and minds no small slip."""
+def girth_values(
+    skin: TapedSkin, allowed: Allowance, found: tuple[Stretch, ...] = ()
+) -> Iterator[TapeValue]:
+    """Yield every tape right round that keeps to what was scanned and minds no small slip.
+
+    Where marks are made on the centre line, tapes square across are left to `station_values`, and
+    where the others cross it is told by such marks.
+    """
     leans = np.deg2rad(np.arange(0.0, 180.0, _LEAN_DEG))
+    if found:
+        leans = leans[np.abs(np.sin(leans)) > _WAIST]
     ways = np.stack([np.cos(leans), np.zeros(len(leans)), np.sin(leans)], axis=1)
     offsets = np.arange(-0.5, 0.5, _APART_MM / float(np.linalg.norm(skin.size))) * np.linalg.norm(
         skin.size
@@ -47,14 +61,16 @@ def girth_values(skin: TapedSkin, allowed: Allowance) -> Iterator[TapeValue]:
     rough = np.hypot(slip, turn)
     for row, column in np.argwhere(np.isfinite(rough)):
         if rough[row, column] <= _ROUGHLY * allowed.off_mm(lengths[row, column]):
-            found = _value(skin, allowed, skin.middle + offsets[column] * ways[row], ways[row])
-            if found is not None:
-                yield found
+            value = _value(
+                skin, allowed, found, skin.middle + offsets[column] * ways[row], ways[row]
+            )
+            if value is not None:
+                yield value
     across = np.array([0.0, 1.0, 0.0])
     for off in np.arange(-0.4, 0.4, _APART_MM / skin.size[1]) * skin.size[1]:
-        found = _value(skin, allowed, skin.middle + off * across, across)
-        if found is not None:
-            yield found
+        value = _value(skin, allowed, found, skin.middle + off * across, across)
+        if value is not None:
+            yield value
 
 
 def _length(
@@ -69,13 +85,19 @@ def _change(lengths: FloatArray, axis: int) -> FloatArray:
     after, before = np.roll(lengths, -1, axis), np.roll(lengths, 1, axis)
     if axis == 1:
         after[:, -1] = before[:, 0] = np.nan
+    elif len(lengths) < _ALL_LEANS:
+        after[-1], before[0] = 2.0 * lengths[-1] - before[-1], 2.0 * lengths[0] - after[0]
     else:  # leaned half a turn further the planes come again, from the other side
         after[-1], before[0] = lengths[0, ::-1], lengths[-1, ::-1]
     return np.asarray((after - before) / 2.0)
 
 
 def _value(
-    skin: TapedSkin, allowed: Allowance, point: FloatArray, normal: FloatArray
+    skin: TapedSkin,
+    allowed: Allowance,
+    found: tuple[Stretch, ...],
+    point: FloatArray,
+    normal: FloatArray,
 ) -> TapeValue | None:
     tape = tape_round(skin, point, normal)
     if tape is None or tape.length < _SHORTEST_MM or not skin.is_clear(tape.line):
@@ -90,13 +112,15 @@ def _value(
     greatest = tape.length >= max(slipped)
     return TapeValue(
         way="round",
-        places=_places(skin, tape, normal),
+        places=_places(skin, tape, normal, found),
         reading="greatest" if greatest else "as marked",
         line=skin.axes.from_tank(tape.line),
         length_mm=tape.length,
         limit_mm=limit,
         moved_mm=moved,
         spread=spread_of(tape.line),
+        wrong_mm=moved,
+        faults=line_faults(skin, tape.line),
     )
 
 
@@ -114,7 +138,9 @@ def _moved(
     return float(np.linalg.norm(worst)), slipped
 
 
-def _places(skin: TapedSkin, tape: TightTape, normal: FloatArray) -> tuple[TapePlace, TapePlace]:
+def _places(
+    skin: TapedSkin, tape: TightTape, normal: FloatArray, laid: tuple[Stretch, ...]
+) -> tuple[TapePlace, TapePlace]:
     """Return where a tape crosses the middle of the tank: above and below, or ahead and behind."""
     upright = abs(normal[2]) < 0.7
     middle = tape.line[:, 1] if abs(normal[1]) < 0.5 else tape.line[:, 0] - skin.middle[0]
@@ -123,7 +149,10 @@ def _places(skin: TapedSkin, tape: TightTape, normal: FloatArray) -> tuple[TapeP
     found = tape.line[signs] + share * (tape.line[signs + 1] - tape.line[signs])
     order = np.argsort(-found[:, 2 if upright else 0])
     first, last = found[order[0]], found[order[-1]]
-    return (
-        TapePlace("skin", -1, skin.axes.from_tank(first[None])[0], first),
-        TapePlace("skin", -1, skin.axes.from_tank(last[None])[0], last),
-    )
+    return _crossing(skin, first, laid), _crossing(skin, last, laid)
+
+
+def _crossing(skin: TapedSkin, point: FloatArray, laid: tuple[Stretch, ...]) -> TapePlace:
+    mark = mark_near(skin, laid, point)
+    set_out = None if mark is None else mark.place.set_out
+    return TapePlace("skin", -1, skin.axes.from_tank(point[None])[0], point, set_out=set_out)

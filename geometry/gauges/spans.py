@@ -10,6 +10,8 @@ import numpy as np
 
 from geometry.arrays import BoolArray, FloatArray
 from geometry.datum import Allowance
+from geometry.gauges.faults import line_faults
+from geometry.gauges.feature_curves import STEP_MM, FeatureCurve, line_length
 from geometry.gauges.tape_value import (
     MISPLACED_MM,
     SLIP_SHARE,
@@ -19,7 +21,7 @@ from geometry.gauges.tape_value import (
     TapeValue,
     TapeWay,
 )
-from geometry.gauges.taped_skin import STEP_MM, FeatureCurve, TapedSkin, line_length, spread_of
+from geometry.gauges.taped_skin import TapedSkin, spread_of
 from geometry.gauges.tight_tape import over_hangs_on_rim, tape_over
 
 _OFF_MIDDLE_MM = 10.0
@@ -36,14 +38,14 @@ _SLIP = round(MISPLACED_MM / STEP_MM)
 _CORNER_SLIP_MM = 0.5
 """How far off a tape is held at a corner. Own choice."""
 
-_BESIDE_MM = 0.5
+BESIDE_MM = 0.5
 """How far beside an edge a tape along it lies: it reads so much less for each radian it turns."""
 
-_IN_THE_WAY_MM = 1.0
+IN_THE_WAY_MM = 1.0
 """A straight tape that runs deeper than this inside the tank's convex outline has metal in its way,
 unless it bridges a hollow, which the outline bridges too."""
 
-_OVER_MM = 0.3
+OVER_MM = 0.3
 """A tape over the skin that is longer than the straight by less is the straight itself."""
 
 
@@ -96,9 +98,21 @@ class Span:
         return not self.slips
 
 
-def span_values(skin: TapedSkin, allowed: Allowance) -> Iterator[TapeValue]:
-    """Yield every tape between two features that keeps to what was scanned and minds no slip."""
+def span_values(
+    skin: TapedSkin, allowed: Allowance, *, with_marked: bool = True
+) -> Iterator[TapeValue]:
+    """Yield every tape between two features that keeps to what was scanned and minds no slip.
+
+    Parameters
+    ----------
+    skin : TapedSkin
+    allowed : Allowance
+    with_marked : bool
+        Those too that find no place of their own when swung, told by how far ahead and up.
+    """
     for span in _spans(skin.curves):
+        if span.reading == "as marked" and not with_marked:
+            continue
         ends = span.ends()
         straight = line_length(ends)
         if straight < SHORTEST_MM or not all(_end_is_clear(skin, span)):
@@ -106,29 +120,25 @@ def span_values(skin: TapedSkin, allowed: Allowance) -> Iterator[TapeValue]:
         moved = _moved(span, ends, span.straight_mm)
         limit = allowed.off_mm(straight)
         if moved <= SLIP_SHARE * limit:
-            deep = skin.depth(ends[0] + np.linspace(0.0, 1.0, 25)[:, None] * (ends[1] - ends[0]))
-            way: TapeWay = "straight" if deep.max() <= _IN_THE_WAY_MM else "callipers"
+            way, deep = straight_way(skin, ends)
             on_hole = "hole" in (span.start.on, span.end.on)
-            if way == "straight" or (not on_hole and max(deep[0], deep[-1]) <= _IN_THE_WAY_MM):
-                yield _value(skin, span, way, ends, (limit, moved))
+            if way == "straight" or (not on_hole and deep <= IN_THE_WAY_MM):
+                yield value_of(skin, span, way, ends, (limit, moved))
         if moved <= 2.0 * limit:
             yield from _over(skin, span, allowed)
 
 
-def edge_values(skin: TapedSkin, allowed: Allowance) -> Iterator[TapeValue]:
-    """Yield the lengths of lines that begin and end at corners, or close, and turn little."""
-    for curve in skin.curves:
-        if curve.on != "line" or not (curve.closed or all(curve.corners)):
-            continue
-        line = np.concatenate([curve.points, curve.points[:1]]) if curve.closed else curve.points
-        length, limit = line_length(line), allowed.off_mm(line_length(line))
-        moved = float(np.hypot(_BESIDE_MM * _turning(line), _CORNER_SLIP_MM))
-        if length >= SHORTEST_MM and moved <= SLIP_SHARE * limit and skin.is_clear(line):
-            span = Span(curve, curve, (0, -1), "as marked", ())
-            yield _value(skin, span, "edge", line, (limit, moved))
+def straight_way(skin: TapedSkin, ends: FloatArray) -> tuple[TapeWay, float]:
+    """Return how a straight is taken, and how far inside the convex outline its deeper end lies."""
+    run = ends[1] - ends[0]
+    deep = skin.depth(ends[0] + np.array([0.0, 0.5, 1.0])[:, None] * run)
+    deeper = float(max(deep[0], deep[2]))
+    if deep.max() <= IN_THE_WAY_MM:
+        deep = skin.depth(ends[0] + np.linspace(0.0, 1.0, 25)[:, None] * run)
+    return "straight" if deep.max() <= IN_THE_WAY_MM else "callipers", deeper
 
 
-def _value(
+def value_of(
     skin: TapedSkin, span: Span, way: TapeWay, line: FloatArray, sure: tuple[float, float]
 ) -> TapeValue:
     """Return a value; `sure` holds how far it may be off, and how far it moves."""
@@ -145,18 +155,20 @@ def _value(
         limit_mm=limit,
         moved_mm=moved,
         spread=spread_of(line),
+        wrong_mm=moved,
+        faults=line_faults(skin, line),
     )
 
 
 def _place(skin: TapedSkin, curve: FeatureCurve, at: int) -> TapePlace:
     point = curve.points[at].copy()
-    on: Feature = "hole" if curve.on == "hole" else "line"
+    on: Feature = curve.on
     last = at in (-1, len(curve.points) - 1)
     if not curve.closed and ((at == 0 and curve.corners[0]) or (last and curve.corners[1])):
         on = "corner"
     where = skin.axes.from_tank(point[None])[0]
     if on != "hole":
-        return TapePlace(on, curve.number, where, point)
+        return TapePlace(on, curve.number, where, point, which=curve.which)
     beside = point - curve.points.mean(axis=0)
     return TapePlace(on, curve.number, where, point, beside / np.linalg.norm(beside))
 
@@ -166,7 +178,7 @@ def _over(skin: TapedSkin, span: Span, allowed: Allowance) -> Iterator[TapeValue
     ends = span.ends()
     outward = skin.normal_at(ends).sum(axis=0)
     tape = tape_over(skin, ends, outward)
-    if tape is None or tape.length < line_length(ends) + _OVER_MM:
+    if tape is None or tape.length < line_length(ends) + OVER_MM:
         return
     spare = (span.start.on == "hole", span.end.on == "hole")
     if not skin.is_clear(tape.line, spare) or over_hangs_on_rim(skin, tape, ends, outward):
@@ -179,7 +191,7 @@ def _over(skin: TapedSkin, span: Span, allowed: Allowance) -> Iterator[TapeValue
 
     moved = _moved(span, tape.line, slipped)
     if moved <= SLIP_SHARE * limit:
-        yield _value(skin, span, "over", tape.line, (limit, moved))
+        yield value_of(skin, span, "over", tape.line, (limit, moved))
 
 
 def _end_is_clear(skin: TapedSkin, span: Span) -> Iterator[bool]:
@@ -195,7 +207,7 @@ def _moved(span: Span, line: FloatArray, slipped: Callable[[tuple[int, int]], fl
     return float(np.linalg.norm([*worst, span.slack(line), corner]))
 
 
-def _turning(line: FloatArray) -> float:
+def turning(line: FloatArray) -> float:
     """Return by how much a line turns over its length, rad, its scatter smoothed out."""
     steps = line[10:] - line[:-10] if len(line) > 20 else np.diff(line, axis=0)
     ways = steps / np.linalg.norm(steps, axis=1)[:, None]
@@ -216,7 +228,6 @@ def _spans(curves: tuple[FeatureCurve, ...]) -> Iterator[Span]:
                 yield from _nearest(one, other, apart)
                 yield from _nearest(other, one, apart.T)
                 yield from _least(one, other, apart)
-    yield from _between_corners(curves)
 
 
 def _distances(one: FloatArray, other: FloatArray) -> FloatArray:
@@ -314,17 +325,3 @@ def _across(one: FeatureCurve, other: FeatureCurve) -> Iterator[Span]:
         at = (i, int(partner[i]))
         if np.isfinite(width[i]):
             yield Span(one, other, at, reading, _each_end(one, other, at))
-
-
-def _between_corners(curves: tuple[FeatureCurve, ...]) -> Iterator[Span]:
-    """Yield the straights between any two corners: sides and diagonals."""
-    corners: list[tuple[FeatureCurve, int]] = []
-    for curve in curves:
-        for at, is_corner in zip((0, len(curve.points) - 1), curve.corners, strict=True):
-            place = curve.points[at]
-            known = [np.linalg.norm(place - other.points[k]) for other, k in corners]
-            if is_corner and min(known, default=np.inf) > 4.0 * MISPLACED_MM:
-                corners.append((curve, at))
-    for first, (one, i) in enumerate(corners):
-        for other, j in corners[first + 1 :]:
-            yield Span(one, other, (i, j), "as marked", ())

@@ -1,8 +1,8 @@
 """Which of many tapes to lay: the few that together pin the tank's size and shape best.
 
-A tape reads a stretch of the scan by its length times how it lies. The tapes chosen make the volume
-of stretches they could all miss as small as it can be made, one tape at a time: the determinant
-criterion of experiment design, so long, sure tapes lying in different directions come first.
+The tapes chosen make the volume of faults they could all miss as small as it can be made, one tape
+at a time: the determinant criterion of experiment design, so long, sure tapes lying in different
+directions come first.
 """
 
 from collections.abc import Sequence
@@ -10,18 +10,19 @@ from collections.abc import Sequence
 import numpy as np
 
 from geometry.arrays import FloatArray
+from geometry.gauges.faults import FAULTS
 from geometry.gauges.tape_value import TapeValue, TapeWay
 
 MOST_OF_A_WAY: dict[TapeWay, int] = {
     "round": 4,
-    "straight": 4,
-    "over": 5,
-    "callipers": 2,
-    "edge": 4,
+    "straight": 3,
+    "over": 4,
+    "callipers": 3,
+    "edge": 3,
 }
 """A table of one kind only would prove one thing only. Own choice."""
 
-LEAST_OF_A_WAY: dict[TapeWay, int] = {"round": 3, "straight": 2}
+LEAST_OF_A_WAY: dict[TapeWay, int] = {"round": 3, "edge": 2, "over": 2}
 """Where there are so many they come first: what a maker tapes most readily. Own choice."""
 
 _AS_MARKED = 1.5
@@ -31,8 +32,14 @@ sure. Own choice."""
 _APART_MM = 45.0
 """Two tapes of one way lie at least so far apart on average. Own choice."""
 
-_KNOWN_BEFORE = 1.0
-"""What is known before the first tape: next to nothing."""
+_LAID_ALONG: set[TapeWay] = {"straight", "edge"}
+"""Along a straight edge both are one tape."""
+
+_BESIDE_MM = 15.0
+"""Two tapes of one way more than half of which lie so near are the same tape. Own choice."""
+
+_KNOWN_BEFORE = 0.02
+"""What is known before the first tape: next to nothing, beside faults of the sizes in `faults`."""
 
 
 def chosen(values: Sequence[TapeValue], count: int) -> tuple[TapeValue, ...]:
@@ -43,7 +50,7 @@ def chosen(values: Sequence[TapeValue], count: int) -> tuple[TapeValue, ...]:
     wanted += [None] * count
     left = list(values)
     taken: list[TapeValue] = []
-    known = _KNOWN_BEFORE * np.eye(6)
+    known = _KNOWN_BEFORE * np.eye(len(FAULTS))
     for way in wanted:
         offered = [value for value in left if way in (None, value.way)]
         if not offered or len(taken) == count:
@@ -60,22 +67,24 @@ def chosen(values: Sequence[TapeValue], count: int) -> tuple[TapeValue, ...]:
 def _is_out(value: TapeValue, taken: TapeValue, *, full: bool) -> bool:
     """Return whether a value is no longer to be had: like the one taken, or one too many."""
     if value.way != taken.way:
-        return False
-    return full or _apart(value, taken) < _APART_MM
+        is_beside = {value.way, taken.way} <= _LAID_ALONG and _runs_along(value, taken)
+        return bool(is_beside)
+    return full or _apart(value, taken) < _APART_MM or _runs_along(value, taken)
 
 
 def _told(value: TapeValue) -> FloatArray:
-    """Return (6,) what a tape says of each stretch and shear, over how sure it is."""
-    spread = value.spread
-    ways = [
-        spread[0, 0],
-        spread[1, 1],
-        spread[2, 2],
-        *(np.sqrt(2.0) * spread[i, j] for i, j in ((0, 1), (0, 2), (1, 2))),
-    ]
+    """Return (8,) what a tape says of each fault of the tank, over how sure it is."""
     doubt = float(np.hypot(value.limit_mm / 2.0, value.moved_mm))
-    doubt *= _AS_MARKED if value.reading == "as marked" else 1.0
-    return value.length_mm / doubt * np.array(ways)
+    doubt *= 1.0 if _finds_itself(value) else _AS_MARKED
+    return np.asarray(value.faults / doubt)
+
+
+def _finds_itself(value: TapeValue) -> bool:
+    """Return whether nothing has to be set out for a tape: corners, or swung till it finds it."""
+    if any(place.set_out is not None for place in value.places):
+        return False
+    found = {place.on for place in value.places} <= {"corner", "hole"}
+    return found or value.way == "edge" or value.reading != "as marked"
 
 
 def _gain(known: FloatArray, value: TapeValue) -> float:
@@ -93,6 +102,12 @@ def _apart(one: TapeValue, other: TapeValue) -> float:
     there = np.linalg.norm(first - second, axis=1).mean()
     back = np.linalg.norm(first - second[::-1], axis=1).mean()
     return float(min(there, back))
+
+
+def _runs_along(one: TapeValue, other: TapeValue) -> bool:
+    """Return whether more than half of a tape lies beside the other."""
+    gaps = np.linalg.norm(_tenths(one)[:, None] - _tenths(other), axis=2)
+    return bool(min(np.median(gaps.min(axis=0)), np.median(gaps.min(axis=1))) < _BESIDE_MM)
 
 
 def _tenths(value: TapeValue) -> FloatArray:

@@ -6,8 +6,12 @@ import numpy as np
 
 from geometry.arrays import BoolArray
 from geometry.datum import Allowance
+from geometry.gauges.centre_line import stretches
 from geometry.gauges.girths import girth_values
-from geometry.gauges.spans import edge_values, span_values
+from geometry.gauges.held_tapes import edge_values, held_values
+from geometry.gauges.holds import holds_of, hole_middles, marks_of
+from geometry.gauges.spans import span_values
+from geometry.gauges.station_girths import station_values
 from geometry.gauges.tank_axes import TankAxes
 from geometry.gauges.tape_choice import chosen
 from geometry.gauges.tape_value import TapeTable, TapeValue
@@ -58,17 +62,26 @@ def tape_table(
     doubtful = np.zeros(len(outside.faces), bool) if unsure is None else unsure
     skin = TapedSkin(outside, doubtful, axes, lines, openings)
     values: list[TapeValue] = []
-    report(0.05, "tapes right round")
-    values += girth_values(skin, limits)
-    report(0.45, "tapes from line to line")
-    values += span_values(skin, limits)
-    values += edge_values(skin, limits)
+    report(0.05, "find places to hold a tape to")
+    holds = holds_of(skin)
+    marks = marks_of(skin, holds)
+    laid = stretches(skin, (*holds, *hole_middles(skin)))
+    report(0.2, "tapes right round")
+    values += girth_values(skin, limits, laid)
+    values += station_values(skin, laid, marks, limits)
+    report(0.5, "tapes from place to place")
+    values += edge_values(skin, holds, marks, limits)
+    values += held_values(skin, (*holds, *hole_middles(skin)), marks, limits)
+    report(0.7, "tapes from line to line")
+    values += span_values(skin, limits, with_marked=not holds)
     report(0.95, "choose the tapes")
     taken = sorted(chosen(values, count), key=_order)
     shares = sum((v.length_mm * v.spread.diagonal() for v in taken), np.zeros(3))
     report(1.0, "choose the tapes")
     total = sum(value.length_mm for value in taken)
-    return TapeTable(tuple(taken), count, shares / total if taken else shares, axes.named)
+    return TapeTable(
+        tuple(taken), count, shares / total if taken else shares, axes.named, skin.size
+    )
 
 
 def _order(value: TapeValue) -> tuple[int, float, float]:

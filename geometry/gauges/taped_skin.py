@@ -1,15 +1,25 @@
 """The skin a tape is laid on, in the tank's axes: what of it was scanned, its lines and holes."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from scipy.ndimage import uniform_filter1d
 from scipy.spatial import ConvexHull, QhullError, cKDTree
 
 from geometry.arrays import BoolArray, FloatArray, IntArray
+from geometry.gauges.edge_blocks import EdgeBlocks
+from geometry.gauges.feature_curves import (
+    STEP_MM,
+    FeatureCurve,
+    calmed,
+    circle_of,
+    evenly,
+    found_part,
+    rim_course,
+    which_curve,
+)
 from geometry.gauges.tank_axes import TankAxes
+from geometry.gauges.tape_value import Which
 from geometry.mesh import TriMesh, edge_table, rims, vertex_normals
 from geometry.surface import CharacterLine, Opening
 
@@ -18,15 +28,6 @@ NEAR_UNSURE_MM = 4.0
 
 SMALLEST_HOLE_MM = 25.0
 """Round holes below this are stickers and screws, nothing to hold a tape to. Own choice."""
-
-STEP_MM = 1.0
-"""Lines and holes are looked at in steps of this."""
-
-_CALM_MM = 12.0
-"""Tips are averaged over so much of a line: one by one they scatter with the scan's noise."""
-
-_SOFT_END_MM = 12.0
-"""So much at the end of a line nobody finds on the tank: it fades out there."""
 
 _ROUGH_EDGES = 30_000
 
@@ -39,42 +40,14 @@ _LEAST_SLACK_MM = 0.3
 """How far off the middle of a round edge a tape is held, of its radius, and at least. Own choice.
 """
 
-_CORNER_MM = 8.0
-"""A line that ends so near to another meets it at a corner."""
-
-_RUN = 12
-"""A line runs at its end as its last so many steps do."""
+_SHORTEST_RIM_MM = 200.0
+_RAGGED_MM = 0.8
+"""A rim nine tenths of which lie within this of its calmed course is a metal's edge; a scan that
+just ends is ragged. Own choice."""
 
 _RIM_MM = 4.0
 """So much of the skin along its rim may be missing, and the tape must read the same: otherwise it
 hangs on where the scan happens to end."""
-
-
-@dataclass(frozen=True, eq=False)
-class FeatureCurve:
-    """What an end of a tape can be held to: a character line, or the edge of a round hole.
-
-    Attributes
-    ----------
-    on : "line" or "hole"
-    number : int
-        As given, from 0.
-    points : (k, 3) float, mm
-        Evenly apart, ahead, left and up; a closed one does not repeat its first.
-    slack : (k, 3) float, mm
-        How far, and which way, an end of a tape lies off across it without anybody noticing: a
-        round edge is found less surely than a sharp one.
-    closed : bool
-    corners : (bool, bool)
-        Of an open line: whether it begins, and ends, at a corner, where it meets another.
-    """
-
-    on: str
-    number: int
-    points: FloatArray
-    slack: FloatArray
-    closed: bool
-    corners: tuple[bool, bool] = (False, False)
 
 
 class TapedSkin:
@@ -102,10 +75,11 @@ class TapedSkin:
     ) -> None:
         self.axes = axes
         self.mesh = TriMesh(axes.to_tank(mesh.vertices), mesh.faces)
-        self._edges = edge_table(mesh.faces).edges.T.copy()
-        self._some_edges = self._edges[:, :: max(1, len(self._edges.T) // _ROUGH_EDGES)].copy()
+        edges = edge_table(mesh.faces).edges
+        self._blocks = EdgeBlocks(self.mesh.vertices, edges)
+        self._some = EdgeBlocks(self.mesh.vertices, edges[:: max(1, len(edges) // _ROUGH_EDGES)])
         self._unsure = mesh.faces[unsure]
-        self.tips = tuple(_calm(axes.to_tank(line.points), line.is_closed) for line in lines)
+        self.tips = tuple(calmed(axes.to_tank(line.points), line.is_closed) for line in lines)
         self._lines, self._openings = lines, openings
 
     @cached_property
@@ -146,20 +120,19 @@ class TapedSkin:
         roughly : bool
             Of a fine skin only some of its edges.
         """
-        height = (self.mesh.vertices - point) @ normal
-        above = height >= 0.0
-        one, other = self._some_edges if roughly else self._edges
-        cut = np.flatnonzero(above.take(one) != above.take(other))
-        one, other = one[cut], other[cut]
-        share = (height[one] / (height[one] - height[other]))[:, None]
-        places = self.mesh.vertices
-        found = [places[one] + share * (places[other] - places[one])]
+        found = [(self._some if roughly else self._blocks).crossing(point, normal)]
         for line, tips in zip(self._lines, self.tips, strict=True):
             if line.standing == "ridge":
                 found.append(_through(tips, point, normal))
         return np.concatenate(found)
 
-    def is_clear(self, line: FloatArray, spare_ends: tuple[bool, bool] = (False, False)) -> bool:
+    def is_clear(
+        self,
+        line: FloatArray,
+        spare_ends: tuple[bool, bool] = (False, False),
+        *,
+        bridged_mm: float = 0.0,
+    ) -> bool:
         """Return whether a tape keeps off what was not scanned.
 
         Parameters
@@ -167,6 +140,8 @@ class TapedSkin:
         line : (k, 3) float
         spare_ends : (bool, bool)
             Ends held to the edge of a hole, beyond which nothing was scanned: they may be near.
+        bridged_mm : float
+            So long a stretch may lie on what was not scanned: a nick in an edge, bridged straight.
         """
         if self._unsure_tree is None:
             return True
@@ -180,7 +155,24 @@ class TapedSkin:
         if spare_ends[1]:
             asked &= along < along[-1] - spare
         away = self._unsure_tree.query(places[asked])[0]
-        return bool(np.all(away > NEAR_UNSURE_MM))
+        near: BoolArray = np.asarray(away <= NEAR_UNSURE_MM)
+        if bridged_mm == 0.0 or not near.any():
+            return not near.any()
+        step = float(along[-1]) / max(len(places) - 1, 1)
+        width = max(1, round((bridged_mm + 2.0 * NEAR_UNSURE_MM) / max(step, 1e-9)))
+        runs = np.convolve(near.astype(np.float64), np.ones(width + 1), "valid")
+        return bool(len(runs) > 0 and runs.max() <= width)
+
+    def away(self, point: FloatArray) -> float:
+        """Return roughly how far a place lies off the skin along its normal, mm."""
+        at = self._vertex_tree.query(point, k=6)[1]
+        arms = np.abs(np.einsum("ij,ij->i", point - self.mesh.vertices[at], self._normals[at]))
+        return float(np.median(arms))
+
+    def is_held_clear(self, point: FloatArray, curve: FeatureCurve | None) -> bool:
+        """Return whether an end of a tape keeps off what was not scanned."""
+        on_hole = curve is not None and curve.on == "hole"
+        return on_hole or self.is_clear(np.stack([point, point]))
 
     def off_rim(self, points: FloatArray) -> BoolArray:
         """Return which of (k, 3) places lie well within the skin, off the rim where it ends."""
@@ -206,7 +198,12 @@ class TapedSkin:
 
     @cached_property
     def curves(self) -> tuple[FeatureCurve, ...]:
-        """What ends of tapes are held to: character lines, then round holes."""
+        """What ends of tapes are held to: character lines, round holes, the metal's own edge."""
+        rim = self._rim_curve
+        found = [*self._line_curves(rim), *self._hole_curves(), *([] if rim is None else [rim])]
+        return tuple(curve for curve in found if len(curve.points) > 10)
+
+    def _line_curves(self, rim: FeatureCurve | None) -> list[FeatureCurve]:
         courses = [
             evenly(tips, STEP_MM)[: -1 if line.is_closed else None]
             for line, tips in zip(self._lines, self.tips, strict=True)
@@ -215,15 +212,54 @@ class TapedSkin:
         longest = sorted(range(len(courses)), key=lambda k: -len(courses[k]))[:_MOST_LINES]
         for number in sorted(longest):
             line = self._lines[number]
-            points, corners = _found_part(number, courses, line.is_closed)
+            points, ends = found_part(number, courses, line.is_closed, rim)
             slack = self._slack(points, float(np.median(line.radius_mm)))
-            found.append(FeatureCurve("line", number, points, slack, line.is_closed, corners))
+            which = self._which(points)
+            found.append(
+                FeatureCurve("line", number, points, slack, line.is_closed, ends, which=which)
+            )
+        return found
+
+    def _hole_curves(self) -> list[FeatureCurve]:
+        found = []
         for number, hole in enumerate(self._openings):
             if hole.is_round and hole.diameter_mm >= SMALLEST_HOLE_MM:
-                ring = self.axes.to_tank(_circle(hole))
+                ring = self.axes.to_tank(circle_of(hole))
                 slack = _LEAST_SLACK_MM * (ring - ring.mean(axis=0)) / (hole.diameter_mm / 2.0)
-                found.append(FeatureCurve("hole", number, ring, slack, True, (False, False)))
-        return tuple(curve for curve in found if len(curve.points) > 10)
+                found.append(FeatureCurve("hole", number, ring, slack, True))
+        return found
+
+    @cached_property
+    def _rim_curve(self) -> FeatureCurve | None:
+        """The metal's own edge, where the skin ends in one that is no round hole and not ragged."""
+        if not self._rim_loops:
+            return None
+        loop = self.mesh.vertices[self._rim_loops[0]]
+        for hole in self._openings:
+            away = np.linalg.norm(self.axes.to_tank(hole.outline) - loop.mean(axis=0), axis=1)
+            if hole.is_round and np.ptp(away) < 3.0:
+                return None
+        course, turns = rim_course(loop)
+        off = cKDTree(course).query(loop)[0] if len(course) > 10 else np.array([np.inf])
+        length = float(np.linalg.norm(np.diff(course, axis=0), axis=1).sum())
+        if length < _SHORTEST_RIM_MM or np.quantile(off, 0.9) > _RAGGED_MM:
+            return None
+        slack = self._slack(course, 0.0)
+        return FeatureCurve("rim", -1, course, slack, True, turns=turns, which=self._which(course))
+
+    def _which(self, points: FloatArray) -> Which:
+        return which_curve(points, self.size) if self.axes.named and len(points) else ""
+
+    def which_of(self, point: FloatArray) -> Which:
+        """Return where a corner lies on the tank: its end and its side."""
+        if not self.axes.named:
+            return ""
+        ahead = "front" if point[0] > self.size[0] / 2.0 else "rear"
+        if abs(point[1]) < 8.0:
+            return "front" if ahead == "front" else "rear"
+        if ahead == "front":
+            return "front left" if point[1] > 0.0 else "front right"
+        return "rear left" if point[1] > 0.0 else "rear right"
 
     def _slack(self, points: FloatArray, radius_mm: float) -> FloatArray:
         """Return how far off across a line an end may be: square to it, along the skin."""
@@ -247,61 +283,6 @@ class TapedSkin:
         return vertex_normals(self.mesh.vertices, self.mesh.faces)
 
 
-def _found_part(
-    number: int, courses: Sequence[FloatArray], closed: bool
-) -> tuple[FloatArray, tuple[bool, bool]]:
-    """Return what a tape finds of a line: to its corners, where it has them; no faded ends."""
-    course = courses[number]
-    if closed:
-        return course, (False, False)
-    others = [other for k, other in enumerate(courses) if k != number]
-    soft = int(_SOFT_END_MM / STEP_MM)
-    points, corners = course, []
-    for at in (0, -1):
-        corner = _corner(course if at == 0 else course[::-1], others)
-        corners.append(corner is not None)
-        if corner is None:
-            points = points[soft:] if at == 0 else points[:-soft]
-        else:
-            points = np.insert(points, 0 if at == 0 else len(points), corner, axis=0)
-    return evenly(points, STEP_MM) if len(points) > 1 else points, (corners[0], corners[1])
-
-
-def _corner(course: FloatArray, others: Sequence[FloatArray]) -> FloatArray | None:
-    """Return where a line, drawn on beyond its first point, meets another; None without one near.
-
-    Both are drawn on as straight as they run there: lines fade out before a corner.
-    """
-    gaps = [np.linalg.norm(other - course[0], axis=1) for other in others]
-    if min((gap.min() for gap in gaps), default=np.inf) > _CORNER_MM:
-        return None
-    nearest = int(np.argmin([gap.min() for gap in gaps]))
-    at = int(gaps[nearest].argmin())
-    one = course[0] - course[min(_RUN, len(course) - 1)]
-    low, high = max(at - _RUN, 0), min(at + _RUN, len(others[nearest]) - 1)
-    other = others[nearest][high] - others[nearest][low]
-    one, other = one / np.linalg.norm(one), other / np.linalg.norm(other)
-    square = 1.0 - float(one @ other) ** 2
-    if square < 0.1:  # they run on into each other: one line, no corner
-        return None
-    between = others[nearest][at] - course[0]
-    along = (between @ one - (between @ other) * (one @ other)) / square
-    beside = ((between @ one) * (one @ other) - between @ other) / square
-    meets = (course[0] + along * one + others[nearest][at] + beside * other) / 2.0
-    return np.asarray(meets) if abs(along) < 2.0 * _CORNER_MM else None
-
-
-def evenly(line: FloatArray, step_mm: float) -> FloatArray:
-    """Return points evenly along a line, about a step apart, its ends among them.
-
-    >>> evenly(np.array([[0.0, 0, 0], [2, 0, 0], [2, 1, 0]]), 1.0).tolist()
-    [[0.0, 0.0, 0.0], [1.0, 0.0, 0.0], [2.0, 0.0, 0.0], [2.0, 1.0, 0.0]]
-    """
-    run = np.concatenate([[0.0], np.linalg.norm(np.diff(line, axis=0), axis=1).cumsum()])
-    places = np.linspace(0.0, run[-1], max(2, round(run[-1] / step_mm) + 1))
-    return np.stack([np.interp(places, run, line[:, axis]) for axis in range(3)], axis=1)
-
-
 def _all_over(corners: FloatArray) -> FloatArray:
     """Return (k, 3) places no further apart than a tape keeps off, on (m, 3, 3) triangles."""
     if not len(corners):
@@ -317,11 +298,6 @@ def _all_over(corners: FloatArray) -> FloatArray:
     return np.concatenate(found)
 
 
-def line_length(line: FloatArray) -> float:
-    """Return the length of a line through points."""
-    return float(np.linalg.norm(np.diff(line, axis=0), axis=1).sum())
-
-
 def spread_of(line: FloatArray) -> FloatArray:
     """Return (3, 3) the mean of u uT along a line, u its direction.
 
@@ -334,38 +310,9 @@ def spread_of(line: FloatArray) -> FloatArray:
     return np.asarray((steps / lengths[:, None]).T @ steps / lengths.sum())
 
 
-def _calm(points: FloatArray, closed: bool) -> FloatArray:
-    step = float(np.linalg.norm(np.diff(points, axis=0), axis=1).mean())
-    width = 2 * round(_CALM_MM / step / 2.0) + 1
-    if len(points) <= 2 * width:
-        return points
-    if not closed:
-        # The ends stay: each place is averaged over as much as lies on both sides of it.
-        calm = np.asarray(uniform_filter1d(points, width, axis=0, mode="nearest"))
-        half = width // 2
-        for at in range(half):
-            calm[at] = points[: 2 * at + 1].mean(axis=0)
-            calm[-1 - at] = points[len(points) - 2 * at - 1 :].mean(axis=0)
-        return calm
-    calm = np.asarray(uniform_filter1d(points[:-1], width, axis=0, mode="wrap"))
-    return np.concatenate([calm, calm[:1]])
-
-
 def _through(line: FloatArray, point: FloatArray, normal: FloatArray) -> FloatArray:
     """Return (k, 3) where a line passes a plane."""
     height = (line - point) @ normal
     at = np.flatnonzero((height[:-1] >= 0.0) != (height[1:] >= 0.0))
     share = (height[at] / (height[at] - height[at + 1]))[:, None]
     return np.asarray(line[at] + share * (line[at + 1] - line[at]))
-
-
-def _circle(hole: Opening) -> FloatArray:
-    """Return the hole's edge as the circle nearest to it, counter-clockwise from outside."""
-    normal = hole.normal / np.linalg.norm(hole.normal)
-    across = np.cross(normal, np.eye(3)[int(np.abs(normal).argmin())])
-    across /= np.linalg.norm(across)
-    count = max(24, round(np.pi * hole.diameter_mm / STEP_MM))
-    turn = np.linspace(0.0, 2.0 * np.pi, count, endpoint=False)[:, None]
-    radius = hole.diameter_mm / 2.0
-    ring = np.cos(turn) * across + np.sin(turn) * np.cross(normal, across)
-    return np.asarray(hole.centre + radius * ring)

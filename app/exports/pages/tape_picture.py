@@ -33,6 +33,9 @@ _UNDER_MM = 6.0
 _TAPE_MM = 0.55
 _HALO_MM = 0.45
 _DASH_MM = (1.1, 1.0)
+_DOT_MM = 0.75
+_DOTS_COUNT = 0.6
+"""How much more a view is liked that shows every place the tape is held at."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,14 +45,14 @@ class TapePicture:
     Attributes
     ----------
     pixels : (h, w, 3), 0-255
-    ends : (2, 2) float
-        Where the tape's first and last place lie in it, from 0 to 1 across and up.
+    held : (k, 2) float
+        Where the places it is held at lie in it, from 0 to 1 across and up.
     front : (2,) float or None
         Which way FRONT points on it.
     """
 
     pixels: NDArray[np.uint8]
-    ends: FloatArray
+    held: FloatArray
     front: FloatArray | None
 
 
@@ -64,22 +67,35 @@ class TapePainter:
         self._rough: dict[tuple[float, float], IntArray] = {}
         self._sharp: dict[tuple[float, float], tuple[IntArray, FloatArray, FloatArray | None]] = {}
 
-    def picture(self, line: FloatArray) -> TapePicture:
-        """Return the picture that shows most of a tape, (k, 3) mm in the tank's axes."""
+    def picture(self, line: FloatArray, held: FloatArray | None = None) -> TapePicture:
+        """Return the picture that shows most of a tape.
+
+        Parameters
+        ----------
+        line : (k, 3) float, mm
+            In the tank's axes.
+        held : (j, 3) float, mm, optional
+            Where it is held: dots. Its two ends if not given.
+        """
+        points = line[[0, -1]] if held is None else held
         places = _evenly(line, 200)
-        angles = max(_ANGLES, key=lambda each: self._shown(places, each))
+        angles = max(_ANGLES, key=lambda each: self._shown(places, points, each))
         face, shade, front = self._sharp_view(angles)
         pixels = pixels_of(self._tank, _evenly(line, 1500), angles, self._extent)
         seen = self._seen(pixels, face, angles, self._extent)
         grey = np.where(face < 0, 1.0, 0.62 + 0.36 * shade)
         grey = np.where(_outline(face >= 0), 0.35, grey)
-        picture = _with_tape(grey, pixels, seen)
-        ends = pixels[[0, -1], :2] / np.array(self._extent)
-        ends[:, 1] = 1.0 - ends[:, 1]
-        return TapePicture(picture, ends, front)
+        dots = pixels_of(self._tank, points, angles, self._extent)
+        picture = _with_tape(grey, pixels, seen, dots[:, :2])
+        places = dots[:, :2] / np.array(self._extent)
+        places[:, 1] = 1.0 - places[:, 1]
+        return TapePicture(picture, places, front)
 
-    def _shown(self, places: FloatArray, angles: tuple[float, float]) -> float:
-        """Return how much of a tape a view shows, as long as it appears; hidden parts for less."""
+    def _shown(self, places: FloatArray, held: FloatArray, angles: tuple[float, float]) -> float:
+        """Return how much of a tape a view shows, as long as it appears; hidden parts for less.
+
+        Every place it is held at that is seen counts as well.
+        """
         if angles not in self._rough:
             pixels = pixels_of(self._tank, self._tank.vertices, angles, _ROUGH)
             self._rough[angles] = nearest_face(pixels, self._tank.faces, *_ROUGH)
@@ -89,7 +105,9 @@ class TapePainter:
         scale = picture_scale(self._tank, *angles, *_ROUGH)
         liking = 0.35 if angles[1] < 0.0 else 1.0  # from below only where nothing else shows it
         weight = np.where(seen[1:] & seen[:-1], 1.0, 0.4)
-        return liking * float((steps * weight).sum()) / scale
+        dots = pixels_of(self._tank, held, angles, _ROUGH)
+        clear = self._seen(dots, self._rough[angles], angles, _ROUGH).mean() if len(held) else 1.0
+        return liking * (1.0 + _DOTS_COUNT * float(clear)) * float((steps * weight).sum()) / scale
 
     def _sharp_view(
         self, angles: tuple[float, float]
@@ -124,8 +142,13 @@ class TapePainter:
         return np.asarray((there < 0) | (pixels[:, 2] > depth - under))
 
 
-def _with_tape(grey: FloatArray, pixels: FloatArray, seen: BoolArray) -> NDArray[np.uint8]:
-    """Return a grey picture with a tape: whole where it is seen, broken where it is hidden."""
+def _with_tape(
+    grey: FloatArray, pixels: FloatArray, seen: BoolArray, held: FloatArray
+) -> NDArray[np.uint8]:
+    """Return a grey picture with a tape: whole where it is seen, broken where it is hidden.
+
+    Where it is held, (j, 2) pixels, there are dots.
+    """
     run = np.concatenate([[0.0], np.linalg.norm(np.diff(pixels[:, :2], axis=0), axis=1).cumsum()])
     on, off = (length * _SHARP_PX for length in _DASH_MM)
     shown = seen | (run % (on + off) < on)
@@ -133,8 +156,14 @@ def _with_tape(grey: FloatArray, pixels: FloatArray, seen: BoolArray) -> NDArray
     places = _dots(pixels[:, :2], shown)
     inside = (places >= 0).all(axis=1) & (places < np.array(grey.shape[::-1])).all(axis=1)
     tape[places[inside, 1], places[inside, 0]] = True
+    dots = np.zeros(grey.shape, bool)
+    edge = np.array(grey.shape[::-1]) - 1
+    at = np.clip(held.astype(np.int64), 0, edge) if len(held) else np.zeros((0, 2), np.int64)
+    dots[at[:, 1], at[:, 0]] = True
     ground = binary_dilation(tape, _disk((_TAPE_MM / 2.0 + _HALO_MM) * _SHARP_PX))
+    ground |= binary_dilation(dots, _disk((_DOT_MM + _HALO_MM) * _SHARP_PX))
     black = binary_dilation(tape, _disk(_TAPE_MM / 2.0 * _SHARP_PX))
+    black |= binary_dilation(dots, _disk(_DOT_MM * _SHARP_PX))
     picture = np.where(black, 0.0, np.where(ground, 1.0, grey))
     grey_bytes = np.round(np.clip(picture, 0.0, 1.0) * 255.0).astype(np.uint8)
     return np.repeat(grey_bytes[:, :, None], 3, axis=2)
@@ -167,8 +196,11 @@ def _evenly(line: FloatArray, count: int) -> FloatArray:
 
 
 def pictures_of(
-    tank: TankModel, lines: Sequence[FloatArray], width_mm: float, height_mm: float
+    tank: TankModel,
+    tapes: Sequence[tuple[FloatArray, FloatArray]],
+    width_mm: float,
+    height_mm: float,
 ) -> tuple[TapePicture, ...]:
-    """Return a picture of each tape."""
+    """Return a picture of each tape: its line, and the places it is held at."""
     painter = TapePainter(tank, width_mm, height_mm)
-    return tuple(painter.picture(line) for line in lines)
+    return tuple(painter.picture(line, held) for line, held in tapes)

@@ -14,7 +14,10 @@ from geometry.arrays import FloatArray
 from geometry.datum import Allowance
 from geometry.gauges import TapeTable, tank_axes, tape_table
 from geometry.gauges.girths import girth_values
-from geometry.gauges.spans import edge_values, span_values
+from geometry.gauges.held_tapes import edge_values, held_values
+from geometry.gauges.holds import holds_of, marks_of
+from geometry.gauges.spans import span_values
+from geometry.gauges.tape_value import limit_for
 from geometry.gauges.taped_skin import TapedSkin
 from geometry.gauges.tight_tape import tape_over, tape_round
 from geometry.mesh import TriMesh
@@ -99,21 +102,30 @@ def test_a_boxs_edges_sides_and_diagonals_are_read_exactly() -> None:
 
 def test_an_edge_from_corner_to_corner_is_as_long_as_its_side() -> None:
     """Found 3 mm short of both corners, each is drawn on to where it meets the next."""
-    edges = list(edge_values(skin_of(*box()), Allowance()))
+    skin = skin_of(*box())
+    edges = list(edge_values(skin, holds_of(skin), (), Allowance()))
     assert sorted(value.length_mm for value in edges) == pytest.approx(
         sorted(list(BOX[:2]) * 4), abs=1e-6
     )  # of twelve lines the eight longest are held to
 
 
-def test_flat_sheet_and_no_lines_give_no_tape_and_no_failure() -> None:
+def test_a_flat_sheet_gives_its_sides_and_diagonals_and_no_failure() -> None:
+    """Its corners are found where its edges meet; nothing is right round it or over it."""
     corners = np.array([[0.0, 0, 0], [100, 0, 0], [0, 100, 0], [100, 100, 0]])
     flat = TriMesh(np.repeat(corners, 4, axis=0), np.array([[0, 4, 8], [4, 12, 8]]))
     for lines in ([], [line(np.linspace([20.0, 20, 0], [20.0, 90, 0], 40))]):
-        assert tape_table(flat, tank_axes(flat, AHEAD, UP), lines=lines).values == ()
+        values = tape_table(flat, tank_axes(flat, AHEAD, UP), lines=lines).values
+        between = [v for v in values if {place.on for place in v.places} == {"corner"}]
+        assert {value.way for value in values} <= {"straight", "edge"}
+        sides = [100.0, 100.0 * np.sqrt(2.0)]
+        for value in between:
+            assert min(abs(value.length_mm - side) for side in sides) < 0.05
+        assert sum(value.length_mm > 140.0 for value in between) == 2
 
 
 def test_diagonals_from_corner_to_corner_are_among_what_a_box_offers() -> None:
-    values = list(span_values(skin_of(*box()), Allowance()))
+    skin = skin_of(*box())
+    values = list(held_values(skin, holds_of(skin), (), Allowance()))
     body = float(np.linalg.norm(BOX))
     found = [
         value
@@ -282,10 +294,17 @@ def test_a_round_hole_is_held_to_and_a_sticker_is_not() -> None:
 def test_every_value_keeps_its_limit_when_held_a_little_off() -> None:
     skin = skin_of(*box())
     for allowed in (Allowance(), Allowance(0.6, 0.001)):
-        values = [*span_values(skin, allowed), *edge_values(skin, allowed)]
+        holds = holds_of(skin)
+        values = [
+            *span_values(skin, allowed),
+            *edge_values(skin, holds, (), allowed),
+            *held_values(skin, holds, marks_of(skin, holds), allowed),
+        ]
         assert values
         for value in values:
-            assert 0.0 <= value.moved_mm <= value.limit_mm == allowed.off_mm(value.length_mm)
+            assert 0.0 <= value.moved_mm <= 0.81 * value.limit_mm
+            assert value.limit_mm == limit_for(allowed, value.length_mm, value.moved_mm)
+            assert value.limit_mm <= 2.0 * allowed.off_mm(value.length_mm)
 
 
 def _tube(ring: FloatArray, length: float) -> TriMesh:
