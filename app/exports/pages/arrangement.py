@@ -38,15 +38,13 @@ from app.exports.pages.bench_page import (
     box_space,
     courses,
     fitted_blank,
-    more_tables,
     noted,
     outlines,
     picture_part,
-    side_tables,
+    whole_list,
 )
 from app.exports.pages.in_sight import PICTURE_MM, Sight, panel_rim, parts_in_sight, sight_of_panel
-from app.exports.words import roll_words
-from app.units import length_text
+from app.exports.words import roll_words, spacing_text
 from geometry.arrays import FloatArray
 from geometry.pattern import RollLine, Sweep
 
@@ -74,10 +72,9 @@ def arrangement_pages(sheet: PanelSheet) -> list[Page]:
     )
     picture, beside = picture_part(sheet, sight, _on_tank(sheet, sight, rolls, found), [words])
     parts = [note, Placed(_blank_drawing(sheet, blank, rolls, found, box)), picture]
-    head, rows, widths = _rows(sheet, rolls, found)
-    tables, rest = side_tables(head, rows, widths, beside)
-    page = bench_page(sheet, HEADING, blank, [*parts, *tables])
-    return [page, *more_tables(sheet, HEADING, head, rest, widths)]
+    head, rows = _rows(sheet, rolls, found)
+    tables, more = whole_list(sheet, HEADING, head, rows, beside)
+    return [bench_page(sheet, HEADING, blank, [*parts, *tables]), *more]
 
 
 def _goes_up(sheet: PanelSheet, roll: RollLine) -> bool:
@@ -187,11 +184,11 @@ def _on_tank(
 
 def _rows(
     sheet: PanelSheet, rolls: Sequence[RollLine], found: Sequence[Sweep]
-) -> tuple[tuple[str, str], list[tuple[str, str]], tuple[float, float]]:
-    """Return head, rows and widths of the table: stations, or roll lines and bends."""
+) -> tuple[tuple[str, str], list[tuple[str, str]]]:
+    """Return head and rows of the table: stations, or roll lines and bends."""
     if not found:
         rows = [(str(number), _line_words(sheet, roll)) for number, roll in enumerate(rolls, 1)]
-        return ("line", "what to do"), rows, (12.0, 74.0)
+        return ("line", "what to do"), rows
     by_station: dict[str, list[str]] = {}
     for sweep in sorted(found, key=lambda each: _starts(sheet, each)):
         by_station.setdefault(sweep.station, []).append(arc_words(sheet, sweep))
@@ -200,7 +197,7 @@ def _rows(
     rows = [
         (name, line) for name in names for line in _one_after_another(by_station[name], width - 2.0)
     ]
-    return ("station", _HEAD[station_axes(sheet)]), rows, (15.0, width)
+    return ("station", _HEAD[station_axes(sheet)]), rows
 
 
 def _one_after_another(pieces: Sequence[str], width_mm: float) -> list[str]:
@@ -243,7 +240,7 @@ def _told(sheet: PanelSheet, rolls: Sequence[RollLine], *, only_bent: bool) -> l
     names = ("S", "L", "H")
     every = [
         f"{_AXIS_WORDS[names[axis]]}, every "
-        f"{length_text(stations.spacing_mm[axis], sheet.job.show)}"
+        f"{spacing_text(stations.spacing_mm[axis], sheet.job.show)}"
         for axis in chosen
     ]
     words = [f"Stations {'; '.join(every)}. Hollow: seen from outside."]

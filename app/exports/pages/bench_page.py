@@ -4,6 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+import shapely
 
 from app.exports.drawing import (
     A4,
@@ -14,7 +15,10 @@ from app.exports.drawing import (
     Page,
     Placed,
     Text,
+    Told,
     fitted,
+    leader,
+    place_text,
     straight,
     text_width,
 )
@@ -41,6 +45,15 @@ _NO_DATA_MM = 3.0
 _COPIED_MM = 7.0
 _BESIDE_MM = 8.0
 """Room round the blank for ticks, names and numbers."""
+
+NAME_MM = 3.0
+_NAMES_OFF_MM = (6.0, 12.0, 20.0, 30.0, 45.0)
+"""How far within the blank an edge's name is looked for, nearest first."""
+
+_LED_FROM_MM = 5.0
+"""A name farther off its edge than this is led to it."""
+
+_COLUMN_GAP_MM = 1.8
 
 SCALES = (1.0, 2.0, 2.5, 4.0, 5.0, 10.0, 20.0, 25.0, 40.0, 50.0, 100.0)
 """How many times smaller a blank may be drawn. 1:2, 1:5 and 1:10 and their tens: [iso5455]; 1:2.5
@@ -159,6 +172,46 @@ def level_name(
     return [Text(name, place, TEXT_MM, "middle", bold=bold, masked=True)]
 
 
+def edge_names(
+    sheet: PanelSheet, on_page: OnPage, space: FreeSpace, texts: Sequence[Text] = ()
+) -> Told:
+    """Return every edge's name within the blank, by a leader where it has to stand far off.
+
+    Parameters
+    ----------
+    sheet : PanelSheet
+    on_page : function
+    space : FreeSpace
+        Of the page, clear of everything drawn.
+    texts : sequence of Text
+        Words that no leader may cross.
+    """
+    net = Line(Meaning.NET, on_page(sheet.pattern.net), closed=True).course
+    middle = shapely.get_coordinates(shapely.Polygon(net).representative_point())[0]
+    told = Told()
+    for edge in sorted(sheet.pattern.edges, key=lambda each: each.flat_mm):
+        line = shapely.LineString(on_page(edge.points))
+        tries = [(off, part) for off in _NAMES_OFF_MM for part in (0.5, 0.35, 0.65)]
+        for off, part in tries:
+            foot = shapely.get_coordinates(line.interpolate(part, normalized=True))[0]
+            inward = (middle - foot) / max(float(np.linalg.norm(middle - foot)), 1e-9)
+            room = space.also_clear_of(courses(told.leaders))
+            words = f"edge {edge.letter}"
+            found = place_text(room, words, foot + off * inward, NAME_MM, 6.0, bold=True)
+            if not found:
+                continue
+            far = shapely.Polygon(found[0].outline).distance(line) > _LED_FROM_MM
+            led = leader(found[0], foot) if far else ()
+            if not any(_meet(way, text) for way in led for text in (*texts, *told.texts)):
+                told += Told((found[0],), tuple(led))
+                break
+    return told
+
+
+def _meet(line: Line, text: Text) -> bool:
+    return bool(shapely.intersects(shapely.LineString(line.points), shapely.Polygon(text.outline)))
+
+
 def number_text(length_mm: float, show: str, decimals: int = 1, denominator: int = 32) -> str:
     """Return a length as a bare number of the shown unit.
 
@@ -245,7 +298,7 @@ def table(
             room = sum(widths[at:]) if not any(row[at + 1 :]) else width
             text = _narrowed(words, room - 1.2, bold=down == 0)
             place = (x, -(down + 0.75) * ROW_MM - (1.0 if down else 0.0))
-            texts.append(Text(text, place, TEXT_MM, bold=down == 0))
+            texts += [Text(text, place, TEXT_MM, bold=down == 0)] if text else []
             x += width
     rule = straight(0.0, -ROW_MM - 0.3, sum(widths) - 1.5, -ROW_MM - 0.3)
     return Cell(Drawing((rule,), tuple(texts)), (len(shown) + 1) * ROW_MM + 1.0), list(rows[count:])
@@ -275,6 +328,41 @@ def side_tables(
         cell, rest = table(head, rest, widths, top - bottom)
         placed.append(Placed(cell.drawing, left + column * (sum(widths) + 2.0), top))
     return placed, rest
+
+
+def natural_widths(head: Sequence[str], rows: Sequence[Sequence[str]]) -> tuple[float, ...]:
+    """Return how wide columns have to be; words that nothing follows may run on to the right."""
+    widths = [text_width(words, TEXT_MM, bold=True) for words in head]
+    for row in rows:
+        for at, words in enumerate(row):
+            if any(row[at + 1 :]) or at == len(row) - 1:
+                widths[at] = max(widths[at], text_width(words, TEXT_MM))
+    widths = [width + _COLUMN_GAP_MM for width in widths]
+    for row in rows:
+        at = max((at for at, words in enumerate(row) if words), default=0)
+        room = sum(widths[at:])
+        widths[-1] += max(text_width(row[at], TEXT_MM) + _COLUMN_GAP_MM - room, 0.0)
+    return tuple(widths)
+
+
+def whole_list(
+    sheet: PanelSheet,
+    heading: str,
+    head: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    box: Box,
+) -> tuple[list[Placed], list[Page]]:
+    """Return a list in a box; where it does not fit there, all of it on sheets of its own.
+
+    No sheet is added for a few rows left over.
+    """
+    widths = natural_widths(head, rows)
+    placed, rest = side_tables(head, rows, widths, box)
+    if not rest:
+        return placed, []
+    told = paragraph(["The list stands on the next sheet."], box[2] - box[0], TEXT_MM, bold=True)
+    pages = more_tables(sheet, f"{heading}, LIST", head, rows, widths, is_continued=False)
+    return [Placed(told.drawing, box[0], box[3])], pages
 
 
 def more_tables(

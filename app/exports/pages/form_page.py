@@ -22,17 +22,18 @@ from app.exports.pages.bench_page import (
     FittedBlank,
     bench_page,
     box_space,
+    edge_names,
     fitted_blank,
     level_name,
-    more_tables,
     noted,
     number_text,
     outer_line,
     outlines,
     picture_part,
-    side_tables,
+    whole_list,
 )
 from app.exports.pages.in_sight import PICTURE_MM, Sight, panel_rim, sight_of_panel
+from app.exports.words import spacing_text
 from app.units import length_text
 from geometry.arrays import FloatArray
 from geometry.pattern import FormGuide, FormTick
@@ -41,7 +42,6 @@ HEADING = "FINDING THE BLANK IN THE FORM"
 
 _TICK_MM = 2.6
 _CORNER_MM = 4.2
-_WIDTHS = (8.2, 15.5, 15.5)
 
 
 def form_pages(sheet: PanelSheet) -> list[Page]:
@@ -54,11 +54,10 @@ def form_pages(sheet: PanelSheet) -> list[Page]:
         sheet, sight, _on_tank(sheet, sight, guide), _picture_words(sheet, sight, guide)
     )
     parts = [note, Placed(_blank_drawing(sheet, blank, guide, box)), picture]
-    head = ("tick", "form", "blank")
-    rows = _rows(sheet, guide)
-    tables, rest = side_tables(head, rows, _WIDTHS, beside)
-    page = bench_page(sheet, HEADING, blank, [*parts, *tables])
-    return [page, *more_tables(sheet, HEADING, head, rest, _WIDTHS)]
+    tables, more = whole_list(
+        sheet, HEADING, ("tick", "form", "blank"), _rows(sheet, guide), beside
+    )
+    return [bench_page(sheet, HEADING, blank, [*parts, *tables]), *more]
 
 
 def corner_names(sheet: PanelSheet) -> dict[str, str]:
@@ -85,6 +84,9 @@ def _blank_drawing(sheet: PanelSheet, blank: FittedBlank, guide: FormGuide, box:
         lines += deepest_mark(on_page(guide.deepest.place[None])[0])
     space = box_space(box, lines)
     texts = _numbers(sheet, guide.ticks, ticks, space)
+    named = edge_names(sheet, on_page, space, texts)
+    texts += named.texts
+    space = space.also_clear_of([line.course for line in named.leaders])
     if guide.deepest is not None:
         words = f"deepest: {_depth_words(sheet, guide)}"
         near = on_page(guide.deepest.place[None])[0]
@@ -93,12 +95,7 @@ def _blank_drawing(sheet: PanelSheet, blank: FittedBlank, guide: FormGuide, box:
         words = "centre line of the tank" if guide.is_tank_centre else "middle of the panel"
         near = on_page(line[len(line) // 3][None])[0]
         texts += place_text(space, words, near, TEXT_MM, 30.0)
-    for edge in sheet.pattern.edges:
-        near = on_page(edge.points[len(edge.points) // 2][None])[0]
-        inward = np.mean(on_page(sheet.pattern.net), axis=0) - near
-        near = near + 6.0 * inward / max(float(np.linalg.norm(inward)), 1e-9)
-        texts += place_text(space, f"edge {edge.letter}", near, TEXT_MM + 0.5, 12.0, bold=True)
-    return Drawing(tuple(lines), tuple(texts))
+    return Drawing((*lines, *named.leaders), tuple(texts))
 
 
 def _tick(blank: FittedBlank, tick: FormTick, *, on_cut: bool) -> FloatArray:
@@ -200,16 +197,19 @@ def runs_of_numbers(numbers: Sequence[int]) -> str:
 
 
 def _rows(sheet: PanelSheet, guide: FormGuide) -> list[tuple[str, ...]]:
-    """Return the list: each edge under its name, then tick, along the form, along the blank."""
+    """Return the list: where each edge starts, its ticks along form and blank, where it ends."""
     show, names = sheet.job.show, corner_names(sheet)
     rows: list[tuple[str, ...]] = []
     for edge in sheet.pattern.edges:
-        start = "from tick 1" if _is_closed(sheet) else f"from {names[edge.letter]}"
-        rows.append((f"{edge.letter}", start, ""))
         for tick in guide.ticks:
-            if tick.letter == edge.letter:
-                form, flat = (number_text(at, show) for at in (tick.formed_mm, tick.flat_mm))
-                rows.append((f" {tick.number}", form, flat))
+            if tick.letter != edge.letter:
+                continue
+            if tick.is_corner:
+                start = "here" if _is_closed(sheet) else names[edge.letter]
+                rows.append((str(tick.number), f"{edge.letter} from {start}", ""))
+                continue
+            form, flat = (number_text(at, show) for at in (tick.formed_mm, tick.flat_mm))
+            rows.append((str(tick.number), form, flat))
         form, flat = (number_text(at, show) for at in (edge.formed_mm, edge.flat_mm))
         rows.append(("end", form, flat))
     return rows
@@ -226,7 +226,7 @@ def _told(sheet: PanelSheet, guide: FormGuide) -> list[str]:
     show = sheet.job.show
     words = [
         "Number the form's rim as in the picture, seen from OUTSIDE: a tick every "
-        f"{length_text(FORM_TICKS_MM[show], show)} from each corner along the net line. Lay tick "
+        f"{spacing_text(FORM_TICKS_MM[show], show)} from each corner along the net line. Lay tick "
         "on tick. On the blank they stand as listed, along its net line from the same corner "
         f"({'inches' if show == 'in' else 'mm'})."
     ]

@@ -33,7 +33,8 @@ from app.exports.pages.bench_page import (
     side_tables,
 )
 from app.exports.pages.in_sight import PICTURE_MM, Sight, panel_rim, sight_of_panel
-from app.units import MM_PER_INCH, length_text, plain_number
+from app.exports.words import spacing_text
+from app.units import MM_PER_INCH, plain_number
 from geometry.arrays import FloatArray
 from geometry.mesh import NearestPoint, TriMesh
 from geometry.pattern import NamedGrid, SquareReading, formed_readings, named_grid
@@ -270,7 +271,7 @@ def _reading_text(length_mm: float, show: str) -> str:
 
 def _told(sheet: PanelSheet) -> list[str]:
     """Return the sentences above the foot."""
-    side = length_text(sheet.pattern.grid_mm, sheet.job.show)
+    side = spacing_text(sheet.pattern.grid_mm, sheet.job.show)
     end = "front end" if sheet.front_along_u else "end named A"
     first = "top" if sheet.lay.on_paper(np.array([0.0, 1.0]))[1] > 0.0 else "foot"
     return [

@@ -15,7 +15,7 @@ from app.exports.facts import told_of
 from app.exports.marks import is_only_bent, station_axes, sweeps_of, tank_stations
 from app.exports.pages import bench_pages
 from app.exports.pages.arrangement import arrangement_pages
-from app.exports.pages.bench_page import FittedBlank, fitted_blank, noted
+from app.exports.pages.bench_page import FittedBlank, fitted_blank, noted, whole_list
 from app.exports.pages.form_page import form_pages
 from app.exports.pages.grid_page import grid_pages
 from app.exports.pages.in_sight import PICTURE_MM, sight_of_panel
@@ -440,3 +440,47 @@ def test_every_sheet_is_numbered() -> None:
     pages = bench_pages(sheet_of())
     for number, page in enumerate(pages, start=1):
         assert f"sheet {number} of {len(pages)}" in words(page)
+
+
+# A list that finds no room.
+
+
+def many_ticks(count: int) -> list[tuple[str, str, str]]:
+    return [(str(number), f"{50 * number}", f"{51.5 * number:.1f}") for number in range(count)]
+
+
+def test_a_list_stands_whole_on_one_sheet_or_on_sheets_of_its_own() -> None:
+    sheet, box = sheet_of(), (167.0, 65.0, 289.0, 115.0)
+    head = ("tick", "form", "blank")
+    for count in (5, 30, 33, 60, 150, 400):
+        rows = many_ticks(count)
+        placed, pages = whole_list(sheet, "LIST", head, rows, box)
+        here = [text.text for part in placed for text in part.drawing.texts]
+        beyond = [text.text for page in pages for text in texts(page)]
+        last = rows[-1][2]
+        assert (last in here) != (last in beyond)
+        assert (rows[1][2] in here) == (last in here)
+        if pages:
+            assert "The list stands on the next sheet." in here
+
+
+def test_columns_are_as_wide_as_their_words_and_no_word_is_cut_short() -> None:
+    sheet, box = sheet_of(), (167.0, 65.0, 289.0, 115.0)
+    rows = [("1", "left rail from F1/A", ""), ("2", "16 31/32", "17 1/32"), ("end", "0", "0")]
+    placed, _ = whole_list(sheet, "LIST", ("tick", "form", "blank"), rows, box)
+    told = {text.text for part in placed for text in part.drawing.texts}
+    assert {words for row in rows for words in row if words} <= told
+    drawn = [text.outline for part in placed for text in part.drawing.texts]
+    for one, other in itertools.combinations([shapely.Polygon(each) for each in drawn], 2):
+        assert not one.intersects(other)
+
+
+@pytest.mark.parametrize("name", ["left side", "top strip", "right side"])
+def test_every_edge_is_named_once_on_the_form_page(name: str) -> None:
+    """At least 3 mm tall, level or turned by a quarter, beside its edge or led to it."""
+    sheet = panel_sheet(name)
+    drawing = drawn_on(form_pages(sheet)[0])[0]
+    for edge in sheet.pattern.edges:
+        (text,) = [each for each in drawing.texts if each.text == f"edge {edge.letter}"]
+        assert text.height_mm >= 3.0
+        assert text.angle_deg in (0.0, 90.0)
