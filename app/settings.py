@@ -16,6 +16,7 @@ import platformdirs
 MOST_RECENT_FILES = 10
 MOST_PRINTERS = 20
 MOST_PAPERS = 8
+MOST_STAGES = 200
 FARTHEST_OUT = 0.03
 """A printer corrected by more than this is scaling on purpose."""
 
@@ -79,6 +80,8 @@ class Settings:
         Those measured with a check page.
     printer : str
         Which of them is used; "" for one that needs no correction.
+    stages : tuple of str
+        The maker's own list of a job's stages; empty for the usual one.
     cutting_fraction, fit_fraction, small_fraction : {16, 32, 64}
         Which part of an inch lengths are told to: to cut by, to fit by, and of small parts.
     """
@@ -94,6 +97,7 @@ class Settings:
     roll_mm: float | None = None
     printers: tuple[Printer, ...] = ()
     printer: str = ""
+    stages: tuple[str, ...] = ()
     cutting_fraction: int = 16
     fit_fraction: int = 32
     small_fraction: int = 64
@@ -180,6 +184,15 @@ def _are_papers(value: Any) -> bool:
     return _are_names(value) and len(value) <= MOST_PAPERS and all(map(_is_name, value))
 
 
+def _are_stages(value: Any) -> bool:
+    return (
+        _are_names(value)
+        and len(value) <= MOST_STAGES
+        and all(map(_is_name, value))
+        and len(set(value)) == len(value)
+    )
+
+
 def _is_name(value: Any) -> bool:
     return isinstance(value, str) and bool(value.strip()) and value.isprintable()
 
@@ -212,6 +225,7 @@ def _is_printer(value: Any) -> bool:
 _KINDS: dict[str, Callable[[Any], bool]] = {
     "recent_files": _are_names,
     "papers": _are_papers,
+    "stages": _are_stages,
     "roll_mm": _is_roll,
     "printers": _are_printers,
     "printer": lambda value: value == "" or _is_name(value),

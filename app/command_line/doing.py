@@ -15,8 +15,10 @@ from app.job import (
     Metals,
     SizeChoice,
     Task,
+    fresh_card,
     made,
     read_scan_file,
+    with_card,
     with_name,
     with_scan,
     with_size,
@@ -75,7 +77,8 @@ def read_scan(doing: Doing, path: Path) -> None:
     """Read a scan; the job takes its name from the file."""
     with bar("Scan") as report:
         scan = read_scan_file(path, report=report)
-    doing.state = with_name(with_scan(doing.state, scan), path.stem)
+    state = with_name(with_scan(doing.state, scan), path.stem)
+    doing.state = with_card(state, fresh_card(load_settings().stages))
 
 
 def call_beside(doing: Doing) -> None:

@@ -10,7 +10,7 @@ from pathlib import Path
 from app.job.card import next_step_words
 from app.job.job_file import SUFFIX, JobFileError, read_decisions
 from app.job.paper_choices import Print
-from app.job.printing import digest_of, superseded
+from app.job.printing import is_print_current, superseded
 
 
 @dataclass(frozen=True)
@@ -91,6 +91,5 @@ def _row(path: Path) -> BoardRow:
         next_step_words(state.card),
         latest,
         superseded(state),
-        latest is not None
-        and (latest.digest, latest.revision) != (digest_of(decided), state.revision),
+        latest is not None and not is_print_current(state, decided),
     )

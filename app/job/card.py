@@ -208,6 +208,15 @@ def next_step_words(card: JobCard) -> str:
     return "all done" if step is None else step.words
 
 
+def fresh_card(stages: Sequence[str] = ()) -> JobCard:
+    """Return the card a new job starts with: the maker's own stages, or the usual ones.
+
+    >>> [stage.name for stage in fresh_card(["base", "sides"]).stages], len(fresh_card().stages)
+    (['base', 'sides'], 22)
+    """
+    return with_stages_named(JobCard(), stages or USUAL_STAGES)
+
+
 def with_stages_named(card: JobCard, names: Sequence[str]) -> JobCard:
     """Return the card with the maker's own list; a stage kept by name keeps how it stands."""
     there = {stage.name: stage for stage in card.stages}

@@ -119,8 +119,3 @@ def with_marked_face(state: JobState, face: MarkedFace) -> JobState:
 def with_trim(state: JobState, trim_mm: float) -> JobState:
     """Return the job with the cut line farther out or closer in."""
     return replace(state, trim_mm=trim_mm)
-
-
-def with_next_revision(state: JobState) -> JobState:
-    """Return the job with its revision one up."""
-    return replace(state, revision=state.revision + 1)

@@ -68,13 +68,20 @@ def with_prints_of(state: JobState, other: JobState) -> JobState:
     return replace(state, revision=other.revision, revised=other.revised, prints=other.prints)
 
 
-def is_print_current(state: JobState) -> bool:
-    """Return whether the last print is what would be printed now."""
-    last = state.prints[-1] if state.prints else None
-    return last is not None and (last.digest, last.revision) == (
-        paper_digest(state),
-        state.revision,
-    )
+def is_print_current(state: JobState, decided: dict[str, object] | None = None) -> bool:
+    """Return whether the last print is what would be printed now.
+
+    Parameters
+    ----------
+    state : JobState
+    decided : dict or None
+        Its decisions, as `read_decisions` gives them beside a job whose scan stays in its file.
+    """
+    if not state.prints:
+        return False
+    last = state.prints[-1]
+    digest = paper_digest(state) if decided is None else digest_of(decided)
+    return (last.digest, last.revision) == (digest, state.revision)
 
 
 def superseded(state: JobState) -> tuple[Print, ...]:

@@ -2,25 +2,20 @@
 
 from collections.abc import Callable
 from dataclasses import replace
-from functools import partial
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import (
     QComboBox,
     QGridLayout,
     QHBoxLayout,
-    QHeaderView,
     QLabel,
     QLineEdit,
     QPushButton,
-    QTableWidget,
-    QTableWidgetItem,
     QVBoxLayout,
     QWidget,
 )
 
 from app.job import (
-    STAGE_STATES,
     BadCardEntryError,
     JobCard,
     PanelCard,
@@ -29,18 +24,15 @@ from app.job import (
     with_gap,
     with_hours,
     with_panel_card,
-    with_stage_added,
-    with_stage_moved,
-    with_stage_renamed,
-    with_stage_state,
     with_thickness,
-    without_stage,
+    without_panel_card,
 )
 from app.units import decimal_inch_text, mm_text, plain_number
+from app.window.stage_list import StageList
 from app.window.steps import LengthEdit
 from app.window.words import sentence
 
-_HEADS = ("Stage", "Stands", "Waiting for")
+_NO_STAGE = "nobody said"
 _MM2_PER_SQ_IN = 645.16
 
 
@@ -52,39 +44,16 @@ class CardView(QWidget):
     def __init__(self) -> None:
         super().__init__()
         self._card, self._panel, self._show = JobCard(), "", "mm"
+        self._own: tuple[str, ...] = ()
         across = QHBoxLayout(self)
         across.setContentsMargins(16, 14, 16, 14)
         across.setSpacing(18)
-        across.addLayout(self._stages_side(), 3)
+        self.stages = StageList()
+        self.stages.edit_requested.connect(self._ask)
+        across.addWidget(self.stages, 3)
         across.addLayout(self._panel_side(), 2)
 
     # ---- putting together
-
-    def _stages_side(self) -> QVBoxLayout:
-        column = QVBoxLayout()
-        self.stages = QTableWidget(0, len(_HEADS))
-        self.stages.setHorizontalHeaderLabels(list(_HEADS))
-        self.stages.verticalHeader().setDefaultSectionSize(30)
-        self.stages.setShowGrid(False)
-        self.stages.setSelectionBehavior(self.stages.SelectionBehavior.SelectRows)
-        self.stages.setSelectionMode(self.stages.SelectionMode.SingleSelection)
-        header = self.stages.horizontalHeader()
-        header.setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
-        header.setSectionResizeMode(1, QHeaderView.ResizeMode.Fixed)
-        header.resizeSection(1, 104)
-        self.stages.itemChanged.connect(self._changed)
-        column.addWidget(self.stages, 1)
-        row = QHBoxLayout()
-        for words, react in (
-            ("Add", self._add),
-            ("Take out", self._take_out),
-            ("Up", self._up),
-            ("Down", self._down),
-        ):
-            row.addWidget(_button(words, react))
-        row.addStretch(1)
-        column.addLayout(row)
-        return column
 
     def _panel_side(self) -> QVBoxLayout:
         column = QVBoxLayout()
@@ -92,22 +61,9 @@ class CardView(QWidget):
         self.panel = QComboBox()
         self.panel.activated.connect(self._choose)
         column.addWidget(self.panel)
-        grid = QGridLayout()
-        grid.setHorizontalSpacing(8)
-        grid.setColumnStretch(1, 1)
-        self._anneals, self._hours, self._metal = QLabel(), QLabel(), QLabel()
-        self.more_hours, self.all_hours = QLineEdit(), QLabel()
-        self.more_hours.setPlaceholderText("hours more")
+        column.addLayout(self._counted())
         self.place, self.reading = QLineEdit(), LengthEdit()
         self.place.setPlaceholderText("where: crown, seam A mark 3")
-        self.wide, self.high = LengthEdit(), LengthEdit()
-        self.wide.setPlaceholderText("sheet, wide")
-        self.high.setPlaceholderText("long")
-        self._row(grid, "Annealed", self._anneals, _button("Once more", self._anneal))
-        self._row(grid, "Hours", self._hours, self.more_hours)
-        self._row(grid, "Metal used", self._metal, self.wide)
-        grid.addWidget(self.high, grid.rowCount() - 1, 3)
-        column.addLayout(grid)
         column.addWidget(_heading("Measured"))
         column.addWidget(self.place)
         taken = QHBoxLayout()
@@ -127,12 +83,38 @@ class CardView(QWidget):
         self._wrong.setProperty("role", "ask")
         self._wrong.hide()
         column.addWidget(self._wrong)
+        self.clear = _button("Clear what stands here", self._clear)
+        self.clear.setToolTip("Everything written down for this panel; Ctrl+Z brings it back")
+        column.addWidget(self.clear, 0, Qt.AlignmentFlag.AlignLeft)
         column.addStretch(1)
         column.addWidget(self.all_hours)
+        return column
+
+    def _counted(self) -> QGridLayout:
+        """Return what counts up on a panel: its stage, anneals, hours, metal."""
+        grid = QGridLayout()
+        grid.setHorizontalSpacing(8)
+        grid.setColumnStretch(1, 1)
+        self._anneals, self._hours, self._metal = QLabel(), QLabel(), QLabel()
+        self.more_hours, self.all_hours = QLineEdit(), QLabel()
+        self.more_hours.setPlaceholderText("hours more")
+        self.wide, self.high = LengthEdit(), LengthEdit()
+        self.wide.setPlaceholderText("sheet, wide")
+        self.high.setPlaceholderText("long")
+        self.stage = QComboBox()
+        self.stage.activated.connect(self._take_stage)
+        title = QLabel("Has come to")
+        title.setProperty("role", "soft")
+        grid.addWidget(title, 0, 0)
+        grid.addWidget(self.stage, 0, 1, 1, 3)
+        self._row(grid, "Annealed", self._anneals, _button("Once more", self._anneal))
+        self._row(grid, "Hours", self._hours, self.more_hours)
+        self._row(grid, "Metal used", self._metal, self.wide)
+        grid.addWidget(self.high, grid.rowCount() - 1, 3)
         self.more_hours.returnPressed.connect(self._add_hours)
         for field in (self.wide, self.high):
             field.returnPressed.connect(self._add_metal)
-        return column
+        return grid
 
     def _row(self, grid: QGridLayout, name: str, value: QLabel, field: QWidget) -> None:
         row = grid.rowCount()
@@ -144,15 +126,18 @@ class CardView(QWidget):
 
     # ---- showing
 
-    def refresh(self, card: JobCard, panels: tuple[str, ...], show: str) -> None:
-        """Show a card; what is being typed stays."""
-        self._card, self._show = card, show
+    def refresh(
+        self, card: JobCard, panels: tuple[str, ...], show: str, own: tuple[str, ...]
+    ) -> None:
+        """Show a card; what is being typed stays. `own` are the stages new jobs start with."""
+        self._card, self._show, self._own = card, show, own
         if [self.panel.itemText(at) for at in range(self.panel.count())] != list(panels):
             self.panel.clear()
             self.panel.addItems(list(panels))
             self._panel = self._panel if self._panel in panels else (panels[0] if panels else "")
         self.panel.setCurrentText(self._panel)
-        self._show_stages()
+        self.stages.refresh(card, own)
+        self._show_stage_of_panel(card)
         there = card.panel_card(self._panel)
         self._anneals.setText(f"{there.anneals} times")
         self._hours.setText(plain_number(there.hours, 2))
@@ -164,77 +149,36 @@ class CardView(QWidget):
             self.note.setText(there.note)
         self.all_hours.setText(f"{plain_number(card.all_hours, 2)} hours on this tank so far")
 
-    def _show_stages(self) -> None:
-        self.stages.blockSignals(True)
-        if self.stages.rowCount() != len(self._card.stages):
-            self.stages.setRowCount(len(self._card.stages))
-            for row in range(len(self._card.stages)):
-                box = QComboBox()
-                box.addItems(list(STAGE_STATES))
-                box.activated.connect(self._set_state)
-                self.stages.setCellWidget(row, 1, box)
-        for row, stage in enumerate(self._card.stages):
-            for column, words in ((0, stage.name), (2, stage.waiting_for)):
-                item = self.stages.item(row, column)
-                if item is None:
-                    item = QTableWidgetItem()
-                    self.stages.setItem(row, column, item)
-                item.setText(words)
-            self._box(row).setCurrentText(stage.state)
-        self.stages.blockSignals(False)
-
-    def _box(self, row: int) -> QComboBox:
-        box = self.stages.cellWidget(row, 1)
-        if not isinstance(box, QComboBox):
-            raise TypeError(f"no box in row {row}")
-        return box
-
-    # ---- stages
-
-    def _set_state(self) -> None:
-        for row, stage in enumerate(self._card.stages):
-            state = STAGE_STATES[self._box(row).currentIndex()]
-            if state != stage.state:
-                self._ask(partial(with_stage_state, self._card, row, state))
-                return
-
-    def _changed(self, item: QTableWidgetItem) -> None:
-        row, words = item.row(), item.text().strip()
-        if item.column() == 0:
-            self._ask(lambda: with_stage_renamed(self._card, row, words))
-        elif item.column() == 2:
-            state = "waiting" if words else self._card.stages[row].state
-            self._ask(lambda: with_stage_state(self._card, row, state, words))
-
-    def _add(self) -> None:
-        at = self.stages.currentRow()
-        names = {stage.name for stage in self._card.stages}
-        name = next(f"stage {n}" for n in range(1, 1000) if f"stage {n}" not in names)
-        self._ask(lambda: with_stage_added(self._card, name, at + 1 if at >= 0 else None))
-
-    def _take_out(self) -> None:
-        at = self.stages.currentRow()
-        if at >= 0:
-            self._ask(lambda: without_stage(self._card, at))
-
-    def _up(self) -> None:
-        self._move(-1)
-
-    def _down(self) -> None:
-        self._move(1)
-
-    def _move(self, by: int) -> None:
-        at = self.stages.currentRow()
-        if at >= 0 and 0 <= at + by < len(self._card.stages):
-            self._ask(lambda: with_stage_moved(self._card, at, at + by))
-            self.stages.setCurrentCell(at + by, 0)
-
     # ---- a panel
 
     def _choose(self) -> None:
         self._panel = self.panel.currentText()
         names = tuple(self.panel.itemText(at) for at in range(self.panel.count()))
-        self.refresh(self._card, names, self._show)
+        self.refresh(self._card, names, self._show, self._own)
+
+    def _show_stage_of_panel(self, card: JobCard) -> None:
+        names = [_NO_STAGE, *(stage.name for stage in card.stages)]
+        come_to = card.panel_card(self._panel).stage
+        if come_to and come_to not in names:
+            names.append(come_to)
+        if [self.stage.itemText(at) for at in range(self.stage.count())] != names:
+            self.stage.clear()
+            self.stage.addItems(names)
+        self.stage.setCurrentText(come_to or _NO_STAGE)
+        for field in (self.stage, self.clear):
+            field.setEnabled(bool(self._panel))
+        self.clear.setEnabled(any(each.panel == self._panel for each in card.panels))
+
+    def _take_stage(self, at: int) -> None:
+        there = self._card.panel_card(self._panel)
+        after = replace(there, stage=self.stage.itemText(at) if at else "")
+        if self._panel and after != there:
+            self._ask(lambda: with_panel_card(self._card, after))
+
+    def _clear(self) -> None:
+        if self._panel:
+            self.note.clearFocus()
+            self._ask(lambda: without_panel_card(self._card, self._panel))
 
     def _anneal(self) -> None:
         if self._panel:
@@ -289,7 +233,7 @@ class CardView(QWidget):
             card = edit()
         except BadCardEntryError as error:
             self._refuse(sentence(error))
-            self._show_stages()
+            self.stages.refresh(self._card, self._own)
             return False
         self._wrong.hide()
         self.card_requested.emit(card)

@@ -21,6 +21,7 @@ from app.job import (
     SideFile,
     bent_as_known,
     discard,
+    fresh_card,
     keep_own_metal,
     known_metals,
     made,
@@ -31,6 +32,7 @@ from app.job import (
     recovered,
     save_job,
     save_seams,
+    with_card,
     with_metal,
     with_scan,
     with_seams_file,
@@ -125,7 +127,8 @@ class Keeper(QObject):
                 marked_face="outside" if settings.marked_face == "outside" else "inside",
             )
             name = path.stem.replace("_", " ")
-            self.begin(with_scan(fresh, value, name), None, unsaved=True)
+            job = with_card(with_scan(fresh, value, name), fresh_card(settings.stages))
+            self.begin(job, None, unsaved=True)
         self._remember(path)
 
     def _refuse(self, errand: Errand, error: Exception) -> None:

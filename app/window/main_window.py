@@ -88,7 +88,7 @@ class MainWindow(QMainWindow):
         self.press = Press(self.document, self.bench, self.foreman, pages, self)
         self.tank_side = TankSide(self.tank, self.pictures, self.skin_keeper)
         self.board = BoardRoom(self.document, self.bench, self.foreman, self.keeper, self)
-        self.card = CardRoom(self.document, self.foreman, self)
+        self.card = CardRoom(self.document, self.foreman, self.keeper, self)
         self.readings = ReadingsRoom(self.document, self.foreman, self)
         self.setters = Setters(self.document, self.foreman, self.tank, self.bench)
         self._from_inside: bool | None = None

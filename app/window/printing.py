@@ -101,16 +101,6 @@ class Printing:
         self._printer.setFullPage(True)
 
 
-def print_all(printer: QPrinter, pages: Sequence[Page], title: str) -> bool:
-    """Print pages here and now; return whether the printer took them."""
-    printing = Printing(printer, pages, title)
-    if not printing.has_begun:
-        return False
-    while printing.next_page():
-        pass
-    return True
-
-
 @dataclass(frozen=True)
 class Asked:
     """What was chosen in the system's dialog."""

@@ -40,6 +40,7 @@ def test_without_a_file_the_defaults_hold() -> None:
 def test_settings_saved_are_loaded_the_same_and_nothing_else_is_left_beside() -> None:
     mine = Settings("in", 1.2, "3003-O", 0.3, "outside", 0.9, ("/a b/\u5de6.stl", "/c"))
     mine = replace(mine, papers=("A3", "500x700mm"), roll_mm=914.0, fit_fraction=64)
+    mine = replace(mine, stages=("base first", "sides"))
     mine = mine.with_printer(Printer("shop", 1.01, 0.995)).with_printer(Printer("den"))
     save_settings(Settings())
     save_settings(mine)
@@ -141,6 +142,9 @@ def test_a_printer_measured_again_takes_its_own_place_and_is_the_one_used() -> N
     ("name", "value"),
     [
         ("papers", ["A4", ""]),
+        ("stages", ["tack", "tack"]),
+        ("stages", ["tack", ""]),
+        ("stages", "tack"),
         ("papers", "A4"),
         ("papers", ["A4"] * 9),
         ("roll_mm", -1.0),

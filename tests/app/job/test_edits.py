@@ -1,7 +1,7 @@
 """Edits are pure, touch only what they say, and are undone by the earlier object itself."""
 
 from collections.abc import Callable
-from dataclasses import FrozenInstanceError, fields
+from dataclasses import FrozenInstanceError, fields, replace
 
 import pytest
 
@@ -27,7 +27,6 @@ from app.job import (
     with_metal,
     with_model,
     with_name,
-    with_next_revision,
     with_panel_names,
     with_price,
     with_scan,
@@ -73,7 +72,6 @@ EDITS: dict[str, tuple[Edit, set[str]]] = {
     "blank choice": (lambda s: with_blank_choice(s, "top", Work(bias=0.5)), {"blank_choices"}),
     "marked face": (lambda s: with_marked_face(s, "outside"), {"marked_face"}),
     "trim": (lambda s: with_trim(s, 6.0), {"trim_mm"}),
-    "revision": (with_next_revision, {"revision"}),
     "model": (lambda s: with_model(s, "225"), {"model"}),
     "forming": (lambda s: with_forming(s, "freehand"), {"forming", "trim_mm"}),
     "edge": (lambda s: with_edge(s, EdgeChoice("top", "F1")), {"edges"}),
@@ -133,7 +131,7 @@ def test_an_edit_taken_back_by_hand_makes_the_old_results_current_again() -> Non
 
 
 def test_another_scan_carries_over_the_shop_and_nothing_of_the_old_tank() -> None:
-    before = with_trim(with_next_revision(with_grain(carried(), "along")), 9.0)
+    before = with_trim(replace(with_grain(carried(), "along"), revision=2), 9.0)
     before = with_price(with_edge(with_model(before, "225"), EdgeChoice("top", "F1")), Price(7.0))
     after = with_scan(before, dome_scan())
     assert (after.forming, after.grain, after.price) == ("form", "along", Price(7.0))

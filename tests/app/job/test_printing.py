@@ -20,7 +20,6 @@ from app.job import (
     with_metal,
     with_model,
     with_name,
-    with_next_revision,
     with_price,
     with_print,
     with_prints_of,
@@ -87,7 +86,7 @@ def test_no_undo_takes_paper_back() -> None:
 
 def test_a_revision_put_up_by_hand_counts() -> None:
     job = with_print(decided(), MONDAY)
-    by_hand = with_next_revision(with_next_revision(job))
+    by_hand = replace(job, revision=3)
     assert with_print(by_hand, FRIDAY).revision == 3
     assert with_print(with_trim(by_hand, 20.0), FRIDAY).revision == 3
 

@@ -38,12 +38,15 @@ def printed(sheaf: Sheaf, path: Path) -> pypdfium2.PdfDocument:
     """Return what a printer that is a PDF file was given."""
     from PySide6.QtPrintSupport import QPrinter
 
-    from app.window.printing import print_all
+    from app.window.printing import Printing
 
     printer = QPrinter(QPrinter.PrinterMode.HighResolution)
     printer.setOutputFormat(QPrinter.OutputFormat.PdfFormat)
     printer.setOutputFileName(str(path))
-    assert print_all(printer, sheaf.pages, sheaf.title)
+    printing = Printing(printer, sheaf.pages, sheaf.title)
+    assert printing.has_begun
+    while printing.next_page():
+        pass
     return pypdfium2.PdfDocument(path)
 
 
