@@ -21,6 +21,7 @@ _LEAST_SPACE = 0.4
 """A tick nearer to the edge's end than this part of the spacing is left out."""
 
 _APART_MM = 1e-3
+_ALIKE_MM = 0.05
 _FITTED_MM = 12.0
 _FITTED_BY = 16
 _FLAT_MM = 1.0
@@ -268,9 +269,10 @@ def _ends(
 def deepest(flat: FlatSheet) -> Deepest | None:
     """Return the place farthest outside the plane nearest to the rim, if the panel is deep at all.
 
-    The rim's plane is fitted by least squares, every piece of rim by its length. About the deepest
-    vertex a quadric in the blank's u, v is laid through those within 12 mm, 16 at least, and its
-    top is taken.
+    The rim's plane is fitted by least squares, every piece of rim by its length. Of vertices within
+    0.05 mm of the deepest the one nearest to their middle is taken: on a rolled panel, deep all
+    along a line, the line's middle. About it a quadric in the blank's u, v is laid through those
+    within 12 mm, 16 at least, and its top is taken.
     """
     rim = flat.vertices[flat.rim]
     pieces = np.roll(rim, -1, axis=0) - rim
@@ -279,9 +281,12 @@ def deepest(flat: FlatSheet) -> Deepest | None:
     out = np.average(face_normals(flat.vertices, flat.faces), axis=0, weights=areas)
     normal = plane.normal if plane.normal @ out >= 0.0 else -plane.normal
     depth = (flat.vertices - plane.centre) @ normal
-    top = int(depth.argmax())
-    if depth[top] < _FLAT_MM:
+    most = float(depth.max())
+    if most < _FLAT_MM:
         return None
+    alike = np.flatnonzero(depth >= most - _ALIKE_MM)
+    places = flat.flat_vertices[alike]
+    top = int(alike[np.linalg.norm(places - places.mean(axis=0), axis=1).argmin()])
     place, most = _top_of(flat.flat_vertices, depth, top)
     near = int(np.argmin(np.linalg.norm(flat.flat_vertices - place, axis=1)))
     off = float(np.abs((rim - plane.centre) @ normal).max())

@@ -92,6 +92,7 @@ def words_beside(
     sides: Sequence[float] = (1.0, -1.0),
     around: tuple[float, float] | None = None,
     off_mm: Sequence[float] = _OFF_MM,
+    led_from_mm: float = _LEADER_FROM_MM,
     bold: bool = False,
 ) -> Told:
     """Return words close beside a line, level or turned by a quarter; nothing without room.
@@ -106,7 +107,9 @@ def words_beside(
     around : (float, float), optional
         Between which lengths along the line they belong; all of it if not given.
     off_mm : sequence of float
-        How far their ground may stand off the line, best first; a far one gets a leader.
+        How far their ground may stand off the line, best first.
+    led_from_mm : float
+        Words farther off than this get a leader.
     bold : bool
     """
     line = shapely.LineString(points)
@@ -122,7 +125,7 @@ def words_beside(
             turned = bool(tries.turned[taken])
             text = _text_at(tries.middles[taken], wording, turned=turned, bold=bold)
             foot = feet[tries.foot[taken]]
-            far = tries.off[taken] > _LEADER_FROM_MM
+            far = tries.off[taken] > led_from_mm
             return Told((text,), leader(text, foot) if far else ())
     return Told()
 

@@ -10,6 +10,10 @@ from app.exports.words import roll_words, sweep_words
 from geometry.pattern import RollLine
 
 _TEXT_MM = 2.5
+_OFF_MM = (0.8, 2.0, 4.0, 6.0, 9.0)
+_LED_FROM_MM = 2.0
+"""Words farther off their line are led to it: another roll line may be as near."""
+
 _OTHER_RADIUS = 0.05
 """A sweep that changes by more than this part along a line is told near its ends too."""
 
@@ -47,7 +51,7 @@ def roll_texts(sheet: PanelSheet, space: FreeSpace, listing: Listing) -> Told:
         wordings = [Wording(words, _TEXT_MM)]
         if not roll.is_fold:
             wordings.append(Wording(sweep_words(radius, show), _TEXT_MM))
-        found = words_beside(space, points, wordings)
+        found = words_beside(space, points, wordings, off_mm=_OFF_MM, led_from_mm=_LED_FROM_MM)
         told += found or listing.beside_line(
             space, points, words if roll.is_fold else f"roll line: {words}"
         )
@@ -69,7 +73,10 @@ def _sweeps_along(roll: RollLine, sheet: PanelSheet, space: FreeSpace, listing: 
         radius = float(np.interp(middle, at, roll.radii)) - sheet.job.thickness_mm / 2.0
         words = sweep_words(max(0.0, radius), sheet.job.show)
         around = (max(0.0, middle - 20.0), min(line.length, middle + 20.0))
-        found = words_beside(space, points, [Wording(words, _TEXT_MM)], around=around)
+        wordings = [Wording(words, _TEXT_MM)]
+        found = words_beside(
+            space, points, wordings, around=around, off_mm=_OFF_MM, led_from_mm=_LED_FROM_MM
+        )
         told += found or listing.beside_line(
             space, points, f"inside {words} at this end of the roll line", around=around
         )

@@ -93,6 +93,14 @@ def test_the_deepest_place_is_found_between_vertices() -> None:
     np.testing.assert_allclose(found.place, top, atol=0.5)
 
 
+def test_a_rolled_panel_is_deepest_at_the_middle_of_its_ridge() -> None:
+    """Rolled R 120 about v: deep all along u = 100, of which the middle is told."""
+    found = deepest(rolled())
+    assert found is not None
+    np.testing.assert_allclose(found.place, [100.0, 75.0], atol=0.5)
+    assert found.formed[2] == pytest.approx(120.0, abs=0.05)
+
+
 @pytest.mark.parametrize("bend", [0.0, 1.0 / 300.0])
 def test_a_flat_or_hollow_panel_has_no_deepest_place(bend: float) -> None:
     places, faces = disc(10, 100.0)
