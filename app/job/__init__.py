@@ -96,7 +96,6 @@ from app.job.edits import (
     with_tape,
     with_trim,
     with_work,
-    without_panel_name,
     without_seam,
     without_tape,
 )
@@ -476,7 +475,6 @@ __all__ = [
     "without_on_centre",
     "without_pair",
     "without_panel_card",
-    "without_panel_name",
     "without_seam",
     "without_stage",
     "without_tape",

@@ -95,11 +95,6 @@ def with_panel_names(state: JobState, names: tuple[PanelName, ...]) -> JobState:
     return replace(state, panel_names=names)
 
 
-def without_panel_name(state: JobState, name: str) -> JobState:
-    """Return the job with a panel left to be numbered."""
-    return replace(state, panel_names=tuple(n for n in state.panel_names if n.name != name))
-
-
 def with_work(state: JobState, work: Work, *, exact: bool = False) -> JobState:
     """Return the job with every panel that has no choice of its own made another way."""
     return replace(state, work=work, exact=exact)

@@ -26,7 +26,7 @@ class Document(QObject):
 
     def __init__(self, state: JobState | None = None, parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self._states: list[tuple[JobState, str, str]] = [(state or JobState(), "", "")]
+        self._states: list[tuple[JobState, str]] = [(state or JobState(), "")]
         self._place = 0
         self._saved = self.state
         self._path: Path | None = None
@@ -57,40 +57,21 @@ class Document(QObject):
         after = self._place + 1
         return self._states[after][1] if after < len(self._states) else ""
 
-    def edit(self, state: JobState, name: str, merge: str = "") -> None:
-        """Take an edit's result as the job.
-
-        Parameters
-        ----------
-        state : JobState
-        name : str
-            What was done, as the Edit menu says it.
-        merge : str
-            Edits in a row with the same word, as in one drag, are undone together.
-        """
+    def edit(self, state: JobState, name: str) -> None:
+        """Take an edit's result as the job; `name` is what was done, as the Edit menu says it."""
         if state is self.state:
             return
         del self._states[self._place + 1 :]
-        merges = bool(merge) and self._place > 0 and self._states[self._place][2] == merge
-        if merges:
-            self._states[self._place] = (state, name, merge)
-        else:
-            self._states.append((state, name, merge))
-            del self._states[: max(0, len(self._states) - MOST_UNDO)]
-            self._place = len(self._states) - 1
+        self._states.append((state, name))
+        del self._states[: max(0, len(self._states) - MOST_UNDO)]
+        self._place = len(self._states) - 1
         self.changed.emit()
-
-    def end_merging(self) -> None:
-        """Let the next edit be undone on its own: a drag has ended."""
-        state, name, _ = self._states[self._place]
-        self._states[self._place] = (state, name, "")
 
     def take_result(self, state: JobState) -> None:
         """Take the same decisions with a result more: nothing to be undone."""
         if state is self.state:
             return
-        _, name, merge = self._states[self._place]
-        self._states[self._place] = (state, name, merge)
+        self._states[self._place] = (state, self._states[self._place][1])
         self.changed.emit()
 
     def take_print(self, state: JobState) -> None:
@@ -110,15 +91,15 @@ class Document(QObject):
     def _go_to(self, place: int) -> None:
         """Put a state back as it was; only what was printed meanwhile stays known."""
         last = self.state
-        state, name, merge = self._states[place]
+        state, name = self._states[place]
         if state.prints != last.prints:
-            self._states[place] = (with_prints_of(state, last), name, merge)
+            self._states[place] = (with_prints_of(state, last), name)
         self._place = place
         self.changed.emit()
 
     def open(self, state: JobState, path: Path | None, *, unsaved: bool = False) -> None:
         """Begin anew with another job; `unsaved` marks one that was recovered or just begun."""
-        self._states = [(state, "", "")]
+        self._states = [(state, "")]
         self._place = 0
         self._saved = JobState() if unsaved else state
         self._path = path

@@ -36,7 +36,6 @@ from app.job import (
     with_size,
     with_tape,
     with_trim,
-    without_panel_name,
     without_seam,
     without_tape,
 )
@@ -68,7 +67,6 @@ EDITS: dict[str, tuple[Edit, set[str]]] = {
     "seam replaced": (lambda s: with_seam_replaced(s, 1, MORE), {"seams"}),
     "no seam": (lambda s: without_seam(s, 0), {"seams"}),
     "panel names": (lambda s: with_panel_names(s, ()), {"panel_names"}),
-    "no panel name": (lambda s: without_panel_name(s, "top"), {"panel_names"}),
     "blank choice": (lambda s: with_blank_choice(s, "top", Work(bias=0.5)), {"blank_choices"}),
     "marked face": (lambda s: with_marked_face(s, "outside"), {"marked_face"}),
     "trim": (lambda s: with_trim(s, 6.0), {"trim_mm"}),

@@ -22,19 +22,6 @@ def test_undo_puts_the_earlier_object_itself_back(document) -> None:  # type: ig
     assert document.state is after
 
 
-def test_edits_of_one_drag_are_undone_together(document) -> None:  # type: ignore[no-untyped-def]
-    before = document.state
-    for trim_mm in (13.0, 14.0, 15.0):
-        document.edit(with_trim(document.state, trim_mm), "trim", merge="drag")
-    document.end_merging()
-    dragged = document.state
-    document.edit(with_trim(dragged, 30.0), "trim", merge="drag")
-    document.undo()
-    assert document.state is dragged
-    document.undo()
-    assert document.state is before
-
-
 def test_an_edit_after_undo_forgets_what_was_undone(document) -> None:  # type: ignore[no-untyped-def]
     document.edit(with_name(document.state, "one"), "name")
     document.undo()
