@@ -1,6 +1,6 @@
 """A small invented tank in three panels, laid out for real, for tests of patterns and paper."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import cache
 
@@ -141,3 +141,14 @@ def panel_sheet(name: str = "left side", **changes: object) -> PanelSheet:
     return PanelSheet(
         job_facts(**changes), name, flat, pattern, panel.filled, tank_model(), front_along_u=True
     )
+
+
+def large_sheet() -> PanelSheet:
+    """Return the left side made so large that its line to cut spans about 1,180 x 800 mm."""
+    sheet = panel_sheet("left side")
+    large = replace(
+        flat_panel("left side"),
+        flat_vertices=sheet.flat.flat_vertices * [2.5, 4.45],
+        vertices=sheet.flat.vertices * 3.5,
+    )
+    return replace(sheet, flat=large, pattern=dress(large, cut_panel("left side")))
