@@ -47,8 +47,8 @@ _BESIDE_MM = 8.0
 """Room round the blank for ticks, names and numbers."""
 
 NAME_MM = 3.0
-_NAMES_OFF_MM = (6.0, 12.0, 20.0, 30.0, 45.0)
-"""How far within the blank an edge's name is looked for, nearest first."""
+_NAMES_OFF_MM = (6.0, 12.0, 20.0, 30.0, -14.0, -20.0, 45.0)
+"""How far within the blank an edge's name is looked for, below 0 outside it; best first."""
 
 _LED_FROM_MM = 5.0
 """A name farther off its edge than this is led to it."""
@@ -202,13 +202,14 @@ def edge_names(
                 continue
             far = shapely.Polygon(found[0].outline).distance(line) > _LED_FROM_MM
             led = leader(found[0], foot) if far else ()
-            if not any(_meet(way, text) for way in led for text in (*texts, *told.texts)):
+            if not any(meets(way, text) for way in led for text in (*texts, *told.texts)):
                 told += Told((found[0],), tuple(led))
                 break
     return told
 
 
-def _meet(line: Line, text: Text) -> bool:
+def meets(line: Line, text: Text) -> bool:
+    """Return whether a straight line runs through words."""
     return bool(shapely.intersects(shapely.LineString(line.points), shapely.Polygon(text.outline)))
 
 

@@ -12,6 +12,7 @@ from app.exports.drawing import (
     Page,
     Placed,
     Text,
+    leader,
     place_text,
 )
 from app.exports.facts import PanelSheet
@@ -25,6 +26,7 @@ from app.exports.pages.bench_page import (
     edge_names,
     fitted_blank,
     level_name,
+    meets,
     noted,
     number_text,
     outer_line,
@@ -40,6 +42,7 @@ from geometry.pattern import FormGuide, FormTick
 
 HEADING = "FINDING THE BLANK IN THE FORM"
 
+_FAR_MM = 6.0
 _TICK_MM = 2.6
 _CORNER_MM = 4.2
 
@@ -84,18 +87,34 @@ def _blank_drawing(sheet: PanelSheet, blank: FittedBlank, guide: FormGuide, box:
         lines += deepest_mark(on_page(guide.deepest.place[None])[0])
     space = box_space(box, lines)
     texts = _numbers(sheet, guide.ticks, ticks, space)
-    named = edge_names(sheet, on_page, space, texts)
-    texts += named.texts
-    space = space.also_clear_of([line.course for line in named.leaders])
+    leaders: list[Line] = []
     if guide.deepest is not None:
         words = f"deepest: {_depth_words(sheet, guide)}"
         near = on_page(guide.deepest.place[None])[0]
-        texts += place_text(space, words, near, TEXT_MM + 0.5, 40.0, bold=True)
+        told = place_text(space, words, near, TEXT_MM + 0.5, 40.0, bold=True)
+        leaders += _led_to(told, near, texts)
+        texts += told
+    space = space.also_clear_of([line.course for line in leaders])
+    named = edge_names(sheet, on_page, space, texts)
+    texts += named.texts
+    leaders += named.leaders
+    space = space.also_clear_of([line.course for line in leaders])
     for line in guide.middle:
         words = "centre line of the tank" if guide.is_tank_centre else "middle of the panel"
         near = on_page(line[len(line) // 3][None])[0]
         texts += place_text(space, words, near, TEXT_MM, 30.0)
-    return Drawing((*lines, *named.leaders), tuple(texts))
+    return Drawing((*lines, *leaders), tuple(texts))
+
+
+def _led_to(texts: Sequence[Text], place: FloatArray, others: Sequence[Text]) -> tuple[Line, ...]:
+    """Return a line from words to the place they are about, where they stand far from it."""
+    ways = [way for text in texts for way in leader(text, place)]
+    return tuple(
+        way
+        for way in ways
+        if np.linalg.norm(np.diff(way.points, axis=0)) > _FAR_MM
+        and not any(meets(way, other) for other in others)
+    )
 
 
 def _tick(blank: FittedBlank, tick: FormTick, *, on_cut: bool) -> FloatArray:

@@ -1,11 +1,13 @@
 """The pages before the tiles: a large plan of how they lie, and the whole title."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from app.exports.drawing import (
     Drawing,
+    FreeSpace,
     Line,
     Meaning,
     Page,
@@ -179,10 +181,11 @@ def _large_plan(drawing: Drawing, tiles: Tiling, scale: float) -> Drawing:
 
     Where a cell is too small for its name, letters and numbers stand along the rim.
     """
-    names = _plan_names(tiles, scale)
+    outline = _plan_outline(drawing, tiles, scale)
+    names = _plan_names(tiles, scale, outline.lines)
     cells = [_scaled_cell(tiles, at, scale) for at in tiles.used]
     frames = [rectangle(*cell) for cell in cells]
-    return together([_plan_outline(drawing, tiles, scale), Drawing((*frames,), (*names,))])
+    return together([outline, Drawing((*frames,), (*names,))])
 
 
 def _scaled_cell(tiles: Tiling, at: tuple[int, int], scale: float) -> Box:
@@ -190,24 +193,26 @@ def _scaled_cell(tiles: Tiling, at: tuple[int, int], scale: float) -> Box:
     return float(left), float(bottom), float(right), float(top)
 
 
-def _plan_names(tiles: Tiling, scale: float) -> list[Text]:
+def _plan_names(tiles: Tiling, scale: float, lines: Sequence[Line]) -> list[Text]:
+    """Return every tile's name in its cell, off the lines of the plan where it can stand so."""
     cells = [(tiles.name(*at), _scaled_cell(tiles, at, scale)) for at in tiles.used]
     width, height = tiles.cell_mm[0] * scale, tiles.cell_mm[1] * scale
     for size in (_NAME_MM, _SMALL_NAME_MM):
         widest = max(text_width(name, size, bold=True) for name, _ in cells)
         if widest + 1.5 < width and 1.6 * size < height:
-            return [
-                Text(
-                    name,
-                    ((box[0] + box[2]) / 2.0, (box[1] + box[3] - size) / 2.0),
-                    size,
-                    "middle",
-                    bold=True,
-                    masked=True,
-                )
-                for name, box in cells
-            ]
+            return [_cell_name(name, cell, size, lines) for name, cell in cells]
     return _rim_names(tiles, width, height)
+
+
+def _cell_name(name: str, cell: Box, size: float, lines: Sequence[Line]) -> Text:
+    """Return a name in a cell, as near to its middle as it stands clear of lines; else there."""
+    left, bottom, right, top = cell
+    middle = np.array([left + right, bottom + top]) / 2.0
+    space = FreeSpace(rectangle(*cell).points, [line.course for line in lines])
+    box = (text_width(name, size, bold=True) + 1.0, 1.6 * size)
+    found = space.place(box, middle, reach_mm=float(np.hypot(right - left, top - bottom)) / 2.0)
+    x, y = middle.tolist() if found is None else found
+    return Text(name, (x, y - size / 2.0), size, "middle", bold=True, masked=True)
 
 
 def _rim_names(tiles: Tiling, width_mm: float, height_mm: float) -> list[Text]:

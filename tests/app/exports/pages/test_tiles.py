@@ -260,6 +260,18 @@ def test_a_wide_pattern_is_named_past_z_and_its_key_plan_still_reads() -> None:
     assert {"A", "1"} <= {text.text for text in plan}
 
 
+@pytest.mark.parametrize("name", ["left side", "top strip"])
+@pytest.mark.parametrize("paper", [A4, A3])
+def test_names_on_the_key_plan_stand_off_the_panels_lines(name: str, paper: Paper) -> None:
+    plan = tiled(panel_sheet(name), paper)[0].contents[1].drawing
+    lines = shapely.union_all(
+        [shapely.LineString(line.course) for line in plan.lines if len(line.points) > 1]
+    )
+    assert plan.texts
+    for text in plan.texts:
+        assert not shapely.Polygon(text.outline).buffer(-0.3).intersects(lines), text.text
+
+
 def long_sheet(times: float) -> PanelSheet:
     """The left side, so many times as long."""
     sheet = panel_sheet("left side")
