@@ -24,7 +24,6 @@ from app.exports.drawing import (
 )
 from app.exports.facts import PanelSheet, Show, TankModel, reason_not_to_cut
 from app.exports.marks.listing import Listing
-from app.exports.words import spacing_text
 from app.units import length_text
 from geometry.arrays import FloatArray
 from geometry.pattern import FlatSheet, FormGuide, FormTick, Pattern, form_guide
@@ -123,18 +122,16 @@ def form_texts(
 def form_rows(sheet: PanelSheet) -> list[tuple[bool, Meaning, str]]:
     """Return what a legend says of these lines, and whether there are any."""
     guide = form_guide_of(sheet)
-    apart = spacing_text(FORM_TICKS_MM[sheet.job.show], sheet.job.show)
     return [
         (
             bool(guide.ticks),
             Meaning.FORM_TICK,
-            f"form ticks, plain numbers: lay each on its own on the form's rim, every {apart} "
-            "there. Witness marks have a letter before the number",
+            "form ticks, plain numbers: same number on the form's rim",
         ),
         (
             bool(guide.middle) and not guide.is_tank_centre,
             Meaning.MIDDLE,
-            f"{MIDDLE_OF_PANEL}, for the form",
+            MIDDLE_OF_PANEL,
         ),
         (
             guide.deepest is not None,

@@ -195,5 +195,5 @@ def station_texts(sheet: PanelSheet, space: FreeSpace, listing: Listing) -> Told
 
 def station_rows(sheet: PanelSheet) -> list[tuple[bool, Meaning, str]]:
     """Return what a legend says of stations, and whether there are any."""
-    words = "stations, as on the arrangement sheet: the sweep to hold there beside them"
+    words = "stations of the arrangement sheet, sweep to hold beside them"
     return [(bool(sweeps_of(sheet)), Meaning.STATION, words)]

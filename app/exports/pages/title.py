@@ -373,7 +373,7 @@ def line_legend(sheet: PanelSheet, *, with_cut: bool) -> list[tuple[Meaning, str
         (
             bool(pattern.marks),
             Meaning.MARK,
-            "witness marks, a letter and a number, in pen; the same on the other panel",
+            "witness marks (A1), in pen; same number on the other panel",
         ),
         *form_rows(sheet),
         *_worked_rows(sheet, with_cut=with_cut),
@@ -445,7 +445,7 @@ def _fold_rows(sheet: PanelSheet) -> list[tuple[bool, Meaning, str]]:
 def _grid_words(pattern: Pattern, job: JobFacts) -> str:
     """Return the grid's size, and how the numbers in its squares are to be read."""
     words = f"grid {spacing_text(pattern.grid_mm, job.show)}"
-    named = f"{words}, squares by column and row: C4 is where col. C meets row 4"
+    named = f"{words}, C4: col. C row 4"
     if pattern.squares is None or not len(told_squares(pattern.squares, job.show)):
         return named
     return f"{named}; in squares: what a line of the square along the arrow forms to"
