@@ -60,19 +60,23 @@ class TankView:
 
     def middle_of(self, panel: int) -> tuple[float, float] | None:
         """Return the pixel (column, row) deepest inside a panel's part of the picture, if seen."""
-        depth = self._depth(panel)
-        if not depth.any():
-            return None
-        row, column = np.unravel_index(int(depth.argmax()), depth.shape)
-        return float(column), float(row)
+        return self._deepest(panel)[0]
 
     def depth_of(self, panel: int) -> float:
         """Return how many pixels the deepest place of a panel lies from its border, 0 unseen."""
-        return float(self._depth(panel).max())
+        return self._deepest(panel)[1]
 
-    def _depth(self, panel: int) -> FloatArray:
-        seen = np.pad(self.panel == panel, 1)
-        return np.asarray(distance_transform_edt(seen), np.float64)[1:-1, 1:-1]
+    def _deepest(self, panel: int) -> tuple[tuple[float, float] | None, float]:
+        """Return the pixel (column, row) deepest inside a panel's part, if seen, and how deep."""
+        seen = self.panel == panel
+        rows, columns = np.flatnonzero(seen.any(axis=1)), np.flatnonzero(seen.any(axis=0))
+        if not len(rows):
+            return None, 0.0
+        low, left = int(rows[0]), int(columns[0])
+        part = np.pad(seen[low : rows[-1] + 1, left : columns[-1] + 1], 1)
+        depth = np.asarray(distance_transform_edt(part), np.float64)[1:-1, 1:-1]
+        row, column = np.unravel_index(int(depth.argmax()), depth.shape)
+        return (float(left + column), float(low + row)), float(depth.max())
 
     def seen_pixels(self, panel: int) -> int:
         """Return how many pixels show a panel."""
