@@ -112,11 +112,6 @@ class Settings:
         kept = (*others, printer)[-MOST_PRINTERS:]
         return replace(self, printers=kept, printer=printer.name)
 
-    def without_printer(self, name: str) -> "Settings":
-        """Return the settings with a printer forgotten."""
-        kept = tuple(each for each in self.printers if each.name != name)
-        return replace(self, printers=kept, printer="" if self.printer == name else self.printer)
-
     def with_recent_file(self, path: Path) -> "Settings":
         """Return the settings with a file at the head of the recent ones."""
         newest = str(path.resolve())

@@ -273,17 +273,6 @@ class Fractions:
                 raise ValueError(f"{name} to 1/{getattr(self, name)} in: it is one of 16, 32, 64")
 
 
-def exact_text(length_mm: float, show: str = "mm", denominator: int = 32) -> str:
-    """Return a length to a tenth of a mm, and in inches as a fraction with what rounding leaves.
-
-    >>> exact_text(412.03), exact_text(412.03, "in", 64)
-    ('412 mm (16 7/32 in and .003)', '16 7/32 in and .003 (412 mm)')
-    """
-    pair = (mm_text(length_mm), fraction_with_rest_text(length_mm, denominator))
-    first, second = pair if show == "mm" else pair[::-1]
-    return f"{first} ({second})"
-
-
 def length_text(
     length_mm: float, show: str = "mm", denominator: int = 16, decimals: int = 1
 ) -> str:

@@ -133,8 +133,6 @@ def test_a_printer_measured_again_takes_its_own_place_and_is_the_one_used() -> N
     assert again.printers == (Printer("den", 0.99), Printer("shop", 1.002))
     assert again.printer == "shop"
     assert again.printer_named("den") == Printer("den", 0.99)
-    assert again.without_printer("shop").printer == ""
-    assert again.without_printer("den").printer == "shop"
     assert Settings().printer_named("den") is None
 
 

@@ -15,7 +15,6 @@ from app.units import (
     GaugeNumberError,
     NotALengthError,
     change_text,
-    exact_text,
     force_text,
     fraction_text,
     fraction_with_rest_text,
@@ -217,7 +216,6 @@ def test_which_fraction_is_used_where_is_the_makers_to_say() -> None:
     assert (Fractions().cutting, Fractions().fit, Fractions().small) == (16, 32, 64)
     with pytest.raises(ValueError, match="cutting"):
         Fractions(cutting=10)
-    assert exact_text(412.0, "mm", 16) == "412 mm (16 1/4 in less .030)"
 
 
 def test_a_pound_a_square_inch_on_ten_by_twenty_inches_is_two_hundred_pounds() -> None:

@@ -49,10 +49,6 @@ class Sureness:
         """Return (k,), mm: how far outside the net the cut has to stand to cover both bands."""
         return np.asarray(self.model.outward + self.measuring.plus_minus)
 
-    def trim_covering(self, trim_mm: float) -> float:
-        """Return the trim asked for, or as much more as covers both bands everywhere."""
-        return max(trim_mm, float(self.cut_allowance.max()))
-
     def bands(self) -> dict[str, dict[str, float | list[list[float]]]]:
         """Return both bands as plain numbers, mm, with a row every 10 mm or so of net line.
 
