@@ -80,6 +80,7 @@ from geometry.pattern import (
     AllowanceTooWideError,
     BadAllowanceError,
     BadReadingError,
+    BlankTooSmallError,
     NoSuchEdgeError,
     NoSuchSquareError,
 )
@@ -660,6 +661,10 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
     AllowanceTooWideError: lambda e: (
         f"The allowance of {_edge(e.edge)} is {mm_text(e.width_mm)} wide, more than the blank it "
         f"is left on can take ({mm_text(e.most_mm)}). Make it narrower."
+    ),
+    BlankTooSmallError: lambda e: (
+        f"This panel is next to nothing: its blank is {e.across_mm:.2g} mm across. A seam has cut "
+        "off a scrap, or the scan's unit is wrong: move the seam, or check the size."
     ),
     BadFileError: _bad_file,
     OpenEdgeFilledError: lambda e: (

@@ -9,6 +9,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal, get_args
 
+import numpy as np
+import shapely
+
 from geometry.arrays import FloatArray
 from geometry.errors import GeometryError
 from geometry.pattern.edges import PatternEdge
@@ -34,6 +37,10 @@ LEAST_FOLDED_MM = 1.0
 
 WIDEST_HEM_MM = 50.0
 """A wider hem is a second skin; common practice, no source."""
+
+
+LEAST_BLANK_MM = 0.05
+"""A blank less than this across is no panel: a slip of a seam, or a wrong unit."""
 
 
 class BadAllowanceError(GeometryError):
@@ -84,6 +91,20 @@ class AllowanceTooWideError(GeometryError):
     def __init__(self, edge: str, width_mm: float, most_mm: float) -> None:
         self.edge, self.width_mm, self.most_mm = edge, width_mm, most_mm
         super().__init__(f"allowance of {edge}: {width_mm} mm, at most {most_mm} mm")
+
+
+class BlankTooSmallError(GeometryError):
+    """A blank so small that there is nothing to draw or to cut.
+
+    Attributes
+    ----------
+    across_mm, least_mm : float
+        How far it reaches across, and the least that is drawn.
+    """
+
+    def __init__(self, across_mm: float, least_mm: float) -> None:
+        self.across_mm, self.least_mm = across_mm, least_mm
+        super().__init__(f"a blank of {across_mm:.3g} mm, at least {least_mm} mm")
 
 
 @dataclass(frozen=True)
@@ -176,6 +197,25 @@ def check_allowance(edge: str, allowance: EdgeAllowance) -> None:
     turn = abs(allowance.angle_deg)
     if allowance.kind == "flange" and not LEAST_FLANGE_DEG <= turn <= MOST_FLANGE_DEG:
         raise BadAllowanceError(edge, "angle", allowance.angle_deg)
+
+
+def check_blank(net: FloatArray) -> None:
+    """Raise `BlankTooSmallError` where a net line is next to nothing across, or no line at all.
+
+    >>> check_blank(np.array([[0.0, 0.0], [30.0, 0.0], [0.0, 30.0]]))
+    >>> check_blank(np.array([[0.0, 0.0], [30.0, 0.0], [30.0, 0.01]]))
+    Traceback (most recent call last):
+        ...
+    geometry.pattern.allowance.BlankTooSmallError: a blank of 0.01 mm, at least 0.05 mm
+    """
+    box = shapely.oriented_envelope(shapely.MultiPoint(net))
+    across = 0.0
+    if box.geom_type == "Polygon":
+        across = float(
+            np.linalg.norm(np.diff(shapely.get_coordinates(box)[:3], axis=0), axis=1).min()
+        )
+    if across < LEAST_BLANK_MM:
+        raise BlankTooSmallError(across, LEAST_BLANK_MM)
 
 
 def check_edges(edges: Sequence[PatternEdge], allowances: Mapping[str, EdgeAllowance]) -> None:

@@ -13,7 +13,7 @@ import shapely
 
 from geometry.arrays import BoolArray, FloatArray, IntArray, locked
 from geometry.mesh import NearestPoint, TriMesh, section
-from geometry.pattern.allowance import IN_A_FORM_MM, EdgeAllowance, EdgeCut
+from geometry.pattern.allowance import IN_A_FORM_MM, EdgeAllowance, EdgeCut, check_blank
 from geometry.pattern.allowance_easing import led_past_nicks
 from geometry.pattern.allowance_folds import (
     USUAL_STOCK,
@@ -238,11 +238,11 @@ def bare_pattern(
 
     Raises
     ------
-    NoSuchEdgeError, BadAllowanceError, AllowanceTooWideError
+    BlankTooSmallError, NoSuchEdgeError, BadAllowanceError, AllowanceTooWideError
     """
     halves = () if panel is None else tuple(panel.seam_halves)
     names = first_letters(len(halves)) if letters is None else tuple(letters)
-    net, edges = flat.flat_vertices[flat.rim], rim_edges(flat, halves, names)
+    net, edges = _net(flat), rim_edges(flat, halves, names)
     cuts = edge_cuts(edges, allowances, trim_mm=trim_mm, growth=growth, rim=flat.rim, stock=stock)
     report(0.0, "marks")
     reach = zip(halves, names, _mark_reaches(cuts, names, mark_inward_mm), strict=True)
@@ -277,6 +277,13 @@ def bare_pattern(
     pattern = _with_cut_line(pattern, flat, stock)
     report(1.0, "pattern")
     return pattern
+
+
+def _net(flat: FlatSheet) -> FloatArray:
+    """Return the net line, of a blank that is something at all."""
+    net = flat.flat_vertices[flat.rim]
+    check_blank(net)
+    return net
 
 
 def _with_cut_line(pattern: Pattern, flat: FlatSheet, stock: BendStock) -> Pattern:

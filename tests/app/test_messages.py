@@ -89,6 +89,7 @@ from geometry.pattern import (
     AllowanceTooWideError,
     BadAllowanceError,
     BadReadingError,
+    BlankTooSmallError,
     NoSuchEdgeError,
     NoSuchSquareError,
 )
@@ -244,6 +245,7 @@ ERRORS: tuple[Exception, ...] = (
     BadAllowanceError("F1", "corner", "square"),
     NoSuchEdgeError("F9", ("left rail|top", "F1")),
     AllowanceTooWideError("F1", 700.0, 312.5),
+    BlankTooSmallError(0.012, 0.05),
     NoSuchSquareError("C40", "M8"),
     BadReadingError("C4", 250.0, 25.4),
     ReadingWordsError("C4", "its sides are missing"),
@@ -392,6 +394,7 @@ def test_one_of_a_thing_is_not_said_as_many(error: Exception) -> None:
         (BadAllowanceError("", "width", float("nan")), ("The usual trim", "is not a number")),
         (BadAllowanceError("F1", "hem", 400.0), ("its width is 400", "at most 50 mm")),
         (AllowanceTooWideError("rail|top", 700.0, 312.5), ("700 mm wide", "(312.5 mm)")),
+        (BlankTooSmallError(0.0124, 0.05), ("0.012 mm across", "cut off a scrap")),
     ],
 )
 def test_a_sentence_says_what_was_found_and_where(error: Exception, parts: tuple[str, ...]) -> None:

@@ -168,6 +168,8 @@ def _strip_names(
     strip that runs out where the rim lies along it more than across has no name there.
     """
     strips = _strips(sheet, squares)
+    if not strips:
+        return []
     formed = _formed(sheet, np.concatenate([line for _, line in strips]))
     bounds = np.cumsum([len(line) for _, line in strips])[:-1]
     ends: dict[bool, list[list[tuple[str, FloatArray]]]] = {True: [[], []], False: [[], []]}

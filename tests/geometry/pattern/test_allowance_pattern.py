@@ -5,8 +5,10 @@ import pytest
 import shapely
 
 from geometry.arrays import FloatArray
+from geometry.blank import flatten
 from geometry.pattern import (
     BendStock,
+    BlankTooSmallError,
     EdgeAllowance,
     Pattern,
     bare_pattern,
@@ -16,6 +18,7 @@ from geometry.pattern import (
     marked_out,
 )
 from tests.app.exports.sample_sheets import PANEL_ANGLES, cut_panel, flat_panel
+from tests.bodies import dome
 
 NAME = "top strip"
 LETTERS = edge_letters([(cut_panel(name), cut_panel(name).mesh.vertices) for name in PANEL_ANGLES])
@@ -155,3 +158,16 @@ def test_folds_that_meet_get_relief_holes_and_others_none() -> None:
     assert all(relief.on_outline for relief in pattern.reliefs)
     net = shapely.Polygon(pattern.net)
     assert all(net.contains(shapely.Point(relief.place)) for relief in pattern.reliefs)
+
+
+@pytest.mark.parametrize("radius_mm", [1e-6, 1e-3, 0.02, 0.08])
+def test_a_panel_of_no_size_is_refused_before_anything_is_drawn(radius_mm: float) -> None:
+    with pytest.raises(BlankTooSmallError) as refused:
+        dress(flatten(dome(radius_mm, 0.3, 6)))
+    assert refused.value.across_mm == pytest.approx(2.0 * 0.2977 * radius_mm, rel=0.02)
+
+
+def test_a_panel_of_a_tenth_of_a_millimetre_is_still_drawn() -> None:
+    pattern = dress(flatten(dome(0.2, 0.3, 6)))
+    assert pattern.trim is not None
+    assert np.ptp(pattern.trim, axis=0) == pytest.approx(2.0 * 12.7 + 0.119, abs=0.01)
