@@ -1,18 +1,23 @@
 """A second process beside this one: the same results, the same errors, and no trace when ended."""
 
 import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
 
 import numpy as np
 import pytest
 
 from app.command_line.beside import Beside, carried_beside, cores, done_beside
-from app.job import DatumChoice, carried_through, failure, made, panel_names
+from app.delivery import FilesToMake, MadeFiles, deliver
+from app.job import DatumChoice, carried_through, failure, made, panel_names, with_name
 from geometry.datum import NothingFacesError
 from geometry.progress import Cancelled, Report, silent
 from geometry.scan import NothingLeftError
 from tests.app.job.small_tank import carried, decided
+
+DATED = date(2030, 4, 1)
 
 
 @dataclass(frozen=True)
@@ -126,3 +131,32 @@ def test_a_process_that_is_lost_is_done_without_and_one_that_is_ended_is_gone() 
     assert not lost.is_there
     assert done_beside([Square(3.0)], lost) == [(9.0, here)]
     assert cores() >= 1
+
+
+def contents(folder: Path) -> dict[str, bytes]:
+    """Return what every file of a folder holds."""
+    return {path.name: path.read_bytes() for path in folder.iterdir()}
+
+
+@pytest.mark.slow
+def test_files_made_by_two_processes_are_those_made_by_one_and_a_stop_leaves_the_old_ones(
+    beside: Beside, tmp_path: Path
+) -> None:
+    """To the last byte; stopped half way, while the other process is at work, nothing is moved."""
+
+    def shared(lots: Sequence[FilesToMake], report: Report) -> list[MadeFiles]:
+        return done_beside(lots, beside, report)
+
+    def stop(done: float, stage: str) -> None:
+        if done > 0.4:
+            raise Cancelled
+
+    deliver(carried(), tmp_path / "one", dated=DATED)
+    deliver(carried(), tmp_path / "two", dated=DATED, making=shared)
+    assert contents(tmp_path / "one") == contents(tmp_path / "two")
+    changed = with_name(carried(), "another")
+    with pytest.raises(Cancelled):
+        deliver(changed, tmp_path / "two", dated=DATED, replace=True, making=shared, report=stop)
+    assert contents(tmp_path / "one") == contents(tmp_path / "two")
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["one", "two"]
+    assert done_beside([Square(1.0), Square(2.0)], beside)[1][0] == 4.0
