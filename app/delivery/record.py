@@ -8,7 +8,7 @@ from app.delivery.findings import Json
 from app.delivery.folder import SUMMARY
 from app.exports import page_count
 from app.job import JobState, Print
-from geometry.gauges import TapePlace, TapeTable, TapeValue
+from geometry.gauges import SetOut, TapePlace, TapeTable, TapeValue, shown_by
 
 _LARGEST_SUMMARY = 2**28
 
@@ -69,7 +69,10 @@ def _tape_json(number: int, value: TapeValue) -> Json:
         "length": value.length_mm,
         "limit": value.limit_mm,
         "moved": value.moved_mm,
+        "wrong": value.wrong_mm,
+        "shows": list(shown_by(value)),
         "places": [_place_json(each) for each in value.places],
+        "through": None if value.through is None else _place_json(value.through),
     }
 
 
@@ -79,4 +82,10 @@ def _place_json(held: TapePlace) -> Json:
         "number": held.number,
         "point": [float(value) for value in held.point],
         "tank": [float(value) for value in held.tank],
+        "which": held.which,
+        "set_out": None if held.set_out is None else _set_out_json(held.set_out),
     }
+
+
+def _set_out_json(out: SetOut) -> Json:
+    return {"distance": out.distance_mm, "way": out.way, "from": _place_json(out.place)}

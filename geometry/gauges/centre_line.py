@@ -9,7 +9,7 @@ from geometry.arrays import FloatArray
 from geometry.gauges.feature_curves import evenly, line_length
 from geometry.gauges.holds import Hold, set_out_on
 from geometry.gauges.taped_skin import TapedSkin
-from geometry.gauges.tight_tape import tape_over
+from geometry.gauges.tight_tape import tape_over, tape_round
 
 _ON_SKIN_MM = 0.8
 """A mark is made where a tight tape touches the metal, not where it bridges a hollow."""
@@ -48,7 +48,23 @@ def stretches(skin: TapedSkin, holds: tuple[Hold, ...]) -> tuple[Stretch, ...]:
         tape = tape_over(skin, ends, outward)
         if tape is not None:
             found.append(Stretch(one, other, evenly(tape.line, 1.0)))
+    if not found and len(order) == 2 and all(_is_hole(hold) for hold in order):
+        found += _round_from_hole(skin, order[0], order[1])
     return tuple(found)
+
+
+def _round_from_hole(skin: TapedSkin, rear: Hold, front: Hold) -> list[Stretch]:
+    """Return the tape from a hole's front edge round nose, foot and rear to its rear edge."""
+    tape = tape_round(skin, skin.middle, np.array([0.0, 1.0, 0.0]))
+    if tape is None:
+        return []
+    ring = evenly(tape.line, 1.0)[:-1]
+    start, end = (int(np.linalg.norm(ring - hold.point, axis=1).argmin()) for hold in (front, rear))
+    ways = [np.roll(each, -at, axis=0) for each, at in ((ring, start), (ring[::-1], -start - 1))]
+    lines = [way[: int(np.linalg.norm(way - ring[end], axis=1).argmin()) + 1] for way in ways]
+    line = max(lines, key=len).copy()
+    line[0], line[-1] = front.point, rear.point
+    return [Stretch(front, rear, line)]
 
 
 def _turned_from_foot(arm: FloatArray) -> float:

@@ -93,7 +93,8 @@ def _straight_way(skin: TapedSkin, one: Hold, other: Hold) -> TapeWay | None:
     if all(hold.curve is not None and hold.curve.on == "rim" for hold in (one, other)):
         return "straight"
     way, deep = straight_way(skin, np.stack([one.point, other.point]))
-    return way if deep < _REACHED_MM else None
+    on_hole = "hole" in (one.place.on, other.place.on)
+    return way if way == "straight" or (deep < _REACHED_MM and not on_hole) else None
 
 
 def _over(skin: TapedSkin, one: Hold, other: Hold, allowed: Allowance) -> Iterator[TapeValue]:

@@ -32,6 +32,11 @@ sure. Own choice."""
 _APART_MM = 45.0
 """Two tapes of one way lie at least so far apart on average. Own choice."""
 
+_PAIRED = 1.25
+_MIRRORED_MM = 12.0
+"""A tape like one taken, on the other side, counts so much more: both are read side by side. Own
+choice."""
+
 _LAID_ALONG: set[TapeWay] = {"straight", "edge"}
 """Along a straight edge both are one tape."""
 
@@ -55,7 +60,11 @@ def chosen(values: Sequence[TapeValue], count: int) -> tuple[TapeValue, ...]:
         offered = [value for value in left if way in (None, value.way)]
         if not offered or len(taken) == count:
             continue
-        best = offered[int(np.argmax([_gain(known, value) for value in offered]))]
+        worth = [
+            _gain(known, value) * (_PAIRED if any(_is_pair(value, t) for t in taken) else 1.0)
+            for value in offered
+        ]
+        best = offered[int(np.argmax(worth))]
         taken.append(best)
         told = _told(best)
         known = known + np.outer(told, told)
@@ -102,6 +111,16 @@ def _apart(one: TapeValue, other: TapeValue) -> float:
     there = np.linalg.norm(first - second, axis=1).mean()
     back = np.linalg.norm(first - second[::-1], axis=1).mean()
     return float(min(there, back))
+
+
+def _is_pair(one: TapeValue, other: TapeValue) -> bool:
+    """Return whether two tapes of one way lie mirrored: on the left as on the right."""
+    if one.way != other.way or one.way in ("round", "edge"):
+        return False
+    first, second = (np.array([p.tank for p in value.places]) for value in (one, other))
+    mirrored = first * [1.0, -1.0, 1.0]
+    gaps = (np.abs(mirrored - second), np.abs(mirrored[::-1] - second))
+    return bool(min(float(gap.max()) for gap in gaps) < _MIRRORED_MM)
 
 
 def _runs_along(one: TapeValue, other: TapeValue) -> bool:

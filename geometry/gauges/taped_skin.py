@@ -15,6 +15,7 @@ from geometry.gauges.feature_curves import (
     circle_of,
     evenly,
     found_part,
+    raggedness,
     rim_course,
     which_curve,
 )
@@ -42,8 +43,7 @@ _LEAST_SLACK_MM = 0.3
 
 _SHORTEST_RIM_MM = 200.0
 _RAGGED_MM = 0.8
-"""A rim nine tenths of which lie within this of its calmed course is a metal's edge; a scan that
-just ends is ragged. Own choice."""
+"""A rim less ragged than this is a metal's edge; a scan that just ends is ragged. Own choice."""
 
 _RIM_MM = 4.0
 """So much of the skin along its rim may be missing, and the tape must read the same: otherwise it
@@ -240,9 +240,7 @@ class TapedSkin:
             if hole.is_round and np.ptp(away) < 3.0:
                 return None
         course, turns = rim_course(loop)
-        off = cKDTree(course).query(loop)[0] if len(course) > 10 else np.array([np.inf])
-        length = float(np.linalg.norm(np.diff(course, axis=0), axis=1).sum())
-        if length < _SHORTEST_RIM_MM or np.quantile(off, 0.9) > _RAGGED_MM:
+        if len(course) < _SHORTEST_RIM_MM or raggedness(loop) > _RAGGED_MM:
             return None
         slack = self._slack(course, 0.0)
         return FeatureCurve("rim", -1, course, slack, True, turns=turns, which=self._which(course))
@@ -267,7 +265,7 @@ class TapedSkin:
             return np.zeros_like(points)
         across = np.cross(np.gradient(points, axis=0), self.normal_at(points))
         size = max(_LEAST_SLACK_MM, _SLACK_RATIO * radius_mm)
-        return np.asarray(size * across / np.linalg.norm(across, axis=1)[:, None])
+        return np.asarray(size * across / np.maximum(np.linalg.norm(across, axis=1), 1e-9)[:, None])
 
     def normal_at(self, points: FloatArray) -> FloatArray:
         """Return (k, 3) the way out at places, both flanks of a sharp line taken together."""

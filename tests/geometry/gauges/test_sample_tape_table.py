@@ -9,15 +9,17 @@ from functools import cache
 
 import numpy as np
 import pytest
-from scipy.spatial import ConvexHull
+from scipy.spatial import ConvexHull, cKDTree
 
 import sample_data
 from app.job import carried_through, open_job
 from app.job.gauging import tape_table_of
 from geometry.arrays import FloatArray
-from geometry.gauges import TapeTable, TapeValue
+from geometry.gauges import TapePlace, TapeTable, TapeValue, least_shown
+from sample_data.generate import shape
+from sample_data.generate.seams import on_seat, seat_edge_corner
 from sample_data.generate.shape import kept, on_skin, skin
-from sample_data.truth import filler_rim, from_file, seat_edge, side_line
+from sample_data.truth import bottom_rim, filler_rim, from_file, seat_edge, side_line
 
 MM_PER_INCH = 25.4
 RAYS = 20_000
@@ -71,11 +73,80 @@ def true_over(line: FloatArray) -> float:
     return float(ConvexHull(flat).area) - reach
 
 
+def line_length(line: FloatArray) -> float:
+    return float(np.linalg.norm(np.diff(line, axis=0), axis=1).sum())
+
+
+@cache
+def true_corners() -> FloatArray:
+    """Return the foot's two rear corners, sharp, from the formula's own rim, its legs drawn on.
+
+    Seat face and flank meet there over a radius of 1.2 mm: a rule held along both meets here.
+    """
+    rim = bottom_rim(0.2)
+    found = []
+    for side in (1.0, -1.0):
+        across = rim[(rim[:, 0] < 2.6) & (side * rim[:, 1] > 20.0) & (side * rim[:, 1] < 44.0)]
+        along = rim[(rim[:, 0] > 5.0) & (rim[:, 0] < 16.0) & (side * rim[:, 1] > 30.0)]
+        legs = ((across, 1, 0), (along, 0, 1))
+        ways = [np.polyfit(leg[:, a], leg[:, [b, 2]], 1) for leg, a, b in legs]
+        y, x = 49.0 * side, 2.0
+        for _ in range(20):
+            x = float(np.polyval(ways[0][:, 0], y))
+            y = float(np.polyval(ways[1][:, 0], x))
+        found.append([x, y, float(np.polyval(ways[0][:, 1], y))])
+    return np.array(found)
+
+
+def fold(points: FloatArray) -> FloatArray:
+    """Return places brought to the middle of the round the foot's edge is bent to: r = 5 mm.
+
+    There the formula's wall and bottom are equally far away; Newton's steps, least in length.
+    """
+
+    def off(places: FloatArray) -> FloatArray:
+        bottom = shape.bottom_height(places[:, 0]) - places[:, 2]
+        return np.stack([skin(places).distance, shape.wall_sheet(places).distance - bottom], 1)
+
+    for _ in range(25):
+        slopes = [(off(points + step) - off(points - step)) / 2e-3 for step in 1e-3 * np.eye(3)]
+        jacobian = np.stack(slopes, axis=2)
+        points = points - np.einsum("nij,nj->ni", np.linalg.pinv(jacobian), off(points))
+    return np.asarray(points)
+
+
+def true_curve(place: TapePlace) -> FloatArray:
+    """Return the formula's own curve of an edge a place is said to lie on."""
+    if place.on == "rim":
+        return bottom_rim(0.2)
+    if place.which == "rear":
+        across, up = seat_edge_corner(np.linspace(-0.49 * np.pi, 1.49 * np.pi, 8000))
+        return on_skin(on_seat(across, up), rounds=30)
+    return side_line(1 if place.which == "left" else -1, 6000)
+
+
 @pytest.mark.slow
 def test_ten_values_are_found_in_all_three_directions() -> None:
-    assert len(table().values) == 10
+    ways = [value.way for value in table().values]
+    assert len(ways) == 10
     assert table().shares.min() > 0.15
-    assert {"round", "over", "callipers"} <= {value.way for value in table().values}
+    assert ways.count("round") >= 3
+    assert ways.count("edge") >= 2
+    assert ways.count("over") >= 2
+    assert "callipers" in ways
+
+
+@pytest.mark.slow
+def test_together_they_show_every_fault_a_maker_minds() -> None:
+    """5 in 1,000 of each size; a twist of 2 degrees; 4 mm left against right, which trade rejects.
+
+    4 mm: common practice, from memory.
+    """
+    least = least_shown(table())
+    for name, size in zip(("length", "width", "height"), table().size, strict=True):
+        assert least[name] < 0.005 * size
+    assert least["twist"] < np.deg2rad(2.0)
+    assert least["sides"] < 4.0
 
 
 @pytest.mark.slow
@@ -86,25 +157,79 @@ def test_every_tape_on_the_skin_agrees_with_the_formula_within_a_millimetre() ->
         for value in table().values
         if value.way == way
     ]
-    assert len(off) >= 6
-    assert np.abs(off).max() < 0.5  # measured: 0.25
+    assert len(off) >= 5
+    assert np.abs(off).max() < 0.5  # measured: 0.29
 
 
 @pytest.mark.slow
-def test_every_end_held_to_a_line_or_hole_is_where_the_formula_has_it() -> None:
-    """Side lines, seat edge and filler rim; the lower edge is a round of 5 mm, any of it its tip.
+def test_every_edge_is_as_long_as_the_formula_has_it_within_a_millimetre() -> None:
+    """The seat face's edge from corner to corner; the foot's round between its two marks."""
+    for value in table().values:
+        if value.way != "edge":
+            continue
+        assert value.along is not None
+        line = in_tank(value.line)
+        if value.along.which == "bottom" and value.along.on == "line":
+            true = line_length(fold(line))
+        else:
+            curve = true_curve(value.along)
+            curve = curve[cKDTree(line).query(curve)[0] < 2.0]
+            corners = true_corners()[np.argsort(cKDTree(line[[0, -1]]).query(true_corners())[1])]
+            away = [np.linalg.norm(curve - corner, axis=1) for corner in corners]
+            kept_on = curve[(away[0] > 6.0) & (away[1] > 6.0)]
+            order = np.argsort(cKDTree(line).query(kept_on)[1], kind="stable")
+            true = line_length(np.concatenate([corners[:1], kept_on[order], corners[1:]]))
+        assert abs(value.length_mm - true) < 1.0
+
+
+@pytest.mark.slow
+def test_every_mark_is_where_the_formula_has_it_when_set_out_as_told() -> None:
+    """Arcs struck from the formula's own corner onto its own curve: the very place, within 0.6 mm.
+
+    That is what scribing it may be off by. The right corner was scanned with a nick in its rim.
+    """
+    marks = [
+        place
+        for value in table().values
+        for place in (*value.places, *([value.through] if value.through else []))
+        if place.set_out is not None
+        and place.set_out.way == "straight"
+        and place.set_out.place.on == "corner"
+    ]
+    assert len(marks) >= 4
+    for place in marks:
+        assert place.set_out is not None
+        point = in_tank(place.point[None])[0]
+        away = np.linalg.norm(true_corners() - in_tank(place.set_out.place.point[None]), axis=1)
+        assert away.min() < 0.7  # measured: 0.40 left, 0.56 right
+        corner = true_corners()[away.argmin()]
+        if place.on == "line" and place.which == "bottom":
+            curve = fold(point + np.linspace(-4.0, 4.0, 200)[:, None] * [1.0, 0.0, 0.0])
+        else:
+            curve = true_curve(place)
+        curve = curve[np.linalg.norm(curve - point, axis=1) < 8.0]
+        arc = np.abs(np.linalg.norm(curve - corner, axis=1) - place.set_out.distance_mm)
+        assert np.linalg.norm(curve[arc.argmin()] - point) < 0.6
+
+
+@pytest.mark.slow
+def test_every_end_held_to_a_line_hole_or_rim_is_where_the_formula_has_it() -> None:
+    """Side lines, seat edge, filler rim and the metal's own edge.
 
     The formula's side line is told where it is crisp: it fades out 425 mm ahead of the seat.
     """
-    true = np.concatenate(
-        [side_line(1, 4000), side_line(-1, 4000), on_skin(seat_edge(4000), rounds=30),
-         filler_rim(1.0)]
+    true = cKDTree(
+        np.concatenate(
+            [side_line(1, 4000), side_line(-1, 4000), on_skin(seat_edge(4000), rounds=30),
+             filler_rim(1.0), bottom_rim(0.5)]
+        )
     )  # fmt: skip
     off = [
-        float(np.linalg.norm(true - in_tank(place.point[None]), axis=1).min())
+        float(np.max(true.query(in_tank(place.point[None]))[0]))
         for value in table().values
         for place in value.places
-        if place.on in ("line", "hole") and place.tank[2] > 30.0 and place.tank[0] < 420.0
+        if place.on in ("hole", "rim") or (place.on == "line" and place.tank[2] > 30.0)
+        if place.tank[0] < 420.0 or place.on != "line"
     ]
     assert len(off) >= 6
     assert max(off) < 0.6

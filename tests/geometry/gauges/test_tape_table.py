@@ -13,6 +13,7 @@ from scipy.special import ellipe
 from geometry.arrays import FloatArray
 from geometry.datum import Allowance
 from geometry.gauges import TapeTable, tank_axes, tape_table
+from geometry.gauges.faults import fault_moves, line_faults, set_out_faults
 from geometry.gauges.girths import girth_values
 from geometry.gauges.held_tapes import edge_values, held_values
 from geometry.gauges.holds import holds_of, marks_of
@@ -221,6 +222,80 @@ def test_a_girth_that_hangs_on_where_the_scan_ends_is_left_out() -> None:
     for value in table_of(cut).values:
         heights = value.line[:, 2] - 40.0
         assert heights.min() > -15.0  # those round the waist, clear of the edge, may stay
+
+
+def notched_tunnel() -> TriMesh:
+    """Return a box without its bottom, a notch of 90 x 40 mm cut into its right side from below."""
+    body = trimesh.creation.box(BOX)
+    for _ in range(5):
+        body = body.subdivide()
+    body.update_faces(body.triangles_center[:, 2] > -BOX[2] / 2.0 + 1e-6)
+
+    def within(mesh: trimesh.Trimesh, origin: list[float], normal: list[float]) -> trimesh.Trimesh:
+        """Return what lies on the side of a plane its normal points to."""
+        cut = trimesh.intersections.slice_mesh_plane(mesh, normal, origin)  # type: ignore[no-untyped-call]
+        return trimesh.Trimesh(cut.vertices, cut.faces, process=False)
+
+    behind, ahead = (within(body, [x, 0, 0], [s, 0, 0]) for x, s in ((-20.0, -1), (70.0, 1)))
+    between = within(within(body, [-20.0, 0, 0], [1, 0, 0]), [70.0, 0, 0], [-1, 0, 0])
+    above = within(between, [0, 0, -10.0], [0, 0, 1])
+    below = within(between, [0, 0, -10.0], [0, 0, -1])
+    left = within(below, [0, 0, 0], [0, 1, 0])
+    parts = [behind, ahead, above, left]
+    corners = np.concatenate([np.array(part.triangles) for part in parts]).reshape(-1, 3)
+    vertices, faces = np.unique(corners.round(6), axis=0, return_inverse=True)
+    faces = faces.reshape(-1, 3)
+    proper = (faces != np.roll(faces, 1, axis=1)).all(axis=1)
+    return TriMesh(vertices, faces[proper])
+
+
+def test_a_cut_out_gives_corners_whose_distances_are_its_own() -> None:
+    """No line at all: eight corners of the rim, the box's four and the notch's four."""
+    skin = skin_of(notched_tunnel())
+    corners = np.array([hold.point for hold in holds_of(skin) if hold.is_corner])
+    foot = [[x, y, 0.0] for x in (0.0, 240.0) for y in (-75.0, 75.0)]
+    notch = [[x, -75.0, z] for x in (100.0, 190.0) for z in (0.0, 40.0)]
+    known = np.array(foot + notch)
+    apart = np.linalg.norm(known[:, None] - corners, axis=2)
+    assert len(corners) == 8
+    assert apart.min(axis=1).max() < 0.05
+    values = list(held_values(skin, holds_of(skin), (), Allowance()))
+    between = [v for v in values if {place.on for place in v.places} == {"corner"}]
+    assert len(between) >= 12
+    for value in between:
+        ends = np.array([place.tank for place in value.places])
+        exact = known[np.linalg.norm(known[:, None] - ends, axis=2).argmin(axis=0)]
+        if value.way == "straight":
+            assert value.length_mm == pytest.approx(np.linalg.norm(exact[1] - exact[0]), abs=0.1)
+
+
+def test_a_fault_moves_a_tape_as_told() -> None:
+    """The tank made wrong by each fault, the tape laid again: the change told, to first order."""
+    skin = skin_of(*box())
+    for value in held_values(skin, holds_of(skin), (), Allowance()):
+        line = skin.axes.to_tank(value.line)
+        if value.way == "over":
+            continue
+        moved = line + fault_moves(skin, line)
+        changes = [float(np.linalg.norm(np.diff(each, axis=0))) - value.length_mm for each in moved]
+        assert value.faults == pytest.approx(changes, abs=0.03)
+
+
+def test_a_mark_stays_where_it_was_set_out_when_the_tank_is_longer() -> None:
+    """Along an edge from corner to a mark set out from that corner: no longer, whatever its scale.
+
+    The edge itself is longer by 5 in 1,000; the mark lies back by as much.
+    """
+    skin = skin_of(*box())
+    holds = holds_of(skin)
+    for mark in marks_of(skin, holds):
+        assert mark.set_out is not None
+        towards = mark.ways[0] * np.sign(mark.ways[0] @ (mark.set_out[-1] - mark.set_out[0]))
+        told = line_faults(skin, mark.set_out)
+        slope = float(towards @ mark.ways[0])
+        along = abs(float(mark.ways[0] @ (mark.set_out[-1] - mark.set_out[0])))
+        if along > 0.999 * np.linalg.norm(mark.set_out[-1] - mark.set_out[0]):
+            assert set_out_faults(skin, mark, slope) == pytest.approx(-told, abs=1e-6)
 
 
 def test_a_tight_tape_bridges_a_hollow() -> None:
