@@ -345,17 +345,15 @@ def square_words(
     up_mm: float,
     show: str = "mm",
     *,
-    side: bool = True,
     signs: tuple[str, str] = ("\u2194", "\u2195"),
 ) -> list[str]:
     """Return what the lines through a grid square form to: across, then up; told ones only.
 
-    >>> square_words(25.0, 27.1, 24.4), square_words(25.0, 27.1, 25.0, side=False)
-    (['\u2194 25 \u2192 27', '\u2195 25 \u2192 24.5'], ['\u2194 27'])
+    >>> square_words(25.0, 27.1, 24.4), square_words(25.0, 27.1, 25.0)
+    (['\u2194 25 \u2192 27', '\u2195 25 \u2192 24.5'], ['\u2194 25 \u2192 27'])
     """
-    before = f"{_tape_number(side_mm, show)} \u2192 " if side else ""
     return [
-        f"{sign} {before}{_tape_number(formed, show)}"
+        f"{sign} {_tape_number(side_mm, show)} \u2192 {_tape_number(formed, show)}"
         for sign, formed in zip(signs, (across_mm, up_mm), strict=True)
         if tells_a_tape(side_mm, formed, show)
     ]

@@ -26,7 +26,7 @@ from tests.app.exports.reading_back import reader, strokes
 from tests.app.exports.sample_sheets import job_facts, panel_sheet, tank_model
 from tests.bodies import cone_sheet, dome
 
-FLAT_TO_FORMED = re.compile(r"^(?:([\d.]+) )?\u2192 ([\d.]+)(?:, (shrink|stretch) ([\d.]+))?$")
+FLAT_TO_FORMED = re.compile(r"^([\d.]+) \u2192 ([\d.]+)(?:, (shrink|stretch) ([\d.]+))?$")
 LISTED_PIECE = re.compile(r"(cut line along )?edge \w+, [^:]* to [^:]*: (.*)$")
 NAMES = ("left side", "top strip", "right side")
 
@@ -122,10 +122,10 @@ def _margin_and_inside(sheet: PanelSheet) -> tuple[list[Text], list[Text]]:
 
 
 def read_pair(words: str) -> tuple[float, float]:
-    """Return flat and formed of a piece; between ticks the formed figure may stand alone."""
+    """Return flat and formed of a piece."""
     match = FLAT_TO_FORMED.match(words)
     assert match is not None
-    flat, formed = float(match[1] or 100.0), float(match[2])
+    flat, formed = float(match[1]), float(match[2])
     if match[3]:
         by = float(match[4])
         assert formed - flat == pytest.approx(by if match[3] == "stretch" else -by)
