@@ -175,14 +175,21 @@ def _rim_corners(course: FloatArray) -> list[tuple[int, FloatArray]]:
     found: list[tuple[int, FloatArray]] = []
     order: IntArray = np.argsort(-turn, kind="stable")
     for at in order[turn[order] > _LEAST_TURN_RAD]:
-        gaps = [abs(int(at) - k) for k, _ in found]
-        if min((min(gap, len(course) - gap) for gap in gaps), default=far) < far:
+        if _is_near(int(at), found, len(course)):
             continue
         meets = _legs_meet(course, int(at))
-        if meets is not None:
-            nearest = int(np.linalg.norm(course - meets, axis=1).argmin())
+        if meets is None:
+            continue
+        nearest = int(np.linalg.norm(course - meets, axis=1).argmin())
+        if not _is_near(nearest, found, len(course)):
             found.append((nearest, meets))
     return sorted(found, key=lambda each: each[0])
+
+
+def _is_near(at: int, found: list[tuple[int, FloatArray]], count: int) -> bool:
+    """Return whether a place of a closed course lies within a leg of a corner found."""
+    gaps = [abs(at - k) for k, _ in found]
+    return min((min(gap, count - gap) for gap in gaps), default=_LEG[1]) < _LEG[1]
 
 
 def _leg_line(leg: FloatArray) -> tuple[FloatArray, FloatArray] | None:

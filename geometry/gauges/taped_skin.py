@@ -239,8 +239,10 @@ class TapedSkin:
             away = np.linalg.norm(self.axes.to_tank(hole.outline) - loop.mean(axis=0), axis=1)
             if hole.is_round and np.ptp(away) < 3.0:
                 return None
+        if raggedness(loop) > _RAGGED_MM:
+            return None
         course, turns = rim_course(loop)
-        if len(course) < _SHORTEST_RIM_MM or raggedness(loop) > _RAGGED_MM:
+        if len(course) * STEP_MM < _SHORTEST_RIM_MM:
             return None
         slack = self._slack(course, 0.0)
         return FeatureCurve("rim", -1, course, slack, True, turns=turns, which=self._which(course))
