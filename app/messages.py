@@ -659,8 +659,9 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
         f"{length_text(e.side_mm)}. Read it again; sides first, then the two diagonals."
     ),
     AllowanceTooWideError: lambda e: (
-        f"The allowance of {_edge(e.edge)} is {mm_text(e.width_mm)} wide, more than the blank it "
-        f"is left on can take ({mm_text(e.most_mm)}). Make it narrower."
+        f"The {f'allowance of {_edge(e.edge)}' if e.edge else 'usual trim'} is "
+        f"{mm_text(e.width_mm)} wide, more than the blank it is left on can take "
+        f"({mm_text(e.most_mm)}). Make it narrower."
     ),
     BlankTooSmallError: lambda e: (
         f"This panel is next to nothing: its blank is {e.across_mm:.2g} mm across. A seam has cut "

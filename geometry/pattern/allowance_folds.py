@@ -9,6 +9,7 @@ import shapely
 from geometry.arrays import FloatArray, IntArray, locked
 from geometry.metal import bend_saving_mm, bend_zone_mm, relief_diameter_mm
 from geometry.pattern.allowance import (
+    FREEHAND_MM,
     AllowanceTooWideError,
     BadAllowanceError,
     EdgeAllowance,
@@ -24,6 +25,9 @@ from geometry.pattern.edges import PatternEdge
 JOGGLE_RUN = 3.0
 """A joggle steps down one sheet over a run of so many; common practice, no source."""
 
+
+WIDE_TRIM_MM = 4.0 * FREEHAND_MM
+"""A usual trim may be this wide on any blank; common practice, no source."""
 
 _LEAST_LINE_MM = 5.0
 """Shorter ends of a line, left beyond a relief hole, help nobody."""
@@ -113,7 +117,7 @@ def edge_cuts(
     usual = EdgeAllowance("trim", trim_mm)
     check_allowance("", usual)
     check_edges(edges, allowances)
-    _check_widths(edges, allowances)
+    _check_widths(edges, allowances, trim_mm)
     cuts = []
     for edge in edges:
         key = edge_key(edge)
@@ -243,17 +247,21 @@ def _beside(edge: PatternEdge, outside_mm: float, outline: FloatArray) -> list[F
     ]
 
 
-def _check_widths(edges: Sequence[PatternEdge], allowances: Mapping[str, EdgeAllowance]) -> None:
+def _check_widths(
+    edges: Sequence[PatternEdge], allowances: Mapping[str, EdgeAllowance], trim_mm: float
+) -> None:
     """Raise `AllowanceTooWideError` where an allowance is wider than the blank.
 
     A hem folded back may not reach across it; anything else may be as wide as the blank is long.
+    The usual trim may be wide on a small blank all the same.
     """
-    if not allowances:
-        return
     around = shapely.MultiPoint(np.concatenate([edge.points for edge in edges]))
     box = shapely.get_coordinates(shapely.oriented_envelope(around))
     sides = np.linalg.norm(np.diff(box[:3], axis=0), axis=1)
+    longest = float(sides.max())
+    if trim_mm > max(longest, WIDE_TRIM_MM):
+        raise AllowanceTooWideError("", trim_mm, max(longest, WIDE_TRIM_MM))
     for key, allowance in allowances.items():
-        most = float(sides.min() if allowance.kind == "hem" else sides.max())
+        most = float(sides.min()) if allowance.kind == "hem" else longest
         if allowance.kind != "none" and allowance.width_mm > most:
             raise AllowanceTooWideError(key, allowance.width_mm, most)

@@ -394,6 +394,7 @@ def test_one_of_a_thing_is_not_said_as_many(error: Exception) -> None:
         (BadAllowanceError("", "width", float("nan")), ("The usual trim", "is not a number")),
         (BadAllowanceError("F1", "hem", 400.0), ("its width is 400", "at most 50 mm")),
         (AllowanceTooWideError("rail|top", 700.0, 312.5), ("700 mm wide", "(312.5 mm)")),
+        (AllowanceTooWideError("", 5000.0, 562.0), ("The usual trim is 5000 mm", "(562 mm)")),
         (BlankTooSmallError(0.0124, 0.05), ("0.012 mm across", "cut off a scrap")),
     ],
 )

@@ -29,7 +29,7 @@ from app.exports.pages.title import ARROW_MM, FOOTER_MM, Cell, footer, paragraph
 from app.units import fraction_text, plain_number
 from geometry.arrays import FloatArray
 
-MARGIN_MM = 8.0
+MARGIN_MM = 10.0
 TEXT_MM = 2.5
 ROW_MM = 4.4
 WIDTH_MM, HEIGHT_MM = A4[1], A4[0]

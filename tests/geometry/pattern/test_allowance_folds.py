@@ -230,3 +230,14 @@ def test_an_allowance_wider_than_the_blank_is_refused(kind: str, most: float) ->
     assert caught.value.most_mm == pytest.approx(most)
     fits = EdgeAllowance(kind, most - 0.1)  # type: ignore[arg-type]
     assert edge_cuts(half, {"F1": fits}, trim_mm=12.7, rim=RIM, stock=BendStock())
+
+
+def test_a_usual_trim_wider_than_the_blank_is_long_is_refused() -> None:
+    """The plate is 200 mm long; on a small one 4 in may be left all the same."""
+    edge_cuts(EDGES, {}, trim_mm=200.0, rim=RIM, stock=BendStock())
+    with pytest.raises(AllowanceTooWideError) as refused:
+        edge_cuts(EDGES, {}, trim_mm=201.0, rim=RIM, stock=BendStock())
+    assert refused.value.edge == ""
+    assert refused.value.most_mm == pytest.approx(200.0)
+    small = tuple(replace(each, points=each.points / 100.0) for each in EDGES)
+    edge_cuts(small, {}, trim_mm=101.0, rim=RIM, stock=BendStock())
