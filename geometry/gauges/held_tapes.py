@@ -58,10 +58,14 @@ def held_values(
             continue
         ends = np.stack([one.point, other.point])
         moved, limit = _moved(one, other, ends), allowed.off_mm(length)
+        is_sure = moved <= SLIP_SHARE * limit
+        may_be_over = moved <= 2.0 * limit and _is_mirrored(one, other)
+        if not (is_sure or may_be_over):
+            continue
         way = _straight_way(skin, one, other)
-        if moved <= SLIP_SHARE * limit and way is not None:
+        if is_sure and way is not None:
             yield _value(skin, (one, other), way, ends, (limit, 0.0))
-        if moved <= 2.0 * limit and way != "straight" and _is_mirrored(one, other):
+        if may_be_over and way != "straight":
             yield from _over(skin, one, other, allowed)
 
 

@@ -106,13 +106,13 @@ def _marked(
 ) -> Iterator[TapeValue]:
     """Yield the tape right round through three marks."""
     points = np.stack([hold.point for hold in held])
+    normal = _normal(points)
+    if abs(float(normal @ held[0].ways[0])) < _UPRIGHT:
+        return
     tape = _through(skin, points)
     if tape is None or tape.length < _SHORTEST_MM or not skin.is_clear(tape.line):
         return
-    normal = _normal(points)
-    if abs(float(normal @ held[0].ways[0])) < _UPRIGHT or hangs_on_rim(
-        skin, tape, points[0], normal
-    ):
+    if hangs_on_rim(skin, tape, points[0], normal):
         return
     worst, offs, faults = 0.0, [], line_faults(skin, tape.line)
     for k, hold in enumerate(held):
