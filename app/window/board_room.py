@@ -28,6 +28,10 @@ from app.window.keeper import Keeper
 from app.window.look import ASK
 from app.window.words import sentence
 
+_MADE_ANEW = (
+    "The patterns of {} are being made anew.\n\nA job file keeps the scan and what you decided, "
+    "not the patterns; they come out the same as before. How far it is stands at the bottom."
+)
 _HEADS = ("Job", "Tank of", "Next step", "Printed")
 _KEYS = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
 
@@ -133,6 +137,7 @@ class BoardRoom(QObject):
         self._folder: Path | None = None
         self._opening: Path | None = None
         self._to_pattern: Path | None = None
+        self._brought: Path | None = None
         self.view = BoardView()
         self.window_ = QDialog(window)
         self.window_.setWindowTitle("Job board")
@@ -197,8 +202,17 @@ class BoardRoom(QObject):
         """Go to the patterns of a job opened from here."""
         path, self._opening = self._opening, None
         self._to_pattern = path if path is not None and path == self._document.path else None
+        self._brought = self._to_pattern
         if self._to_pattern is not None:
             self._foreman.choose_step("Paper")
+
+    def words(self) -> str:
+        """Return what the Paper step says while patterns of a job opened from here are made."""
+        state, path = self._document.state, self._document.path
+        on_the_way = self._brought is not None and self._brought == path and self._bench.is_busy
+        if not on_the_way or self._bench.was_stopped or all_made(state, "Paper"):
+            return ""
+        return _MADE_ANEW.format(state.name)
 
     def _lay_flat(self) -> None:
         """Lay the panels of a job opened from the board flat once it is cut, unless it was left."""

@@ -294,7 +294,7 @@ class MainWindow(QMainWindow):
         if foreman.step == "Paper":
             self.page_keeper.want(foreman.desk)
             self.pages.refresh(
-                self.page_keeper.sheaves, self.page_keeper.words(),
+                self.page_keeper.sheaves, self.board.words() or self.page_keeper.words(),
                 stale=self.page_keeper.out_of_date(desk), show=desk.show,
             )  # fmt: skip
         self.comparison.refresh(state, desk)

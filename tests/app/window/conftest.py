@@ -1,5 +1,6 @@
 """The window under test: a real one, with a small shell for a tank, driven by mouse and keys."""
 
+import multiprocessing
 import os
 import time
 from collections.abc import Callable, Iterator
@@ -81,11 +82,26 @@ def app() -> Iterator[object]:
     made.processEvents()
 
 
+@pytest.fixture(scope="session")
+def ready_workers() -> object:
+    """Return what starts a window's worker from a process that has loaded everything once.
+
+    A worker of its own loads for two seconds, window after window. `test_tasks` has spawned ones.
+    """
+    if "forkserver" not in multiprocessing.get_all_start_methods():
+        return multiprocessing.get_context("spawn")
+    context = multiprocessing.get_context("forkserver")
+    context.set_forkserver_preload(["app.window.tasks.worker", "app.delivery", "app.job"])
+    return context
+
+
 @pytest.fixture
-def window(app: object) -> Iterator[object]:
+def window(app: object, ready_workers: object, monkeypatch: pytest.MonkeyPatch) -> Iterator[object]:
     """Return an open window, closed afterwards without a question."""
     from app.window.main_window import MainWindow
 
+    lanes = "app.window.tasks.lanes"
+    monkeypatch.setattr(f"{lanes}.multiprocessing.get_context", lambda way: ready_workers)
     made = MainWindow()
     made.resize(1400, 900)
     made.show()

@@ -74,8 +74,11 @@ def test_a_job_is_opened_from_the_board_at_its_patterns_in_two_clicks(
     for click in (QTest.mouseClick, QTest.mouseDClick):
         click(shown.viewport(), Qt.MouseButton.LeftButton, pos=place)
     assert not window.board.window_.isVisible()
-    spin(0.5)
+    spin_until(lambda: window.foreman.step == "Paper", 60.0)
+    assert window.bench.is_busy
+    assert "second tank are being made anew" in window.pages._words
     rest(window)
+    assert window.board.words() == ""
     assert window.document.state.name == "second tank"
     assert window.foreman.step == "Paper"
     names = [sheaf.name for sheaf in window.page_keeper.sheaves]
