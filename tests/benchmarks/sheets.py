@@ -6,20 +6,16 @@ processors. Besides: the largest PDF of one panel, and a pattern of 1,200 x 800 
 docs/performance.md keeps the last measured.
 """
 
+import importlib
+import os
 import resource
-import sys
 import time
 from dataclasses import dataclass
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
-import app.command_line
-import app.command_line.commands
-from app.exports import A4, page_count
-from app.exports.files import pdf_bytes
-from app.exports.pages import tiled
-from tests.app.exports.sample_sheets import large_sheet
+from app.__main__ import THREAD_LIMITS, main
 
 
 @dataclass
@@ -47,7 +43,7 @@ def _spent() -> float:
 
 def time_demo(folder: Path) -> None:
     """Run the demo into a folder and print what it and its files take."""
-    commands: Any = sys.modules["app.command_line.commands"]
+    commands: Any = importlib.import_module("app.command_line.commands")
     deliver = commands.deliver
 
     def timed(*given: Any, **named: Any) -> Any:
@@ -60,7 +56,7 @@ def time_demo(folder: Path) -> None:
     commands.deliver = timed
     clock = Clock.started()
     try:
-        code = app.command_line.run(["demo", "--out", str(folder)])
+        code = main(["demo", "--out", str(folder)])
     finally:
         commands.deliver = deliver
     print(f"the whole demo: {clock.words()}, exit code {code}")
@@ -72,6 +68,11 @@ def time_demo(folder: Path) -> None:
 
 def time_tiles() -> None:
     """Tile a pattern of about 1,200 x 800 mm on A4 and print what that takes."""
+    from app.exports import A4, page_count
+    from app.exports.files import pdf_bytes
+    from app.exports.pages import tiled
+    from tests.app.exports.sample_sheets import large_sheet
+
     sheet = large_sheet()
     clock = Clock.started()
     content = pdf_bytes(tiled(sheet, A4), "tiles")
@@ -80,6 +81,8 @@ def time_tiles() -> None:
 
 
 if __name__ == "__main__":
+    for limit in THREAD_LIMITS:  # as the program does, before anything loads that counts
+        os.environ.setdefault(limit, "1")
     with TemporaryDirectory() as made:
         time_demo(Path(made) / "demo")
     time_tiles()
