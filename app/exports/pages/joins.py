@@ -88,7 +88,7 @@ class _Room:
 
 def _barriers(drawing: Drawing) -> list[Line]:
     """Return the lines that words of the joins keep off."""
-    free = {Meaning.GRID, Meaning.NO_DATA, Meaning.COPIED}
+    free = {Meaning.GRID, Meaning.STATION, Meaning.MIDDLE, Meaning.NO_DATA, Meaning.COPIED}
     return [line for line in drawing.lines if line.meaning not in free and len(line.points) > 1]
 
 
