@@ -153,6 +153,7 @@ class MainWindow(QMainWindow):
         self.bench.rested.connect(self._rest)
         self.bottom.stop_requested.connect(self.press.stop)
         self.bottom.go_on_requested.connect(self.bench.go_on)
+        self.bottom.go_on_requested.connect(self.page_keeper.go_on)
         self.steps.step_requested.connect(self.foreman.choose_step)
         self.actions_.asked.connect(self.react)
         for view in self.views.values():
@@ -324,7 +325,7 @@ class MainWindow(QMainWindow):
             self.actions_.check(f"skin_{key}", self.skin_keeper.chosen == key)
 
     def _rest(self) -> None:
-        self.bottom.rest(was_stopped=self.bench.was_stopped)
+        self.bottom.rest(was_stopped=self.bench.was_stopped or self.page_keeper.was_stopped)
         self.refresh()
 
     def _begin(self) -> None:

@@ -82,6 +82,9 @@ def travelling_desk(desk: Desk) -> Desk:
     )
 
 
+_STOPPED = "Stopped: the pages were not made. Go on below, or press Ctrl+R, to make them."
+
+
 @dataclass(frozen=True, eq=False)
 class _Wanted:
     """What pages, job card and tape table hang on as they are wanted now."""
@@ -262,8 +265,18 @@ class PageKeeper(QObject):
     def _stopped(self, errand: Errand) -> None:
         if self._under_way is not None and self._under_way[1] is errand:
             self._declined, self._under_way = self._under_way[0], None
-            self._why = "Stopped: the pages were not made. Press Ctrl+R to make them."
+            self._why = _STOPPED
             self.changed.emit()
+
+    @property
+    def was_stopped(self) -> bool:
+        """Whether pages that are wanted were stopped by hand."""
+        return self._declined is not None and self._why == _STOPPED
+
+    def go_on(self) -> None:
+        """Make pages that were stopped."""
+        if self.was_stopped:
+            self.again()
 
     def again(self) -> None:
         """Try again what was stopped or failed."""

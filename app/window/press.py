@@ -146,7 +146,8 @@ class Press(QObject):
         """Print the file whose page is shown, by the system's own dialog."""
         sheaf = self._shown.sheaf
         if sheaf is None or not self._keeper.is_current(self._foreman.desk, sheaf.name):
-            self.said.emit("Nothing was printed: the pages shown are out of date.")
+            why = "there are no pages yet" if sheaf is None else "the pages shown are out of date"
+            self.said.emit(f"Nothing was printed: {why}.")
             return
         printer = self._foreman.desk.printer
         asked = self.print_room.ask(sheaf, self._shown.page_number, printer)

@@ -11,7 +11,7 @@ from app.exports import A3, A4, Sheaf, sheaf_bytes, sheaves_of_panel
 from app.exports.drawing import STROKES, Drawing, Line, Meaning, Page, Placed, Text
 from app.job import JobCard, JobState, panel_names, with_card
 from tests.app.exports.sample_sheets import panel_sheet
-from tests.app.window.conftest import spin
+from tests.app.window.conftest import spin, spin_until
 from tests.app.window.test_window import press, rest
 
 pytestmark = pytest.mark.window
@@ -224,3 +224,24 @@ def test_pages_nobody_waits_for_any_longer_are_not_made(window: Any, made_shell:
     window.foreman.set_output(before)
     window.bench.stop()
     rest(window)
+
+
+def test_pages_that_were_stopped_are_gone_on_with_by_their_button(
+    window: Any, made_shell: JobState
+) -> None:
+    from PySide6.QtCore import Qt
+    from PySide6.QtTest import QTest
+
+    window.keeper.begin(made_shell, None, unsaved=False)
+    press(window, "Ctrl+9")
+    spin_until(window.bottom._stop.isVisible)
+    QTest.mouseClick(window.bottom._stop, Qt.MouseButton.LeftButton)
+    rest(window)
+    assert window.page_keeper.sheaves == ()
+    assert window.page_keeper.was_stopped
+    assert window.bottom._words.text() == "Stopped."
+    assert "Go on below" in window.pages._words
+    QTest.mouseClick(window.bottom._go_on, Qt.MouseButton.LeftButton)
+    rest(window)
+    assert window.page_keeper.sheaves
+    assert not window.bottom._go_on.isVisible()
