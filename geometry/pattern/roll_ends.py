@@ -18,6 +18,7 @@ from geometry.pattern.roll_lines import MOST_CHANGE, RollLine, points_along
 from geometry.pattern.sources import FlatSheet
 
 _STEP_MM = 3.0
+_MOST_STEPS = 80
 _TURNED = float(np.radians(6.0))
 """Turn of the panel's normal along a line, rad, up to which the line goes on."""
 
@@ -133,7 +134,7 @@ class _Sheet:
         self, end: FloatArray, way: FloatArray, far: float, middle: FloatArray
     ) -> float:
         """Return how far on from an end the panel is as it is at a line's middle."""
-        steps = np.linspace(0.0, far, max(int(np.ceil(far / _STEP_MM)), 2) + 1)
+        steps = np.linspace(0.0, far, min(max(int(np.ceil(far / _STEP_MM)), 2), _MOST_STEPS) + 1)
         places = np.concatenate([[middle], end + steps[:, None] * way])
         raised = np.column_stack([places, np.zeros(len(places))])
         faces = self._nearest.find(raised).faces
