@@ -9,15 +9,22 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.window.look import EDGE, INK, MIRRORED, PAPER
 
-Sample = Literal["plain", "striped", "hatch", "cross", "solid", "dash", "dot", "dashdot", "ring"]
+Sample = Literal[
+    "plain", "striped", "hatch", "cross", "solid", "dash", "short", "dot", "dashdot", "ring"
+]
 
-_PENS = {
-    "solid": Qt.PenStyle.SolidLine,
-    "dash": Qt.PenStyle.DashLine,
-    "dot": Qt.PenStyle.DotLine,
-    "dashdot": Qt.PenStyle.DashDotLine,
+DASHES: dict[str, tuple[float, ...]] = {
+    "solid": (),
+    "dash": (5.0, 2.0),
+    "short": (2.0, 1.8),
+    "dot": (0.8, 1.6),
+    "dashdot": (3.5, 1.3, 1.0, 1.3),
 }
-_SAMPLE = 22
+"""Drawn, left out, drawn, ...; the same on the tank and in the legend. In pitches."""
+
+_PITCH_PX = 2.8
+_LINE_PX = 3.0
+_SAMPLE = 32
 _HIGH = 13
 _GAP, _BETWEEN = 6, 16
 
@@ -30,7 +37,7 @@ class Swatch:
     ----------
     sample : str
         An area ("plain", "striped" over its colour, "hatch" or "cross" in its colour), a line
-        ("solid", "dash", "dot", "dashdot"), or a "ring" round a place.
+        ("solid", "dash", "short", "dot", "dashdot"), or a "ring" round a place.
     colour : str
     words : str
     """
@@ -125,8 +132,11 @@ class Legend(QWidget):
 def paint_sample(painter: QPainter, swatch: Swatch, box: QRectF) -> None:
     """Paint one sample into a box."""
     colour = QColor(swatch.colour)
-    if swatch.sample in _PENS:
-        painter.setPen(QPen(colour, 3.0, _PENS[swatch.sample], Qt.PenCapStyle.FlatCap))
+    if swatch.sample in DASHES:
+        pen = QPen(colour, _LINE_PX, Qt.PenStyle.SolidLine, Qt.PenCapStyle.FlatCap)
+        if DASHES[swatch.sample]:
+            pen.setDashPattern([part * _PITCH_PX / _LINE_PX for part in DASHES[swatch.sample]])
+        painter.setPen(pen)
         painter.drawLine(
             QPointF(box.left(), box.center().y()), QPointF(box.right(), box.center().y())
         )

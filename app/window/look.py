@@ -26,7 +26,7 @@ DRAWN = "#d1006c"
 TAPE = "#17586a"
 MIRRORED = "#5a2d82"
 LOCKED = "#8c1d40"
-OFFERED = "#17586a"
+OFFERED = "#c96f00"
 REJECTED = "#6f6a60"
 LIT = "#d1006c"
 

@@ -9,7 +9,7 @@ from app.window.legend import Swatch
 from app.window.line_rows import LineRow, confidence_words, line_rows
 from app.window.look import ACCENT, ASK, INK, LIT, LOCKED, MIRRORED, OFFERED, REJECTED
 from app.window.marks import mark_swatches, painted_marks
-from app.window.scene import Curve, PaintedDatum, PaintedMarks, TankPicture
+from app.window.scene import Curve, PaintedDatum, PaintedMarks, Style, TankPicture
 from app.window.sides_result import copied_of
 from app.window.skin_tools import ball_rings
 from app.window.steps import Desk
@@ -27,7 +27,7 @@ _WHAT = {
     "Sides": "Left against right",
     "Lines": "Its character lines",
 }
-_FILLED = Swatch("dash", ACCENT, "rim: WILL BE FILLED BY GUESS")
+_FILLED = Swatch("short", ACCENT, "rim: WILL BE FILLED BY GUESS")
 _OPEN = Swatch("solid", ASK, "rim, left open")
 _LEFT_OUT = Swatch("plain", "#e6c9a2", "left out")
 _LINE_SWATCHES = {
@@ -141,9 +141,10 @@ class _RimsToFill(_Of):
 
 
 def _rim_curve(row: HoleRow, chosen: bool, pitch: float) -> Curve:
-    style, colour = ("dash", ACCENT) if row.is_filled else ("solid", ASK)
+    style: Style = "short" if row.is_filled else "solid"
+    colour = ACCENT if row.is_filled else ASK
     return Curve(
-        row.rim, "dash" if style == "dash" else "solid", LIT if chosen else colour,
+        row.rim, style, LIT if chosen else colour,
         6.0 if chosen else 3.0, pitch, on_top=chosen,
     )  # fmt: skip
 

@@ -1,4 +1,4 @@
-"""Lines over the tank told apart by how they are drawn: whole, dashed, dotted, dash and dot."""
+"""Lines over the tank told apart by how they are drawn: whole, dashed long or short, dotted."""
 
 from dataclasses import dataclass
 from typing import Literal
@@ -6,17 +6,11 @@ from typing import Literal
 import numpy as np
 import pyvista as pv
 
+from app.window.legend import DASHES
 from app.window.scene.painters import Painter, lines
 from geometry.arrays import FloatArray
 
-Style = Literal["solid", "dash", "dot", "dashdot"]
-
-_PATTERNS: dict[Style, tuple[float, ...]] = {
-    "dash": (3.0, 2.0),
-    "dot": (0.8, 1.6),
-    "dashdot": (3.5, 1.3, 0.8, 1.3),
-}
-"""Drawn, left out, drawn, ...; in pitches."""
+Style = Literal["solid", "dash", "short", "dot", "dashdot"]
 
 MOST_DASHES = 4000
 
@@ -28,7 +22,7 @@ class Curve:
     Attributes
     ----------
     points : (k, 3) float
-    style : "solid", "dash", "dot" or "dashdot"
+    style : "solid", "dash", "short", "dot" or "dashdot"
     colour : str
     width : float
         In picture points.
@@ -74,9 +68,18 @@ class CurvePainter(Painter):
                     lines(pieces), color=colour, line_width=width, lighting=False, on_top=on_top
                 )
         told = [curve for curve in curves if curve.words and len(curve.points)]
-        if told:
-            places = np.stack([curve.points[len(curve.points) // 2] for curve in told])
-            self.add_labels(places, [curve.words for curve in told])
+        along = [curve for curve in told if not curve.dots]
+        if along:
+            places = np.stack([_middle(curve) for curve in along])
+            self.add_labels(places, [curve.words for curve in along])
+        for curve in told:
+            if curve.dots:
+                self.add_words(_middle(curve), curve.words, above=True)
+
+
+def _middle(curve: Curve) -> FloatArray:
+    middle: FloatArray = curve.points[len(curve.points) // 2]
+    return middle
 
 
 def _pieces(curve: Curve) -> list[FloatArray]:
@@ -86,7 +89,7 @@ def _pieces(curve: Curve) -> list[FloatArray]:
         return []
     if curve.style == "solid":
         return [curve.points]
-    return dashes(curve.points, tuple(curve.pitch * part for part in _PATTERNS[curve.style]))
+    return dashes(curve.points, tuple(curve.pitch * part for part in DASHES[curve.style]))
 
 
 def dashes(points: FloatArray, pattern: tuple[float, ...]) -> list[FloatArray]:

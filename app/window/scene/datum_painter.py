@@ -61,23 +61,16 @@ class DatumPainter(Painter):
         if datum.trace:
             self.add(lines(list(datum.trace)), color=ACCENT, line_width=3.5, lighting=False)
         size = 0.13 * (datum.ahead + datum.behind)
-        tips = []
-        for way, reach in (
-            (datum.front, datum.ahead),
-            (datum.top, datum.above),
-            (datum.left, datum.beside),
+        for words, way, reach in (
+            ("FRONT", datum.front, datum.ahead),
+            ("TOP", datum.top, datum.above),
+            ("LEFT", datum.left, datum.beside),
         ):
-            start = datum.middle + way * (reach + 0.15 * size)
-            tips.append(start + way * size)
-            shaft = np.stack([datum.middle + way * reach, tips[-1]])
-            self.add(lines([shaft]), color=INK, line_width=4, lighting=False)
+            tip = datum.middle + way * (reach + 1.15 * size)
+            self.add(lines([np.stack([datum.middle + way * reach, tip])]), color=INK,
+                     line_width=4, lighting=False)  # fmt: skip
             head = pv.Cone(
-                center=tips[-1], direction=way, height=0.28 * size, radius=0.09 * size,
-                resolution=24,
-            )  # fmt: skip
+                center=tip, direction=way, height=0.28 * size, radius=0.09 * size, resolution=24
+            )
             self.add(head, color=INK, lighting=False)
-        places = np.stack(
-            [tip + 0.25 * size * way for tip, way in
-             zip(tips, (datum.front, datum.top, datum.left), strict=True)]
-        )  # fmt: skip
-        self.add_labels(places, ["FRONT", "TOP", "LEFT"], bold=True)
+            self.add_words(tip + 0.6 * size * way, words, bold=True)

@@ -40,7 +40,7 @@ class TapePainter(Painter):
                 pv.PolyData(points), color=TAPE, point_size=12,
                 render_points_as_spheres=True, lighting=False, on_top=True,
             )  # fmt: skip
-            self.add_labels(((points[0] + points[1]) / 2.0)[None], [words[at]])
+            self.add_words((points[0] + points[1]) / 2.0, words[at], above=True)
 
 
 class WarningPainter(Painter):

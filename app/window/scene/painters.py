@@ -6,7 +6,12 @@ from typing import Any
 import numpy as np
 import pyvista as pv
 
+from app.window.look import INK, PAPER
 from geometry.arrays import FloatArray, IntArray
+
+_FONT_SIZE = 15
+_OPAQUE = 0.88
+_ABOVE_PX = 9.0
 
 
 class Painter:
@@ -51,10 +56,10 @@ class Painter:
     def add_labels(self, points: FloatArray, words: Sequence[str], **how: Any) -> None:
         """Put words at points, over everything."""
         how = {
-            "font_size": 15,
-            "shape_color": "#fbfaf6",
-            "shape_opacity": 0.88,
-            "text_color": "#23282b",
+            "font_size": _FONT_SIZE,
+            "shape_color": PAPER,
+            "shape_opacity": _OPAQUE,
+            "text_color": INK,
             "show_points": False,
             "always_visible": True,
             "margin": 4,
@@ -63,6 +68,29 @@ class Painter:
             "render": False,
         } | how
         self._actors.append(self.plotter.add_point_labels(points, list(words), **how))
+
+    def add_words(
+        self, place: FloatArray, words: str, *, above: bool = False, bold: bool = False
+    ) -> None:
+        """Put words with their middle at a place, or just above it however the tank is turned."""
+        label: Any = pv.Text(f" {words} ")
+        text = label.prop
+        text.font_family = "arial"
+        text.font_size, text.bold, text.color = _FONT_SIZE, bold, INK
+        text.background_color, text.background_opacity = PAPER, _OPAQUE
+        text.justification_horizontal, text.justification_vertical = (
+            "center",
+            "bottom" if above else "center",
+        )
+        world = pv._vtk.vtkCoordinate()
+        world.SetCoordinateSystemToWorld()
+        world.SetValue(*(float(value) for value in place))
+        at = label.GetPositionCoordinate()
+        at.SetCoordinateSystemToViewport()
+        at.SetReferenceCoordinate(world)
+        at.SetValue(0.0, _ABOVE_PX if above else 0.0, 0.0)
+        self._actors.append(label)
+        self.plotter.add_actor(label, pickable=False, reset_camera=False, render=False)
 
 
 def lines(pieces: Sequence[FloatArray]) -> pv.PolyData:

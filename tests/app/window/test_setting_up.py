@@ -308,7 +308,7 @@ def test_a_hole_that_will_be_filled_is_told_before_it_is(ready, key) -> None:  #
     words = "rim: WILL BE FILLED BY GUESS"
     press(ready, key)
     assert words in ready.tank_side.legend.words
-    side = [curve for curve in shown_curves(ready) if curve.style == "dash"]
+    side = [curve for curve in shown_curves(ready) if curve.style == "short"]
     middle = np.concatenate([curve.points for curve in side]).mean(axis=0)
     assert np.linalg.norm(middle - on_shell(10.0, 30.0)) < 5.0
     before = ready.document.state
@@ -316,7 +316,7 @@ def test_a_hole_that_will_be_filled_is_told_before_it_is(ready, key) -> None:  #
     spin()
     rest(ready)
     assert words not in ready.tank_side.legend.words
-    assert not any(curve.style == "dash" for curve in shown_curves(ready))
+    assert not any(curve.style == "short" for curve in shown_curves(ready))
     ready.document.undo()
     assert ready.document.state is before
 
