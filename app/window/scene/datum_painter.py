@@ -60,7 +60,7 @@ class DatumPainter(Painter):
                  lighting=False)  # fmt: skip
         if datum.trace:
             self.add(lines(list(datum.trace)), color=ACCENT, line_width=3.5, lighting=False)
-        size = 0.13 * (datum.ahead + datum.behind)
+        size = 0.11 * (datum.ahead + datum.behind)
         for words, way, reach in (
             ("FRONT", datum.front, datum.ahead),
             ("TOP", datum.top, datum.above),
@@ -73,4 +73,4 @@ class DatumPainter(Painter):
                 center=tip, direction=way, height=0.28 * size, radius=0.09 * size, resolution=24
             )
             self.add(head, color=INK, lighting=False)
-            self.add_words(tip + 0.6 * size * way, words, bold=True)
+            self.add_words(tip + 0.55 * size * way, words, bold=True)
