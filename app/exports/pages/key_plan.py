@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+import shapely
 
 from app.exports.drawing import (
     Drawing,
@@ -40,6 +41,7 @@ from app.exports.pages.tiling import (
     frame,
 )
 from app.exports.pages.title import Cell, line_legend, paragraph, stacked, title
+from app.exports.pages.title_flow import titles_in_columns
 
 _HEADING_MM = 3.0
 _NAME_MM = 5.0
@@ -48,6 +50,9 @@ _LARGEST_SCALE = 0.5
 _INSET_MM = 2.0
 _RIM_MM = 14.0
 _HEADING_HIGH_MM = 20.0
+_TITLE_HEAD_MM = 7.0
+_TOUCH_MM = 0.1
+_PATCHES = frozenset({Meaning.NO_DATA, Meaning.COPIED})
 _LEAST_PLAN_MM = 60.0
 
 
@@ -93,7 +98,8 @@ def front_pages(
                 drawing, tiles, page, f"sheet 1 of {count}: not full size. {said}", (below, taken)
             )
         ]
-    count += 1
+    wholes = [whole] if whole.room_mm >= 0.0 else _titles(sheet, page)
+    count += len(wholes)
     wide = page.width_mm - FILING_MM - MARGIN_MM
     high = block_height(sheet, wide, page.correction)
     words = TileWords(
@@ -103,27 +109,54 @@ def front_pages(
     plan = _plan_page(
         drawing, tiles, page, f"sheet 1 of {count}: not full size. {said}", (below, high)
     )
-    return [plan, _title_page(sheet, page, whole, f"sheet 2 of {count}")]
+    titles = [
+        _title_page(each, f"sheet {number} of {count}")
+        for number, each in enumerate(wholes, start=2)
+    ]
+    return [plan, *titles]
 
 
 def _title(sheet: PanelSheet, page: TilePage) -> _Title:
     by = page.correction
-    room = page.width_mm - FILING_MM - MARGIN_MM - 2.0 * _INSET_MM
-    legend = line_legend(sheet, with_cut=reason_not_to_cut(sheet) is None)
-    block = title(sheet, room / by.x, legend)
+    block = title(sheet, _across_mm(page), _legend(sheet))
     return _Title(page, scaled(block.drawing, by.x, by.y), block.height_mm * by.y)
 
 
-def _title_page(sheet: PanelSheet, page: TilePage, upright: _Title, numbered: str) -> Page:
-    """Return the title on a page of its own, on its side where it has room only so."""
-    by = page.correction
+def _across_mm(page: TilePage) -> float:
+    """Return how wide a title is on a page, once it is printed true."""
+    room = page.width_mm - FILING_MM - MARGIN_MM - 2.0 * _INSET_MM
+    return room / page.correction.x
+
+
+def _legend(sheet: PanelSheet) -> list[tuple[Meaning, str]]:
+    return line_legend(sheet, with_cut=reason_not_to_cut(sheet) is None)
+
+
+def _titles(sheet: PanelSheet, page: TilePage) -> list[_Title]:
+    """Return a title that has no room upright: on its side, or in columns over several pages."""
     side = replace(
         page,
         width_mm=page.height_mm,
         height_mm=page.width_mm,
-        correction=Correction(by.y, by.x),
+        correction=Correction(page.correction.y, page.correction.x),
     )
-    chosen = upright if upright.room_mm >= 0.0 else max(upright, _title(sheet, side), key=_room)
+    lying = _title(sheet, side)
+    if lying.room_mm >= 0.0:
+        return [lying]
+    return min((_pages_of_title(sheet, each) for each in (page, side)), key=len)
+
+
+def _pages_of_title(sheet: PanelSheet, page: TilePage) -> list[_Title]:
+    by = page.correction
+    high = page.height_mm - 2.0 * (MARGIN_MM + _INSET_MM) - _TITLE_HEAD_MM
+    blocks = titles_in_columns(sheet, _across_mm(page), high / by.y, _legend(sheet))
+    return [
+        _Title(page, scaled(block.drawing, by.x, by.y), block.height_mm * by.y) for block in blocks
+    ]
+
+
+def _title_page(chosen: _Title, numbered: str) -> Page:
+    """Return a page with the title or a part of it alone."""
     at = chosen.page
     edge, top = FILING_MM + _INSET_MM, at.height_mm - MARGIN_MM - _INSET_MM
     words = f"TITLE, {numbered}. {correction_words(at.correction)}"
@@ -135,10 +168,6 @@ def _title_page(sheet: PanelSheet, page: TilePage, upright: _Title, numbered: st
         Placed(margin_strip(at)),
     )
     return Page(at.width_mm, at.height_mm, contents)
-
-
-def _room(whole: _Title) -> float:
-    return whole.room_mm
 
 
 def _plan_page(
@@ -253,10 +282,22 @@ def _plan_outline(drawing: Drawing, tiles: Tiling, scale: float) -> Drawing:
         Meaning.NO_DATA: Meaning.NO_DATA,
         Meaning.COPIED: Meaning.COPIED,
     }
+    rings = [
+        shapely.make_valid(shapely.Polygon(line.points))
+        for line in drawing.lines
+        if line.closed and line.meaning in _PATCHES
+    ]
+    patches = shapely.union_all(rings).buffer(_TOUCH_MM)
+    shapely.prepare(patches)
     return Drawing(
         tuple(
             Line(drawn_as[line.meaning], (line.points - tiles.origin) * scale, line.closed)
             for line in drawing.lines
-            if line.meaning in drawn_as
+            if line.meaning in drawn_as and (line.closed or _is_within(line, patches))
         )
     )
+
+
+def _is_within(line: Line, patches: shapely.Geometry) -> bool:
+    """Return whether a line lies on the patches: hatch does, a line to their words does not."""
+    return bool(shapely.covers(patches, shapely.LineString(line.points)))

@@ -66,7 +66,7 @@ from geometry.pattern import Pattern
 
 CELL_MM = 84.0
 _WAY_MM = 2.6
-_GAP_MM = 4.0
+GAP_MM = 4.0
 _BODY_MM = 2.5
 _LEADING = 1.58
 
@@ -113,27 +113,32 @@ def in_columns(cells: Sequence[Cell], count: int, pitch_mm: float) -> Cell:
     for index, cell in enumerate(cells):
         column = index if index < count else int(np.argmin(depth))
         parts.append(cell.drawing.moved(column * pitch_mm, -depth[column]))
-        depth[column] += cell.height_mm + _GAP_MM
+        depth[column] += cell.height_mm + GAP_MM
     return Cell(together(parts), max(depth))
 
 
 def title(sheet: PanelSheet, width_mm: float, legend: Sequence[tuple[Meaning, str]]) -> Cell:
     """Return the whole title of a panel, as wide as asked, bars and a caution along its foot."""
-    count = max(1, min(4, int((width_mm + _GAP_MM) // (CELL_MM + _GAP_MM))))
-    pitch = (width_mm + _GAP_MM) / count
+    count, pitch = columns_across(width_mm)
     cells = [
         identity(sheet),
-        paragraph(fact_words(sheet), pitch - _GAP_MM),
-        legend_cell(legend, pitch - _GAP_MM),
-        edges_cell(sheet, pitch - _GAP_MM),
-        *listed_cells(sheet, pitch - _GAP_MM),
+        paragraph(fact_words(sheet), pitch - GAP_MM),
+        legend_cell(legend, pitch - GAP_MM),
+        edges_cell(sheet, pitch - GAP_MM),
+        *listed_cells(sheet, pitch - GAP_MM),
     ]
     block = in_columns(cells, count, pitch)
     rule = Cell(Drawing((straight(0, 0, width_mm, 0),)), 3.0)
-    return stacked([rule, block, _foot_of_title(width_mm)])
+    return stacked([rule, block, foot_of_title(width_mm)])
 
 
-def _foot_of_title(width_mm: float) -> Cell:
+def columns_across(width_mm: float) -> tuple[int, float]:
+    """Return how many columns a title has across a width, and how far apart they begin, mm."""
+    count = max(1, min(4, int((width_mm + GAP_MM) // (CELL_MM + GAP_MM))))
+    return count, (width_mm + GAP_MM) / count
+
+
+def foot_of_title(width_mm: float) -> Cell:
     """Return the level bars and, beside them, what to do with them and the caution."""
     words = stacked(
         [
@@ -293,6 +298,11 @@ def bars(*, vertical: bool) -> Drawing:
 
 def edges_cell(sheet: PanelSheet, width_mm: float) -> Cell:
     """Return the table of edges: letter, neighbour, flat and formed length."""
+    return paragraph(edge_rows(sheet), width_mm)
+
+
+def edge_rows(sheet: PanelSheet) -> list[str]:
+    """Return the rows of the table of edges, the first of them its heading."""
     rows = ["Edges from corner to corner."]
     if sheet.pattern.marks:
         rows = ["Edges. Numbered marks meet their own number on the other panel:"]
@@ -300,7 +310,7 @@ def edges_cell(sheet: PanelSheet, width_mm: float) -> Cell:
         edge_words(edge, sheet.job) + cut_edge_words(sheet, edge.letter) + told
         for edge, told in zip(sheet.pattern.edges, _allowances_told(sheet), strict=True)
     ]
-    return paragraph(rows, width_mm)
+    return rows
 
 
 def _allowances_told(sheet: PanelSheet) -> list[str]:
