@@ -1,5 +1,6 @@
 """The one font on paper: its files, whether it has a character, how wide a line of text comes."""
 
+import unicodedata
 from functools import cache, lru_cache
 from pathlib import Path
 
@@ -26,11 +27,17 @@ def font(name: str) -> TTFont:
 def printable(text: str) -> str:
     """Return text with each character the font lacks as an open box, so that none vanishes.
 
+    Signs that only steer how others are set (way of writing, joining, soft hyphen) are left out:
+    on paper they show nothing, and what they turn round would read as another name.
+
     >>> printable("R 3 1/2 \u00b1 \u00d8"), printable("tank \u6f22 2")
     ('R 3 1/2 \u00b1 \u00d8', 'tank \u25a1 2')
+    >>> printable("left\u202e side\u200b")
+    'left side'
     """
     glyphs = font(PLAIN).face.charToGlyph
-    spaced = "".join(" " if character.isspace() else character for character in text)
+    shown = (character for character in text if unicodedata.category(character) != "Cf")
+    spaced = "".join(" " if character.isspace() else character for character in shown)
     return "".join(character if ord(character) in glyphs else _UNKNOWN for character in spaced)
 
 

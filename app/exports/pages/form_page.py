@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 import numpy as np
+import shapely
 
 from app.exports.drawing import (
     Drawing,
@@ -43,6 +44,10 @@ from geometry.pattern import FormGuide, FormTick
 HEADING = "FINDING THE BLANK IN THE FORM"
 
 _FAR_MM = 6.0
+_ALONG_MM = 0.5
+_BESIDE_MM = 16.0
+"""How far from the deepest place its words still read as its own."""
+
 _TICK_MM = 2.6
 _CORNER_MM = 4.2
 
@@ -89,10 +94,10 @@ def _blank_drawing(sheet: PanelSheet, blank: FittedBlank, guide: FormGuide, box:
     texts = _numbers(sheet, guide.ticks, ticks, space)
     leaders: list[Line] = []
     if guide.deepest is not None:
-        words = f"deepest: {_depth_words(sheet, guide)}"
         near = on_page(guide.deepest.place[None])[0]
-        told = place_text(space, words, near, TEXT_MM + 0.5, 40.0, bold=True)
-        leaders += _led_to(told, near, texts)
+        words = f"deepest: {_depth_words(sheet, guide)}"
+        told, led = _deepest_words(space, words, near, texts, list(map(on_page, guide.middle)))
+        leaders += led
         texts += told
     space = space.also_clear_of([line.course for line in leaders])
     named = edge_names(sheet, on_page, space, texts)
@@ -104,6 +109,32 @@ def _blank_drawing(sheet: PanelSheet, blank: FittedBlank, guide: FormGuide, box:
         near = on_page(line[len(line) // 3][None])[0]
         texts += place_text(space, words, near, TEXT_MM, 30.0)
     return Drawing((*lines, *leaders), tuple(texts))
+
+
+def _deepest_words(
+    space: FreeSpace,
+    words: str,
+    near: FloatArray,
+    others: Sequence[Text],
+    middle: Sequence[FloatArray],
+) -> tuple[list[Text], tuple[Line, ...]]:
+    """Return how deep the deepest place is, beside it or led to it off the middle line.
+
+    Where neither has room it says only that this is the deepest; how deep stands below too.
+    """
+    placed = place_text(space, words, near, TEXT_MM + 0.5, 40.0, bold=True)
+    led = _led_to(placed, near, others)
+    beside = any(np.hypot(*(text.place - near)) < _BESIDE_MM for text in placed)
+    if beside or (led and not any(_runs_along(way, line) for way in led for line in middle)):
+        return placed, led
+    short = place_text(space, "deepest", near, TEXT_MM + 0.5, _BESIDE_MM, bold=True)
+    return (short or placed), _led_to(short, near, others)
+
+
+def _runs_along(way: Line, other: FloatArray) -> bool:
+    """Return whether a line would be taken for a part of another."""
+    along = shapely.LineString(other).buffer(_ALONG_MM)
+    return bool(shapely.intersection(shapely.LineString(way.points), along).length > _FAR_MM)
 
 
 def _led_to(texts: Sequence[Text], place: FloatArray, others: Sequence[Text]) -> tuple[Line, ...]:

@@ -240,7 +240,7 @@ def _table(sheet: PanelSheet, squares: NamedGrid, box: Box) -> list[Placed]:
     order = np.argsort(-change, kind="stable")[:MOST_SQUARES]
     names = [squares.name(middles[at]) for at in order.tolist()]
     readings = formed_readings(sheet.flat, sheet.pattern, names)
-    head = ("square", "along row", "along col.", "diagonals", "yours: 2, 2, 2")
+    head = ("square", "along row", "along col.", "diagonals", "yours: 2 of each")
     rows = [_reading_row(reading, sheet.job.show) for reading in readings]
     placed, _ = side_tables(head, rows, _WIDTHS, box)
     return placed

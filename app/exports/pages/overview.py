@@ -43,12 +43,12 @@ _VIEWS = ((40.0, 28.0, "from the front left"), (220.0, 28.0, "from the rear righ
 _ROW_MM = 6.2
 _TEXT_MM = 2.5
 _COLUMNS = (
-    ("panel", 44.0),
-    ("skin area", 42.0),
-    ("blank, net line", 60.0),
-    ("most stretch", 47.0),
-    ("most shrink", 47.0),
-    ("thinnest", 37.0),
+    ("panel", 46.0),
+    ("skin area", 38.0),
+    ("blank, net line", 72.0),
+    ("most stretch", 44.0),
+    ("most shrink", 44.0),
+    ("thinnest", 33.0),
 )
 
 

@@ -31,6 +31,7 @@ from app.exports.pages.tape_words import (
     moved_words,
     ours_words,
     where_words,
+    wrong_place,
 )
 from app.exports.pages.title import ARROW_MM, Cell, paragraph, stacked, view_arrow
 from app.exports.words import CAUTION, proof_words, revision_words
@@ -213,17 +214,19 @@ def _named(name: str, place: FloatArray, way: FloatArray, others: Sequence[Text]
 
 def _foot(sheet: TapeSheet, width_mm: float) -> Cell:
     """Return what to do with the readings, hanging from (0, 0)."""
+    show = sheet.job.show
+    scribe = "0.5 mm" if show == "mm" else "1/64 in"
     sentences = [
         "The tape lies on the outside as scanned, paint included. Ahead is level, from the "
         "rearmost place of the tank as it stands; up is from its lowest. Broken lines run where "
         "the picture does not show them. No tape here lies on a place nobody scanned"
         + ("." if not sheet.job.copied_from else ", nor on the side made from the other one."),
-        "Marks: scribe them to 0.5 mm; straight ones are arcs struck from the place told. An "
+        f"Marks: scribe them to {scribe}; straight ones are arcs struck from the place told. An "
         "edge line is a bend a finger feels, held on the middle of its round; the metal's edge is "
         "where it ends: leave those out if the scan was cut back from it.",
-        "With care: by how much a tape held with care may read off; 3 mm off: with an end held so "
-        "far off along its edge.",
-        *([least_words(sheet.table, sheet.job.show)] if sheet.table.values else []),
+        f"With care: by how much a tape held with care may read off; {wrong_place(show)}: with an "
+        "end held so far off along its edge.",
+        *([least_words(sheet.table, show)] if sheet.table.values else []),
         "A reading off by more than its limit: tape it again. If it stays off, the scan is not "
         "this tank, or not its size: cut nothing until you know why.",
         *_fewer(sheet.table),

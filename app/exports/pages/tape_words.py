@@ -262,8 +262,12 @@ def least_words(table: TapeTable, show: str = "mm") -> str:
 def moved_words(value: TapeValue, show: str = "mm") -> list[str]:
     """Return how little it minds how it is held, and what 3 mm wrong would change."""
     held = f"with care: \u00b1{_short(value.moved_mm, show)}"
-    wrong = "3 mm off" if show == "mm" else "1/8 in off"
-    return [held, f"{wrong}: \u00b1{_short(value.wrong_mm, show)}"]
+    return [held, f"{wrong_place(show)}: \u00b1{_short(value.wrong_mm, show)}"]
+
+
+def wrong_place(show: str = "mm") -> str:
+    """Return how far a tape's end is off in the second of those figures."""
+    return "3 mm off" if show == "mm" else "1/8 in off"
 
 
 def limit_words(value: TapeValue, show: str = "mm") -> str:
