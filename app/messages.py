@@ -13,6 +13,7 @@ from app.exports import (
     NothingToPrintError,
     PageTooLargeError,
     PrinterFarOutError,
+    TooLargeForPaperError,
 )
 from app.job import (
     BadCardEntryError,
@@ -26,7 +27,7 @@ from app.job import (
     ReadingWordsError,
 )
 from app.settings import NoSuchPrinterError
-from app.units import GaugeNumberError, NotALengthError, counted, length_text, mm_text
+from app.units import GaugeNumberError, NotALengthError, counted, length_text, mm_text, size_text
 from geometry.arrays import FloatArray
 from geometry.blank import (
     CollapsedBlankError,
@@ -708,6 +709,11 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
     NothingToPrintError: lambda e: (
         f'The panel "{e.panel}" has no size, so there is nothing to print. Look at its seams, and '
         "at the size of the scan."
+    ),
+    TooLargeForPaperError: lambda e: (
+        f'The pattern of "{e.panel}" would be {size_text(e.width_mm, e.height_mm)}; paper is made '
+        f"up to {length_text(e.limit_mm, decimals=0)}. Look at the unit of the file first; if the "
+        "size is right, cut the panel into more with seams."
     ),
     PageTooLargeError: lambda e: f"A page would be larger than paper can be: {e}. Add a seam.",
     BadPaperError: lambda e: f'"{e.text}" is not a paper that can be printed on: {e.reason}.',

@@ -12,6 +12,7 @@ from app.exports import (
     ProofTape,
     Show,
     TankModel,
+    check_fits_paper,
     marked_out_as_shown,
 )
 from app.job import (
@@ -177,11 +178,13 @@ def panel_sheet(state: JobState, facts: JobFacts, tank: TankModel, panel: str) -
     ------
     NotReadyError
         Its pattern is missing or out of date.
+    TooLargeForPaperError
     """
     blank: Blank | None = made(state, "Blanks", panel)
     pattern = made(state, "Paper", panel)
     if blank is None or pattern is None:
         raise NotReadyError(panel)
+    check_fits_paper(panel, pattern.net)
     datum: Datum | None = made(state, "Datum")
     if datum is not None and not datum.plane.weak:
         pattern = with_centre_lines(pattern, blank.flat, datum.plane.point, datum.plane.normal)

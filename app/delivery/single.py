@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from app.delivery.sheets import as_shown, how_sure, job_facts
-from app.exports import PanelSheet, Show, TankModel
+from app.exports import PanelSheet, Show, TankModel, check_fits_paper
 from app.job import KEPT, Blank, JobState, Sure, errors_of_scan, made, scale_error, stock_of, sure
 from app.settings import Settings
 from geometry.arrays import FloatArray, IntArray
@@ -177,6 +177,7 @@ def single_sheet(
         growth=found.growth,
         stock=stock_of(state.metal),
     )
+    check_fits_paper(panel.name, pattern.net)
     return PanelSheet(
         job=facts,
         panel=panel.name,

@@ -50,6 +50,8 @@ from app.exports.pages import CardSheet, NothingToCutError, TapeSheet, roll_word
 from app.exports.sheaves import (
     NothingToPrintError,
     Sheaf,
+    TooLargeForPaperError,
+    check_fits_paper,
     file_stem,
     page_endings,
     sheaf_of_card,
@@ -105,6 +107,8 @@ __all__ = [
     "TankModel",
     "TapeSheet",
     "Text",
+    "TooLargeForPaperError",
+    "check_fits_paper",
     "checked_lengths",
     "correction_from",
     "file_stem",

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from app.exports.drawing import Page
+from app.exports.drawing import LARGEST_PAGE_MM, Page
 from app.exports.facts import OverviewSheet, PanelSheet, told_of
 from app.exports.marks import top_up
 from app.exports.output import Output, Paper
@@ -22,6 +22,7 @@ from app.exports.pages import (
     tape_table_pages,
     tiled,
 )
+from geometry.arrays import FloatArray
 from geometry.progress import Report, silent
 
 _RESERVED = "overview|summary|printer check|tape table|job card"
@@ -38,6 +39,25 @@ class NothingToPrintError(Exception):
     def __init__(self, panel: str) -> None:
         self.panel = panel
         super().__init__(f"{panel} has no size")
+
+
+LARGEST_PATTERN_MM = 2.0 * LARGEST_PAGE_MM
+"""Longest side of a pattern that paper is made for: two of the longest pages, joined."""
+
+
+class TooLargeForPaperError(Exception):
+    """A panel is so large that nobody joins its pages: most likely its unit is wrong.
+
+    Attributes
+    ----------
+    panel : str
+    width_mm, height_mm, limit_mm : float
+    """
+
+    def __init__(self, panel: str, width_mm: float, height_mm: float) -> None:
+        self.panel, self.width_mm, self.height_mm = panel, width_mm, height_mm
+        self.limit_mm = LARGEST_PATTERN_MM
+        super().__init__(f"{panel}: {width_mm:.0f} x {height_mm:.0f} mm")
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,6 +90,24 @@ def check_has_size(sheet: PanelSheet) -> None:
     net = sheet.pattern.net
     if not len(net) or not np.isfinite(net).all() or not np.ptp(net, axis=0).min() > 0.0:
         raise NothingToPrintError(sheet.panel)
+
+
+def check_fits_paper(panel: str, net: FloatArray) -> None:
+    """Refuse a panel too large for any paper, before anything is drawn on it.
+
+    Parameters
+    ----------
+    panel : str
+    net : (k, 2) float, mm
+        Its net line.
+
+    Raises
+    ------
+    TooLargeForPaperError
+    """
+    width, height = np.ptp(net, axis=0).tolist() if len(net) else (0.0, 0.0)
+    if max(width, height) > LARGEST_PATTERN_MM:
+        raise TooLargeForPaperError(panel, width, height)
 
 
 def page_endings(output: Output) -> tuple[str, ...]:

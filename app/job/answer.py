@@ -3,7 +3,7 @@
 Numbers are worked out once here and put into the same sentences for window, command line and paper.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.spatial import cKDTree
@@ -127,8 +127,9 @@ def answer(
 def answer_for(state: JobState, blank: Blank, sure: Sure | None = None) -> Answer:
     """Return what comes of a blank of a job, by the job's sheet, trim and proof of size.
 
-    The trim is the widest of the cut line along edges without a choice of their own, what covers
-    an unsure size included.
+    Its size to cut is that of the pattern's own cut line, as paper says it. Before there is a
+    pattern it is the net with the widest trim all round of edges without a choice of their own,
+    what covers an unsure size included.
     """
     size = made(state, "Size")
     proved = size is not None and size.proved
@@ -136,13 +137,17 @@ def answer_for(state: JobState, blank: Blank, sure: Sure | None = None) -> Answe
     pattern: Pattern | None = made(state, "Paper", blank.panel)
     least_mm = state.trim_mm if pattern is None else pattern.trim_mm
     reason = no_cut(blank.flat, size_proved=proved, trim_mm=least_mm)
-    return answer(
+    found = answer(
         blank,
         sheet_mm=state.metal.thickness_mm,
         trim_mm=state.trim_mm + (0.0 if known is None else known.most_growth_mm),
         directions=state.directions,
         may_cut=reason is None,
     )
+    if pattern is None or pattern.trim is None:
+        return found
+    width, height = np.ptp(pattern.trim, axis=0).tolist()
+    return replace(found, cut_mm=(width, height))
 
 
 def _across(area: float) -> float:

@@ -21,6 +21,7 @@ from app.exports import (
     NothingToPrintError,
     PageTooLargeError,
     PrinterFarOutError,
+    TooLargeForPaperError,
 )
 from app.job import (
     BadCardEntryError,
@@ -272,6 +273,7 @@ ERRORS: tuple[Exception, ...] = (
     NotReadyError(""),
     NothingToCutError("left", "the size is not taped"),
     NothingToPrintError("left"),
+    TooLargeForPaperError("left", 40000.0, 28000.0),
     PageTooLargeError(6000.0, 300.0),
     BadPaperError("foolscap", "known are a4, letter"),
     PrinterFarOutError("level", 150.0, 190.0),

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from app.exports.drawing import Drawing, Meaning, Text, fitted, layer_of, rectangle, together
+from app.exports.drawing import Drawing, Meaning, Text, layer_of, rectangle, together, wrapped
 from app.exports.facts import PanelSheet, reason_not_to_cut
 from app.exports.marks import patch_meanings, with_outline
 from app.exports.pages.panel_drawing import listed_words, pattern_drawing
@@ -96,7 +96,9 @@ def _beside(sheet: PanelSheet, drawing: Drawing) -> Drawing:
     ]
     place = np.array([left + SQUARE_MM + 8.0, top - 8.0])
     texts = [
-        Text(fitted(row, _WIDEST_MM, _TEXT_MM), (place[0], place[1] - _ROW_MM * index), _TEXT_MM)
-        for index, row in enumerate(rows)
+        Text(words, (place[0], place[1] - _ROW_MM * index), _TEXT_MM)
+        for index, words in enumerate(
+            line for row in rows for line in wrapped(row, _WIDEST_MM, _TEXT_MM)
+        )
     ]
     return Drawing((square,), tuple(texts))

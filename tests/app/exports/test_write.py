@@ -16,6 +16,8 @@ from app.exports import (
     NothingToPrintError,
     Output,
     OverviewSheet,
+    TooLargeForPaperError,
+    check_fits_paper,
     file_stem,
     panel_file_names,
     panel_files,
@@ -252,6 +254,15 @@ def test_the_printers_check_page_is_written_beside_the_overview(tmp_path: Path) 
 def test_no_panel_takes_the_name_of_a_file_of_the_job() -> None:
     for name in ("printer check", "Tape Table", "job card", "overview", "summary"):
         assert file_stem(name) == f"{name} panel"
+
+
+def test_a_panel_longer_than_two_of_the_longest_pages_is_refused_and_none_shorter() -> None:
+    square = np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 0.7], [0.0, 0.7]])
+    check_fits_paper("left", 10160.0 * square)
+    with pytest.raises(TooLargeForPaperError) as caught:
+        check_fits_paper("left", 10160.1 * square)
+    assert (caught.value.panel, caught.value.limit_mm) == ("left", 10160.0)
+    assert caught.value.height_mm == pytest.approx(7112.07)
 
 
 @pytest.mark.parametrize("net", [np.zeros((5, 2)), np.full((5, 2), np.nan), np.empty((0, 2))])
