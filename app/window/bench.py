@@ -203,6 +203,7 @@ class Bench(QObject):
             self.tasks.run(task, "light")
         if heavy is None and (next_one := self._next_heavy()) is not None:
             self.tasks.run(next_one, "heavy")
+            self._report(next_one, 0.0, "")  # Stop is there before the worker says a word
         self._settling = False
         if self.tasks.is_idle:
             self.rested.emit()

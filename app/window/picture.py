@@ -25,7 +25,7 @@ from app.window.kept import Kept
 from app.window.marks import STRIPE_MM, mark_swatches, painted_marks
 from app.window.scene import PaintedChange, PaintedSurface, Pick, TankPicture
 from app.window.setting_picture import SETTING_STEPS, SettingPictures
-from app.window.sheet import Against, Sheet
+from app.window.sheet import Against, Sheet, top_hangs_down
 from app.window.skin_keeper import Shown
 from app.window.steps import Desk
 from app.window.words import ways_of
@@ -165,6 +165,9 @@ class Pictures:
             least_mm=desk.least_thickness_mm,
             stretched=stretched,
             shrunk=shrunk,
+            is_turned=self._kept.of(
+                f"top of {desk.panel}", (blank.flat, state.directions.top), top_hangs_down
+            ),
         )
 
     def _compared_sheet(
@@ -184,6 +187,7 @@ class Pictures:
             sheet_mm=state.metal.thickness_mm,
             least_mm=desk.least_thickness_mm,
             against=Against(second.flat.flat_vertices[second.flat.rim], ways_of(found)),
+            is_turned=top_hangs_down(first.flat, state.directions.top),
         )
 
     def _limit(self, state: JobState) -> float:

@@ -9,6 +9,8 @@ from PySide6.QtGui import QColor, QPen
 from app.job import Blank
 from app.window.look import INK, SEAM, SHRINK_TO_STRETCH
 from geometry.arrays import FloatArray
+from geometry.blank import FlatPanel
+from geometry.datum import Point3
 from geometry.pattern import Pattern
 
 FIRST = QPen(QColor(INK), 2.0)
@@ -51,6 +53,8 @@ class Sheet:
         Round what changes by the least contour's value or more; hatched by the even-odd rule.
     against : Against or None
         While two ways are compared: the second blank, and what both are called.
+    is_turned : bool
+        Shown turned by half a turn, so that TOP is up as on paper.
     """
 
     blank: Blank
@@ -66,6 +70,7 @@ class Sheet:
     stretched: tuple[FloatArray, ...] = ()
     shrunk: tuple[FloatArray, ...] = ()
     against: "Against | None" = None
+    is_turned: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -82,3 +87,29 @@ class Against:
 
     net: FloatArray
     ways: tuple[str, str]
+
+
+_LEVEL = float(np.sin(np.radians(10.0)))
+
+
+def top_hangs_down(flat: FlatPanel, top: Point3 | None) -> bool:
+    """Return whether a panel's top lies at the bottom of its blank, v upward.
+
+    Parameters
+    ----------
+    flat : FlatPanel
+    top : (float, float, float) or None
+        The tank's way up; None where nobody said it.
+
+    Returns
+    -------
+    bool
+        Also False where the panel lies level, on the tank or along the sheet.
+    """
+    if top is None:
+        return False
+    height = flat.vertices @ (np.asarray(top) / np.linalg.norm(top))
+    places = flat.flat_vertices - flat.flat_vertices.mean(axis=0)
+    rise = np.linalg.lstsq(places, height - height.mean(), rcond=None)[0]
+    steep = float(np.linalg.norm(rise))
+    return steep > _LEVEL and float(rise[1]) < -_LEVEL * steep

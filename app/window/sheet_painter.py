@@ -192,7 +192,7 @@ class SheetPainter:
         ratio = painter.device().devicePixelRatioF()
         width = painter.device().width() / ratio
         bottom = painter.device().height() / ratio - 20.0
-        way = -1.0 if self._sheet.from_inside else 1.0
+        way = -1.0 if self._sheet.from_inside != self._sheet.is_turned else 1.0
         tail, tip = QPointF(width / 2 - way * 44, bottom), QPointF(width / 2 + way * 44, bottom)
         painter.setPen(QPen(QColor(ACCENT), 2))
         painter.drawLine(tail, tip)

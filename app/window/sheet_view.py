@@ -155,7 +155,8 @@ class SheetView(QWidget):
         transform.translate(
             self.width() / 2.0 + self._offset.x(), self.height() / 2.0 + 20 + self._offset.y()
         )
-        transform.scale(-scale if self._sheet.from_inside else scale, -scale)
+        up = -scale if self._sheet.is_turned else scale
+        transform.scale(-up if self._sheet.from_inside else up, -up)
         transform.translate(-middle[0], -middle[1])
         return transform
 

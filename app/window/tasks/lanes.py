@@ -141,13 +141,16 @@ class _HeavyLane:
             self._part()
             theirs_in, self._orders = self._context.Pipe(duplex=False)
             self._answers, theirs_out = self._context.Pipe(duplex=False)
-            self._process = self._context.Process(
+            process = self._context.Process(
                 target=work,
                 args=(theirs_in, theirs_out, self._stop),
                 name="lowcrown worker",
                 daemon=True,
             )
-            self._process.start()
+            process.start()
+            self._process = process  # not before: only what was started can be ended
+            if self._closing:
+                process.kill()
             theirs_in.close()
             theirs_out.close()
         return self._orders, self._answers

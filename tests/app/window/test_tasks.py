@@ -1,5 +1,6 @@
 """Work off the window's thread, with a real worker process."""
 
+import multiprocessing
 import os
 import time
 from dataclasses import dataclass
@@ -193,3 +194,25 @@ def test_what_cannot_travel_is_told_as_an_error_and_the_worker_lives_on(tasks, t
     tasks.run(Counted(0.0), "heavy")
     spin_until(lambda: len(heard.values) == 2)
     assert heard.values[0] == heard.values[1]  # the same process
+
+
+def test_what_is_closed_while_its_worker_starts_ends_it(
+    app: object, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from app.window.tasks import Tasks
+
+    begin = multiprocessing.process.BaseProcess.start
+    started: list[multiprocessing.process.BaseProcess] = []
+
+    def begin_late(process: multiprocessing.process.BaseProcess) -> None:
+        time.sleep(0.3)
+        begin(process)
+        started.append(process)
+
+    monkeypatch.setattr(multiprocessing.process.BaseProcess, "start", begin_late)
+    made = Tasks()
+    time.sleep(0.05)
+    made.close()
+    spin_until(lambda: started)
+    started[0].join(10.0)
+    assert not started[0].is_alive()
