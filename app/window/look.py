@@ -85,9 +85,11 @@ QLineEdit, QComboBox {{ background: {BOX}; border: 1px solid {EDGE}; border-radi
   padding: 5px 7px; min-height: 17px; selection-background-color: {ACCENT}; }}
 QLineEdit:focus, QComboBox:focus {{ border: 2px solid {ACCENT}; padding: 4px 6px; }}
 QLineEdit[wrong="true"] {{ border: 2px solid {ASK}; background: {ASK_TINT}; }}
+QComboBox {{ combobox-popup: 0; }}
 QComboBox::drop-down {{ border: 0; width: 20px; }}
 QComboBox::down-arrow {{ image: none; width: 0; height: 0; border-left: 4px solid {BOX};
   border-right: 4px solid {BOX}; border-top: 5px solid {SOFT_INK}; margin-right: 8px; }}
+QComboBox QAbstractItemView::item:selected {{ background: {ACCENT_TINT}; color: {INK}; }}
 QComboBox QAbstractItemView {{ background: white; border: 1px solid {EDGE};
   selection-background-color: {ACCENT_TINT}; selection-color: {INK}; }}
 QRadioButton, QCheckBox {{ spacing: 7px; padding: 2px 0; }}
