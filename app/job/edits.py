@@ -3,15 +3,14 @@
 from dataclasses import replace
 from types import MappingProxyType
 
+from app.job.seam_choices import PanelName, SeamLine, on_seam
 from app.job.state import (
     BlankChoice,
     Directions,
     JobState,
     MarkedFace,
     MetalChoice,
-    PanelName,
     ScanFile,
-    SeamLine,
     SizeChoice,
 )
 from geometry.blank import Work
@@ -86,8 +85,23 @@ def with_seam_replaced(state: JobState, place: int, seam: SeamLine) -> JobState:
 
 
 def without_seam(state: JobState, place: int) -> JobState:
-    """Return the job without seam number `place`, counted from 0."""
-    return replace(state, seams=state.seams[:place] + state.seams[place + 1 :])
+    """Return the job without seam number `place`, counted from 0.
+
+    Its note goes with it; what was snapped to it, or was its mirror image, lies free from now on.
+    """
+    gone = state.seams[place].name
+    left = state.seams[:place] + state.seams[place + 1 :]
+    return replace(
+        state,
+        seams=tuple(_let_go(seam, gone) for seam in left),
+        seam_notes=tuple(note for note in state.seam_notes if note.seam != gone),
+    )
+
+
+def _let_go(seam: SeamLine, gone: str) -> SeamLine:
+    on = tuple("" if each == on_seam(gone) else each for each in seam.on)
+    twin = "" if seam.mirror_of == gone else seam.mirror_of
+    return replace(seam, on=on if any(on) else (), mirror_of=twin)
 
 
 def with_panel_names(state: JobState, names: tuple[PanelName, ...]) -> JobState:

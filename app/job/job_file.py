@@ -33,24 +33,32 @@ from app.job.choices_json import (
     tidy_choice,
 )
 from app.job.paper_json import paper_choices, paper_facts
+from app.job.seam_choices import BreakUp
+from app.job.seams_json import (
+    break_up,
+    breakup_facts,
+    check_twins,
+    note_facts,
+    panel_name,
+    seam_facts,
+    seam_line,
+    seam_note,
+)
 from app.job.state import (
     BlankChoice,
     Directions,
     JobState,
     MetalChoice,
-    PanelName,
     ScanFile,
-    SeamLine,
     SizeChoice,
 )
 from app.job.strict_json import BadFieldError
-from app.units import counted
 from geometry.blank import Work, WorkChoiceError
 from geometry.datum import TAPE_KINDS, Tape
 from geometry.progress import Report, silent
 from geometry.scan import MM_PER_UNIT, RawScan, read_scan
 
-SCHEMA = 5
+SCHEMA = 6
 """Number of the file's own schema. A newer one is refused; older ones go through `MIGRATIONS`."""
 
 
@@ -82,11 +90,17 @@ def _with_bends(found: dict[str, Any]) -> dict[str, Any]:
     )
 
 
+def _with_seam_notes(found: dict[str, Any]) -> dict[str, Any]:
+    """Add what is said of seams and the break-ups kept: no file of schema 5 has any."""
+    return {**found, "seam_notes": [], "breakups": []}
+
+
 MIGRATIONS: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {
     1: _with_exact,
     2: _with_choices,
     3: _with_paper,
     4: _with_bends,
+    5: _with_seam_notes,
 }
 """From schema k to schema k + 1, one function each."""
 
@@ -240,8 +254,10 @@ def decisions(state: JobState) -> dict[str, Any]:
         "metal": vars(state.metal),
         "front": state.directions.front,
         "top": state.directions.top,
-        "seams": [vars(seam) for seam in state.seams],
+        "seams": [seam_facts(seam) for seam in state.seams],
         "panels": [vars(name) for name in state.panel_names],
+        "seam_notes": [note_facts(note) for note in state.seam_notes],
+        "breakups": [breakup_facts(each) for each in state.breakups],
         "work": vars(state.work),
         "exact": state.exact,
         "blanks": [
@@ -372,6 +388,8 @@ def _state(found: dict[str, Any]) -> JobState:
         ),
         seams=strict.items(found["seams"], "seams", seam_line),
         panel_names=strict.items(found["panels"], "panels", panel_name),
+        seam_notes=strict.items(found["seam_notes"], "seam_notes", seam_note),
+        breakups=_breakups(found["breakups"]),
         work=_work(found["work"], "work"),
         exact=strict.flag(found["exact"], "exact"),
         blank_choices=strict.items(found["blanks"], "blanks", _blank_choice),
@@ -380,6 +398,12 @@ def _state(found: dict[str, Any]) -> JobState:
         revision=strict.whole(found["revision"], "revision"),
         **paper_choices(found),
     )
+
+
+def _breakups(value: Any) -> tuple[BreakUp, ...]:
+    found = strict.items(value, "breakups", break_up)
+    check_twins([each.name for each in found], "breakups")
+    return found
 
 
 def _tape_facts(tape: Tape) -> dict[str, Any]:
@@ -415,28 +439,6 @@ def _metal(value: Any) -> MetalChoice:
         strict.one_of(found["face"], "metal.face", ("outside", "middle")),
         strict.not_below_nothing(found["paint_mm"], "metal.paint_mm"),
         optional(found["bend_radius_mm"], "metal.bend_radius_mm", strict.not_below_nothing),
-    )
-
-
-def seam_line(value: Any, where: str) -> SeamLine:
-    """Return a seam from checked JSON: at least 2 points, 3 when closed."""
-    found = strict.fields(value, where, ["name", "points"], ["closed"])
-    points = strict.items(found["points"], f"{where}.points", strict.point)
-    closed = strict.flag(found.get("closed", False), f"{where}.closed")
-    least = 3 if closed else 2
-    if len(points) < least:
-        raise BadFieldError(
-            f"{where}.points", f"holds {counted(len(points), 'point')}, fewer than {least}"
-        )
-    return SeamLine(strict.text(found["name"], f"{where}.name"), points, closed)
-
-
-def panel_name(value: Any, where: str) -> PanelName:
-    """Return a panel's name from checked JSON."""
-    found = strict.fields(value, where, ["name", "inside"])
-    return PanelName(
-        strict.text(found["name"], f"{where}.name"),
-        strict.point(found["inside"], f"{where}.inside"),
     )
 
 

@@ -18,7 +18,8 @@ from app.job.flatteners import KEPT
 from app.job.metals_file import metal_or_none
 from app.job.paper_choices import Leaving
 from app.job.results import Blank, Halves, Lines, Panels, Scanned, Sides, Skin, Surface, Tidied
-from app.job.state import Directions, MetalChoice, PanelName, ScanFile, SeamLine, SizeChoice
+from app.job.seam_choices import PanelName, SeamLine
+from app.job.state import Directions, MetalChoice, ScanFile, SizeChoice
 from app.job.sure import Sure, errors_of_panel, sure
 from app.job.thickness import Thicknesses, thicknesses
 from geometry.arrays import FloatArray

@@ -8,10 +8,10 @@ from typing import Any
 import numpy as np
 
 from app.job.card import with_panel_card_renamed
-from app.job.edits import with_seam_replaced
 from app.job.paper_choices import EdgeChoice
 from app.job.results import Blank, Panels
-from app.job.state import JobState, Made, PanelName
+from app.job.seam_choices import PanelName, SeamLine, on_seam, seam_it_is_on
+from app.job.state import JobState, Made
 from app.job.steps import made, panel_names, step
 from geometry.datum import Point3
 from geometry.panels import Panel
@@ -75,10 +75,22 @@ def with_seam_renamed(state: JobState, place: int, new: str) -> JobState:
         return new if name == old else name
 
     named = _Names(_kept, renamed)
-    after = with_seam_replaced(state, place, replace(state.seams[place], name=new))
-    after = replace(after, edges=_edges(state, named))
+    after = replace(
+        state,
+        seams=tuple(_seam(seam, renamed) for seam in state.seams),
+        seam_notes=tuple(replace(each, seam=renamed(each.seam)) for each in state.seam_notes),
+        edges=_edges(state, named),
+    )
     cut: Panels | None = made(state, "Seams")
     return after if cut is None else _with_carried(state, after, cut, named)
+
+
+def _seam(seam: SeamLine, renamed: Rename) -> SeamLine:
+    """Return a seam under its new name, and with what it says of the renamed one."""
+    on = tuple(
+        on_seam(renamed(seam_it_is_on(each))) if seam_it_is_on(each) else each for each in seam.on
+    )
+    return replace(seam, name=renamed(seam.name), on=on, mirror_of=renamed(seam.mirror_of))
 
 
 def _kept(name: str) -> str:

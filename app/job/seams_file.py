@@ -6,8 +6,18 @@ from pathlib import Path
 from typing import Any
 
 from app.job import strict_json as strict
-from app.job.job_file import kept_values, panel_name, seam_line, written_whole
-from app.job.state import Directions, JobState, PanelName, SeamLine
+from app.job.job_file import kept_values, written_whole
+from app.job.seam_choices import BreakUp, PanelName, SeamLine, SeamNote
+from app.job.seam_edits import with_breakups_added
+from app.job.seams_json import (
+    break_up,
+    breakup_facts,
+    check_twins,
+    note_facts,
+    seam_facts,
+    seams_and_names,
+)
+from app.job.state import Directions, JobState
 from app.job.strict_json import BadFieldError
 from geometry.datum import Point3
 from geometry.scan import MM_PER_UNIT, Unit
@@ -26,12 +36,17 @@ class SeamsFile:
     seams : tuple of SeamLine
     panel_names : tuple of PanelName
     directions : Directions
+    notes : tuple of SeamNote
+    breakups : tuple of BreakUp
+        Others to choose among.
     """
 
     unit: Unit
     seams: tuple[SeamLine, ...]
     panel_names: tuple[PanelName, ...]
     directions: Directions
+    notes: tuple[SeamNote, ...] = ()
+    breakups: tuple[BreakUp, ...] = ()
 
 
 def read_seams(path: Path) -> SeamsFile:
@@ -46,24 +61,18 @@ def read_seams(path: Path) -> SeamsFile:
 
 
 def _seams(value: Any) -> SeamsFile:
-    found = strict.fields(value, "", ["unit", "seams"], ["panels", "front", "top"])
-    seams = strict.items(found["seams"], "seams", seam_line)
-    if not seams:
+    allowed = ["panels", "front", "top", "notes", "breakups"]
+    found = strict.fields(value, "", ["unit", "seams"], allowed)
+    seams, names, notes = seams_and_names(found, "")
+    breakups = strict.items(found.get("breakups", []), "breakups", break_up)
+    check_twins([each.name for each in breakups], "breakups")
+    if not seams and not breakups:
         raise BadFieldError("seams", "holds no seam")
-    names = strict.items(found.get("panels", []), "panels", panel_name)
-    _check_twins([seam.name for seam in seams], "seams")
-    _check_twins([name.name for name in names], "panels")
     front, top = (
         strict.direction(found[name], name) if name in found else None for name in ("front", "top")
     )
     unit = strict.one_of(found["unit"], "unit", tuple(MM_PER_UNIT))
-    return SeamsFile(unit, seams, names, Directions(front, top))
-
-
-def _check_twins(names: list[str], where: str) -> None:
-    for place, name in enumerate(names):
-        if name in names[:place]:
-            raise BadFieldError(f"{where}[{place}]", f'has the name "{name}", which is taken')
+    return SeamsFile(unit, seams, names, Directions(front, top), notes, breakups)
 
 
 def with_seams_file(state: JobState, file: SeamsFile, mm_per_unit: float) -> JobState:
@@ -81,10 +90,21 @@ def with_seams_file(state: JobState, file: SeamsFile, mm_per_unit: float) -> Job
     def moved(point: Point3) -> Point3:
         return point if factor == 1.0 else (point[0] * factor, point[1] * factor, point[2] * factor)
 
+    def drawn(seams: tuple[SeamLine, ...]) -> tuple[SeamLine, ...]:
+        return tuple(replace(s, points=tuple(map(moved, s.points))) for s in seams)
+
+    def named(names: tuple[PanelName, ...]) -> tuple[PanelName, ...]:
+        return tuple(replace(n, inside=moved(n.inside)) for n in names)
+
+    breakups = tuple(
+        replace(each, seams=drawn(each.seams), panel_names=named(each.panel_names))
+        for each in file.breakups
+    )
     return replace(
-        state,
-        seams=tuple(replace(s, points=tuple(map(moved, s.points))) for s in file.seams),
-        panel_names=tuple(replace(n, inside=moved(n.inside)) for n in file.panel_names),
+        with_breakups_added(state, breakups),
+        seams=drawn(file.seams),
+        panel_names=named(file.panel_names),
+        seam_notes=file.notes,
         directions=Directions(
             file.directions.front or state.directions.front,
             file.directions.top or state.directions.top,
@@ -96,9 +116,13 @@ def save_seams(state: JobState, unit: str, path: Path) -> None:
     """Write a job's seams; `unit` is the scan's."""
     found: dict[str, Any] = {
         "unit": unit,
-        "seams": [vars(seam) for seam in state.seams],
+        "seams": [seam_facts(seam) for seam in state.seams],
         "panels": [vars(name) for name in state.panel_names],
     }
+    if state.seam_notes:
+        found["notes"] = [note_facts(note) for note in state.seam_notes]
+    if state.breakups:
+        found["breakups"] = [breakup_facts(each) for each in state.breakups]
     for name, value in (("front", state.directions.front), ("top", state.directions.top)):
         if value is not None:
             found[name] = value

@@ -12,6 +12,7 @@ from typing import Any, Literal
 from app.job.card import JobCard
 from app.job.choices import DatumChoice, LineChoice, SidesChoice, TidyChoice
 from app.job.paper_choices import EdgeChoice, Forming, Grain, Price, Print
+from app.job.seam_choices import BreakUp, PanelName, SeamLine, SeamNote
 from geometry.blank import Work
 from geometry.datum import Allowance, Point3, Tape
 from geometry.scan import RawScan, Unit
@@ -107,23 +108,6 @@ class MetalChoice:
 
 
 @dataclass(frozen=True)
-class SeamLine:
-    """A seam as drawn: points near the surface, in file coordinates, joined over it."""
-
-    name: str
-    points: tuple[Point3, ...]
-    closed: bool = False
-
-
-@dataclass(frozen=True)
-class PanelName:
-    """A panel's name and a point inside it, in file coordinates."""
-
-    name: str
-    inside: Point3
-
-
-@dataclass(frozen=True)
 class Directions:
     """Which way FRONT (the headstock end) and up are, in file coordinates; None when not said."""
 
@@ -191,6 +175,10 @@ class JobState:
         `app.job.directions_of`.
     seams : tuple of SeamLine
     panel_names : tuple of PanelName
+    seam_notes : tuple of SeamNote
+        What is said of seams; none for seams nothing is said of.
+    breakups : tuple of BreakUp
+        Kept to choose among; the seams of now need not be one of them.
         Panels not named here are numbered.
     work : Work
         For panels without a choice of their own.
@@ -235,6 +223,8 @@ class JobState:
     directions: Directions = Directions()
     seams: tuple[SeamLine, ...] = ()
     panel_names: tuple[PanelName, ...] = ()
+    seam_notes: tuple[SeamNote, ...] = ()
+    breakups: tuple[BreakUp, ...] = ()
     work: Work = field(default_factory=Work)
     exact: bool = False
     blank_choices: tuple[BlankChoice, ...] = ()
