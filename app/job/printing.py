@@ -8,13 +8,14 @@ import json
 from dataclasses import replace
 from datetime import date
 from hashlib import sha256
+from typing import Any
 
 from app.job.job_file import decisions
 from app.job.paper_choices import Print
 from app.job.state import JobState
 from app.version import __version__
 
-_NOT_ON_PATTERNS = ("schema", "card", "price", "revision", "revised", "prints")
+_NOT_ON_PATTERNS = ("schema", "card", "price", "revision", "revised", "prints", "breakups")
 """Decisions that change no pattern: a card is filled in while the patterns hang on the wall."""
 
 
@@ -26,11 +27,18 @@ def paper_digest(state: JobState) -> str:
     return digest_of(decisions(state))
 
 
-def digest_of(decided: dict[str, object]) -> str:
+def digest_of(decided: dict[str, Any]) -> str:
     """Return the digest of a job's decisions as `decisions` gives them."""
     found = {name: value for name, value in decided.items() if name not in _NOT_ON_PATTERNS}
+    notes = decided.get("seam_notes", [])
+    found["seam_notes"] = [_edge_said(note) for note in notes if "allowance_mm" in note]
     found["version"] = __version__
     return sha256(json.dumps(found, sort_keys=True).encode()).hexdigest()[:16]
+
+
+def _edge_said(note: dict[str, Any]) -> list[Any]:
+    """Return of a note what reaches a pattern; advice and words do not."""
+    return [note["seam"], note.get("edge"), note.get("allowance_mm")]
 
 
 def with_print(state: JobState, dated: date) -> JobState:

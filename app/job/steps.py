@@ -33,6 +33,7 @@ from app.job.making import (
 )
 from app.job.paper_choices import EdgeChoice, Leaving
 from app.job.results import Lines, Panels, Sides, Skin, Surface, Tidied
+from app.job.seam_edges import edges_from_notes
 from app.job.state import Directions, JobState, Made
 from app.units import angle_text, counted, decimal_inch_text, mm_text, upward_text
 from geometry.arrays import FloatArray
@@ -214,7 +215,8 @@ def _paper_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
     blank, found = made(state, "Blanks", part), made(state, "Sure", part)
     if panel is None or blank is None or found is None:
         return None
-    edges = tuple(edge for edge in state.edges if edge.panel == part)
+    chosen = tuple(edge for edge in state.edges if edge.panel == part)
+    edges = edges_from_notes(cut, panel, state.seam_notes, chosen)
     return (cut, panel, blank, found, Leaving(state.trim_mm, edges, stock_of(state.metal)))
 
 
