@@ -121,7 +121,7 @@ def _edge_key(key: str, names: _Names) -> str:
 def _with_carried(state: JobState, after: JobState, cut: Panels, names: _Names) -> JobState:
     """Return the renamed job with everything made, patterns with edges of their own included."""
     carried = replace(after, results=_carried(state, after, cut, names))
-    if not state.edges:
+    if not (state.edges or state.seam_notes):
         return carried
     results = dict(carried.results)
     for panel in panel_names(state):
