@@ -8,6 +8,7 @@ from geometry.surface.character import (
     line_along,
     snapped_line,
 )
+from geometry.surface.coarse import COARSE_MM, CoarseSurface, coarsened
 from geometry.surface.crown import (
     CalmNormals,
     Crown,
@@ -29,9 +30,11 @@ from geometry.surface.remesh import Remeshed, remeshed
 from geometry.surface.working import WorkingSurface, working_surface
 
 __all__ = [
+    "COARSE_MM",
     "LIT_SHARE",
     "CalmNormals",
     "CharacterLine",
+    "CoarseSurface",
     "Crown",
     "CrownKind",
     "CrownLimits",
@@ -46,6 +49,7 @@ __all__ = [
     "WorkingSurface",
     "calm_normals",
     "character_lines",
+    "coarsened",
     "crown_kinds",
     "crown_of",
     "extended_line",
