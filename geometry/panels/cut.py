@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 import numpy as np
 from scipy.sparse import coo_array
@@ -165,12 +165,11 @@ def _next_ready(grown: Growing, waiting: Sequence[Seam], tolerance_mm: float) ->
     for index, seam in enumerate(waiting):
         if seam.closed:
             return index
-        _, gap = _on_lines(grown, seam.points[[0, -1]])
-        if (gap <= tolerance_mm).all():
+        if (_off_lines(grown, seam.points[[0, -1]]).off <= tolerance_mm).all():
             return index
     for index, seam in enumerate(waiting):
         ends = seam.points[[0, -1]]
-        _, gap = _on_lines(grown, ends)
+        gap = _off_lines(grown, ends).off
         others = [other for other in waiting if other is not seam]
         for other in others:
             gap = np.minimum(gap, [_along_drawn(other, end)[1] for end in ends])
@@ -193,23 +192,38 @@ def _along_drawn(seam: Seam, point: FloatArray) -> tuple[int, float]:
     return best, float(gap[best])
 
 
-def _on_lines(grown: Growing, points: FloatArray) -> tuple[list[SurfacePoint], FloatArray]:
-    """Return the nearest place on a rim or seam for each point, and how far it is outside."""
+class _OffLines(NamedTuple):
+    """How far places are from the nearest rim or seam, (k,) mm, and where that is."""
+
+    off: FloatArray
+    edges: IntArray  # (k, 2)
+    along: FloatArray  # (k,) of the edge
+
+
+def _off_lines(grown: Growing, points: FloatArray) -> _OffLines:
+    """Return how far (k, 3) points are from rims and seams, outside."""
     edges = grown.line_edges
+    count = len(points)
     if not len(edges):  # a closed surface before its first seam
-        return [SurfacePoint(0, np.full(3, 1 / 3))] * len(points), np.full(len(points), np.inf)
+        return _OffLines(np.full(count, np.inf), np.full((count, 2), -1), np.zeros(count))
     start, run = grown.outside[edges[:, 0]], grown.outside[edges[:, 1]] - grown.outside[edges[:, 0]]
     square = np.maximum((run * run).sum(axis=1), 1e-300)
-    places, gaps = [], []
-    for point in points:
+    best, along, off = np.empty(count, np.int64), np.empty(count), np.empty(count)
+    for k, point in enumerate(points):
         t = np.clip(((point - start) * run).sum(axis=1) / square, 0.0, 1.0)
         gap = np.linalg.norm(point - start - t[:, None] * run, axis=1)
-        best = int(np.argmin(gap))
-        along = float(t[best])
-        along = 0.0 if along < NEAR_EDGE else 1.0 if along > 1.0 - NEAR_EDGE else along
-        places.append(_on_edge(grown.faces, edges[best], along))
-        gaps.append(float(gap[best]))
-    return places, np.array(gaps)
+        best[k] = np.argmin(gap)
+        along[k], off[k] = t[best[k]], gap[best[k]]
+    return _OffLines(off, edges[best], along)
+
+
+def _on_lines(grown: Growing, point: FloatArray) -> tuple[SurfacePoint, float]:
+    """Return the nearest place on a rim or seam for a point, and how far it is outside."""
+    (off,), (edge,), (t,) = _off_lines(grown, point[None])
+    if edge[0] < 0:
+        return SurfacePoint(0, np.full(3, 1 / 3)), float(off)
+    along = 0.0 if t < NEAR_EDGE else 1.0 if t > 1.0 - NEAR_EDGE else float(t)
+    return _on_edge(grown.faces, edge, along), float(off)
 
 
 def _on_edge(faces: IntArray, edge: IntArray, along: float) -> SurfacePoint:
@@ -251,8 +265,9 @@ def _ended_where_met(grown: Growing, seam: Seam, spacing: FloatArray) -> Seam:
     """Return an open seam without what runs along a rim or seam before it ends there."""
     if seam.closed or len(seam.points) < 3:
         return seam
-    _, gap = _on_lines(grown, seam.points)
-    away = np.flatnonzero(gap > LEAST_STEP * float(np.median(spacing)))
+    away = np.flatnonzero(
+        _off_lines(grown, seam.points).off > LEAST_STEP * float(np.median(spacing))
+    )
     if not len(away):
         return seam
     first, last = max(int(away[0]) - 1, 0), int(away[-1]) + 2
@@ -275,9 +290,9 @@ def _end_place(
         return SurfacePoint(face, (grown.faces[face] == vertex).astype(np.float64)), float(
             off.min()
         )
-    (end,), gap = _on_lines(grown, point[None])
-    if gap[0] <= tolerance_mm:
-        return end, float(gap[0])
+    end, gap = _on_lines(grown, point)
+    if gap <= tolerance_mm:
+        return end, gap
     return SurfacePoint(nearest.face, np.eye(3)[nearest.barycentric.argmax()]), 0.0
 
 
@@ -304,8 +319,8 @@ def _check_ends_meet(grown: Growing) -> None:
         for vertex in (path.vertices[0], path.vertices[-1]):
             if not path.closed and int(vertex) in grown.free_ends():
                 others = replace(grown, seams=tuple(p for p in grown.seams if p is not path))
-                _, gap = _on_lines(others, grown.outside[[vertex]])
-                raise SeamDoesNotPartError(path.name, grown.outside[vertex], float(gap[0]))
+                (gap,) = _off_lines(others, grown.outside[[vertex]]).off
+                raise SeamDoesNotPartError(path.name, grown.outside[vertex], float(gap))
 
 
 def _off_needles(share: FloatArray) -> FloatArray:

@@ -68,6 +68,8 @@ class _Net:
         ends = [seam.vertices[[0, -1]] for seam in grown.seams if not seam.closed]
         self.ends: set[int] = set(np.concatenate([np.empty(0, np.int64), *ends]).tolist())
         self.gone: set[int] = set()
+        self.angles: dict[int, float] = {}  # of faces as they stand, kept once worked out
+        self.normals: dict[int, Vector] = {}
 
     # ---- what is done, and in which order
 
@@ -123,19 +125,34 @@ class _Net:
     # ---- shapes
 
     def _angle(self, face: int) -> float:
-        corners = self.faces[face]
-        if corners is None:
-            return math.inf
-        return _smallest_angle(*(self.place[corner] for corner in corners))
+        angle = self.angles.get(face)
+        if angle is None:
+            corners = self.faces[face]
+            if corners is None:
+                return math.inf
+            a, b, c = corners
+            angle = _smallest_angle(self.place[a], self.place[b], self.place[c])
+            self.angles[face] = angle
+        return angle
 
     def _worst(self, faces: Iterable[int]) -> float:
         return min((self._angle(face) for face in faces), default=math.inf)
 
     def _normal(self, face: int) -> Vector:
-        corners = self.faces[face]
-        if corners is None:
-            return 0.0, 0.0, 0.0
-        return _normal(*(self.place[corner] for corner in corners))
+        normal = self.normals.get(face)
+        if normal is None:
+            corners = self.faces[face]
+            if corners is None:
+                return 0.0, 0.0, 0.0
+            a, b, c = corners
+            normal = _normal(self.place[a], self.place[b], self.place[c])
+            self.normals[face] = normal
+        return normal
+
+    def _forget(self, face: int) -> None:
+        """Let go what was worked out of a face that changes."""
+        self.angles.pop(face, None)
+        self.normals.pop(face, None)
 
     def _beside(self, vertex: int) -> set[int]:
         corners = (self.faces[face] or () for face in self.around[vertex])
@@ -193,6 +210,7 @@ class _Net:
         for vertex in self.faces[face] or ():
             self.around[vertex].discard(face)
         self.faces[face] = new
+        self._forget(face)
         for vertex in new or ():
             self.around[vertex].add(face)
 
@@ -270,18 +288,20 @@ class _Net:
         old = [self._normal(face) for face in self.around[vertex]]
         if min(_dot(old[0], normal) for normal in old) < _BEND:
             return -math.inf
-        before = self._worst(self.around[vertex])
-        here = self.place[vertex]
-        self.place[vertex], _ = self._evened(vertex)
-        after = self._worst(self.around[vertex])
-        turned = min(
-            _dot(self._normal(face), n) for face, n in zip(self.around[vertex], old, strict=True)
-        )
-        self.place[vertex] = here
-        return after - before if turned > _BEND else -math.inf
+        there, _ = self._evened(vertex)
+        after, turned = math.inf, math.inf
+        for face, normal in zip(self.around[vertex], old, strict=True):
+            corners = self.faces[face] or ()
+            a, b, c = (there if corner == vertex else self.place[corner] for corner in corners)
+            after = min(after, _smallest_angle(a, b, c))
+            turned = min(turned, _dot(_normal(a, b, c), normal))
+        gain = after - self._worst(self.around[vertex])
+        return gain if turned > _BEND else -math.inf
 
     def _move(self, vertex: int, place: Vector, step: Vector) -> None:
         self.place[vertex] = place
+        for face in self.around[vertex]:
+            self._forget(face)
         self.outside[vertex] += step
 
     # ---- the end
