@@ -12,6 +12,15 @@ from app.job.answer import (
     thinnest_words,
 )
 from app.job.board import BoardRow, board
+from app.job.breakup_words import (
+    HEADINGS,
+    NOT_FLAT,
+    BreakUpRow,
+    breakup_row,
+    lift_words,
+    panel_words,
+    seam_words,
+)
 from app.job.card import (
     STAGE_STATES,
     USUAL_STAGES,
@@ -268,9 +277,11 @@ from app.job.tidy_edits import (
 __all__ = [
     "FORMINGS",
     "GRAINS",
+    "HEADINGS",
     "KEPT",
     "LEAST_TRIM_MM",
     "MAKING",
+    "NOT_FLAT",
     "PRICED_BY",
     "REACHES",
     "SEAM_EDGES",
@@ -289,6 +300,7 @@ __all__ = [
     "BlankChoice",
     "BoardRow",
     "BreakUp",
+    "BreakUpRow",
     "BrokenJobFileError",
     "ComparedRow",
     "Comparison",
@@ -361,6 +373,7 @@ __all__ = [
     "bent_as_known",
     "board",
     "breakup_now",
+    "breakup_row",
     "breakup_shown",
     "carried_through",
     "case_words",
@@ -387,6 +400,7 @@ __all__ = [
     "largest_face_of",
     "latest",
     "lengths_typed",
+    "lift_words",
     "line_of",
     "made",
     "metal_named",
@@ -404,6 +418,7 @@ __all__ = [
     "own_metals_file",
     "panel_guide",
     "panel_names",
+    "panel_words",
     "paper_digest",
     "paper_kind",
     "paper_step",
@@ -424,6 +439,7 @@ __all__ = [
     "scale_error",
     "seam_edge_keys",
     "seam_it_is_on",
+    "seam_words",
     "sheet_use_of",
     "state_of",
     "step",

@@ -1,6 +1,12 @@
 """Whole pages: the full-size pattern and its tiles, the shape map, the overview, their titles."""
 
 from app.exports.pages.bench_pages import bench_pages
+from app.exports.pages.breaks_page import (
+    MOST_ON_A_PAGE,
+    BreaksSheet,
+    BreakUpShown,
+    breaks_pages,
+)
 from app.exports.pages.cautions import ALL_CAUTIONS, DUST, FRAME, RECEIVING, WELDING, Caution
 from app.exports.pages.check_page import check_pages
 from app.exports.pages.cutting_sheet import NothingToCutError, cutting_sheet
@@ -17,13 +23,17 @@ __all__ = [
     "ALL_CAUTIONS",
     "DUST",
     "FRAME",
+    "MOST_ON_A_PAGE",
     "RECEIVING",
     "WELDING",
+    "BreakUpShown",
+    "BreaksSheet",
     "CardSheet",
     "Caution",
     "NothingToCutError",
     "TapeSheet",
     "bench_pages",
+    "breaks_pages",
     "check_pages",
     "cutting_sheet",
     "job_card_pages",

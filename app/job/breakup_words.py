@@ -1,0 +1,171 @@
+"""What break-ups cost, in the maker's words: one row for each, side by side on paper and screen."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import isfinite
+
+from app.units import (
+    angle_text,
+    area_text,
+    counted,
+    length_text,
+    plain_number,
+    signed_change_text,
+    size_text,
+    thickness_text,
+)
+from geometry.breakups import BreakUpFigures, LiftOut, PanelFigures, SeamFigures
+from geometry.metal import STOCK_SHEETS, StockSheet
+
+NOT_FLAT = "not in one piece"
+"""A panel that cannot be laid flat, and what hangs on it."""
+
+HEADINGS = (
+    "break-up", "pieces", "most stretch", "most shrink", "thinnest", "shaping work",
+    "weld seen", "weld hidden", "sheet needed", "longest blank", "fits on", "out of the form",
+)  # fmt: skip
+"""Of the columns of `BreakUpRow`, in its order."""
+
+
+@dataclass(frozen=True)
+class BreakUpRow:
+    """A break-up in words; see `HEADINGS`.
+
+    Attributes
+    ----------
+    name : str
+    pieces : str
+    stretch, shrink : str
+        Of the worst panel, per 100 or in inches per foot, signed.
+    thinnest : str
+    work : str
+        For comparing only: no unit a shop knows.
+    seen, hidden : str
+        Lengths of weld.
+    metal : str
+        Rectangles with trim.
+    longest : str
+    fits : str
+        The stock sheets that every panel fits on by itself, or which panels fit on none.
+    form : str
+        Whether every panel lifts out of its form, or which are locked.
+    """
+
+    name: str
+    pieces: str
+    stretch: str
+    shrink: str
+    thinnest: str
+    work: str
+    seen: str
+    hidden: str
+    metal: str
+    longest: str
+    fits: str
+    form: str
+
+    @property
+    def cells(self) -> tuple[str, ...]:
+        """Return the words in the order of `HEADINGS`."""
+        return tuple(vars(self).values())
+
+
+def breakup_row(
+    name: str,
+    figures: BreakUpFigures,
+    show: str = "mm",
+    sheets: Sequence[StockSheet] = STOCK_SHEETS,
+) -> BreakUpRow:
+    """Return a break-up in words."""
+    lying = [panel for panel in figures.panels if panel.refusal is None]
+    is_whole = len(lying) == len(figures.panels)
+
+    def told(words: str) -> str:
+        return words if is_whole else NOT_FLAT
+
+    return BreakUpRow(
+        name=name,
+        pieces=str(figures.pieces),
+        stretch=told(signed_change_text(figures.worst_stretch - 1.0, show) if is_whole else ""),
+        shrink=told(signed_change_text(figures.worst_shrink - 1.0, show) if is_whole else ""),
+        thinnest=told(
+            thickness_text(min(panel.thinnest_mm for panel in lying), show) if is_whole else ""
+        ),
+        work=told(work_text(figures.work_mm2)),
+        seen=length_text(figures.seen_mm, show, 16, 0),
+        hidden=length_text(figures.hidden_mm, show, 16, 0),
+        metal=told(area_text(figures.metal_mm2, show) if is_whole else ""),
+        longest=told(length_text(figures.longest_mm, show, 16, 0) if is_whole else ""),
+        fits=told(fits_words(figures, sheets)),
+        form=form_words(figures),
+    )
+
+
+def work_text(work_mm2: float) -> str:
+    """Return shaping work as a bare number, three figures of it: only ratios of it mean anything.
+
+    >>> work_text(87.34), work_text(11234.0), work_text(0.0312), work_text(float("nan"))
+    ('87.3', '11,200', '0', '?')
+    """
+    if not isfinite(work_mm2):
+        return "?"
+    if work_mm2 >= 1000.0:
+        return f"{round(work_mm2, -2):,.0f}"
+    return plain_number(work_mm2)
+
+
+def fits_words(figures: BreakUpFigures, sheets: Sequence[StockSheet] = STOCK_SHEETS) -> str:
+    """Return on which stock sheets every panel fits by itself, or which panels fit on none."""
+    held = [sheet.name for sheet in sheets if not figures.too_large(sheet)]
+    if held:
+        return "any stock sheet" if len(held) == len(sheets) else ", ".join(held)
+    none = [
+        name
+        for name in (panel.name for panel in figures.panels)
+        if all(name in figures.too_large(sheet) for sheet in sheets)
+    ]
+    return "too large: " + ", ".join(none) if none else "no one sheet for all"
+
+
+def form_words(figures: BreakUpFigures) -> str:
+    """Return whether every panel lifts out of its form, or which are locked there."""
+    return "all lift out" if not figures.held else "locked: " + ", ".join(figures.held)
+
+
+def lift_words(lift: LiftOut, show: str = "mm") -> str:
+    """Return how one panel comes out of its form."""
+    if lift.is_free:
+        return f"lifts out, least draft {angle_text(lift.draft_rad, 0)}"
+    return (
+        f"locked here: {area_text(lift.locked_area_mm2, show)}, "
+        f"{angle_text(lift.angle_rad, 0)} past square"
+    )
+
+
+def panel_words(panel: PanelFigures, show: str = "mm") -> tuple[tuple[str, str], ...]:
+    """Return what one panel costs, as pairs of what it is and how much."""
+    lift = ("form", lift_words(panel.lift, show))
+    if panel.refusal is not None:
+        return (("blank", NOT_FLAT), lift)
+    return (
+        ("most stretch", signed_change_text(panel.worst_stretch - 1.0, show)),
+        ("most shrink", signed_change_text(panel.worst_shrink - 1.0, show)),
+        ("thinnest", thickness_text(panel.thinnest_mm, show)),
+        ("cut blank", size_text(*panel.cut_mm, show)),
+        ("skin over blank", plain_number(panel.growth, 3)),
+        lift,
+    )
+
+
+def seam_words(seam: SeamFigures, show: str = "mm") -> str:
+    """Return how long a seam is and how much of it is seen."""
+    if seam.hidden_mm <= 0.0:
+        return f"{length_text(seam.length_mm, show)}, seen"
+    if seam.seen_mm <= 0.0:
+        return f"{length_text(seam.length_mm, show)}, hidden"
+    return f"{length_text(seam.length_mm, show)}, {length_text(seam.hidden_mm, show)} of it hidden"
+
+
+def pieces_words(figures: BreakUpFigures) -> str:
+    """Return how many pieces and seams there are."""
+    return f"{counted(figures.pieces, 'piece')}, {counted(len(figures.seams), 'seam')}"
