@@ -1,5 +1,6 @@
 """The shortest walk along edges between two places of a mesh."""
 
+import heapq
 from collections.abc import Mapping
 
 import numpy as np
@@ -11,6 +12,7 @@ from geometry.arrays import FloatArray, IntArray
 from geometry.errors import GeometryError
 
 _FIRST_WINDOW = 1.2  # times the straight distance: on most tanks the walk is no longer
+_FEW_VERTICES = 150
 _LEAST_COST = 1e-300  # a sparse graph takes 0 for no link
 
 
@@ -61,6 +63,9 @@ class EdgeWalker:
         NoPathError
             No edges join them.
         """
+        near = self._near_walk(from_start, to_end)
+        if near is not None:
+            return near
         straight = float(np.linalg.norm(end - start))
         bound = _FIRST_WINDOW * straight + 4 * self._longest_edge
         while True:
@@ -74,6 +79,39 @@ class EdgeWalker:
                 raise NoPathError(start, end)
             else:
                 bound = 2 * bound
+
+    def _near_walk(
+        self, from_start: Mapping[int, float], to_end: Mapping[int, float]
+    ) -> tuple[float, list[int]] | None:
+        """Return the shortest walk where the ends are a few edges apart, None where they are not.
+
+        Looking about vertex by vertex is quicker then than setting a search up.
+        """
+        starts, ends, links = self._graph.indptr, self._graph.indices, self._graph.data
+        waiting = [(cost, vertex, -1) for vertex, cost in from_start.items()]
+        heapq.heapify(waiting)
+        before: dict[int, int] = {}
+        best, last = np.inf, -1
+        while waiting and len(before) < _FEW_VERTICES:
+            length, vertex, came_from = heapq.heappop(waiting)
+            if length >= best:
+                break
+            if vertex in before:
+                continue
+            before[vertex] = came_from
+            if vertex in to_end and length + to_end[vertex] < best:
+                best, last = length + to_end[vertex], vertex
+            row = slice(starts.item(vertex), starts.item(vertex + 1))
+            for beside, link in zip(ends[row].tolist(), links[row].tolist(), strict=True):
+                if beside not in before:
+                    heapq.heappush(waiting, (length + link, beside, vertex))
+        else:
+            return None
+        walk = []
+        while last >= 0:
+            walk.append(last)
+            last = before[last]
+        return best, walk[::-1]
 
     def _window(self, start: FloatArray, end: FloatArray, bound: float) -> IntArray:
         """Return the vertices from which both ends together are no farther than the bound."""
