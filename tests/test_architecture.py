@@ -43,6 +43,7 @@ GEOMETRY_IN_ORDER = (
     "geometry.scan",
     "geometry.surface",
     "geometry.datum",
+    "geometry.seams",
     "geometry.metal",
     "geometry.panels",
     "geometry.blank",

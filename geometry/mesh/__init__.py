@@ -12,7 +12,13 @@ from geometry.mesh.measure import (
     vertex_normals,
 )
 from geometry.mesh.nearest import Nearest, NearestPoint, nearest_points
-from geometry.mesh.paths import PathFinder, SurfacePath, SurfacePoint, shortest_path
+from geometry.mesh.paths import (
+    PathFinder,
+    SurfacePath,
+    SurfacePoint,
+    joined_paths,
+    shortest_path,
+)
 from geometry.mesh.sections import section
 from geometry.mesh.topology import (
     EdgeTable,
@@ -60,6 +66,7 @@ __all__ = [
     "handles",
     "is_disk",
     "is_oriented",
+    "joined_paths",
     "loop_length",
     "nearest_points",
     "non_manifold_edges",

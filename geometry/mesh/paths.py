@@ -153,7 +153,7 @@ class PathFinder:
         if len(kept) < 2:
             raise ValueError("a path needs two points apart from each other")
         legs = [self.path(stops[a], stops[b]) for a, b in pairwise(kept)]
-        return _joined(legs)
+        return joined_paths(legs)
 
     def _place(self, point: SurfacePoint) -> _Place:
         """Return where a point lies, moved to the edge or vertex if it is all but there."""
@@ -360,8 +360,8 @@ def _stops_between(
     return stops
 
 
-def _joined(legs: list[SurfacePath]) -> SurfacePath:
-    """Return paths that meet end to start as one."""
+def joined_paths(legs: Sequence[SurfacePath]) -> SurfacePath:
+    """Return paths that meet end to start as one; its corners are the ends of each."""
     first, rest = legs[0], legs[1:]
     sizes = np.cumsum([len(leg.points) - 1 for leg in legs])
     return SurfacePath(
