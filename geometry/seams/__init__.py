@@ -6,10 +6,24 @@ from geometry.seams.ground import (
     PointOffGroundError,
     SeamGround,
 )
+from geometry.seams.meetings import Meeting, meetings, point_inserted
+from geometry.seams.mirror import Mirrored, mirror_images, mirrored
+from geometry.seams.snapping import Caught, SnapKind, SnapLine, SnapLines, plane_lines
 
 __all__ = [
     "OFF_GROUND_MM",
+    "Caught",
     "LineHasNoLengthError",
+    "Meeting",
+    "Mirrored",
     "PointOffGroundError",
     "SeamGround",
+    "SnapKind",
+    "SnapLine",
+    "SnapLines",
+    "meetings",
+    "mirror_images",
+    "mirrored",
+    "plane_lines",
+    "point_inserted",
 ]
