@@ -166,6 +166,10 @@ def seam_words(seam: SeamFigures, show: str = "mm") -> str:
     return f"{length_text(seam.length_mm, show)}, {length_text(seam.hidden_mm, show)} of it hidden"
 
 
-def pieces_words(figures: BreakUpFigures) -> str:
-    """Return how many pieces and seams there are."""
-    return f"{counted(figures.pieces, 'piece')}, {counted(len(figures.seams), 'seam')}"
+def breakup_line(figures: BreakUpFigures, show: str = "mm") -> str:
+    """Return a break-up in one line."""
+    row = breakup_row("", figures, show)
+    pieces, weld = counted(figures.pieces, "piece"), length_text(figures.weld_mm, show, 16, 0)
+    if row.shrink == NOT_FLAT:
+        return f"{pieces}, not all can be laid flat; {weld} of weld"
+    return f"{pieces}, stretch {row.stretch}, shrink {row.shrink} at most; {weld} of weld"

@@ -13,7 +13,9 @@ from enum import Enum
 from types import MappingProxyType
 from typing import Any
 
+from app.job.breakup_words import breakup_line
 from app.job.cutting import NoCut, deep_words, no_cut, overlap_words
+from app.job.judging import JudgedBy, coarse_step, costs_step, judged_step, seen_marks
 from app.job.making import (
     blank_step,
     datum_step,
@@ -225,6 +227,39 @@ def _thickness_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
     return None if blank is None else (blank,)
 
 
+def _coarse_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
+    surface = made(state, "Surface")
+    return None if surface is None else (surface,)
+
+
+def _judged_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
+    coarse, size = made(state, "Coarse"), made(state, "Size")
+    if coarse is None or size is None or not state.seams:
+        return None
+    return (coarse, size.mm_per_unit, state.seams, state.panel_names, judged_by(state))
+
+
+def _costs_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
+    cut = made(state, "Seams")
+    if cut is None:
+        return None
+    blanks = tuple(made(state, "Blanks", panel.name) for panel in cut.panels)
+    if any(blank is None for blank in blanks):
+        return None
+    return (cut, blanks, judged_by(state))
+
+
+def judged_by(state: JobState) -> JudgedBy:
+    """Return what the figures of break-ups hang on beside seams and surface."""
+    return JudgedBy(
+        directions=directions_of(state),
+        marks=seen_marks(state.seam_notes),
+        sheet_mm=state.metal.thickness_mm,
+        trim_mm=state.trim_mm,
+        work=state.work,
+    )
+
+
 def _difference_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
     surface = made(state, "Surface")
     return None if surface is None else (surface,)
@@ -324,6 +359,18 @@ def _lines_line(state: JobState, show: str) -> str:
     return f"{counted(len(found.found), 'line')} found, {locked} locked"
 
 
+def _coarse_line(state: JobState, show: str) -> str:
+    return counted(len(made(state, "Coarse").mesh.faces), "coarse triangle")
+
+
+def _judged_line(state: JobState, show: str) -> str:
+    return "about " + breakup_line(made(state, "Judged"), show)
+
+
+def _costs_line(state: JobState, show: str) -> str:
+    return breakup_line(made(state, "Costs"), show)
+
+
 def _surface_line(state: JobState, show: str) -> str:
     surface: Surface = made(state, "Surface")
     return counted(len(surface.working.mesh.faces), "even triangle")
@@ -419,6 +466,18 @@ STEPS: tuple[Step, ...] = (
     Step(
         "Difference", "Tell how far the smooth surface lies off the scan.", ("Surface",),
         False, False, _difference_inputs, difference_step, _ask_nothing, _difference_line,
+    ),
+    Step(
+        "Coarse", "Lay larger triangles, to judge seams by while they are drawn.", ("Surface",),
+        False, False, _coarse_inputs, coarse_step, _ask_nothing, _coarse_line,
+    ),
+    Step(
+        "Judged", "Tell roughly what the seams cost.", ("Coarse", "Size"),
+        False, False, _judged_inputs, judged_step, _ask_nothing, _judged_line,
+    ),
+    Step(
+        "Costs", "Tell what the seams cost as the blanks were laid.", ("Seams", "Blanks"),
+        False, False, _costs_inputs, costs_step, _ask_nothing, _costs_line,
     ),
 )  # fmt: skip
 

@@ -1,0 +1,159 @@
+"""What splitting the tank costs: judged at once on a coarse surface, then of the blanks themselves.
+
+Set-ups are kept where the tasks run, so that a moved seam is judged from what was there before.
+"""
+
+from collections import OrderedDict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from hashlib import sha256
+
+import numpy as np
+
+from app.job.results import Blank, Panels, Surface
+from app.job.seam_choices import PanelName, SeamLine, SeamNote
+from app.job.state import Directions
+from geometry.arrays import IntArray
+from geometry.blank import Work
+from geometry.breakups import (
+    BreakUpFigures,
+    Draft,
+    SeamFigures,
+    SeenMark,
+    Sight,
+    panel_figures,
+    seam_figures,
+    sight_of,
+)
+from geometry.gauges import tank_axes
+from geometry.mesh import TriMesh, vertex_normals
+from geometry.panels import CutSurface, Seam
+from geometry.progress import Report, silent
+from geometry.surface import CoarseSurface, coarsened
+
+_MOST_DRAFTS = 3
+_DRAFTS: OrderedDict[bytes, Draft] = OrderedDict()
+
+
+@dataclass(frozen=True)
+class JudgedBy:
+    """What figures hang on beside seams and surface.
+
+    Attributes
+    ----------
+    directions : Directions
+        Where the tank's front and top are: what is seen of a seam hangs on it.
+    marks : tuple of (seam, "seen" or "hidden")
+        What the maker says of whole seams.
+    sheet_mm, trim_mm : float
+    work : Work
+        How panels are made that have no choice of their own.
+    """
+
+    directions: Directions
+    marks: tuple[tuple[str, SeenMark], ...]
+    sheet_mm: float
+    trim_mm: float
+    work: Work
+
+
+def coarse_step(surface: Surface, *, report: Report = silent) -> CoarseSurface:
+    """Return the surface break-ups are judged on while they are drawn."""
+    return coarsened(surface.working, report=report)
+
+
+def judged_step(
+    coarse: CoarseSurface,
+    mm_per_unit: float,
+    seams: tuple[SeamLine, ...],
+    names: tuple[PanelName, ...],
+    by: JudgedBy,
+    *,
+    report: Report = silent,
+) -> BreakUpFigures:
+    """Return what a break-up costs, judged on the coarse surface."""
+    draft = _draft(coarse, by)
+    return draft.judged(
+        seams_in_mm(seams, mm_per_unit),
+        named=[(name.name, np.array(name.inside) * mm_per_unit) for name in names],
+        marks=dict(by.marks),
+        report=report,
+    )
+
+
+def costs_step(
+    cut: Panels,
+    blanks: tuple[Blank, ...],
+    by: JudgedBy,
+    *,
+    report: Report = silent,
+) -> BreakUpFigures:
+    """Return what the break-up costs as it is laid flat."""
+    found = []
+    for done, (panel, blank) in enumerate(zip(cut.panels, blanks, strict=True)):
+        report(done / len(blanks), "tell what it costs")
+        figures = panel_figures(
+            panel.name, blank.flat, panel.outside, sheet_mm=by.sheet_mm, trim_mm=by.trim_mm
+        )
+        found.append(figures)
+    report(1.0, "tell what it costs")
+    return BreakUpFigures(tuple(found), seams_told(cut.cut, by))
+
+
+def seams_told(cut: CutSurface, by: JudgedBy) -> tuple[SeamFigures, ...]:
+    """Return the figures of every seam of a cut."""
+    sight = sight_from(TriMesh(cut.outside, cut.mesh.faces), by.directions)
+    marks = dict(by.marks)
+    normals = vertex_normals(cut.outside, cut.mesh.faces)
+    found = []
+    for path in cut.seam_paths:
+        run: IntArray = path.vertices
+        run = np.append(run, run[0]) if path.closed else run
+        mark = marks.get(path.name, "")
+        found.append(seam_figures(path.name, cut.outside[run], normals[run], sight, mark=mark))
+    return tuple(found)
+
+
+def sight_from(outside: TriMesh, directions: Directions) -> Sight | None:
+    """Return where nobody looks on the tank; None while nobody has said which way it stands."""
+    if directions.front is None or directions.top is None:
+        return None
+    front, up = (np.array(way, np.float64) for way in (directions.front, directions.top))
+    return sight_of(outside.vertices, tank_axes(outside, front, up))
+
+
+def seen_marks(notes: Sequence[SeamNote]) -> tuple[tuple[str, SeenMark], ...]:
+    """Return which seams the maker says are seen or hidden.
+
+    >>> seen_marks([SeamNote("top", "seen"), SeamNote("nose", closing=True)])
+    (('top', 'seen'),)
+    """
+    return tuple((note.seam, note.sight) for note in notes if note.sight is not None)
+
+
+def seams_in_mm(seams: Sequence[SeamLine], mm_per_unit: float) -> list[Seam]:
+    """Return seams as they are cut."""
+    return [
+        Seam(seam.name, np.array(seam.points, np.float64) * mm_per_unit, closed=seam.closed)
+        for seam in seams
+    ]
+
+
+def _draft(coarse: CoarseSurface, by: JudgedBy) -> Draft:
+    """Return the draft kept of a surface and what figures hang on, or a new one."""
+    told = (by.directions, by.sheet_mm, by.trim_mm, by.work)
+    key = sha256(coarse.outside.tobytes() + coarse.mesh.faces.tobytes() + repr(told).encode())
+    name = key.digest()
+    if name not in _DRAFTS:
+        outside = TriMesh(coarse.outside, coarse.mesh.faces)
+        _DRAFTS[name] = Draft(
+            coarse,
+            sight=sight_from(outside, by.directions),
+            sheet_mm=by.sheet_mm,
+            trim_mm=by.trim_mm,
+            work=by.work,
+        )
+    _DRAFTS.move_to_end(name)
+    while len(_DRAFTS) > _MOST_DRAFTS:
+        _DRAFTS.popitem(last=False)
+    return _DRAFTS[name]
