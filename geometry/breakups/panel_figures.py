@@ -80,14 +80,16 @@ def panel_figures(
     ----------
     name : str
     flat : FlatPanel
-    outside : (n, 3) float, mm
-        Its vertices on the scanned face: that is what lies in the form.
+    outside : (k, 3) float, mm
+        Its first vertices on the scanned face: that is what lies in the form. Whatever was put
+        over holes comes after them and is not asked whether it comes out.
     sheet_mm : float
         Thickness of the sheet.
     trim_mm : float
         Left round the net line.
     """
     areas = flat.formed_areas
+    skin = flat.faces[(flat.faces < len(outside)).all(axis=1)]
     long, wide = smallest_rectangle(flat.flat_vertices[flat.rim])
     return PanelFigures(
         name=name,
@@ -102,7 +104,7 @@ def panel_figures(
         formed_area_mm2=flat.formed_area,
         standing=flat.standing,
         overlap_mm2=flat.overlap_area,
-        lift=lift_out(outside, flat.faces),
+        lift=lift_out(outside, skin),
     )
 
 

@@ -1,6 +1,6 @@
 """Seams, cutting along them, and the panels that result, with maps back to the scan."""
 
-from geometry.panels.cut import CutSurface, cut_along
+from geometry.panels.cut import CutSurface, Cutter, Surface, cut_along
 from geometry.panels.panel import Panel, SeamHalf, panels
 from geometry.panels.seam import (
     PanelPointError,
@@ -16,6 +16,7 @@ from geometry.panels.seam import (
 
 __all__ = [
     "CutSurface",
+    "Cutter",
     "Panel",
     "PanelPointError",
     "Seam",
@@ -27,6 +28,7 @@ __all__ = [
     "SeamOffSurfaceError",
     "SeamPath",
     "SeamTooShortError",
+    "Surface",
     "cut_along",
     "panels",
 ]

@@ -10,8 +10,6 @@ from scipy.sparse.csgraph import connected_components
 
 from geometry.arrays import BoolArray, FloatArray, IntArray, locked
 from geometry.mesh import (
-    NearestPoint,
-    PathFinder,
     SurfacePoint,
     TriMesh,
     face_areas,
@@ -119,35 +117,85 @@ def cut_along(
     NoPathError
         Seam points on pieces that do not hang together.
     """
-    mesh = surface.mesh
-    grown = Growing(mesh.vertices, surface.outside, mesh.faces, np.arange(len(mesh.faces)))
-    spacing = _spacing(mesh)
-    outside = TriMesh(surface.outside, mesh.faces)
-    check_on_surface(outside, surface.filled, seams, end_tolerance_mm)
-    waiting = list(seams)
-    while waiting:
-        report(0.8 * (len(seams) - len(waiting)) / len(seams), "cut along the seams")
-        seam = waiting.pop(_next_ready(grown, waiting, end_tolerance_mm))
-        grown = _laid(grown, seam, spacing, end_tolerance_mm)
-    _check_ends_meet(grown)
-    report(0.8, "even out the triangles")
-    grown = tidied(grown, mesh, surface.filled)
-    report(0.9, "tell the panels apart")
-    paths = {path.name: path for path in grown.seams}
-    labels = _labels(grown)
-    for path in grown.seams:
-        _check_parts(grown, path, labels)
-    report(1.0, "tell the panels apart")
-    return CutSurface(
-        mesh=grown.mesh,
-        outside=locked(grown.outside),
-        filled=locked(surface.filled[grown.parent]),
-        copied=locked(surface.copied[grown.parent]),
-        scan_face_of_face=locked(surface.scan_face[mesh.faces[grown.parent, 0]]),
-        seam_paths=tuple(paths[seam.name] for seam in seams),
-        panel_of_face=locked(labels),
-        openings=surface.openings,
-        lines=tuple(locked(mesh.vertices[line]) for line in surface.lines),
+    return Cutter(surface).cut(seams, end_tolerance_mm=end_tolerance_mm, report=report)
+
+
+class Cutter:
+    """One surface cut along seams again and again, the set-up and what was laid last kept.
+
+    Seams are laid one after another: as far as they come as they did the last time, the surface
+    with them laid is there. What comes out is what `cut_along` gives.
+
+    Parameters
+    ----------
+    surface : WorkingSurface
+    """
+
+    def __init__(self, surface: Surface) -> None:
+        mesh = surface.mesh
+        self._surface = surface
+        self._spacing = _spacing(mesh)
+        self._bare = Growing(mesh.vertices, surface.outside, mesh.faces, np.arange(len(mesh.faces)))
+        self._laid: list[tuple[Seam, Growing]] = []
+        self._tolerance_mm = END_TOLERANCE_MM
+
+    def cut(
+        self,
+        seams: Sequence[Seam],
+        *,
+        end_tolerance_mm: float = END_TOLERANCE_MM,
+        report: Report = silent,
+    ) -> CutSurface:
+        """Return the surface cut along seams; see `cut_along`."""
+        mesh, surface = self._surface.mesh, self._surface
+        outside = TriMesh(surface.outside, mesh.faces)
+        check_on_surface(outside, self._bare.skin, surface.filled, seams, end_tolerance_mm)
+        grown = self._all_laid(seams, end_tolerance_mm, report)
+        _check_ends_meet(grown)
+        report(0.8, "even out the triangles")
+        grown = tidied(grown, mesh, surface.filled)
+        report(0.9, "tell the panels apart")
+        paths = {path.name: path for path in grown.seams}
+        labels = _labels(grown)
+        for path in grown.seams:
+            _check_parts(grown, path, labels)
+        report(1.0, "tell the panels apart")
+        return CutSurface(
+            mesh=grown.mesh,
+            outside=locked(grown.outside),
+            filled=locked(surface.filled[grown.parent]),
+            copied=locked(surface.copied[grown.parent]),
+            scan_face_of_face=locked(surface.scan_face[mesh.faces[grown.parent, 0]]),
+            seam_paths=tuple(paths[seam.name] for seam in seams),
+            panel_of_face=locked(labels),
+            openings=surface.openings,
+            lines=tuple(locked(mesh.vertices[line]) for line in surface.lines),
+        )
+
+    def _all_laid(self, seams: Sequence[Seam], tolerance_mm: float, report: Report) -> Growing:
+        """Return the surface with all seams laid, each as soon as what it ends on is there."""
+        before = self._laid if tolerance_mm == self._tolerance_mm else []
+        self._laid, self._tolerance_mm = [], tolerance_mm
+        grown, waiting = self._bare, list(seams)
+        while waiting:
+            report(0.8 * len(self._laid) / len(seams), "cut along the seams")
+            seam = waiting.pop(_next_ready(grown, waiting, tolerance_mm))
+            at = len(self._laid)
+            if at < len(before) and _is_same(seam, before[at][0]):
+                grown = before[at][1]
+            else:
+                before = []
+                grown = _laid(grown, seam, self._spacing, tolerance_mm)
+            self._laid.append((seam, grown))
+        return grown
+
+
+def _is_same(seam: Seam, other: Seam) -> bool:
+    """Return whether two seams are drawn alike to the last digit, and named alike."""
+    return (
+        seam.name == other.name
+        and seam.closed == other.closed
+        and np.array_equal(seam.points, other.points)
     )
 
 
@@ -237,7 +285,7 @@ def _laid(grown: Growing, seam: Seam, spacing: FloatArray, tolerance_mm: float) 
     """Return the surface with one more seam."""
     seam = _ended_where_met(grown, seam, spacing)
     seam = _through_free_ends(grown, seam, tolerance_mm)
-    found = NearestPoint(TriMesh(grown.outside, grown.faces)).find(seam.points)
+    found = grown.skin.find(seam.points)
     places = [
         SurfacePoint(int(face), _off_needles(share))
         for face, share in zip(found.faces, found.barycentric, strict=True)
@@ -253,7 +301,7 @@ def _laid(grown: Growing, seam: Seam, spacing: FloatArray, tolerance_mm: float) 
     places = _apart(grown, places, spacing, closed=seam.closed)
     if len(places) < (3 if seam.closed else 2):
         raise SeamTooShortError(seam.name, seam.points[0])
-    path = PathFinder(grown.mesh).through(places, closed=seam.closed)
+    path = grown.finder.through(places, closed=seam.closed)
     if not seam.closed:
         path = without_overshoots(grown, path, tolerance_mm)
         if len(path.points) < 2:

@@ -6,7 +6,7 @@ from functools import cached_property
 import numpy as np
 
 from geometry.arrays import BoolArray, FloatArray, IntArray
-from geometry.mesh import EdgeTable, SurfacePath, TriMesh, edge_table
+from geometry.mesh import EdgeTable, NearestPoint, PathFinder, SurfacePath, TriMesh, edge_table
 from geometry.panels.seam import SeamCrossesItselfError, SeamPath
 from geometry.panels.splitting import (
     ChainsCrossError,
@@ -55,6 +55,16 @@ class Growing:
         rim = self.table.edges[self.table.face_count == 1]
         edges = [rim, *(seam.edges for seam in self.seams)]
         return np.unique(np.sort(np.concatenate(edges), axis=1), axis=0)
+
+    @cached_property
+    def skin(self) -> NearestPoint:
+        """Nearest points of the scanned face as it stands."""
+        return NearestPoint(TriMesh(self.outside, self.faces))
+
+    @cached_property
+    def finder(self) -> PathFinder:
+        """Paths over the mesh as it stands."""
+        return PathFinder(self.mesh)
 
     def faces_beside(self, edges: IntArray) -> IntArray:
         """Return the (k, 2) faces beside (k, 2) edges, -1 where there is none."""

@@ -22,7 +22,11 @@ _ON_SIDE = 1e-9
 
 
 def check_on_surface(
-    outside: TriMesh, filled: BoolArray, seams: Sequence[Seam], end_tolerance_mm: float
+    outside: TriMesh,
+    skin: NearestPoint,
+    filled: BoolArray,
+    seams: Sequence[Seam],
+    end_tolerance_mm: float,
 ) -> None:
     """Refuse seams that leave the surface.
 
@@ -30,6 +34,8 @@ def check_on_surface(
     ----------
     outside : TriMesh
         The scanned face.
+    skin : NearestPoint
+        Its nearest points.
     filled : (m,) bool
         Its faces that are a guess.
     seams : sequence of Seam
@@ -44,7 +50,6 @@ def check_on_surface(
     SeamNotScannedError
         The same, where all that is off lies over what was filled or beyond an open edge.
     """
-    skin = NearestPoint(outside)
     for seam in seams:
         if len(seam.points) < (3 if seam.closed else 2):
             raise SeamTooShortError(seam.name, seam.points[0] if len(seam.points) else np.zeros(3))

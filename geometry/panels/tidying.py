@@ -274,12 +274,12 @@ class _Net:
 
     def _evened(self, vertex: int) -> tuple[Vector, Vector]:
         """Return a place nearer the middle of the neighbours, and the step there."""
-        beside = [self.place[v] for v in self._beside(vertex)]
         here = self.place[vertex]
-        step = np.mean(beside, axis=0) - here
-        normal = np.sum([self._normal(face) for face in self.around[vertex]], axis=0)
-        normal /= np.linalg.norm(normal)
-        x, y, z = (0.5 * (step - (step @ normal) * normal)).tolist()
+        beside = [self.place[v] for v in self._beside(vertex)]
+        step = _from(here, _scaled(_sum(beside), 1.0 / len(beside)))
+        normal = _sum([self._normal(face) for face in self.around[vertex]])
+        out = _dot(step, normal) / _dot(normal, normal)
+        x, y, z = _scaled(_from(_scaled(normal, out), step), 0.5)
         return (here[0] + x, here[1] + y, here[2] + z), (x, y, z)
 
     def _moved_gain(self, vertex: int) -> float:
@@ -348,6 +348,17 @@ def _cross(a: Vector, b: Vector, c: Vector) -> Vector:
     ux, uy, uz = b[0] - a[0], b[1] - a[1], b[2] - a[2]
     wx, wy, wz = c[0] - a[0], c[1] - a[1], c[2] - a[2]
     return uy * wz - uz * wy, uz * wx - ux * wz, ux * wy - uy * wx
+
+
+def _sum(vectors: Iterable[Vector]) -> Vector:
+    x = y = z = 0.0
+    for dx, dy, dz in vectors:
+        x, y, z = x + dx, y + dy, z + dz
+    return x, y, z
+
+
+def _scaled(a: Vector, by: float) -> Vector:
+    return by * a[0], by * a[1], by * a[2]
 
 
 def _dot(a: Vector, b: Vector) -> float:

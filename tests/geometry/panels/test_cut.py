@@ -15,6 +15,7 @@ from geometry.mesh import (
 )
 from geometry.panels import (
     CutSurface,
+    Cutter,
     Seam,
     SeamCrossesItselfError,
     SeamDoesNotPartError,
@@ -307,3 +308,30 @@ def test_a_seam_drawn_on_along_the_rim_ends_where_it_meets_it() -> None:
     assert_sound(surface, cut)
     end = cut.mesh.vertices[cut.seam_paths[0].vertices[-1]]
     assert np.hypot(end[0] - 150, end[1] - 75) < 0.5
+
+
+def test_a_cutter_that_has_cut_before_cuts_the_same_to_the_last_digit() -> None:
+    surface = surface_of(wavy_sheet(), 0.8)
+    across = Seam("across", line((0, 60), (150, 75)))
+    first = Seam("along", line((70, 0), (80, 150), 12))
+    moved = Seam("along", line((70, 0), (86, 150), 12))
+    cutter = Cutter(surface)
+    for seams in ([across, first], [across, moved], [moved, across], [first], [across, first]):
+        kept, fresh = cutter.cut(seams), cut_along(surface, seams)
+        assert np.array_equal(kept.mesh.vertices, fresh.mesh.vertices)
+        assert np.array_equal(kept.mesh.faces, fresh.mesh.faces)
+        assert np.array_equal(kept.panel_of_face, fresh.panel_of_face)
+    loose = cutter.cut([across, first], end_tolerance_mm=2.0)
+    fresh = cut_along(surface, [across, first], end_tolerance_mm=2.0)
+    assert np.array_equal(loose.mesh.vertices, fresh.mesh.vertices)
+
+
+def test_a_cutter_goes_on_after_a_seam_it_refused() -> None:
+    surface = surface_of(wavy_sheet(), 0.8)
+    across = Seam("across", line((0, 60), (150, 75)))
+    cutter = Cutter(surface)
+    with pytest.raises(SeamDoesNotPartError):
+        cutter.cut([across, Seam("stub", line((30, 20), (60, 30)))])
+    assert np.array_equal(
+        cutter.cut([across]).mesh.vertices, cut_along(surface, [across]).mesh.vertices
+    )
