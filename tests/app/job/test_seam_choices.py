@@ -85,12 +85,12 @@ def test_a_seams_file_without_notes_is_written_as_before(tmp_path: Path) -> None
     assert list(found["seams"][0]) == ["name", "points", "closed"]
 
 
-def test_a_job_of_the_fourth_schema_opens_with_nothing_said_of_seams(tmp_path: Path) -> None:
+def test_a_job_of_the_fifth_schema_opens_with_nothing_said_of_seams(tmp_path: Path) -> None:
     path = tmp_path / "a.lowcrown"
     save_job(PLAIN, path)
     with zipfile.ZipFile(path) as archive:
         found = json.loads(archive.read("job.json"))
-    found["schema"] = 4
+    found["schema"] = 5
     del found["seam_notes"], found["breakups"]
     with zipfile.ZipFile(path, "w") as archive:
         archive.writestr("job.json", json.dumps(found))
