@@ -20,6 +20,7 @@ from app.job import (
     BadFileError,
     BrokenJobFileError,
     NewerJobFileError,
+    NoSuchBreakUpError,
     NoSuchHoleError,
     NoSuchPanelError,
     NotAJobFileError,
@@ -330,6 +331,14 @@ def _side_missing(error: SideMissingError) -> str:
         f"lies to the {other} of the centre plane. Copy the {other} side, or pick the centre plane "
         "again."
     )
+
+
+def _no_such_breakup(error: NoSuchBreakUpError) -> str:
+    known = ", ".join(f'"{name}"' for name in error.names)
+    if not error.name:
+        return f"There are several break-ups to choose from: {known}. Say which: --breakup NAME."
+    there = f"there are {known}" if known else "the seams file keeps none"
+    return f'There is no break-up "{error.name}": {there}. Check the name.'
 
 
 def _bad_file(error: BadFileError) -> str:
@@ -681,6 +690,7 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
         f"The job card cannot hold this: {e.entry} is {e.found!r}; it has to be {e.wanted}. "
         "Type it again."
     ),
+    NoSuchBreakUpError: _no_such_breakup,
     NoSuchPanelError: lambda e: (
         f'There is no panel "{e.panel}": the panels are {", ".join(e.names)}. Check the name.'
     ),

@@ -261,6 +261,11 @@ def _add_seams(command: argparse.ArgumentParser) -> None:
         metavar="SEAMS.json",
         help="where the panels part: see the guide for what stands in it",
     )
+    command.add_argument(
+        "--breakup",
+        metavar="NAME",
+        help="which of the break-ups kept in it: its own seams if not given",
+    )
 
 
 def _add_metal(command: argparse.ArgumentParser) -> None:

@@ -78,6 +78,7 @@ from app.job import (
     thicknesses,
     thin_words,
     with_blank_choice,
+    with_breakup_named,
     with_datum_found,
     with_marked_face,
     with_metal,
@@ -346,6 +347,7 @@ def layout(doing: Doing) -> Json:
     carry(doing, "Size")
     size: TrueSize = made(doing.state, "Size")
     state = with_seams_file(doing.state, seams, size.mm_per_unit)
+    state = with_breakup_named(state, asked.breakup)
     state = _with_making(with_metal(state, _metal(doing, alloy, face="outside")), asked)
     doing.state = with_bench(with_marked_face(state, asked.mark or "inside"), asked)
     take_standing(doing)

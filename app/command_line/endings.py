@@ -1,7 +1,7 @@
 """Which errors end a command in which exit code."""
 
 from app.exports import BadPaperError, PrinterFarOutError
-from app.job import NoSuchHoleError, NoSuchPanelError, ReadingWordsError
+from app.job import NoSuchBreakUpError, NoSuchHoleError, NoSuchPanelError, ReadingWordsError
 from app.settings import NoSuchPrinterError
 from geometry.datum import (
     NoUnitFitsTapesError,
@@ -29,6 +29,7 @@ WRONG_USE_ERRORS: tuple[type[Exception], ...] = (
     BadPaperError,
     BadReadingError,
     NoSuchEdgeError,
+    NoSuchBreakUpError,
     NoSuchHoleError,
     NoSuchPanelError,
     NoSuchPrinterError,

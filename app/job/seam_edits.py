@@ -6,6 +6,22 @@ from app.job.seam_choices import BreakUp, SeamNote
 from app.job.state import JobState
 
 
+class NoSuchBreakUpError(Exception):
+    """A break-up is asked for that is not kept, or none where the seams do not stand by themselves.
+
+    Attributes
+    ----------
+    name : str
+        "" where none was named.
+    names : tuple of str
+        Those there are.
+    """
+
+    def __init__(self, name: str, names: tuple[str, ...]) -> None:
+        self.name, self.names = name, names
+        super().__init__(f"no break-up {name!r} among {', '.join(names) or 'none'}")
+
+
 def note_of(state: JobState, seam: str) -> SeamNote:
     """Return what is said of a seam; an empty note where nothing is."""
     return next((note for note in state.seam_notes if note.seam == seam), SeamNote(seam))
@@ -72,6 +88,23 @@ def with_breakup_taken(state: JobState, name: str) -> JobState:
     if found is None:
         return state
     return replace(state, seams=found.seams, panel_names=found.panel_names, seam_notes=found.notes)
+
+
+def with_breakup_named(state: JobState, name: str | None) -> JobState:
+    """Return the job split as a kept break-up says; None leaves its seams, if it has any.
+
+    Raises
+    ------
+    NoSuchBreakUpError
+    """
+    names = tuple(each.name for each in state.breakups)
+    if name is None:
+        if not state.seams:
+            raise NoSuchBreakUpError("", names)
+        return state
+    if name not in names:
+        raise NoSuchBreakUpError(name, names)
+    return with_breakup_taken(state, name)
 
 
 def with_breakup_renamed(state: JobState, old: str, new: str) -> JobState:

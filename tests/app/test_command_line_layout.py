@@ -74,6 +74,48 @@ def test_layout_writes_what_its_summary_lists(
     assert len(list(out.glob("*.dxf"))) == 2
 
 
+def with_breakups() -> dict[str, Any]:
+    """The same seam as a break-up, and one across it as another."""
+    found = seams()
+    reach = RADIUS * np.sin(0.599)
+    across = [{"name": "across", "points": [on_dome(0.0, y) for y in (-reach, 0.0, reach)]}]
+    ways = [
+        {"name": "along", "seams": found["seams"], "panels": found["panels"]},
+        {"name": "crosswise", "seams": across, "notes": [{"seam": "across", "sight": "hidden"}]},
+    ]
+    return found | {"breakups": ways}
+
+
+def test_a_break_up_kept_in_the_seams_file_is_laid_out_by_its_name(scan: Path) -> None:
+    assert run(asked(scan, with_breakups(), *TAPES, "--breakup", "crosswise")) == 0
+    found = json.loads((scan.with_name("out") / "summary.json").read_text())
+    assert [panel["panel"] for panel in found["panels"]] == ["panel 1", "panel 2"]
+
+
+def test_without_a_name_the_files_own_seams_are_laid_out(scan: Path) -> None:
+    assert run(asked(scan, with_breakups(), *TAPES)) == 0
+    found = json.loads((scan.with_name("out") / "summary.json").read_text())
+    assert [panel["panel"] for panel in found["panels"]] == ["left side", "right side"]
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("--breakup", "no such"), 'no break-up "no such": there are "along", "crosswise"'),
+        ((), 'break-ups to choose from: "along", "crosswise"'),
+    ],
+)
+def test_a_break_up_that_is_not_there_or_not_named_is_wrong_use(
+    scan: Path, words: tuple[str, ...], told: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    found = with_breakups()
+    if not words:
+        found["seams"] = []
+    assert run(asked(scan, found, *TAPES, *words)) == 2
+    assert told in capsys.readouterr().err
+    assert not scan.with_name("out").exists()
+
+
 def test_one_panel_is_made_another_way_and_a_panel_that_is_not_there_is_wrong_use(
     scan: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
