@@ -1,22 +1,40 @@
 """Break-ups: what splitting the tank one way or another costs, judged and proposed."""
 
+from geometry.breakups.advice import (
+    Advice,
+    EndsApartAdvice,
+    InsideCornerAdvice,
+    LowCrownAdvice,
+    NearLineAdvice,
+    TooLargeAdvice,
+)
 from geometry.breakups.break_up_figures import BreakUpFigures
 from geometry.breakups.draft import Draft
 from geometry.breakups.lift_out import LiftOut, lift_out
 from geometry.breakups.panel_figures import PanelFigures, panel_figures, refused_figures
+from geometry.breakups.seam_advice import STAND_OFF_MM, SeamAdviser, seam_advice
 from geometry.breakups.seam_figures import SeamFigures, SeenMark, Sight, seam_figures, sight_of
 
 __all__ = [
+    "STAND_OFF_MM",
+    "Advice",
     "BreakUpFigures",
     "Draft",
+    "EndsApartAdvice",
+    "InsideCornerAdvice",
     "LiftOut",
+    "LowCrownAdvice",
+    "NearLineAdvice",
     "PanelFigures",
+    "SeamAdviser",
     "SeamFigures",
     "SeenMark",
     "Sight",
+    "TooLargeAdvice",
     "lift_out",
     "panel_figures",
     "refused_figures",
+    "seam_advice",
     "seam_figures",
     "sight_of",
 ]

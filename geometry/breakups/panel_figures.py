@@ -6,7 +6,7 @@ from math import nan
 import numpy as np
 from scipy.spatial import ConvexHull
 
-from geometry.arrays import FloatArray
+from geometry.arrays import FloatArray, locked
 from geometry.blank import FlatPanel, Standing
 from geometry.breakups.lift_out import LiftOut, lift_out
 from geometry.errors import GeometryError
@@ -23,6 +23,8 @@ class PanelFigures:
     Attributes
     ----------
     name : str
+    place : (3,) float, mm
+        In the midst of it, on the scanned face.
     work_mm2 : float
         `FlatPanel.energy`: forming work per thickness and strength of the sheet.
     worst_stretch, worst_shrink : float
@@ -46,6 +48,7 @@ class PanelFigures:
     """
 
     name: str
+    place: FloatArray
     work_mm2: float
     worst_stretch: float
     worst_shrink: float
@@ -93,6 +96,7 @@ def panel_figures(
     long, wide = smallest_rectangle(flat.flat_vertices[flat.rim])
     return PanelFigures(
         name=name,
+        place=_midst(outside),
         work_mm2=flat.energy,
         worst_stretch=max(gone_beyond(flat.stretches[:, 0], areas), 1.0),
         worst_shrink=min(-gone_beyond(-flat.stretches[:, 1], areas), 1.0),
@@ -114,6 +118,7 @@ def refused_figures(
     """Return what can be told of a panel that cannot be laid flat in one piece."""
     return PanelFigures(
         name=name,
+        place=_midst(outside),
         work_mm2=nan,
         worst_stretch=nan,
         worst_shrink=nan,
@@ -128,6 +133,12 @@ def refused_figures(
         lift=lift_out(outside, mesh.faces),
         refusal=refusal,
     )
+
+
+def _midst(outside: FloatArray) -> FloatArray:
+    """Return the vertex nearest to the middle of all."""
+    off = np.linalg.norm(outside - outside.mean(axis=0), axis=1)
+    return locked(outside[int(np.argmin(off))].copy())
 
 
 def gone_beyond(values: FloatArray, areas: FloatArray, share: float = SPECK) -> float:
