@@ -11,16 +11,18 @@ from typing import TypeVar
 import numpy as np
 from scipy.spatial.distance import cdist
 
-from geometry.arrays import FloatArray, IntArray
+from geometry.arrays import BoolArray, FloatArray, IntArray
 from geometry.errors import GeometryError
 from geometry.mesh import (
     Nearest,
+    NearestPoint,
     NoPathError,
     SurfacePath,
     SurfacePoint,
     TriMesh,
     joined_paths,
     nearest_points,
+    vertex_normals,
 )
 from geometry.progress import Report, silent
 from geometry.progress import part_of as span_of
@@ -32,6 +34,7 @@ OFF_GROUND_MM = 3.0
 """A point farther off the surface than this is not on it."""
 
 _POINTS_AT_ONCE = 256
+_ON_SIDE = 1e-9
 _MOST_KEPT = 1024
 _FINE_BELOW = 3.0  # coarse edges: a shorter leg is drawn on the surface itself at once
 _FAR_ABOVE = 20.0  # coarse edges: a longer leg is drawn on the coarser of the two copies
@@ -93,11 +96,17 @@ class SeamGround:
         report(0.0, "edges of the surface")
         edges = mesh_edges(mesh)
         self._piece = edges.piece_of_vertex
+        self._rim = np.zeros(len(mesh.vertices), bool)
+        self._rim[np.concatenate(np.divmod(edges.rim_key, len(mesh.vertices)))] = True
         self._cells = cells_of(mesh, edges, coarse_edge_mm, report=span_of(report, 0.4, 0.9))
         self._middles = mesh.vertices[self._cells.middle]
         self._corridors = Corridors(mesh, edges, self._cells)
         report(0.9, "coarse copy")
         self._copies = (self._near_copy(), self._far_copy())
+        centres = self._mean_of_cells(mesh.vertices)
+        self._cell_normals = self._mean_of_cells(vertex_normals(mesh.vertices, mesh.faces))
+        coarse = self._cells.coarse.faces
+        self._between_cells = NearestPoint(TriMesh(centres, coarse)) if len(coarse) else None
         self._placed: dict[bytes, tuple[SurfacePoint, float]] = {}
         self._quick_legs: dict[bytes, tuple[FloatArray, IntArray]] = {}
         self._exact_legs: dict[bytes, SurfacePath] = {}
@@ -133,6 +142,30 @@ class SeamGround:
         vertices = self.mesh.vertices[self._cells.vertices_of(nearest)]
         off = np.linalg.norm(vertices - np.repeat(points, size, axis=0), axis=1)
         return np.asarray(np.minimum.reduceat(off, np.cumsum(size) - size)) * (1 + 1e-12)
+
+    def is_on_rim(self, near: Nearest) -> BoolArray:
+        """Return (k,) whether places lie on the surface's edge."""
+        bears = near.barycentric > _ON_SIDE
+        return np.asarray(
+            (self._rim[self.mesh.faces[near.faces]] | ~bears).all(axis=1) & ~bears.all(axis=1)
+        )
+
+    def normals(self, points: FloatArray) -> FloatArray:
+        """Return the (k, 3) outward unit normals of the surface near points, smoothed.
+
+        Those of the cells, about one coarse edge across, blended over the coarse copy: noise of a
+        scan is not in them.
+        """
+        near = self.nearest(points)
+        about = self._cells.cell_of_vertex[self.mesh.faces[near.faces]]
+        normals = self._cell_normals[about[:, 0]]
+        if self._between_cells is not None:
+            blend = self._between_cells.find(near.points)
+            cells = self._cells.coarse.faces[blend.faces]
+            same_skin = (cells[:, :, None] == about[:, None, :]).any(axis=(1, 2))
+            blended = np.einsum("kc,kcx->kx", blend.barycentric, self._cell_normals[cells])
+            normals = np.where(same_skin[:, None], blended, normals)
+        return np.asarray(normals / np.maximum(np.linalg.norm(normals, axis=1), 1e-300)[:, None])
 
     def place(self, point: FloatArray, *, within_mm: float = OFF_GROUND_MM) -> SurfacePoint:
         """Return the place of the surface nearest to a point.
@@ -242,6 +275,14 @@ class SeamGround:
             return line
         cells = self._cells.walk(int(about[0, 0]), int(about[1, 0]))
         return np.concatenate([ends[:1], self._middles[cells[1:-1]], ends[1:]]), cells
+
+    def _mean_of_cells(self, of_vertices: FloatArray) -> FloatArray:
+        """Return the (c, 3) means over the vertices of each cell."""
+        used = np.flatnonzero(self._cells.cell_of_vertex >= 0)
+        cell, count = self._cells.cell_of_vertex[used], len(self._middles)
+        size = np.bincount(cell, minlength=count)
+        total = [np.bincount(cell, of_vertices[used, axis], count) / size for axis in range(3)]
+        return np.stack(total, axis=1)
 
     def _near_copy(self) -> EyeCopy:
         cells = np.arange(len(self._middles))[:, None]
