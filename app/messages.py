@@ -1,5 +1,6 @@
 """Typed errors in the shaper's words: what was found, what was needed, what to do."""
 
+import math
 from collections.abc import Callable
 from typing import Any
 
@@ -110,6 +111,7 @@ from geometry.scan import (
     WrongContentError,
     WrongSizeError,
 )
+from geometry.seams import LineHasNoLengthError, NothingStandsOffError, PointOffGroundError
 from geometry.surface import LineOffSurfaceError, LineTooShortError, NoHoleNearError
 
 Sentence = Callable[[Any], str]
@@ -593,6 +595,20 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
     LineOffSurfaceError: lambda e: (
         f"A locked line leaves the scanned surface by {mm_text(e.distance_mm)}, at "
         f"{_place(e.point)}. Move that point on to the surface, or unlock the line."
+    ),
+    PointOffGroundError: lambda e: (
+        f"A point of the seam lies {mm_text(e.distance_mm)} off the tank, at {_place(e.point)}. "
+        "Put it on the skin."
+        if math.isfinite(e.distance_mm)
+        else "A point of the seam is no place at all. Put it on the skin."
+    ),
+    LineHasNoLengthError: lambda e: (
+        f"{counted(len(e.points), 'point').capitalize()} in one place make no seam. Put a second "
+        "point down apart from the first."
+    ),
+    NothingStandsOffError: lambda e: (
+        f"Nothing of the line can be stood off by {mm_text(e.distance_mm)} on that side: the skin "
+        "ends, or the line is bent tighter than that. Stand off less, or on the other side."
     ),
     LineTooShortError: lambda e: (
         f"A locked line is only {mm_text(e.length_mm)} long, at {_place(e.point)}, and "

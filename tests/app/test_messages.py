@@ -120,6 +120,7 @@ from geometry.scan import (
     WrongSizeError,
 )
 from geometry.scan.unreadable import UnreadableScanError
+from geometry.seams import LineHasNoLengthError, NothingStandsOffError, PointOffGroundError
 from geometry.surface import LineOffSurfaceError, LineTooShortError, NoHoleNearError
 from geometry.surface.locked import LockedLineError
 
@@ -256,6 +257,10 @@ ERRORS: tuple[Exception, ...] = (
     BadFileError("a datum file", PATH, "plane.normal", "is not square to up"),
     BadFileError("a datum file", PATH, "", "is not text in UTF-8"),
     NoSuchBreakUpError("five", ("three", "four")),
+    PointOffGroundError(POINT, 12.3),
+    PointOffGroundError(np.full(3, np.nan), np.inf),
+    LineHasNoLengthError(np.zeros((1, 3))),
+    NothingStandsOffError(9.0),
     NoSuchBreakUpError("five", ()),
     NoSuchBreakUpError("", ("three", "four")),
     NoSuchHoleError(9, 3),
