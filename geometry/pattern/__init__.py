@@ -34,7 +34,7 @@ from geometry.pattern.curve import Curve, circle_curve, straight_curve
 from geometry.pattern.curve_fitting import FittedCurve, fitted_curve
 from geometry.pattern.curve_outlines import OutlineCurves, outline_curves
 from geometry.pattern.curve_runs import Outline
-from geometry.pattern.edges import PatternEdge, WitnessMark, edge_letters, rim_edges
+from geometry.pattern.edges import PatternEdge, edge_letters, rim_edges
 from geometry.pattern.form_ticks import (
     Deepest,
     FormGuide,
@@ -47,6 +47,7 @@ from geometry.pattern.form_ticks import (
 )
 from geometry.pattern.gather import Gather, GatherTape, GridSquares, stretch_from_readings
 from geometry.pattern.grid import NamedGrid, NoSuchSquareError, named_grid
+from geometry.pattern.mating import FORMED_APART_MM, MARKS_APART_MM, Mating, matings
 from geometry.pattern.outlines import Region
 from geometry.pattern.pattern import (
     Pattern,
@@ -70,15 +71,18 @@ from geometry.pattern.roll_lines import RollLine, roll_lines
 from geometry.pattern.sources import FlatSheet, FormedPanel, OpeningOnPanel, SeamHalf
 from geometry.pattern.sweeps import FLATTEST_MM, Station, Sweep, best_arc, stations_across, sweeps
 from geometry.pattern.thinning import ThinMark, thickness_at_vertices, thin_regions, thinnest_place
+from geometry.pattern.witness import WitnessMark, mark_stops
 
 __all__ = [
     "ALLOWANCE_CORNERS",
     "ALLOWANCE_KINDS",
     "FLATTEST_MM",
+    "FORMED_APART_MM",
     "FREEHAND_MM",
     "IN_A_FORM_MM",
     "LEAST_FLANGE_DEG",
     "LEAST_FOLDED_MM",
+    "MARKS_APART_MM",
     "MOST_FLANGE_DEG",
     "PER_HUNDRED",
     "USUAL_STOCK",
@@ -105,6 +109,7 @@ __all__ = [
     "Gather",
     "GatherTape",
     "GridSquares",
+    "Mating",
     "MiddleEnd",
     "NamedGrid",
     "NoSuchEdgeError",
@@ -141,7 +146,9 @@ __all__ = [
     "form_guide",
     "form_ticks",
     "formed_readings",
+    "mark_stops",
     "marked_out",
+    "matings",
     "named_grid",
     "on_blank",
     "outline_curves",

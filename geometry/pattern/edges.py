@@ -1,4 +1,4 @@
-"""The rim of the blank run by run between seam corners, and the witness marks across it."""
+"""The rim of the blank run by run between seam corners."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -11,7 +11,7 @@ from geometry.pattern.sources import FlatSheet, FormedPanel, SeamHalf
 
 _SAME_PLACE_MM = 0.01
 _LOOK_MM = 4.0
-"""How far along the rim its direction at a mark or a corner is taken."""
+"""How far along the rim its direction at a corner is taken."""
 
 _CORNER_RAD = np.deg2rad(35.0)
 """A free edge ends where the net line turns by more than this."""
@@ -42,36 +42,6 @@ class PatternEdge:
     vertices: IntArray
     flat_mm: float
     formed_mm: float
-
-
-@dataclass(frozen=True, eq=False)
-class WitnessMark:
-    """A numbered line across the net line that meets the same number on the other panel.
-
-    Attributes
-    ----------
-    letter : str
-        Which edge.
-    number : int
-        From 1, in an order both panels share.
-    line : (2, 2) float, mm
-        From its outer end to its inner end, square to the net line.
-    place : (2,) float, mm
-        Where it crosses the net line.
-    along_mm : float
-        How far along the formed seam, from the end both panels start at.
-    """
-
-    letter: str
-    number: int
-    line: FloatArray
-    place: FloatArray
-    along_mm: float
-
-    @property
-    def label(self) -> str:
-        """Letter and number: "A3"."""
-        return f"{self.letter}{self.number}"
 
 
 def edge_letters(
@@ -152,52 +122,6 @@ def rim_edges(
     return tuple(edges)
 
 
-def witness_marks(
-    flat: FlatSheet,
-    half: SeamHalf,
-    letter: str,
-    *,
-    spacing_mm: float = 50.0,
-    reach_mm: tuple[float, float] = (15.0, 4.0),
-) -> tuple[WitnessMark, ...]:
-    """Return marks evenly spaced along the formed seam, so that both panels carry the same ones.
-
-    The count comes from the seam's formed length, which both panels share; places are measured
-    from the end (of a closed seam: the point) that both agree on.
-
-    Parameters
-    ----------
-    flat : FlatSheet
-    half : SeamHalf
-    letter : str
-    spacing_mm : float
-        Wanted along the formed seam.
-    reach_mm : (float, float)
-        How far a mark reaches inward and outward from the net line.
-    """
-    loop = _as_both_panels_run(flat.vertices, _closed_up(half, flat.rim))
-    formed = flat.vertices[loop]
-    along = _distances(formed)
-    closed = loop[0] == loop[-1]
-    fewest = 3 if closed else 2
-    if along[-1] < 20.0:
-        return ()
-    pieces = max(fewest, round(along[-1] / spacing_mm))
-    wanted = along[-1] * np.arange(0 if closed else 1, pieces) / pieces
-    forward = _runs_with_rim(flat.rim, loop)
-    flat_points = flat.flat_vertices[loop]
-    marks = []
-    for number, distance in enumerate(wanted, start=1):
-        place = _point_at(flat_points, along, distance, closed)
-        ahead = _point_at(flat_points, along, distance + _LOOK_MM, closed)
-        behind = _point_at(flat_points, along, distance - _LOOK_MM, closed)
-        direction = (ahead - behind) / np.linalg.norm(ahead - behind)
-        inward = np.array([-direction[1], direction[0]]) * (1.0 if forward else -1.0)
-        line = np.stack([place - reach_mm[1] * inward, place + reach_mm[0] * inward])
-        marks.append(WitnessMark(letter, number, locked(line), locked(place), float(distance)))
-    return tuple(marks)
-
-
 def polyline_length(points: FloatArray) -> float:
     """Return the length of an open line.
 
@@ -216,7 +140,7 @@ def first_letters(count: int) -> tuple[str, ...]:
     return tuple(_letter(index) for index in range(count))
 
 
-def _closed_up(half: SeamHalf, rim: IntArray) -> IntArray:
+def closed_up(half: SeamHalf, rim: IntArray) -> IntArray:
     """Return a half's vertices, the first again at the end where it runs round the whole rim."""
     loop = half.vertices
     if len(loop) == len(rim) and loop[0] != loop[-1]:
@@ -231,34 +155,12 @@ def _letter(index: int) -> str:
     return (alphabet[head - 1] if head else "") + alphabet[tail]
 
 
-def _as_both_panels_run(vertices: FloatArray, loop: IntArray) -> IntArray:
-    """Return a half's vertices in the direction, and from the point, both its panels agree on."""
-    points = vertices[loop]
-    if loop[0] != loop[-1]:
-        gap = points[-1] - points[0]
-        return loop if gap[int(np.abs(gap).argmax())] > 0 else loop[::-1]
-    ring, corners = loop[:-1], points[:-1]
-    ahead = np.roll(corners, -1, axis=0)
-    turning = np.cross(corners - corners.mean(axis=0), ahead - corners.mean(axis=0)).sum(axis=0)
-    if turning[int(np.abs(turning).argmax())] < 0:
-        ring, corners = ring[::-1], corners[::-1]
-    rounded = np.round(corners, 6)
-    first = int(np.lexsort((rounded[:, 2], rounded[:, 1], rounded[:, 0]))[-1])
-    ring = np.roll(ring, -first)
-    return np.append(ring, ring[0])
-
-
-def _runs_with_rim(rim: IntArray, loop: IntArray) -> bool:
-    at = int(np.flatnonzero(rim == loop[0])[0])
-    return bool(rim[(at + 1) % len(rim)] == loop[1])
-
-
 def _owner_of_rim_side(rim: IntArray, halves: Sequence[SeamHalf]) -> IntArray:
     """Return (k,) which half each side of the rim belongs to, -1 where free."""
     place = {vertex: at for at, vertex in enumerate(rim.tolist())}
     owner = np.full(len(rim), -1, np.int64)
     for index, half in enumerate(halves):
-        for a, b in pairwise(_closed_up(half, rim).tolist()):
+        for a, b in pairwise(closed_up(half, rim).tolist()):
             if a in place and b in place:
                 first = place[a] if rim[(place[a] + 1) % len(rim)] == b else place[b]
                 owner[first] = index
@@ -268,7 +170,7 @@ def _owner_of_rim_side(rim: IntArray, halves: Sequence[SeamHalf]) -> IntArray:
 def _sharp_corners(net: FloatArray) -> BoolArray:
     """Return (k,) the vertices of the net line at which it turns sharply, one for each corner."""
     ring = np.concatenate([net, net[:1]])
-    along = _distances(ring)
+    along = distances_along(ring)
     total = float(along[-1])
     reach = min(_LOOK_MM, total / 8.0)
 
@@ -300,12 +202,7 @@ def _runs(owner: IntArray, corner: BoolArray) -> list[IntArray]:
     return [np.arange(first, end) % count for first, end in zip(breaks.tolist(), ends, strict=True)]
 
 
-def _distances(points: FloatArray) -> FloatArray:
+def distances_along(points: FloatArray) -> FloatArray:
+    """Return how far along a line each of its points is."""
     steps = np.linalg.norm(np.diff(points, axis=0), axis=1)
     return np.concatenate([[0.0], np.cumsum(steps)])
-
-
-def _point_at(points: FloatArray, along: FloatArray, distance: float, closed: bool) -> FloatArray:
-    total = float(along[-1])
-    reach = distance % total if closed else min(max(distance, 0.0), total)
-    return np.stack([np.interp(reach, along, points[:, axis]) for axis in range(2)])

@@ -27,11 +27,9 @@ from geometry.pattern.allowance_outline import CutCorner, Relief, cut_outline
 from geometry.pattern.contours import PER_HUNDRED, Contour, ShapeField, contour_levels
 from geometry.pattern.edges import (
     PatternEdge,
-    WitnessMark,
     first_letters,
     polyline_length,
     rim_edges,
-    witness_marks,
 )
 from geometry.pattern.gather import Gather, GatherTape, GridSquares
 from geometry.pattern.grid import centre_of, grid_lines
@@ -40,6 +38,7 @@ from geometry.pattern.roll_ends import run_to_edge
 from geometry.pattern.roll_lines import ROUND_REACH_MM, RollLine, roll_lines
 from geometry.pattern.sources import FlatSheet, FormedPanel, OpeningOnPanel, SeamHalf
 from geometry.pattern.thinning import ThinMark, thin_regions, thinnest_place
+from geometry.pattern.witness import WitnessMark, witness_marks
 from geometry.progress import Report, silent
 
 _USUAL: Mapping[str, EdgeAllowance] = MappingProxyType({})
