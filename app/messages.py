@@ -69,6 +69,7 @@ from geometry.panels import (
     PanelPointError,
     SeamCrossesItselfError,
     SeamDoesNotPartError,
+    SeamLeavesSliverError,
     SeamNotScannedError,
     SeamOffSurfaceError,
     SeamTooShortError,
@@ -351,6 +352,15 @@ def _bad_file(error: BadFileError) -> str:
     )
 
 
+def _seam_leaves_sliver(error: SeamLeavesSliverError) -> str:
+    beside = f'seam "{error.other}"' if error.other else "an edge of the skin, or by itself,"
+    return (
+        f'Seam "{error.seam}" runs so close by {beside} at {_place(error.point)} that the strip '
+        f"between is only {mm_text(error.width_mm)} wide: no panel. Draw one of the two away, take "
+        "it out, or end the seam where it first meets the other."
+    )
+
+
 def _seam_not_scanned(error: SeamNotScannedError) -> str:
     where = f'Seam "{error.seam}" runs over a place that is NOT SCANNED at {_place(error.point)}: '
     if error.is_filled:
@@ -586,6 +596,7 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
         f"(allowed {mm_text(e.tolerance_mm)}). Check the seams file's unit, or redraw it there."
     ),
     SeamNotScannedError: _seam_not_scanned,
+    SeamLeavesSliverError: _seam_leaves_sliver,
     SeamCrossesItselfError: lambda e: (
         f'Seam "{e.seam}" crosses itself at {_place(e.point)}. Redraw it there.'
     ),

@@ -23,6 +23,7 @@ from geometry.panels.seam import (
     SeamPath,
     SeamTooShortError,
 )
+from geometry.panels.slivers import check_wide_enough
 from geometry.panels.tidying import tidied
 from geometry.progress import Report, silent
 from geometry.surface import Opening
@@ -113,7 +114,7 @@ def cut_along(
     Raises
     ------
     SeamOffSurfaceError, SeamNotScannedError, SeamTooShortError, SeamCrossesItselfError,
-    SeamDoesNotPartError
+    SeamDoesNotPartError, SeamLeavesSliverError
     NoPathError
         Seam points on pieces that do not hang together.
     """
@@ -159,6 +160,7 @@ class Cutter:
         labels = _labels(grown)
         for path in grown.seams:
             _check_parts(grown, path, labels)
+        check_wide_enough(grown, labels)
         report(1.0, "tell the panels apart")
         return CutSurface(
             mesh=grown.mesh,

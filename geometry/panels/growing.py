@@ -92,7 +92,23 @@ def with_seam(grown: Growing, name: str, path: SurfacePath, *, closed: bool) -> 
     ------
     SeamCrossesItselfError
     """
-    nodes, grown, on_edge = _nodes_of(grown, path, closed=closed)
+    for near_corner in (NEAR_CORNER, 0.0):
+        after = _with_seam(grown, name, path, closed=closed, near_corner=near_corner)
+        crowded = after.table.edges[after.table.face_count > 2]
+        if not len(crowded):
+            return after
+    raise SeamCrossesItselfError(name, after.outside[crowded[0, 0]])
+
+
+def _with_seam(
+    grown: Growing, name: str, path: SurfacePath, *, closed: bool, near_corner: float
+) -> Growing:
+    """Return the surface with a path made edges.
+
+    Drawing a corner to a path that comes back close by may turn a face inside out: its pieces then
+    share edges that they should not.
+    """
+    nodes, grown, on_edge = _nodes_of(grown, path, closed=closed, near_corner=near_corner)
     chain = _without_repeats(nodes, closed=closed)
     if len(set(chain)) != len(chain):
         again = next(node for k, node in enumerate(chain) if node in chain[:k])
@@ -110,15 +126,15 @@ def with_seam(grown: Growing, name: str, path: SurfacePath, *, closed: bool) -> 
 
 
 def _nodes_of(
-    grown: Growing, path: SurfacePath, *, closed: bool
+    grown: Growing, path: SurfacePath, *, closed: bool, near_corner: float
 ) -> tuple[list[int], Growing, dict[tuple[int, int], list[int]]]:
     """Return the vertex of every path point, the surface with them, new ones per edge in order."""
-    nodes = _old_vertices(grown, path)
+    nodes = _old_vertices(grown, path, near_corner)
     vertices, outside = grown.vertices.copy(), grown.outside.copy()
     drawn: set[int] = set()
     for k in np.flatnonzero((np.array(nodes) >= 0) & (path.vertex < 0)).tolist():
         vertex, t = nodes[k], float(path.along[k])
-        if vertex in drawn or min(t, 1.0 - t) >= NEAR_CORNER:
+        if vertex in drawn or min(t, 1.0 - t) >= near_corner:
             continue
         drawn.add(vertex)
         a, b = path.edge[k]
@@ -144,7 +160,7 @@ def _nodes_of(
     return nodes, replace(grown, vertices=vertices, outside=outside), ordered
 
 
-def _old_vertices(grown: Growing, path: SurfacePath) -> list[int]:
+def _old_vertices(grown: Growing, path: SurfacePath, near_corner: float) -> list[int]:
     """Return the vertex there already that each path point is at or draws to itself, or -1.
 
     A crossing next to an end of its own edge gives way to that end: else the path would run along
@@ -155,7 +171,7 @@ def _old_vertices(grown: Growing, path: SurfacePath) -> list[int]:
     nodes: list[int] = path.vertex.tolist()
     for k, (a, b) in enumerate(path.edge.tolist()):
         if nodes[k] < 0 <= a:
-            nodes[k] = _end_to_draw(a, b, float(path.along[k]), held)
+            nodes[k] = _end_to_draw(a, b, float(path.along[k]), held, near_corner)
     for order in (range(1, len(nodes)), range(len(nodes) - 2, -1, -1)):
         back = -1 if order.step > 0 else 1
         for k in order:
@@ -166,11 +182,11 @@ def _old_vertices(grown: Growing, path: SurfacePath) -> list[int]:
     return nodes
 
 
-def _end_to_draw(a: int, b: int, along: float, held: BoolArray) -> int:
+def _end_to_draw(a: int, b: int, along: float, held: BoolArray, near_corner: float) -> int:
     """Return the end of an edge that a crossing hard by it may move, or -1."""
-    if along < NEAR_CORNER and not held[a]:
+    if along < near_corner and not held[a]:
         return a
-    if along > 1.0 - NEAR_CORNER and not held[b]:
+    if along > 1.0 - near_corner and not held[b]:
         return b
     return -1
 

@@ -38,10 +38,10 @@ def _cut_back(grown: Growing, path: SurfacePath, tolerance_mm: float) -> Surface
     step = np.linalg.norm(np.diff(path.points, axis=0), axis=1)
     gone = np.concatenate([[0.0], np.cumsum(step)])
     again = np.flatnonzero(meets & (gone > 0.0) & (gone <= 2.0 * tolerance_mm))
-    if not meets[0] or not len(again):
-        return path
     awaited = np.flatnonzero(np.isin(path.vertex, grown.free_ends()))  # seams that end on this one
     again = again[again <= awaited.min(initial=len(meets))]
+    if not meets[0] or not len(again):
+        return path
     longest = float(gone[again[-1]]) + 2.0 * tolerance_mm
     reach = _reach_along_lines(grown, _line_ends(grown, path, 0), longest)
     for k in again[::-1].tolist():

@@ -125,6 +125,25 @@ class SeamDoesNotPartError(SeamError):
         super().__init__(seam, point, what)
 
 
+class SeamLeavesSliverError(SeamError):
+    """A seam cuts a strip off that is too narrow to be a panel.
+
+    Two seams lie all but on each other, or a seam runs a hair beside a rim.
+
+    Attributes
+    ----------
+    width_mm : float
+        Of the strip: its area over half the length of its edge.
+    other : str
+        The seam on its other side; "" where there is a rim, or the seam itself.
+    """
+
+    def __init__(self, seam: str, point: FloatArray, width_mm: float, other: str) -> None:
+        self.width_mm, self.other = width_mm, other
+        beside = f"seam {other!r}" if other else "a rim or itself"
+        super().__init__(seam, point, f"runs {width_mm:.2f} mm beside {beside}")
+
+
 class PanelPointError(GeometryError):
     """Two names for one panel, or a point that lies on no panel.
 
