@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Callable
+from math import inf
 from typing import Any
 
 import numpy as np
@@ -508,6 +509,11 @@ def _no_area(error: NoAreaError) -> str:
 
 
 def _does_not_part(error: SeamDoesNotPartError) -> str:
+    if error.gap_mm == inf:
+        return (
+            f'Seam "{error.seam}" ends at {_place(error.point)}, and there is no edge and no other '
+            "seam to end on. Close it, or draw the seam it should meet."
+        )
     if error.gap_mm:
         return (
             f'Seam "{error.seam}" ends {mm_text(error.gap_mm)} short of any edge or seam, at '

@@ -220,6 +220,7 @@ ERRORS: tuple[Exception, ...] = (
     LevelPicksError(1, 0.0),
     LevelPicksError(3, 2.5),
     NoLevelError(),
+    SeamDoesNotPartError("left rail", POINT, float("inf")),
     SeamDoesNotPartError("left rail", POINT),
     SeamDoesNotPartError("left rail", POINT, 9.0),
     PanelPointError(("top",), POINT, 12.0),

@@ -30,7 +30,8 @@ from geometry.panels import (
     panels,
 )
 
-KINDS = ("over", "over", "over", "ring", "branch", "wander", "beside", "retraced")
+GOOD = ("over", "over", "ring", "branch")
+BAD = (*GOOD, "wander", "beside", "retraced")
 
 
 class Networks:
@@ -47,11 +48,12 @@ class Networks:
     def drawn(self, seed: int) -> list[Seam]:
         """Return the seams of one network."""
         rng = np.random.default_rng(seed)
+        kinds = GOOD if rng.random() < 0.6 else BAD
         seams: list[Seam] = []
         for number in range(int(rng.integers(1, 6))):
-            kind = KINDS[int(rng.integers(len(KINDS)))]
+            kind = kinds[int(rng.integers(len(kinds)))]
             points, closed = self._points(kind, rng, seams)
-            shake = float(rng.choice([0.0, 0.0, 0.3, 0.8]))
+            shake = float(rng.choice([0.0, 0.3, 0.8])) if kinds is BAD else 0.0
             points = points + shake * rng.standard_normal(points.shape)
             seams.append(Seam(f"{kind} {number}", points, closed))
         return seams
@@ -80,7 +82,7 @@ class Networks:
 
     def _line(self, start: FloatArray, end: FloatArray, rng: np.random.Generator) -> FloatArray:
         """Return a taut line over the skin between two places, by way of a few others."""
-        stops = [start, *(self._somewhere(rng) for _ in range(int(rng.integers(0, 3)))), end]
+        stops = [start, *(self._somewhere(rng) for _ in range(int(rng.integers(0, 2)))), end]
         found = self.nearest.find(np.stack(stops))
         places = [
             SurfacePoint(int(face), share)
@@ -90,7 +92,8 @@ class Networks:
             line = self.finder.through(places).points
         except (NoPathError, ValueError):  # pieces that do not hang together; one place twice
             return np.stack(stops)
-        return line[:: int(rng.integers(1, 6))] if len(line) > 12 else line
+        step = int(rng.integers(1, 6)) if len(line) > 12 else 1
+        return np.concatenate([line[:-1:step], line[-1:]])
 
     def _ring(self, rng: np.random.Generator) -> FloatArray:
         middle = self._somewhere(rng)
