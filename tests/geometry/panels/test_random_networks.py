@@ -1,29 +1,18 @@
 """Seams drawn at random: clean panels come out, or a refusal that says where, and nothing else."""
 
 from collections import Counter
-from functools import lru_cache
-from pathlib import Path
 
 import numpy as np
 import pytest
 
-import sample_data
 from geometry.mesh import TriMesh
 from geometry.panels import Seam, Surface, cut_along, panels
-from geometry.scan import read_scan, scaled, sound_mesh, tidy_for_panels
-from geometry.surface import working_surface
 from tests.bodies import dome
 from tests.geometry.mesh.small_meshes import octahedron, tube
 from tests.geometry.panels.networks import Networks, assert_clean, cut_or_refused
+from tests.geometry.panels.scans import MM_PER_UNIT, REAL_SCANS, real_surface, sample_surface
 from tests.geometry.panels.surfaces import line, ring, surface_of, wavy_sheet
 
-REAL_SCANS = Path(__file__).parents[4] / "shared" / "data"
-MM_PER_UNIT = {
-    "bench_scan_ragged_m.ply": 1000.0,
-    "plasticVase_decimated.ply": 1.0,
-    "plate_edge_scan_m.ply": 1000.0,
-    "shallow_panel_scan_m.ply": 1000.0,
-}
 NETWORKS = 200
 CHUNK = 20
 
@@ -63,22 +52,6 @@ def test_panels_share_every_point_of_a_seam_and_lose_no_area() -> None:
     assert_clean(surface, cut, parts)
     halves = [(half.seam, part.name, half.other) for part in parts for half in part.seam_halves]
     assert len(halves) == 2 * 12  # two lines and a ring, in four pieces each
-
-
-@lru_cache
-def sample_surface() -> Surface:
-    """Return the sample's working surface, coarse."""
-    scan = sound_mesh(read_scan(Path(sample_data.__file__).parent / "brackwater_scan.ply")).mesh
-    # its unit is the inch: sample_data/README.md
-    tank = tidy_for_panels(scaled(scan, 25.4)).mesh
-    return working_surface(tank, inward_mm=0.8, spacing_mm=8.0)
-
-
-@lru_cache
-def real_surface(name: str) -> Surface:
-    """Return a real scan as it is, only made sound."""
-    scan = sound_mesh(read_scan(REAL_SCANS / name)).mesh
-    return surface_of(scaled(scan, MM_PER_UNIT[name]))
 
 
 @pytest.mark.slow
