@@ -21,7 +21,7 @@ from geometry.breakups.seam_course import STEP_MM, SeamCourse, in_even_steps
 from geometry.mesh import NearestPoint, TriMesh, edge_table
 from geometry.metal import StockSheet
 from geometry.panels import Seam, Surface
-from geometry.surface.crown import Crown, crown_of
+from geometry.surface import Crown, crown_of
 
 STAND_OFF_MM = 6.0
 """How far a seam should keep from a crisp line at least: 6 to 12 mm. Common practice, no source."""
