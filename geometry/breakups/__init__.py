@@ -14,11 +14,14 @@ from geometry.breakups.lift_out import LiftOut, lift_out
 from geometry.breakups.panel_figures import PanelFigures, panel_figures, refused_figures
 from geometry.breakups.seam_advice import STAND_OFF_MM, SeamAdviser, seam_advice
 from geometry.breakups.seam_figures import SeamFigures, SeenMark, Sight, seam_figures, sight_of
+from geometry.breakups.study import Choice, PieceCountError, SeamMove, Study, proposals
+from geometry.breakups.study_ground import StudySurfaceError
 
 __all__ = [
     "STAND_OFF_MM",
     "Advice",
     "BreakUpFigures",
+    "Choice",
     "Draft",
     "EndsApartAdvice",
     "InsideCornerAdvice",
@@ -26,13 +29,18 @@ __all__ = [
     "LowCrownAdvice",
     "NearLineAdvice",
     "PanelFigures",
+    "PieceCountError",
     "SeamAdviser",
     "SeamFigures",
+    "SeamMove",
     "SeenMark",
     "Sight",
+    "Study",
+    "StudySurfaceError",
     "TooLargeAdvice",
     "lift_out",
     "panel_figures",
+    "proposals",
     "refused_figures",
     "seam_advice",
     "seam_figures",

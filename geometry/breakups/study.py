@@ -1,0 +1,469 @@
+"""Proposing break-ups: choices none of which is beaten by another, each with its seams.
+
+Leaves how pieces are parted to `search`, how seams are improved to `refine`, and how they are
+drawn to `drawn`.
+"""
+
+from collections.abc import Callable, Sequence
+from concurrent.futures import Executor
+from dataclasses import dataclass
+from functools import partial
+from itertools import zip_longest
+
+import numpy as np
+
+from geometry.arrays import FloatArray, locked
+from geometry.breakups.courses import Course, Leaf
+from geometry.breakups.drawn import Board, DrawnSeam, drawn_seams, panel_places
+from geometry.breakups.likeness import Spread, are_alike
+from geometry.breakups.measured import Measured, SeamLines
+from geometry.breakups.refine import (
+    Refined,
+    Trial,
+    all_measured,
+    changed,
+    refined,
+    roughly_refined,
+)
+from geometry.breakups.search import Found, searched
+from geometry.breakups.study_ground import StudyGround, study_ground
+from geometry.breakups.tasks import done_all
+from geometry.errors import GeometryError
+from geometry.gauges import TankAxes
+from geometry.mesh import NoPathError
+from geometry.panels import Seam, SeamError, cut_along
+from geometry.panels.cut import Surface
+from geometry.progress import Report, part_of, silent
+
+PRICES = (0.02, 0.06, 0.2)
+"""What a hidden millimetre of weld counts, mm2 of work: from one who welds gladly to one who
+would rather hammer. Ours; on the sample, two more pieces save about as much work as their weld
+costs at the middle one."""
+
+MOST_PIECES = 6
+
+MOVE_MM = 5.0
+"""How far either way each proposed seam is moved to tell what that changes."""
+
+TO_MOVE, TO_REFINE = 6, 3
+"""Break-ups of each count of pieces whose seams are moved, first by estimates, then for real."""
+
+TO_SHOW = 2
+"""Choices of each count of pieces, at most, that a maker is shown."""
+
+SHOWN_APART = 2.5
+"""How many times what the search takes for alike two choices of one count must differ."""
+
+
+class PieceCountError(GeometryError):
+    """Counts of pieces that no study answers.
+
+    Attributes
+    ----------
+    pieces : tuple of int
+    most : int
+    """
+
+    def __init__(self, pieces: tuple[int, ...]) -> None:
+        self.pieces, self.most = pieces, MOST_PIECES
+        super().__init__(f"pieces {pieces}, where 1 to {MOST_PIECES} are studied")
+
+
+@dataclass(frozen=True, eq=False)
+class SeamMove:
+    """What moving one seam would change.
+
+    Attributes
+    ----------
+    seam : str
+        With its mirror image, where it has one.
+    by_mm : float
+        On average along it.
+    towards : (3,) float
+        Unit, in the axes of the surface: the way it moves, in the middle of its length.
+    work, worst_stretch, worst_shrink, weld_mm : float
+        Of the whole break-up after it; not-a-number where a piece no longer can be laid flat.
+    """
+
+    seam: str
+    by_mm: float
+    towards: FloatArray
+    work: float
+    worst_stretch: float
+    worst_shrink: float
+    weld_mm: float
+
+
+@dataclass(frozen=True, eq=False)
+class Choice:
+    """A break-up proposed.
+
+    Attributes
+    ----------
+    name : str
+    pieces : int
+    work : float, mm2
+        Least work of all pieces, on the study's ground.
+    worst_stretch, worst_shrink : float
+        Formed over flat: what 1 part in 100 of a piece's area goes beyond.
+    weld_mm, seen_mm, hidden_mm : float
+    metal_mm2 : float
+        The rectangles round all blanks with their trim.
+    price : float, mm2 per mm
+        Of weld, for which it was improved.
+    seams : tuple of Seam
+        In the axes of the surface, those that others end on first.
+    mirror_of : tuple of str
+        For each seam the name of the one it is the mirror image of, or "".
+    panels : tuple of (str, (3,) float)
+        A name and a place inside each panel.
+    moves : tuple of SeamMove
+    """
+
+    name: str
+    pieces: int
+    work: float
+    worst_stretch: float
+    worst_shrink: float
+    weld_mm: float
+    seen_mm: float
+    hidden_mm: float
+    metal_mm2: float
+    price: float
+    seams: tuple[Seam, ...]
+    mirror_of: tuple[str, ...]
+    panels: tuple[tuple[str, FloatArray], ...]
+    moves: tuple[SeamMove, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Study:
+    """What a study brought.
+
+    Attributes
+    ----------
+    choices : tuple of Choice
+        Fewest pieces first; none is beaten by another in pieces, worst shrink and weld at once.
+    none_found : tuple of int
+        Counts of pieces asked for with no choice that is worth showing.
+    tried : int
+        Break-ups that were laid flat.
+    """
+
+    choices: tuple[Choice, ...]
+    none_found: tuple[int, ...]
+    tried: int
+
+
+def proposals(
+    surface: Surface,
+    axes: TankAxes,
+    *,
+    plane: bool,
+    lines: Sequence[FloatArray] | None = None,
+    pieces: Sequence[int] = (2, 3, 4, 5, 6),
+    prices: Sequence[float] = PRICES,
+    seen_weight: float = 2.0,
+    stand_off_mm: float = 9.0,
+    trim_mm: float = 12.7,
+    executor: Executor | None = None,
+    report: Report = silent,
+) -> Study:
+    """Return break-ups worth a look.
+
+    Parameters
+    ----------
+    surface : WorkingSurface
+        One piece. The study coarsens it to edges of some 12 mm; seams are drawn on it.
+    axes : TankAxes
+        Its origin on the centre plane.
+    plane : bool
+        Whether y = 0 of the axes is a plane of symmetry; then every choice is symmetric to it.
+    lines : sequence of (k, 3) float, mm, optional
+        Character lines that seams may run beside; those locked on the surface if not given.
+    pieces : sequence of int
+        How many pieces the tank may be in, 1 to `MOST_PIECES`.
+    prices : sequence of float, mm2 per mm
+        Of weld.
+    seen_weight : float
+        How many hidden millimetres of weld one that is seen counts.
+    stand_off_mm : float
+        From a line to the seam beside it.
+    trim_mm : float
+        Left round each net line, for the metal needed.
+    executor : concurrent.futures.Executor, optional
+        What does the work; the answer is the same with any and with none.
+    report : Report
+
+    Raises
+    ------
+    PieceCountError, StudySurfaceError
+    """
+    wanted = tuple(sorted(set(pieces)))
+    if not wanted or wanted[0] < 1 or wanted[-1] > MOST_PIECES:
+        raise PieceCountError(tuple(pieces))
+    ground = study_ground(
+        surface,
+        axes,
+        plane=plane,
+        lines=lines,
+        stand_off_mm=stand_off_mm,
+        seen_weight=seen_weight,
+        report=part_of(report, 0.0, 0.08),
+    )
+    found = searched(ground, wanted[-1], prices, executor, report=part_of(report, 0.08, 0.35))
+    first = _worth_moving([(one, price) for one, price in found if one.pieces in wanted])
+    rough = roughly_refined(ground, first, executor, report=part_of(report, 0.35, 0.55))
+    real = _laid(ground, rough, executor, part_of(report, 0.55, 0.65))
+    ready = _worth_refining(ground, real, prices)
+    better = refined(ground, ready, executor, report=part_of(report, 0.65, 0.85))
+    board = Board(surface, axes)
+    cut = _cut_for_real(
+        ground, board, surface, _unbeaten(better), executor, report=part_of(report, 0.85, 0.92)
+    )
+    shown = _short_list(ground, cut, prices)
+    choices = _choices(ground, board, shown, trim_mm, executor, report=part_of(report, 0.92, 1.0))
+    report(1.0, "weigh the choices")
+    told = {choice.pieces for choice in choices}
+    return Study(choices, tuple(each for each in wanted if each not in told), len(real))
+
+
+def _worth_moving(found: Sequence[tuple[Found, float]]) -> list[tuple[tuple[Leaf, ...], float]]:
+    """Return the leaves of the few of each count of pieces that cost least, price by price."""
+    kept: list[tuple[tuple[Leaf, ...], float]] = []
+    prices = list(dict.fromkeys(price for _, price in found))
+    for count in sorted({one.pieces for one, _ in found}):
+        orders = [
+            [one.leaves for one, at in found if one.pieces == count and at == price]
+            for price in prices
+        ]
+        rows = zip_longest(*orders)
+        taken = [
+            (leaves, price)
+            for row in rows
+            for leaves, price in zip(row, prices, strict=True)
+            if leaves is not None
+        ]
+        kept += taken[:TO_MOVE]
+    return kept
+
+
+def _laid(
+    ground: StudyGround, several: Sequence[Refined], executor: Executor | None, report: Report
+) -> list[Refined]:
+    """Return break-ups laid flat for real, those left out that cannot be."""
+    trials = [Trial(each.found.leaves) for each in several]
+    laid = all_measured(ground, trials, executor, report=report)
+    return [
+        Refined(answer, each.price)
+        for answer, each in zip(laid, several, strict=True)
+        if answer is not None and answer.stands
+    ]
+
+
+def _worth_refining(
+    ground: StudyGround, real: Sequence[Refined], prices: Sequence[float]
+) -> list[Refined]:
+    """Return the few of each count of pieces that cost least at some price or shrink least."""
+    kept: list[Refined] = []
+    for count in sorted({each.found.pieces for each in real}):
+        mine = [each for each in real if each.found.pieces == count]
+        orders = [
+            [Refined(one.found, price) for one in sorted(mine, key=_cost_at(ground, price))]
+            for price in prices
+        ]
+        orders.append(sorted(mine, key=lambda each: -round(each.found.shrink, 4)))
+        taken: list[Refined] = []
+        for one in [order[k] for k in range(len(mine)) for order in orders]:
+            if len(taken) < TO_REFINE and not any(_alike(ground, one, o, 1.0) for o in taken):
+                taken.append(one)
+        kept += taken
+    return kept
+
+
+def _cost_at(ground: StudyGround, price: float) -> Callable[[Refined], float]:
+    return lambda each: _priced(ground, each, price)
+
+
+def _priced(ground: StudyGround, one: Refined, price: float) -> float:
+    return float(f"{one.found.cost(price, ground.seen_weight):.9g}")
+
+
+def _alike(ground: StudyGround, one: Refined, other: Refined, times: float) -> bool:
+    return are_alike(_spread(one.found), _spread(other.found), ground.area, times=times)
+
+
+def _spread(found: Measured) -> Spread:
+    return Spread(np.array([leaf.count for leaf in found.leaves]), found.areas, found.centres)
+
+
+@dataclass(frozen=True, eq=False)
+class _Shown:
+    """A break-up that is to be shown, as it is drawn."""
+
+    refined: Refined
+    seams: tuple[DrawnSeam, ...]
+
+
+def _cut_for_real(
+    ground: StudyGround,
+    board: Board,
+    surface: Surface,
+    several: Sequence[Refined],
+    executor: Executor | None,
+    *,
+    report: Report,
+) -> list[_Shown]:
+    """Return the break-ups that can be cut along their seams as drawn."""
+    left = [_Shown(each, drawn_seams(ground, board, each.found)) for each in several]
+    items = [(tuple(d.seam for d in each.seams), each.refined.found.pieces) for each in left]
+    cuts = done_all(partial(_parts_as_meant, surface), items, executor, report, "cut the choices")
+    return [each for each, is_cut in zip(left, cuts, strict=True) if is_cut]
+
+
+def _parts_as_meant(surface: Surface, item: tuple[tuple[Seam, ...], int]) -> bool:
+    """Return whether seams part the surface in as many panels as they should."""
+    seams, pieces = item
+    if not seams:
+        return pieces == 1
+    try:
+        cut = cut_along(surface, seams)
+    except (SeamError, NoPathError):
+        return False
+    return int(cut.panel_of_face.max()) + 1 == pieces
+
+
+def _unbeaten(several: Sequence[Refined]) -> list[Refined]:
+    """Return those that can be laid flat and that no other beats."""
+    standing = [each for each in several if each.found.stands]
+    return [one for one in standing if not any(beats(other.found, one.found) for other in standing)]
+
+
+def _short_list(
+    ground: StudyGround, several: Sequence[_Shown], prices: Sequence[float]
+) -> list[_Shown]:
+    """Return the best few of each count of pieces, different enough from each other."""
+    usual = sorted(prices)[len(prices) // 2]
+    kept: list[_Shown] = []
+    for one in sorted(
+        several,
+        key=lambda each: (each.refined.found.pieces, _priced(ground, each.refined, usual)),
+    ):
+        same = [each for each in kept if each.refined.found.pieces == one.refined.found.pieces]
+        if len(same) < TO_SHOW and not any(
+            _alike(ground, one.refined, other.refined, SHOWN_APART) for other in same
+        ):
+            kept.append(one)
+    return kept
+
+
+def beats(one: Measured, other: Measured) -> bool:
+    """Return whether one is no worse in pieces, worst shrink and weld, and better in one."""
+    mine = (one.pieces, -one.shrink, one.weld)
+    theirs = (other.pieces, -other.shrink, other.weld)
+    return all(a <= b for a, b in zip(mine, theirs, strict=True)) and mine != theirs
+
+
+def _choices(
+    ground: StudyGround,
+    board: Board,
+    shown: Sequence[_Shown],
+    trim_mm: float,
+    executor: Executor | None,
+    *,
+    report: Report,
+) -> tuple[Choice, ...]:
+    """Return the choices, each with what moving its seams would change."""
+    moves = [_moves(each) for each in shown]
+    trials = [trial for those in moves for _, _, trial in those]
+    answers = iter(all_measured(ground, trials, executor, report=report, stage="move the seams"))
+    number: dict[int, int] = {}
+    choices = []
+    for each, those in zip(shown, moves, strict=True):
+        found = each.refined.found
+        number[found.pieces] = number.get(found.pieces, 0) + 1
+        told = tuple(
+            _seam_move(board, each, index, by_mm, next(answers)) for index, by_mm, _ in those
+        )
+        name = f"{found.pieces} {'piece' if found.pieces == 1 else 'pieces'}"
+        name += f" {chr(ord('A') + number[found.pieces] - 1)}"
+        choices.append(_choice(ground, board, each, name, told, trim_mm=trim_mm))
+    return tuple(choices)
+
+
+def _choice(
+    ground: StudyGround,
+    board: Board,
+    shown: _Shown,
+    name: str,
+    moves: tuple[SeamMove, ...],
+    *,
+    trim_mm: float,
+) -> Choice:
+    found = shown.refined.found
+    metal = sum(
+        leaf.count * (each.long_mm + 2.0 * trim_mm) * (each.wide_mm + 2.0 * trim_mm)
+        for leaf, each in zip(found.leaves, found.figures, strict=True)
+    )
+    return Choice(
+        name=name,
+        pieces=found.pieces,
+        work=found.work,
+        worst_stretch=found.stretch,
+        worst_shrink=found.shrink,
+        weld_mm=found.weld,
+        seen_mm=found.weld - found.hidden,
+        hidden_mm=found.hidden,
+        metal_mm2=metal,
+        price=shown.refined.price,
+        seams=tuple(each.seam for each in shown.seams),
+        mirror_of=tuple(each.mirror_of for each in shown.seams),
+        panels=panel_places(ground, board, found),
+        moves=moves,
+    )
+
+
+def _moves(shown: _Shown) -> list[tuple[int, float, Trial]]:
+    """Return a trial for every seam moved either way: which, how far, and the trial."""
+    found = shown.refined.found
+    return [
+        (index, by_mm, changed(found, {seam.cuts: _shifted(seam.course, by_mm * seam.slope)}))
+        for index, seam in enumerate(found.seams)
+        if seam.course is not None
+        for by_mm in (-MOVE_MM, MOVE_MM)
+    ]
+
+
+def _shifted(course: Course, by: float) -> Course:
+    return Course(course.field, course.level + by, course.bend)
+
+
+def _seam_move(
+    board: Board, shown: _Shown, index: int, by_mm: float, answer: Measured | None
+) -> SeamMove:
+    name = next(each.seam.name for each in shown.seams if each.course == index)
+    towards = board.axes.axes.T @ _ahead_of(shown.refined.found.seams[index])
+    nan = float("nan")
+    if answer is None or not answer.stands:
+        return SeamMove(name, by_mm, locked(np.sign(by_mm) * towards), nan, nan, nan, nan)
+    return SeamMove(
+        name,
+        by_mm,
+        locked(np.sign(by_mm) * towards),
+        answer.work,
+        answer.stretch,
+        answer.shrink,
+        answer.weld,
+    )
+
+
+def _ahead_of(seam: SeamLines) -> FloatArray:
+    """Return the way a seam moves where its field rises, in its middle, in the tank's axes.
+
+    The line runs with its field's higher side on its left, as the faces above run round.
+    """
+    line = max(seam.lines, key=lambda each: len(each.points))
+    k = len(line.points) // 2
+    run = line.points[min(k + 1, len(line.points) - 1)] - line.points[max(k - 1, 0)]
+    way = np.cross(line.normals[k], run)
+    return np.asarray(way / max(float(np.linalg.norm(way)), 1e-300))
