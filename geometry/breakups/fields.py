@@ -17,6 +17,8 @@ ENDS = 0.06
 FLOOR = 0.1
 """How much of the mean shape counts everywhere, so that flat skin is no free way."""
 
+LEAST_CROWN = "least crown"
+
 BESIDE_MM = 30.0
 """How far from a line a seam beside it can be told by the distance alone."""
 
@@ -81,7 +83,7 @@ def parting_fields(
     for values in (ahead, roll):
         calm = least_crown_field(mesh, values, shape)
         if calm is not None:
-            fields.append(Field("least crown", in_mm(mesh, calm), np.empty(0)))
+            fields.append(Field(LEAST_CROWN, in_mm(mesh, calm), np.empty(0)))
     for line in lines:
         off = beside_field(mesh, line)
         if off is not None:
@@ -192,6 +194,15 @@ def vertex_areas(mesh: TriMesh) -> FloatArray:
 
 def _area(mesh: TriMesh) -> float:
     return float(face_areas(mesh.vertices, mesh.faces).sum())
+
+
+def even_levels(values: FloatArray, count: int) -> FloatArray:
+    """Return levels evenly between the least and the greatest value.
+
+    >>> even_levels(np.array([1.0, 9.0, 3.0]), 3).tolist()
+    [3.0, 5.0, 7.0]
+    """
+    return np.linspace(values.min(), values.max(), count + 2)[1:-1]
 
 
 def area_levels(values: FloatArray, areas: FloatArray, count: int) -> FloatArray:

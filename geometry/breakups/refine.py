@@ -2,7 +2,7 @@
 
 Every seam may shift, tilt and bow within its field. A round tries each of these by a step either
 way, goes to the least of the parabola through the three costs, for all at once, and keeps what is
-best. Objective and background: docs/decisions/0013-proposed-break-ups.md.
+best. Objective and background: docs/decisions/0012-proposed-break-ups.md.
 """
 
 from collections.abc import Sequence

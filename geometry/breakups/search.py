@@ -11,7 +11,7 @@ from functools import partial
 import numpy as np
 
 from geometry.breakups.courses import Course, Cut, Leaf
-from geometry.breakups.fields import area_levels, vertex_areas
+from geometry.breakups.fields import LEAST_CROWN, area_levels, even_levels, vertex_areas
 from geometry.breakups.likeness import Spread, are_alike
 from geometry.breakups.measured import LEAST_AREA, Cutter, centre_lines
 from geometry.breakups.piece import Line, Piece, parted
@@ -21,7 +21,8 @@ from geometry.breakups.tasks import done_all
 from geometry.progress import Report, part_of, silent
 
 LEVELS = 7
-"""How many even shares of its area a piece is tried to be parted into along a field, less one."""
+"""Where a piece is tried to be parted along a field: at even shares of its area, or, for a field of
+least crown, at even steps of it, which crowd where there is least shape."""
 
 BEAM = 6
 """How many break-ups of each count of pieces go on, for every price."""
@@ -183,8 +184,11 @@ def _ways_along(ground: StudyGround, item: tuple[Leaf, int]) -> list[Split]:
         return []
     if field < 0:
         return [_at_centre(ground, leaf, piece)] if leaf.joined else []
-    values, own = piece.fields[:, field], ground.own_levels[field]
-    levels = own if len(own) else area_levels(values, vertex_areas(piece.mesh), LEVELS)
+    values, levels = piece.fields[:, field], ground.own_levels[field]
+    if ground.field_names[field] == LEAST_CROWN:
+        levels = even_levels(values, LEVELS)
+    elif not len(levels):
+        levels = area_levels(values, vertex_areas(piece.mesh), LEVELS)
     found = [_split(ground, leaf, piece, Course(field, float(level))) for level in levels]
     return [split for split in found if split is not None]
 
