@@ -57,10 +57,15 @@ class Corridors:
             if not len(walk):
                 return path
             cells = np.unique(self._cells.cell_of_vertex[walk])
-            path = self.tightest(start, end, cells, narrow=0)  # a corridor that holds the walk
+            path = self.tightest(start, end, cells, follow=False)  # it holds the walk
 
     def tightest(
-        self, start: SurfacePoint, end: SurfacePoint, cells: IntArray, *, narrow: int = 3
+        self,
+        start: SurfacePoint,
+        end: SurfacePoint,
+        cells: IntArray,
+        *,
+        follow: bool = True,
     ) -> SurfacePath:
         """Return a locally shortest line not far from some cells.
 
@@ -68,31 +73,30 @@ class Corridors:
         ----------
         start, end : SurfacePoint
         cells : (j,) int
-        narrow : int
-            How often a line that touches the border is followed with a corridor as narrow about
-            itself before corridors get wider about where they are.
+        follow : bool
+            Whether a line that touches the border is followed: the next corridor lies about it, the
+            first as narrow again, then wider. Otherwise corridors widen about where they are.
         """
-        rings = _FIRST_RINGS
+        rings, tries = _FIRST_RINGS, 0
         while True:
             wide = self._cells.widened(cells, rings)
             everything = len(wide) == len(self._middles)
             faces = self._cells.faces_of(wide)
             part, vertex_of_part = part_of(self._mesh, faces)
+            tries += 1
+            if tries > 1 or not follow:
+                rings *= 2
             try:
                 path = PathFinder(part).path(_within(faces, start), _within(faces, end))
             except (NoPathError, NonManifoldError):
                 if everything:
                     raise
-                narrow, rings = 0, 2 * rings
                 continue
             if everything or not self._touches_border(path, part, vertex_of_part):
                 return _on_whole(path, faces, vertex_of_part)
-            if narrow:
-                narrow -= 1
+            if follow:
                 under = self._mesh.faces[faces[path.faces]]
                 cells = np.unique(self._cells.cell_of_vertex[under])
-            else:
-                rings *= 2
 
     def _touches_border(self, path: SurfacePath, part: TriMesh, vertex_of_part: IntArray) -> bool:
         """Return whether a path runs through a vertex some of whose faces were left out."""

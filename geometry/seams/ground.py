@@ -9,7 +9,7 @@ from itertools import pairwise
 from typing import TypeVar
 
 import numpy as np
-from scipy.spatial.distance import cdist
+from scipy.spatial import cKDTree
 
 from geometry.arrays import BoolArray, FloatArray, IntArray
 from geometry.errors import GeometryError
@@ -33,7 +33,7 @@ from geometry.seams.eye_copy import EyeCopy
 OFF_GROUND_MM = 3.0
 """A point farther off the surface than this is not on it."""
 
-_POINTS_AT_ONCE = 256
+_POINTS_AT_ONCE = 1000
 _ON_SIDE = 1e-9
 _MOST_KEPT = 1024
 _FINE_BELOW = 3.0  # coarse edges: a shorter leg is drawn on the surface itself at once
@@ -100,6 +100,8 @@ class SeamGround:
         self._rim[np.concatenate(np.divmod(edges.rim_key, len(mesh.vertices)))] = True
         self._cells = cells_of(mesh, edges, coarse_edge_mm, report=span_of(report, 0.4, 0.9))
         self._middles = mesh.vertices[self._cells.middle]
+        self._tree = cKDTree(self._middles)
+        self._widest = float(self._cells.radius.max())
         self._corridors = Corridors(mesh, edges, self._cells)
         report(0.9, "coarse copy")
         self._copies = (self._near_copy(), self._far_copy())
@@ -128,20 +130,24 @@ class SeamGround:
                 np.concatenate([each.barycentric for each in found]),
                 np.concatenate([each.distances for each in found]),
             )
-        gap = cdist(points, self._middles)
-        reached = gap - self._cells.radius <= self._bound(points, gap)[:, None]
-        faces = self._cells.faces_of(np.flatnonzero(reached.any(axis=0)))
+        middle, bound = self._bound(points)
+        about = self._tree.query_ball_point(points, bound + self._widest, return_sorted=False)
+        cells = np.concatenate(about).astype(np.int64)
+        asked = np.repeat(np.arange(len(points)), [len(each) for each in about])
+        gap = np.linalg.norm(self._middles[cells] - points[asked], axis=1)
+        reached = cells[gap - self._cells.radius[cells] <= bound[asked]]
+        faces = self._cells.faces_of(np.unique(np.append(reached, middle)))
         part, _ = part_of(self.mesh, faces)
         near = nearest_points(part, points)
         return Nearest(near.points.copy(), faces[near.faces], near.barycentric, near.distances)
 
-    def _bound(self, points: FloatArray, gap: FloatArray) -> FloatArray:
-        """Return how far the nearest vertex of the nearest cell is from each point."""
-        nearest = gap.argmin(axis=1)
-        size = self._cells.vertex_counts(nearest)
-        vertices = self.mesh.vertices[self._cells.vertices_of(nearest)]
+    def _bound(self, points: FloatArray) -> tuple[IntArray, FloatArray]:
+        """Return the nearest cell to each point, and how far its nearest vertex is."""
+        middle = np.asarray(self._tree.query(points)[1], np.int64)
+        size = self._cells.vertex_counts(middle)
+        vertices = self.mesh.vertices[self._cells.vertices_of(middle)]
         off = np.linalg.norm(vertices - np.repeat(points, size, axis=0), axis=1)
-        return np.asarray(np.minimum.reduceat(off, np.cumsum(size) - size)) * (1 + 1e-12)
+        return middle, np.minimum.reduceat(off, np.cumsum(size) - size) * (1 + 1e-12)
 
     def is_on_rim(self, near: Nearest) -> BoolArray:
         """Return (k,) whether places lie on the surface's edge."""
