@@ -33,10 +33,10 @@ class FaceNet:
         Neighbouring faces disagree about which side is out: orient the mesh first.
     """
 
-    def __init__(self, mesh: TriMesh) -> None:
+    def __init__(self, mesh: TriMesh, table: EdgeTable | None = None) -> None:
         self.vertices: FloatArray = mesh.vertices
         self.faces: IntArray = mesh.faces
-        self.table: EdgeTable = edge_table(mesh.faces)
+        self.table: EdgeTable = edge_table(mesh.faces) if table is None else table
         self._refuse_unsound(mesh)
         pair = self.table.faces_of_edge[self.table.edge_of_side]  # (m, 3, 2)
         own = np.arange(len(mesh.faces))[:, None]

@@ -23,7 +23,7 @@ from geometry.mesh.strip import (
     without_detours,
     wrong_sides,
 )
-from geometry.mesh.topology import NonManifoldError
+from geometry.mesh.topology import EdgeTable, NonManifoldError
 from geometry.mesh.tri_mesh import TriMesh
 
 _AT_CORNER = 1e-6  # weights below this put an end on the edge or at the vertex
@@ -100,6 +100,8 @@ class PathFinder:
     ----------
     mesh : TriMesh
         Manifold, its faces all facing one way out.
+    table : EdgeTable, optional
+        Of its faces, where one is at hand.
 
     Raises
     ------
@@ -107,8 +109,8 @@ class PathFinder:
         The mesh is not.
     """
 
-    def __init__(self, mesh: TriMesh) -> None:
-        self._net = FaceNet(mesh)
+    def __init__(self, mesh: TriMesh, table: EdgeTable | None = None) -> None:
+        self._net = FaceNet(mesh, table)
         self._walker = EdgeWalker(mesh.vertices, self._net.table.edges)
 
     def edge_walk_length(self, start: SurfacePoint, end: SurfacePoint) -> float:

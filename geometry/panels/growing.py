@@ -64,7 +64,7 @@ class Growing:
     @cached_property
     def finder(self) -> PathFinder:
         """Paths over the mesh as it stands."""
-        return PathFinder(self.mesh)
+        return PathFinder(self.mesh, self.table)
 
     def faces_beside(self, edges: IntArray) -> IntArray:
         """Return the (k, 2) faces beside (k, 2) edges, -1 where there is none."""

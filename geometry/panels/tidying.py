@@ -57,10 +57,7 @@ class _Net:
         self.outside = grown.outside.copy()
         self.faces: list[Face | None] = [(a, b, c) for a, b, c in grown.faces.tolist()]
         self.width: list[float] = width.tolist()
-        self.around: dict[int, set[int]] = {}  # of vertices some way about the seams
-        for index in _near_seams(grown, 3 + 2 * _ROUNDS).tolist():
-            for vertex in self.faces[index] or ():
-                self.around.setdefault(vertex, set()).add(index)
+        self.around: dict[int, set[int]] = _FacesAround(grown)
         self.lines: dict[int, set[int]] = {}  # neighbours along rims and seams
         for a, b in grown.line_edges.tolist():
             self.lines.setdefault(a, set()).add(b)
@@ -327,14 +324,21 @@ class _Net:
         )
 
 
-def _near_seams(grown: Growing, rings: int) -> IntArray:
-    """Return the faces within so many rings of the seams."""
-    near = np.zeros(len(grown.vertices), bool)
-    for seam in grown.seams:
-        near[seam.vertices] = True
-    for _ in range(rings):
-        near[grown.faces[near[grown.faces].any(axis=1)]] = True
-    return np.flatnonzero(near[grown.faces].any(axis=1))
+class _FacesAround(dict[int, set[int]]):
+    """The faces about each vertex, looked up when first asked for; far from seams none ever is."""
+
+    def __init__(self, grown: Growing) -> None:
+        super().__init__()
+        corners = grown.faces.ravel()
+        self._faces: IntArray = np.argsort(corners, kind="stable") // 3  # vertex by vertex
+        count = np.bincount(corners, minlength=len(grown.vertices))
+        self._first: list[int] = [0, *np.cumsum(count).tolist()]
+
+    def __missing__(self, vertex: int) -> set[int]:
+        """Return the faces a vertex had at first: it is asked before any of them changes."""
+        faces = self._faces[self._first[vertex] : self._first[vertex + 1]]
+        self[vertex] = found = set(faces.tolist())
+        return found
 
 
 def _normal(a: Vector, b: Vector, c: Vector) -> Vector:
