@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from app.job import HowMade
     from geometry.datum import TapeKind
 
-COMMANDS = ("demo", "scan", "datum", "lines", "blank", "layout", "board", "readings")
+COMMANDS = ("demo", "scan", "datum", "lines", "blank", "layout", "breaks", "board", "readings")
 
 _HOW: "Mapping[str, HowMade]" = MappingProxyType(
     {
@@ -51,6 +51,7 @@ class TapeWords(NamedTuple):
 
 _THINNEST_MM, _THICKEST_MM = 0.2, 10.0
 _THICKEST_PAINT_MM = 20.0
+_MOST_PIECES = 6
 _LOOSEST_MM, _LOOSEST_SHARE = 10.0, 0.02
 _ABOUT = """From a scan of a tank to panel patterns you can cut, form and trust.
 
@@ -63,6 +64,8 @@ _ABOUT = """From a scan of a tank to panel patterns you can cut, form and trust.
   lowcrown blank FILE        lay one ready-cut panel flat
   lowcrown layout FILE --seams SEAMS.json --out DIR
                              cut a scan along seams, lay every panel flat, write paper and DXF
+  lowcrown breaks FILE --pieces 2-6 --out DIR
+                             propose where to split the tank, on one page and to take one from
   lowcrown board DIR         the job files of a folder: next step of each, and what was printed
   lowcrown readings JOB PANEL "C4 26 25.5 24.5 24" ...
                              squares of the grid read on a worked panel: how far it was stretched
@@ -124,6 +127,12 @@ _TOLD = (
         "Cuts a scan along seams, lays every panel flat, writes paper, cutting files and tables.",
     ),
     _Command(
+        "breaks",
+        "propose where to split a tank",
+        "Proposes break-ups into so many pieces, none beaten by another in pieces, shrink and\n"
+        "weld, and writes them to compare on one page and to lay one out by its name.",
+    ),
+    _Command(
         "board",
         "list the jobs of a folder",
         "Lists the job files of a folder: the next step of each, the latest revision printed, and\n"
@@ -180,12 +189,16 @@ def _parsers() -> tuple[Parser, dict[str, Parser]]:
         )
         for command in _TOLD
     }
-    for name in ("scan", "datum", "lines", "blank", "layout"):
+    for name in ("scan", "datum", "lines", "blank", "layout", "breaks"):
         made[name].add_argument("file", metavar="FILE", type=Path, help="STL, PLY, OBJ, OFF or 3MF")
         _add_size(made[name])
     _add_seams(made["layout"])
     add_datum_options(made["datum"])
-    add_standing_options(made["layout"])
+    for name in ("layout", "breaks"):
+        add_standing_options(made[name])
+    _add_pieces(made["breaks"])
+    _add_metal(made["breaks"])
+    _add_out(made["breaks"])
     for name in ("blank", "layout"):
         _add_metal(made[name])
         _add_work(made[name], per_panel=name == "layout")
@@ -266,6 +279,35 @@ def _add_seams(command: argparse.ArgumentParser) -> None:
         metavar="NAME",
         help="which of the break-ups kept in it: its own seams if not given",
     )
+
+
+def _add_pieces(command: argparse.ArgumentParser) -> None:
+    command.add_argument(
+        "--pieces",
+        type=pieces,
+        default=(2, 3, 4, 5, 6),
+        metavar="2-6",
+        help="how many pieces the tank may be in: a number, or from and to, 1 to 6; 2-6 unless "
+        "said",
+    )
+
+
+def pieces(text: str) -> tuple[int, ...]:
+    """Return counts of pieces as typed.
+
+    >>> pieces("3"), pieces("2-4")
+    ((3,), (2, 3, 4))
+    """
+    first, dash, last = text.strip().partition("-")
+    try:
+        least, most = int(first), int(last if dash else first)
+    except ValueError:
+        least, most = 0, 0
+    if not 1 <= least <= most <= _MOST_PIECES:
+        raise argparse.ArgumentTypeError(
+            f"{text!r} is no count of pieces: say a number from 1 to {_MOST_PIECES}, or two as 2-6"
+        )
+    return tuple(range(least, most + 1))
 
 
 def _add_metal(command: argparse.ArgumentParser) -> None:

@@ -11,6 +11,7 @@ import numpy as np
 import sample_data
 from app.command_line.arguments import tape
 from app.command_line.beside import done_beside
+from app.command_line.break_ups import breaks
 from app.command_line.doing import (
     Doing,
     call_beside,
@@ -34,6 +35,7 @@ from app.command_line.paper import (
     with_bench,
 )
 from app.command_line.progress import bar
+from app.command_line.sheet import learn_metals, metal_asked
 from app.command_line.standing import datum, lines, lock_lines, scan, stand_up, take_standing
 from app.delivery import (
     Json,
@@ -60,19 +62,15 @@ from app.job import (
     Sure,
     answer_for,
     answer_words,
-    bent_as_known,
     check_choices,
     deep_words,
     eased_words,
     equal_area_words,
     guide_words,
-    known_metals,
     made,
-    metal_named,
     no_guide_words,
     overlap_words,
     panel_guide,
-    read_metals,
     read_seams,
     sure_words,
     thicknesses,
@@ -126,34 +124,6 @@ def _with_making(state: JobState, asked: argparse.Namespace) -> JobState:
     return state
 
 
-def _learn_metals(doing: Doing) -> str:
-    """Learn the metals there are; return the one named, or the only one of the file given.
-
-    Raises
-    ------
-    UnknownMetalError, BadFileError
-    """
-    asked = doing.asked
-    given: list[Path] = [] if asked.metal_facts is None else [asked.metal_facts]
-    doing.metals = known_metals(*given)
-    if asked.alloy is not None:
-        return metal_named(asked.alloy, doing.metals).name
-    named = [name for path in given for name in read_metals(path)]
-    return named[0] if len(named) == 1 else load_settings().alloy
-
-
-def _metal(doing: Doing, alloy: str, *, face: str) -> MetalChoice:
-    asked, settings = doing.asked, load_settings()
-    scanned = asked.face or face
-    chosen = MetalChoice(
-        thickness_mm=asked.metal if asked.metal is not None else settings.thickness_mm,
-        alloy=alloy,
-        face="middle" if scanned == "middle" else "outside",
-        paint_mm=asked.paint if asked.paint is not None else settings.paint_mm,
-    )
-    return bent_as_known(chosen, doing.metals)
-
-
 def _tell_dropped(doing: Doing, dropped: Sequence[Piece]) -> None:
     for piece in dropped[:_MOST_SCRAPS]:
         doing.tell(f"  left out: a scrap of {counted(piece.triangles, 'triangle')}")
@@ -167,10 +137,10 @@ def blank(doing: Doing) -> Json:
     output = output_asked(asked)
     if asked.out is not None:
         check_folder(asked.out, replace=asked.replace)
-    alloy = _learn_metals(doing)
+    alloy = learn_metals(doing)
     read_sized(doing)
     face = "middle" if asked.metal is None else "outside"
-    state = _with_making(with_metal(doing.state, _metal(doing, alloy, face=face)), asked)
+    state = _with_making(with_metal(doing.state, metal_asked(doing, alloy, face=face)), asked)
     doing.state = with_marked_face(state, asked.mark or "inside")
     carry(doing, "Size")
     begun = time.perf_counter()
@@ -340,7 +310,7 @@ def layout(doing: Doing) -> Json:
     doing.asked.out = out
     output = output_asked(asked)
     check_folder(out, replace=asked.replace)
-    alloy = _learn_metals(doing)
+    alloy = learn_metals(doing)
     read_sized(doing)
     seams = read_seams(asked.seams)
     call_beside(doing)
@@ -348,7 +318,7 @@ def layout(doing: Doing) -> Json:
     size: TrueSize = made(doing.state, "Size")
     state = with_seams_file(doing.state, seams, size.mm_per_unit)
     state = with_breakup_named(state, asked.breakup)
-    state = _with_making(with_metal(state, _metal(doing, alloy, face="outside")), asked)
+    state = _with_making(with_metal(state, metal_asked(doing, alloy, face="outside")), asked)
     doing.state = with_bench(with_marked_face(state, asked.mark or "inside"), asked)
     take_standing(doing)
     return _carried_out(doing, out, output)
@@ -459,6 +429,7 @@ COMMANDS = {
     "lines": lines,
     "blank": blank,
     "layout": layout,
+    "breaks": breaks,
     "board": board_of,
     "readings": readings,
 }

@@ -76,6 +76,9 @@ def readings(doing: Doing) -> Json:
     }
 
 
+_TOLD_BESIDE = ("Lines", "Difference", "Coarse", "Judged", "Costs")
+"""No pattern hangs on them."""
+
 _LEFT_OUT = ("Halves", "Sides")
 """They reach no pattern unless a side is copied."""
 
@@ -106,7 +109,7 @@ def _lay_flat(doing: Doing, panel: str) -> None:
     for row in STEPS:
         if row.name in _LEFT_OUT and not doing.state.sides.copies:
             continue
-        if not row.per_panel and row.name not in ("Lines", "Difference"):
+        if not row.per_panel and row.name not in _TOLD_BESIDE:
             _make(doing, row.name)
     if panel not in panel_names(doing.state):
         raise NoSuchPanelError(panel, panel_names(doing.state))

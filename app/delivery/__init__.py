@@ -1,5 +1,13 @@
 """From a job to what leaves the program: a folder of files, written whole or not at all."""
 
+from app.delivery.breaks import (
+    BREAKS_JSON,
+    BREAKS_PDF,
+    BREAKS_SEAMS,
+    breaks_files,
+    breaks_result,
+    tank_of,
+)
 from app.delivery.composed import Composed, composed, whole_job
 from app.delivery.deliver import deliver, deliver_single
 from app.delivery.findings import Json
@@ -40,6 +48,9 @@ from app.delivery.stems import panel_stems
 from app.delivery.usual import usual_fractions, usual_output
 
 __all__ = [
+    "BREAKS_JSON",
+    "BREAKS_PDF",
+    "BREAKS_SEAMS",
     "SCHEMA",
     "SUMMARY",
     "Composed",
@@ -51,6 +62,8 @@ __all__ = [
     "ResultExistsError",
     "SinglePanel",
     "blank_result",
+    "breaks_files",
+    "breaks_result",
     "check_folder",
     "composed",
     "copied_from",
@@ -74,6 +87,7 @@ __all__ = [
     "summary_result",
     "tank_holes_json",
     "tank_model",
+    "tank_of",
     "unit_words",
     "usual_fractions",
     "usual_output",

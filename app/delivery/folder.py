@@ -39,8 +39,10 @@ class NoFolderError(Exception):
         super().__init__(f"{folder}: {reason}")
 
 
-def check_folder(folder: Path, *, replace: bool) -> None:
+def check_folder(folder: Path, *, replace: bool, result: str = SUMMARY) -> None:
     """Refuse a folder that cannot take a result, before any work is done for it.
+
+    `result` is the file that tells an earlier one.
 
     Raises
     ------
@@ -48,8 +50,8 @@ def check_folder(folder: Path, *, replace: bool) -> None:
     """
     if folder.exists() and not folder.is_dir():
         raise NoFolderError(folder, "there is a file of that name")
-    if (folder / SUMMARY).exists() and not replace:
-        raise ResultExistsError(folder, (SUMMARY,))
+    if (folder / result).exists() and not replace:
+        raise ResultExistsError(folder, (result,))
     parent = _first_that_exists(folder)
     if not os.access(parent, os.W_OK | os.X_OK):
         raise NoFolderError(folder, "it may not be written to")
@@ -62,11 +64,14 @@ def _first_that_exists(folder: Path) -> Path:
     return folder
 
 
-def write_result(folder: Path, files: Mapping[str, bytes], *, replace: bool) -> None:
+def write_result(
+    folder: Path, files: Mapping[str, bytes], *, replace: bool, alone: bool = True
+) -> None:
     """Write files into a folder: all of them complete, or none.
 
     With `replace`, files an earlier `summary.json` there lists and this result lacks are removed,
-    so that no pattern of an earlier result lies among those of this one.
+    so that no pattern of an earlier result lies among those of this one; unless it need not lie
+    there `alone`.
 
     Raises
     ------
@@ -79,7 +84,7 @@ def write_result(folder: Path, files: Mapping[str, bytes], *, replace: bool) -> 
         with _beside(folder) as beside:
             for name, content in files.items():
                 _write_flushed(beside / name, content)
-            old = _listed(folder) - set(files) if replace else set()
+            old = _listed(folder) - set(files) if replace and alone else set()
             with _put_back_if_stopped(folder, beside, {*files, *old}):
                 _move_in(beside, folder, tuple(files))
                 for name in old:

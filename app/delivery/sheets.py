@@ -140,7 +140,8 @@ def copied_from(sides: SidesChoice) -> Literal["left", "right", ""]:
     return cast('Literal["left", "right"]', hands.pop()) if len(hands) == 1 else ""
 
 
-def _direction(value: Point3 | None) -> FloatArray | None:
+def direction(value: Point3 | None) -> FloatArray | None:
+    """Return a direction as an array, None where nobody said it."""
     return None if value is None else np.array(value, np.float64)
 
 
@@ -164,8 +165,8 @@ def tank_model(state: JobState) -> TankModel:
         faces=cut.cut.mesh.faces,
         panel_of_face=panel_of_face,
         names=names,
-        front=_direction(directions.front),
-        up=_direction(directions.top),
+        front=direction(directions.front),
+        up=direction(directions.top),
         filled=cut.cut.filled,
         copied=cut.cut.copied,
     )

@@ -47,6 +47,7 @@ from app.exports.output import (
     roll_paper,
 )
 from app.exports.pages import CardSheet, NothingToCutError, TapeSheet, roll_words
+from app.exports.pages.breaks_page import MOST_ON_A_PAGE, BreaksSheet, BreakUpShown
 from app.exports.sheaves import (
     NothingToPrintError,
     Sheaf,
@@ -54,6 +55,7 @@ from app.exports.sheaves import (
     check_fits_paper,
     file_stem,
     page_endings,
+    sheaf_of_breaks,
     sheaf_of_card,
     sheaf_of_tapes,
     sheaves_of_job,
@@ -76,12 +78,15 @@ __all__ = [
     "CAPITAL_HEIGHT",
     "GRID_MM",
     "LETTER",
+    "MOST_ON_A_PAGE",
     "PAPERS",
     "PLAIN",
     "STROKES",
     "TABLOID",
     "TICK_MM",
     "BadPaperError",
+    "BreakUpShown",
+    "BreaksSheet",
     "CardSheet",
     "Colour",
     "Correction",
@@ -126,6 +131,7 @@ __all__ = [
     "roll_paper",
     "roll_words",
     "sheaf_bytes",
+    "sheaf_of_breaks",
     "sheaf_of_card",
     "sheaf_of_tapes",
     "sheaves_of_job",

@@ -11,9 +11,11 @@ from app.exports.facts import OverviewSheet, PanelSheet, told_of
 from app.exports.marks import top_up
 from app.exports.output import Output, Paper
 from app.exports.pages import (
+    BreaksSheet,
     CardSheet,
     TapeSheet,
     bench_pages,
+    breaks_pages,
     check_pages,
     job_card_pages,
     one_piece_pages,
@@ -179,6 +181,11 @@ def sheaves_of_job(overview: OverviewSheet, output: Output | None = None) -> tup
         Sheaf("overview.pdf", f"{overview.job.job}: overview", tuple(overview_pages(overview))),
         Sheaf("printer check.pdf", "Printer check", tuple(check_pages(chosen))),
     )
+
+
+def sheaf_of_breaks(sheet: BreaksSheet) -> Sheaf:
+    """Return the page of break-ups side by side."""
+    return Sheaf("breaks.pdf", f"{sheet.job.job}: break-ups", tuple(breaks_pages(sheet)))
 
 
 def sheaf_of_tapes(sheet: TapeSheet) -> Sheaf:

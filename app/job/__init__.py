@@ -16,6 +16,7 @@ from app.job.breakup_words import (
     HEADINGS,
     NOT_FLAT,
     BreakUpRow,
+    breakup_line,
     breakup_row,
     lift_words,
     panel_words,
@@ -128,6 +129,7 @@ from app.job.job_file import (
     save_job,
     written_whole,
 )
+from app.job.judging import seams_in_mm
 from app.job.line_edits import (
     with_line_drawn,
     with_line_locked,
@@ -183,6 +185,7 @@ from app.job.printing import (
     with_prints,
     with_prints_of,
 )
+from app.job.proposing import Proposed, ToPropose, breakup_of, proposed, to_propose
 from app.job.renaming import with_panel_renamed, with_seam_renamed
 from app.job.results import Blank, Halves, Lines, Panels, Scanned, Sides, Surface, Tidied
 from app.job.seam_choices import (
@@ -216,6 +219,7 @@ from app.job.seams_file import (
     SeamsFile,
     read_seams,
     save_seams,
+    seams_bytes,
     with_seams_file,
 )
 from app.job.sheet_sums import largest_face_of, sheet_use_of
@@ -347,6 +351,7 @@ __all__ = [
     "Price",
     "PricedBy",
     "Print",
+    "Proposed",
     "Reading",
     "ReadingWordsError",
     "ScanFile",
@@ -368,6 +373,7 @@ __all__ = [
     "Thicknesses",
     "Tidied",
     "TidyChoice",
+    "ToPropose",
     "Zone",
     "all_made",
     "answer",
@@ -375,7 +381,9 @@ __all__ = [
     "answer_words",
     "bent_as_known",
     "board",
+    "breakup_line",
     "breakup_now",
+    "breakup_of",
     "breakup_row",
     "breakup_shown",
     "carried_through",
@@ -428,6 +436,7 @@ __all__ = [
     "part_state",
     "parts_of",
     "places_of",
+    "proposed",
     "read_datum",
     "read_decisions",
     "read_metals",
@@ -443,6 +452,8 @@ __all__ = [
     "seam_edge_keys",
     "seam_it_is_on",
     "seam_words",
+    "seams_bytes",
+    "seams_in_mm",
     "sheet_use_of",
     "state_of",
     "step",
@@ -455,6 +466,7 @@ __all__ = [
     "thicknesses",
     "thin_words",
     "thinnest_words",
+    "to_propose",
     "usual_trim_mm",
     "why_no_cut",
     "with_advice_hushed",

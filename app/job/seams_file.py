@@ -114,6 +114,16 @@ def with_seams_file(state: JobState, file: SeamsFile, mm_per_unit: float) -> Job
 
 def save_seams(state: JobState, unit: str, path: Path) -> None:
     """Write a job's seams; `unit` is the scan's."""
+    text = seams_bytes(state, unit)
+
+    def write(file: Any) -> None:
+        file.write(text)
+
+    written_whole(path, write)
+
+
+def seams_bytes(state: JobState, unit: str) -> bytes:
+    """Return a job's seams as a seams file holds them; `unit` is the scan's."""
     found: dict[str, Any] = {
         "unit": unit,
         "seams": [seam_facts(seam) for seam in state.seams],
@@ -126,9 +136,4 @@ def save_seams(state: JobState, unit: str, path: Path) -> None:
     for name, value in (("front", state.directions.front), ("top", state.directions.top)):
         if value is not None:
             found[name] = value
-    text = (json.dumps(kept_values(found), indent=1, ensure_ascii=False) + "\n").encode()
-
-    def write(file: Any) -> None:
-        file.write(text)
-
-    written_whole(path, write)
+    return (json.dumps(kept_values(found), indent=1, ensure_ascii=False) + "\n").encode()

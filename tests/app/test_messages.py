@@ -48,6 +48,7 @@ from geometry.blank import (
     NotADiskError,
     WorkChoiceError,
 )
+from geometry.breakups import PieceCountError, StudySurfaceError
 from geometry.datum import (
     AxisOff,
     DirectionAcrossError,
@@ -261,6 +262,11 @@ ERRORS: tuple[Exception, ...] = (
     BadFileError("a datum file", PATH, "plane.normal", "is not square to up"),
     BadFileError("a datum file", PATH, "", "is not text in UTF-8"),
     NoSuchBreakUpError("five", ("three", "four")),
+    PieceCountError((0, 9)),
+    PieceCountError(()),
+    StudySurfaceError("pieces", 2),
+    StudySurfaceError("faces", 12),
+    StudySurfaceError("plane"),
     PointOffGroundError(POINT, 12.3),
     PointOffGroundError(np.full(3, np.nan), np.inf),
     LineHasNoLengthError(np.zeros((1, 3))),
