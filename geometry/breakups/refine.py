@@ -27,7 +27,7 @@ of the ground."""
 LEAST_STEP = 0.2
 """Steps are halved down to this, in edges, where they bring no more."""
 
-ROUGH_ROUNDS, ROUNDS = 6, 3
+ROUGH_ROUNDS, ROUNDS = 5, 2
 """Rounds, at most, of either kind."""
 
 WORTH_IT = 0.005

@@ -45,7 +45,7 @@ MOST_PIECES = 6
 MOVE_MM = 5.0
 """How far either way each proposed seam is moved to tell what that changes."""
 
-TO_MOVE, TO_REFINE = 6, 3
+TO_MOVE, TO_REFINE = 4, 3
 """Break-ups of each count of pieces whose seams are moved, first by estimates, then for real."""
 
 TO_SHOW = 2

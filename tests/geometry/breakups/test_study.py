@@ -246,10 +246,20 @@ def test_surfaces_no_study_can_part_are_refused() -> None:
         assert (caught.value.reason, caught.value.count) == (reason, count)
 
 
-def test_a_ring_is_not_proposed_in_one_piece() -> None:
-    """It is no disk: it cannot be laid flat before it is parted."""
-    ring = ring_of_revolution(np.linspace(60.0, 120.0, 7), np.full(7, 0.0), 24)
-    study = proposals(surface_of(ring), AXES, plane=False, pieces=(1, 2))
-    assert 1 in study.none_found
-    assert [choice.pieces for choice in study.choices] == [2]
-    assert study.choices[0].work == pytest.approx(0.0, abs=1e-6)
+def test_a_tube_is_not_proposed_in_one_piece_but_rolled_in_two() -> None:
+    """It is no disk; parted lengthwise, both halves lay out without any work."""
+    tube = ring_of_revolution(np.full(5, 80.0), np.linspace(120.0, 0.0, 5), 20)
+    study = proposals(surface_of(tube), AXES, plane=False, pieces=(1, 2))
+    assert study.none_found == (1,)
+    best = min(study.choices, key=lambda choice: choice.work)
+    assert best.work == pytest.approx(0.0, abs=1e-6)
+    assert len(best.seams) == 2
+
+
+def test_a_hole_in_the_skin_is_no_edge_of_it() -> None:
+    """Flat with a hole in it, a sheet is one piece; openings are cut after forming."""
+    washer = ring_of_revolution(np.linspace(60.0, 120.0, 5), np.full(5, 0.0), 20)
+    study = proposals(surface_of(washer), AXES, plane=False, pieces=(1,))
+    (choice,) = study.choices
+    assert choice.seams == ()
+    assert choice.worst_shrink == pytest.approx(1.0, abs=1e-9)
