@@ -18,6 +18,7 @@ from geometry.mesh import (
     face_areas,
     is_oriented,
     rims,
+    section,
 )
 from geometry.panels import (
     CutSurface,
@@ -30,8 +31,8 @@ from geometry.panels import (
     panels,
 )
 
-GOOD = ("over", "over", "ring", "branch")
-BAD = (*GOOD, "wander", "beside", "retraced")
+GOOD = ("slice", "slice", "slice", "ring", "branch")
+BAD = (*GOOD, "over", "wander", "beside", "retraced")
 
 
 class Networks:
@@ -63,22 +64,25 @@ class Networks:
     ) -> tuple[FloatArray, bool]:
         if kind == "ring":
             return self._ring(rng), True
+        if kind == "over":
+            return self._line(self._at_rim(rng), self._at_rim(rng), rng), False
         if kind == "wander":
             middle = self._somewhere(rng)
             steps = 0.1 * self.size * rng.standard_normal((int(rng.integers(2, 8)), 3))
             return self._on(middle + np.cumsum(steps, axis=0)), bool(rng.integers(2))
-        if seams and kind != "over":
-            other = seams[int(rng.integers(len(seams)))].points
-            if kind == "branch":
-                return self._line(
-                    other[int(rng.integers(len(other)))], self._at_rim(rng), rng
-                ), False
-            if kind == "beside":
-                off = float(rng.choice([0.1, 1.0, 5.0])) * rng.standard_normal(3)
-                return self._on(other + off), False
-            half = other[: max(2, len(other) // 2)]
-            return np.concatenate([half, half[-2::-1]]), False
-        return self._line(self._at_rim(rng), self._at_rim(rng), rng), False
+        if kind == "slice" or not seams:
+            return self._slice(rng)
+        return self._by_another(kind, rng, seams[int(rng.integers(len(seams)))].points), False
+
+    def _by_another(self, kind: str, rng: np.random.Generator, other: FloatArray) -> FloatArray:
+        """Return a line off another seam, hard beside it, or over it and back."""
+        if kind == "branch":
+            return self._line(other[int(rng.integers(len(other)))], self._at_rim(rng), rng)
+        if kind == "beside":
+            off = float(rng.choice([0.1, 1.0, 5.0])) * rng.standard_normal(3)
+            return self._on(other + off)
+        half = other[: max(2, len(other) // 2)]
+        return np.concatenate([half, half[-2::-1]])
 
     def _line(self, start: FloatArray, end: FloatArray, rng: np.random.Generator) -> FloatArray:
         """Return a taut line over the skin between two places, by way of a few others."""
@@ -94,6 +98,16 @@ class Networks:
             return np.stack(stops)
         step = int(rng.integers(1, 6)) if len(line) > 12 else 1
         return np.concatenate([line[:-1:step], line[-1:]])
+
+    def _slice(self, rng: np.random.Generator) -> tuple[FloatArray, bool]:
+        """Return one line of where a plane cuts the skin."""
+        normal = rng.standard_normal(3)
+        lines = section(self.outside, self._somewhere(rng), normal / np.linalg.norm(normal))
+        line = lines[int(rng.integers(len(lines)))]
+        closed = bool((line[0] == line[-1]).all())
+        step = int(rng.integers(1, 8)) if len(line) > 30 else 1
+        rest = line[:-1:step]
+        return (rest if closed else np.concatenate([rest, line[-1:]])), closed
 
     def _ring(self, rng: np.random.Generator) -> FloatArray:
         middle = self._somewhere(rng)
