@@ -74,6 +74,8 @@ class LineHasNoLengthError(GeometryError):
 class SeamGround:
     """A surface lines are drawn on, its set-up kept.
 
+    What is kept may be used by a second thread while a first one draws.
+
     Attributes
     ----------
     mesh : TriMesh
@@ -194,14 +196,15 @@ class SeamGround:
         if len(lost):
             raise PointOffGroundError(points[lost[0]], np.inf)
         keys = [point.tobytes() for point in points]
-        new = [at for at, key in enumerate(keys) if key not in self._placed]
+        held = [self._placed.get(key) for key in keys]  # looked up once: others may draw here too
+        new = [at for at, place in enumerate(held) if place is None]
         fresh: dict[bytes, tuple[SurfacePoint, float]] = {}
         if new:
             near = self.nearest(points[new])
             found = zip(new, near.faces.tolist(), near.barycentric, near.distances, strict=True)
             for at, face, weights, distance in found:
                 fresh[keys[at]] = SurfacePoint(face, weights), float(distance)
-        placed = [fresh[key] if key in fresh else self._placed[key] for key in keys]
+        placed = [place or fresh[key] for key, place in zip(keys, held, strict=True)]
         _keep(self._placed, fresh)
         distances = [distance for _, distance in placed]
         worst = int(np.argmax(distances))
@@ -321,8 +324,9 @@ def _remembered(
     key = b"".join(
         np.append(place.barycentric, float(place.face)).tobytes() for place in (start, end)
     )
-    if key in kept:
-        return kept[key]
+    known = kept.get(key)
+    if known is not None:
+        return known
     leg = make(start, end)
     _keep(kept, {key: leg})
     return leg
@@ -331,5 +335,5 @@ def _remembered(
 def _keep(kept: dict[bytes, LegT], new: dict[bytes, LegT]) -> None:
     """Add what is new to what is kept, and forget the oldest beyond the most."""
     kept.update(new)
-    while len(kept) > _MOST_KEPT:
-        kept.pop(next(iter(kept)))
+    for key in list(kept)[: max(0, len(kept) - _MOST_KEPT)]:
+        kept.pop(key, None)

@@ -225,3 +225,27 @@ def test_a_mesh_coarser_than_its_copy_is_drawn_on_as_it_is() -> None:
     assert np.linalg.norm(np.diff(quick, axis=0), axis=1).sum() == pytest.approx(
         ground.exact(ends).length, rel=0.02
     )
+
+
+def test_a_line_across_a_hole_runs_round_its_rim() -> None:
+    """Straight to the circle of radius r, round it, straight on, from the distance a on each side:
+    2 sqrt(a^2 - r^2) + r (pi - 2 acos(r / a)); the rim's chords make it shorter by 1e-4.
+    """
+    plate = ring_of_revolution(np.linspace(20.0, 80.0, 41), np.zeros(41), 240)
+    ground = SeamGround(plate)
+    path = ground.exact(np.array([[-50.0, 0, 0], [50.0, 0.0, 0]]))
+    round_ = 2 * np.sqrt(2100.0) + 20.0 * (np.pi - 2 * np.arccos(0.4))
+    assert path.length == pytest.approx(round_, rel=3e-4)
+    assert path.length <= round_
+    reach = np.linalg.norm(path.points, axis=1)
+    assert (np.isclose(reach, 20.0, atol=1e-9)).sum() > 20
+
+
+def test_a_line_between_points_of_a_rim_can_run_along_it() -> None:
+    """Round the inside of a flat ring the rim is the shortest way: an eighth of it, in chords."""
+    plate = ring_of_revolution(np.linspace(20.0, 80.0, 41), np.zeros(41), 240)
+    turn = np.array([0.0, np.pi / 4])
+    ends = 20.0 * np.stack([np.cos(turn), np.sin(turn), np.zeros(2)], axis=1)
+    path = SeamGround(plate).exact(ends)
+    assert path.length == pytest.approx(30 * 40.0 * np.sin(np.pi / 240), abs=1e-9)
+    assert (path.vertex >= 0).all()
