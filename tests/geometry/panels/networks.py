@@ -101,8 +101,10 @@ class Networks:
 
     def _slice(self, rng: np.random.Generator) -> tuple[FloatArray, bool]:
         """Return one line of where a plane cuts the skin."""
-        normal = rng.standard_normal(3)
-        lines = section(self.outside, self._somewhere(rng), normal / np.linalg.norm(normal))
+        lines: tuple[FloatArray, ...] = ()
+        while not lines:  # a plane may touch the skin in one place alone
+            normal = rng.standard_normal(3)
+            lines = section(self.outside, self._somewhere(rng), normal / np.linalg.norm(normal))
         line = lines[int(rng.integers(len(lines)))]
         closed = bool((line[0] == line[-1]).all())
         step = int(rng.integers(1, 8)) if len(line) > 30 else 1
