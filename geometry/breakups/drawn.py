@@ -213,11 +213,13 @@ def _nearest_along(line: FloatArray, point: FloatArray) -> FloatArray:
 
 
 def _name(line: Line, on_plane: bool, has_plane: bool) -> str:
+    """Return what to call a seam by which way most of it runs."""
     if on_plane:
         return "centre seam"
-    if has_plane:
-        return "cross seam" if any(line.on_plane) else "side seam"
-    return "ring seam" if line.is_ring else "seam"
+    ahead, left, up = np.ptp(line.points, axis=0)
+    across = 2.0 * left if any(line.on_plane) else left
+    runs = "side" if ahead > max(across, up) else "cross"
+    return f"{runs} seam" if has_plane or not line.is_ring else "ring seam"
 
 
 def _panel_word(piece: Piece, leaf: Leaf) -> str:

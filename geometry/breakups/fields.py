@@ -20,10 +20,11 @@ FLOOR = 0.1
 LEAST_CROWN = "least crown"
 
 BESIDE_MM = 30.0
-"""How far from a line a seam beside it can be told by the distance alone."""
+"""A line shorter than this, or with nothing so near beside it, makes no field."""
 
-LEAST_KNOWN = 8
-"""Vertices beside a line, at least, that make a field."""
+POINT_MM = 5.0
+"""Nearer to a line than this the distance is taken square to it, not to one of its points, which
+are 1 mm apart."""
 
 AXIS_HEIGHT = 0.2
 """Of the tank's height: where the lengthwise axis runs that a roll angle turns about."""
@@ -85,8 +86,7 @@ def parting_fields(
         if calm is not None:
             fields.append(Field(LEAST_CROWN, in_mm(mesh, calm), np.empty(0)))
     for line in lines:
-        off = beside_field(mesh, line)
-        if off is not None:
+        for off in beside_fields(mesh, line):
             fields.append(Field("beside", off, np.array([-stand_off_mm, stand_off_mm])))
     return tuple(fields)
 
@@ -122,19 +122,16 @@ def least_crown_field(mesh: TriMesh, along: FloatArray, shape: FloatArray) -> Fl
     return value if np.isfinite(value).all() else None
 
 
-def beside_field(mesh: TriMesh, line: FloatArray) -> FloatArray | None:
+def beside_fields(mesh: TriMesh, line: FloatArray) -> tuple[FloatArray, ...]:
     """Return how far each vertex lies beside a line over the surface, above 0 on its left.
 
-    Within `BESIDE_MM` of the line it is the distance; beyond, and past the line's ends, it is led
-    on as calmly as can be. None where the line has no length, or nothing lies beside it.
+    Past the line's ends it may go on in two ways, and both are returned where they differ: as
+    calmly as can be, and as if the line went straight on. None of them where the line has no
+    length, or nothing lies beside it.
     """
-    steps = np.diff(line, axis=0)
-    gone = np.concatenate([[0.0], np.cumsum(np.linalg.norm(steps, axis=1))])
-    if gone[-1] < BESIDE_MM:
-        return None
-    at = np.interp(np.linspace(0.0, gone[-1], int(gone[-1])), gone, np.arange(len(line)))
-    low = np.minimum(at.astype(np.int64), len(line) - 2)
-    dense = line[low] + (at - low)[:, None] * steps[low]
+    dense = dense_along(line)
+    if len(dense) < BESIDE_MM:
+        return ()
     off, place = cKDTree(dense).query(mesh.vertices)
     ahead = np.gradient(dense, axis=0)[place]
     ahead /= np.maximum(np.linalg.norm(ahead, axis=1, keepdims=True), 1e-300)
@@ -142,26 +139,40 @@ def beside_field(mesh: TriMesh, line: FloatArray) -> FloatArray | None:
     aside -= (aside * ahead).sum(axis=1, keepdims=True) * ahead
     normals = vertex_normals(mesh.vertices, mesh.faces)
     side = (aside * np.cross(normals, ahead)).sum(axis=1)
-    distance = np.copysign(np.linalg.norm(aside, axis=1), side)
     past_end = (place == 0) | (place == len(dense) - 1)
-    known = (off < BESIDE_MM) & ~past_end
-    if known.sum() < LEAST_KNOWN:
-        return None
-    return led_on(mesh, distance, known)
+    if not (~past_end & (off < BESIDE_MM)).any():
+        return ()
+    square = np.linalg.norm(aside, axis=1)
+    straight = np.copysign(np.where((off < POINT_MM) | past_end, square, off), side)
+    if not past_end.any():
+        return (straight,)
+    return led_on(mesh, straight, ~past_end), straight
+
+
+def dense_along(line: FloatArray) -> FloatArray:
+    """Return places about 1 mm apart along a line.
+
+    >>> dense_along(np.array([[0.0, 0, 0], [2.5, 0, 0]]))[:, 0].tolist()
+    [0.0, 1.25, 2.5]
+    """
+    steps = np.diff(line, axis=0)
+    gone = np.concatenate([[0.0], np.cumsum(np.linalg.norm(steps, axis=1))])
+    at = np.interp(np.linspace(0.0, gone[-1], int(gone[-1]) + 1), gone, np.arange(len(line)))
+    low = np.minimum(at.astype(np.int64), len(line) - 2)
+    return np.asarray(line[low] + (at - low)[:, None] * steps[low])
 
 
 def led_on(mesh: TriMesh, values: FloatArray, known: BoolArray) -> FloatArray:
-    """Return known values led on to the other vertices with the least change of slope.
+    """Return known values led on to the other vertices, nowhere beyond what is known.
 
-    Of all fields with these values it has the least integral of the square of its Laplacian.
+    Of all fields with these values it has the least integral of slope squared.
     """
     if known.all():
         return values
     free = ~known
-    laplace = stiffness(mesh)
-    calm = csr_array(laplace @ diags_array(1.0 / vertex_areas(mesh)) @ laplace)
+    energy = stiffness(mesh)
     led = values.copy()
-    led[free] = spsolve(calm[free][:, free].tocsc(), -(calm[free][:, known] @ values[known]))
+    led[free] = spsolve(energy[free][:, free].tocsc(), -(energy[free][:, known] @ values[known]))
     return led
 
 

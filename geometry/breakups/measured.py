@@ -27,6 +27,8 @@ class SeamLines:
     lines : tuple of Line
     length, hidden : float, mm
         On the whole tank.
+    near : float, mm
+        How much of it, on the studied side, lies too near to a character line.
     slope : float
         How steep the field is along it: mm of field over mm of way.
     """
@@ -36,6 +38,7 @@ class SeamLines:
     lines: tuple[Line, ...]
     length: float
     hidden: float
+    near: float
     slope: float
 
 
@@ -214,7 +217,8 @@ def _seam(
     if not lines:
         return []
     length, hidden = sides * np.sum([ground.lengths(line) for line in lines], axis=0)
-    return [SeamLines(cuts, course, lines, float(length), float(hidden), slope)]
+    near = sum(ground.near_crisp(line) for line in lines)
+    return [SeamLines(cuts, course, lines, float(length), float(hidden), near, slope)]
 
 
 def centre_lines(piece: Piece) -> tuple[Line, ...]:

@@ -24,6 +24,9 @@ ROUGH_STEP, STEP = 1.0, 0.5
 """First steps while works are estimates, and once pieces are laid flat for real; in typical edges
 of the ground."""
 
+MORE_NEAR_MM = 2.0
+"""By how much more of a seam may lie too near to a character line after a move."""
+
 LEAST_STEP = 0.2
 """Steps are halved down to this, in edges, where they bring no more."""
 
@@ -217,7 +220,8 @@ def _by_break_up(
 ) -> list[list[Measured | None]]:
     """Return trials of several break-ups measured, still by break-up.
 
-    None stands where a seam is no longer one line from and to what it joined before.
+    None stands where a seam is no longer one line from and to what it joined before, or runs
+    farther along a character line, too near to it.
     """
     flat = [trial for those in trials for trial in those]
     answers = iter(all_measured(ground, flat, executor, report=report, stage="move the seams"))
@@ -232,7 +236,7 @@ def _of_same_kind(before: Measured, after: Measured | None) -> Measured | None:
         return None
     for one, other in zip(before.seams, after.seams, strict=True):
         kinds = [[(line.is_ring, sorted(line.on_plane)) for line in s.lines] for s in (one, other)]
-        if kinds[0] != kinds[1]:
+        if kinds[0] != kinds[1] or other.near > one.near + MORE_NEAR_MM:
             return None
     return after
 

@@ -8,7 +8,7 @@ from scipy.spatial import cKDTree
 
 from geometry.arrays import FloatArray, IntArray
 from geometry.blank import is_opening
-from geometry.breakups.fields import parting_fields
+from geometry.breakups.fields import dense_along, parting_fields
 from geometry.breakups.piece import MIRROR, Line, Piece, halved
 from geometry.breakups.seam_figures import Sight, sight_of
 from geometry.errors import GeometryError
@@ -36,6 +36,9 @@ SAME_LINE_MM = 5.0
 """Nearer than this to another's mirror image, a character line is its twin on the other hand."""
 
 OVER_PLANE_MM = 10.0
+
+NEAR_CRISP_MM = 6.0
+"""A weld nearer to a crisp line than this softens it; 6 to 12 mm is common practice, no source."""
 
 FINE_ENOUGH = 0.8
 """Of the edges wanted: a surface with longer ones is studied as it is."""
@@ -79,6 +82,8 @@ class StudyGround:
         Of the root.
     edge_mm : float
         Typical length of its edges.
+    crisp : (k, 3) float, mm
+        Points along the character lines, 1 mm apart.
     """
 
     root: Piece
@@ -89,6 +94,7 @@ class StudyGround:
     seen_weight: float
     area: float
     edge_mm: float
+    crisp: FloatArray
 
     @property
     def sides(self) -> int:
@@ -99,6 +105,15 @@ class StudyGround:
     def wide_mm(self) -> float:
         """Return how far out the half reaches; 0 without a plane."""
         return float(self.root.outside[:, 1].max()) if self.has_plane else 0.0
+
+    def near_crisp(self, line: Line) -> float:
+        """Return how much of a line lies nearer to a character line than a seam may, mm."""
+        if not len(self.crisp):
+            return 0.0
+        steps = np.linalg.norm(np.diff(line.points, axis=0), axis=1)
+        middles = (line.points[1:] + line.points[:-1]) / 2.0
+        off, _ = cKDTree(self.crisp).query(middles, distance_upper_bound=NEAR_CRISP_MM)
+        return float(steps[np.isfinite(off)].sum())
 
     def lengths(self, line: Line) -> tuple[float, float]:
         """Return how long a line is, mm, and what of it is hidden."""
@@ -149,10 +164,12 @@ def study_ground(
     if lines is None:
         lines = [surface.mesh.vertices[line] for line in surface.lines]
     own_lines = [axes.to_tank(line) for line in lines]
+    if plane:
+        own_lines = _of_one_hand(own_lines)
     fields = parting_fields(
         bare_root.mesh,
         bare_root.fields[:, 0],
-        _of_one_hand(own_lines) if plane else own_lines,
+        own_lines,
         stand_off_mm=stand_off_mm,
         one_hand=plane,
     )
@@ -168,6 +185,7 @@ def study_ground(
         seen_weight=seen_weight,
         area=root.area,
         edge_mm=float(typical_edge_length(coarse)),
+        crisp=np.concatenate([np.empty((0, 3)), *(dense_along(line) for line in own_lines)]),
     )
 
 

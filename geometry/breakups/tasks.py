@@ -49,9 +49,8 @@ def done_all(
             ready, waiting = wait(waiting, ASKED_EVERY_S, FIRST_COMPLETED)
             for future in ready:
                 future.result()
-        report(1.0, stage)
-    except BaseException:
+    finally:
         for future in futures:
-            future.cancel()
-        raise
+            future.cancel()  # those done are not touched
+    report(1.0, stage)
     return [future.result() for future in futures]
