@@ -30,6 +30,10 @@ BEAM = 6
 MOST_TWINS = 3
 """Break-ups much alike, parted along other fields, that the search brings at most."""
 
+CROSSING_MM, CROSSING_SHARE = 30.0, 0.15
+"""How much of a seam may lie too near to character lines, at most: as much as crossing one or two
+slantwise takes."""
+
 PARTED = 2
 """How many of a break-up's pieces, those that cost most, are tried to be parted again."""
 
@@ -202,12 +206,20 @@ def _split(ground: StudyGround, leaf: Leaf, piece: Piece, course: Course) -> Spl
     both = parted(piece, course.heights(piece))
     if both is None or min(both.low.area, both.high.area) < LEAST_AREA * ground.area:
         return None
+    if any(_runs_along_crisp(ground, line) for line in both.lines):
+        return None
     apart = ground.has_plane and not leaf.joined
     parts = tuple(
         _part(_leaf(ground, (*leaf.cuts, Cut(course, above)), side, apart), side)
         for above, side in ((False, both.low), (True, both.high))
     )
     return Split(parts, ground.sides * _priced(ground, both.lines))
+
+
+def _runs_along_crisp(ground: StudyGround, line: Line) -> bool:
+    """Return whether a line runs along a character line, too near, for longer than to cross it."""
+    near = ground.near_crisp(line)
+    return near > CROSSING_MM and near > CROSSING_SHARE * ground.lengths(line)[0]
 
 
 def _leaf(ground: StudyGround, cuts: tuple[Cut, ...], piece: Piece, apart: bool) -> Leaf:

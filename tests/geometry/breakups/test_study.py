@@ -134,6 +134,26 @@ def test_choices_are_cut_and_judged_the_same_on_their_surface() -> None:
 
 
 @pytest.mark.slow
+def test_seams_stay_off_a_character_line() -> None:
+    """Nearer than 6 mm for no longer than it takes to cross it slantwise."""
+    mesh = tank_top(10)
+    row = np.linspace(-190.0, 190.0, 80)
+    line = NearestPoint(mesh).find(np.stack([row, 0.0 * row + 30.0, 0.0 * row], axis=1)).points
+    study = proposals(
+        surface_of(mesh), SHAPED, plane=True, lines=[line], pieces=(3,), prices=(0.02,)
+    )
+    assert study.choices
+    for choice in study.choices:
+        for seam in choice.seams:
+            dense = np.linspace(seam.points[:-1], seam.points[1:], 20).reshape(-1, 3)
+            long = np.linalg.norm(np.diff(seam.points, axis=0), axis=1).sum()
+            both = np.concatenate([line, line * np.array([1.0, -1.0, 1.0])])
+            off = np.linalg.norm(dense[:, None] - both[None], axis=2).min(axis=1)
+            near = (off < 5.5).mean() * long  # a drawn seam is calmed by some tenths
+            assert near < max(0.2 * long, 70.0)
+
+
+@pytest.mark.slow
 def test_seams_lie_on_the_skin_and_run_without_kinks() -> None:
     mesh = tank_top(10)
     skin = NearestPoint(mesh)
