@@ -197,18 +197,17 @@ def _parsers() -> tuple[Parser, dict[str, Parser]]:
     for name in ("layout", "breaks"):
         add_standing_options(made[name])
     _add_pieces(made["breaks"])
-    _add_metal(made["breaks"])
-    _add_out(made["breaks"])
     for name in ("blank", "layout"):
-        _add_metal(made[name])
         _add_work(made[name], per_panel=name == "layout")
+    for name in ("blank", "layout", "breaks", "demo"):
         _add_out(made[name])
+        if name != "demo":
+            _add_metal(made[name])
     made["blank"].add_argument(
         "--open-holes",
         action="store_true",
         help="leave holes open in the blank instead of solid metal to be cut after forming",
     )
-    _add_out(made["demo"])
     _add_paper(made)
     for command in made.values():
         command.add_argument(

@@ -47,7 +47,7 @@ from app.exports.output import (
     roll_paper,
 )
 from app.exports.pages import CardSheet, NothingToCutError, TapeSheet, roll_words
-from app.exports.pages.breaks_page import MOST_ON_A_PAGE, BreaksSheet, BreakUpShown
+from app.exports.pages import MOST_ON_A_PAGE, BreaksSheet, BreakUpShown
 from app.exports.sheaves import (
     NothingToPrintError,
     Sheaf,
