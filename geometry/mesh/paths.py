@@ -118,8 +118,17 @@ class PathFinder:
         begin, finish = self._place(start), self._place(end)
         return self._walker.walk(begin.point, finish.point, begin.corners, finish.corners)[0]
 
-    def path(self, start: SurfacePoint, end: SurfacePoint) -> SurfacePath:
+    def path(
+        self, start: SurfacePoint, end: SurfacePoint, *, along: SurfacePath | None = None
+    ) -> SurfacePath:
         """Return a locally shortest line between two points of the surface.
+
+        Parameters
+        ----------
+        start, end : SurfacePoint
+        along : SurfacePath, optional
+            A line between them to draw tight, instead of the shortest edge walk: what comes back is
+            no longer than it, and lies near it.
 
         Raises
         ------
@@ -130,9 +139,12 @@ class PathFinder:
         shared = [face for face in begin.faces if face in finish.faces]
         if shared:
             return _straight(self._net, begin, finish, shared[0])
-        _, walk = self._walker.walk(begin.point, finish.point, begin.corners, finish.corners)
-        line = self._tight(self._strip_along(walk, begin.faces, begin, finish), begin, finish)
-        line = self._aimed(line, begin, finish)
+        if along is not None:
+            line = self._tight(self._strip_under(along, begin, finish), begin, finish)
+        else:
+            _, walk = self._walker.walk(begin.point, finish.point, begin.corners, finish.corners)
+            line = self._tight(self._strip_along(walk, begin.faces, begin, finish), begin, finish)
+            line = self._aimed(line, begin, finish)
         line = self._led_round(line, begin, finish)
         return _as_path(self._net, line, begin, finish)
 
@@ -203,6 +215,20 @@ class PathFinder:
                 place = self._net.vertices[[at]]
                 raise NonManifoldError(np.empty((0, 2), np.int64), np.array([at]), place)
             strip += min(reached, key=len)[1:]
+        return without_detours(strip, frozenset(begin.faces), frozenset(finish.faces))
+
+    def _strip_under(self, path: SurfacePath, begin: _Place, finish: _Place) -> list[int]:
+        """Return the strip of faces under a path, turning round the vertices it goes through."""
+        strip = [int(path.faces[0])]
+        for face, vertex in zip(path.faces[1:].tolist(), path.vertex[1:-1].tolist(), strict=True):
+            if face == strip[-1]:
+                continue
+            if vertex < 0 or face in self._net.across[strip[-1]]:
+                strip.append(face)
+                continue
+            fans = [self._net.fan_from(vertex, strip[-1], left=left) for left in (True, False)]
+            turns = [fan[1 : fan.index(face) + 1] for fan in fans if face in fan]
+            strip += sorted(turns, key=len)[0]
         return without_detours(strip, frozenset(begin.faces), frozenset(finish.faces))
 
     def _turn_to(

@@ -79,17 +79,19 @@ class Cells:
         No corner of a face of the cell lies farther from its middle.
     coarse : TriMesh
         A vertex for every cell; manifold; it may leave out cells of small or narrow places.
+    beside : (c, c) sparse
+        Which cells lie next to each other, with how far apart their middles are.
     """
 
     middle: IntArray
     cell_of_vertex: IntArray
     radius: FloatArray
     coarse: TriMesh
+    beside: csr_array
     _face_order: IntArray
     _face_start: IntArray
     _vertex_order: IntArray
     _vertex_start: IntArray
-    _beside: csr_array
 
     def faces_of(self, cells: IntArray) -> IntArray:
         """Return the faces with a corner in one of the cells, sorted."""
@@ -114,18 +116,8 @@ class Cells:
         inside = np.zeros(len(self.middle), bool)
         inside[cells] = True
         for _ in range(rings):
-            inside |= (self._beside @ inside.astype(np.float64)) > 0
+            inside |= (self.beside @ inside.astype(np.float64)) > 0
         return np.flatnonzero(inside)
-
-    def walk(self, start: int, end: int) -> IntArray:
-        """Return cells that lead from one to another; empty where none do."""
-        distance, before = dijkstra(self._beside, indices=[start], return_predecessors=True)
-        if not np.isfinite(distance[0, end]):
-            return np.empty(0, np.int64)
-        walk = [end]
-        while walk[-1] != start:
-            walk.append(int(before[0, walk[-1]]))
-        return np.array(walk[::-1], np.int64)
 
 
 def cells_of(
@@ -222,11 +214,11 @@ def _with_index(mesh: TriMesh, middle: IntArray, cell: IntArray, edges: MeshEdge
         cell,
         radius * (1 + 1e-12),
         coarse,
+        beside,
         (face_order // 3).astype(np.int32),
         np.searchsorted(of_side[face_order], bounds),
         vertex_order.astype(np.int32),
         np.searchsorted(cell[vertex_order], bounds),
-        beside,
     )
 
 

@@ -6,6 +6,8 @@ looks for a walk shorter than the line anywhere on the mesh; if there is one, a 
 walk holds a line at least as short.
 """
 
+from dataclasses import replace
+
 import numpy as np
 from scipy.sparse import coo_array, csr_array
 from scipy.sparse.csgraph import dijkstra
@@ -21,8 +23,9 @@ from geometry.mesh import (
 )
 from geometry.seams.cells import Cells, MeshEdges, part_of
 
-_FIRST_RINGS = 2
+_FIRST_RINGS = 3
 _AT_CORNER = 1e-6  # as in `PathFinder`: weights below this put an end on the edge or at the vertex
+_GAIN = 1e-4  # of the length: less from one corridor to the next and they get wider
 _SHORTER = 1e-9  # of the length: what rounding may do to a sum of edges
 _LEAST_COST = 1e-300
 
@@ -57,46 +60,36 @@ class Corridors:
             if not len(walk):
                 return path
             cells = np.unique(self._cells.cell_of_vertex[walk])
-            path = self.tightest(start, end, cells, follow=False)  # it holds the walk
+            path = self.tightest(start, end, cells)
 
-    def tightest(
-        self,
-        start: SurfacePoint,
-        end: SurfacePoint,
-        cells: IntArray,
-        *,
-        follow: bool = True,
-    ) -> SurfacePath:
-        """Return a locally shortest line not far from some cells.
+    def tightest(self, start: SurfacePoint, end: SurfacePoint, cells: IntArray) -> SurfacePath:
+        """Return a locally shortest line, no longer than any walk inside a corridor about cells.
 
-        Parameters
-        ----------
-        start, end : SurfacePoint
-        cells : (j,) int
-        follow : bool
-            Whether a line that touches the border is followed: the next corridor lies about it, the
-            first as narrow again, then wider. Otherwise corridors widen about where they are.
+        A line that touches the corridor's border is drawn tight again in a corridor about itself.
         """
-        rings, tries = _FIRST_RINGS, 0
+        rings, line, length = _FIRST_RINGS, None, np.inf
         while True:
             wide = self._cells.widened(cells, rings)
             everything = len(wide) == len(self._middles)
             faces = self._cells.faces_of(wide)
             part, vertex_of_part = part_of(self._mesh, faces)
-            tries += 1
-            if tries > 1 or not follow:
-                rings *= 2
+            along = None if line is None else _on_part(line, faces, vertex_of_part)
             try:
-                path = PathFinder(part).path(_within(faces, start), _within(faces, end))
+                path = PathFinder(part).path(
+                    _within(faces, start), _within(faces, end), along=along
+                )
             except (NoPathError, NonManifoldError):
                 if everything:
                     raise
+                rings *= 2
                 continue
+            line = _on_whole(path, faces, vertex_of_part)
             if everything or not self._touches_border(path, part, vertex_of_part):
-                return _on_whole(path, faces, vertex_of_part)
-            if follow:
-                under = self._mesh.faces[faces[path.faces]]
-                cells = np.unique(self._cells.cell_of_vertex[under])
+                return line
+            if path.length > (1.0 - _GAIN) * length:
+                rings *= 2
+            length = path.length
+            cells = np.unique(self._cells.cell_of_vertex[self._mesh.faces[line.faces]])
 
     def _touches_border(self, path: SurfacePath, part: TriMesh, vertex_of_part: IntArray) -> bool:
         """Return whether a path runs through a vertex some of whose faces were left out."""
@@ -188,6 +181,14 @@ def _within(faces: IntArray, place: SurfacePoint) -> SurfacePoint:
     """Return a place of the whole mesh on the part made of some sorted faces."""
     at = int(np.searchsorted(faces, place.face))
     return SurfacePoint(at, place.barycentric)
+
+
+def _on_part(path: SurfacePath, faces: IntArray, vertex_of_part: IntArray) -> SurfacePath:
+    """Return a path over the whole mesh as one over a part that holds it."""
+    vertex = np.where(path.vertex >= 0, np.searchsorted(vertex_of_part, path.vertex), -1)
+    edge = np.where(path.edge >= 0, np.searchsorted(vertex_of_part, path.edge), -1)
+    on_part = np.searchsorted(faces, path.faces)
+    return replace(path, faces=on_part, vertex=vertex, edge=edge)
 
 
 def _on_whole(path: SurfacePath, faces: IntArray, vertex_of_part: IntArray) -> SurfacePath:

@@ -29,6 +29,7 @@ from geometry.progress import part_of as span_of
 from geometry.seams.cells import cells_of, mesh_edges, part_of
 from geometry.seams.corridor import Corridors
 from geometry.seams.eye_copy import EyeCopy
+from geometry.seams.routes import Routes
 
 OFF_GROUND_MM = 3.0
 """A point farther off the surface than this is not on it."""
@@ -109,6 +110,7 @@ class SeamGround:
         self._copies = (self._near_copy(), self._far_copy())
         centres = self._mean_of_cells(mesh.vertices)
         self._cell_normals = self._mean_of_cells(vertex_normals(mesh.vertices, mesh.faces))
+        self._routes = Routes(self._cells, self._middles, self._cell_normals)
         coarse = self._cells.coarse.faces
         self._between_cells = NearestPoint(TriMesh(centres, coarse)) if len(coarse) else None
         self._placed: dict[bytes, tuple[SurfacePoint, float]] = {}
@@ -282,7 +284,7 @@ class SeamGround:
         line = copy.line(ends, (about[0], about[1]))
         if line is not None:
             return line
-        cells = self._cells.walk(int(about[0, 0]), int(about[1, 0]))
+        cells = self._routes.walk(int(about[0, 0]), int(about[1, 0]))
         return np.concatenate([ends[:1], self._middles[cells[1:-1]], ends[1:]]), cells
 
     def _mean_of_cells(self, of_vertices: FloatArray) -> FloatArray:
@@ -310,7 +312,11 @@ class SeamGround:
         return _remembered(self._exact_legs, start, end, self._new_exact_leg)
 
     def _new_exact_leg(self, start: SurfacePoint, end: SurfacePoint) -> SurfacePath:
-        _, cells = self._copied_leg(start, end, self._copies[0])
+        about = self._cells.cell_of_vertex[self.mesh.faces[[start.face, end.face]]]
+        cells = self._routes.walk(int(about[0, 0]), int(about[1, 0]))
+        if not len(cells):
+            raise NoPathError(self.point_at(start), self.point_at(end))
+        cells = np.unique(np.concatenate([cells, about.ravel()]))
         return self._corridors.shortest(start, end, cells)
 
 

@@ -133,6 +133,28 @@ BODIES: dict[str, Callable[[], TriMesh]] = {
 
 
 @pytest.mark.parametrize("body", BODIES)
+def test_a_line_given_is_drawn_tight_and_gets_no_longer(body: str) -> None:
+    """From a way round by a third point, whatever vertices and rims it runs through."""
+    mesh = BODIES[body]()
+    finder = PathFinder(mesh)
+    rng = np.random.default_rng(7)
+    for _ in range(20):
+        start, by, end = (at_vertex(mesh, int(v)) for v in rng.integers(len(mesh.vertices), size=3))
+        places = [
+            mesh.vertices[mesh.faces[p.face]][p.barycentric.argmax()] for p in (start, by, end)
+        ]
+        if (places[0] == places[1]).all() or (places[1] == places[2]).all():
+            continue
+        way = finder.through([start, by, end])
+        if (places[0] == places[2]).all():
+            continue
+        tight = finder.path(start, end, along=way)
+        assert tight.length <= way.length * (1 + 1e-12)
+        assert_taut(mesh, tight)
+        assert (tight.points[[0, -1]] == way.points[[0, -1]]).all()
+
+
+@pytest.mark.parametrize("body", BODIES)
 def test_paths_unfold_straight_and_are_no_longer_than_the_edge_walk(body: str) -> None:
     mesh = BODIES[body]()
     finder = PathFinder(mesh)
