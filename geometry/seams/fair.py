@@ -12,6 +12,7 @@ from geometry.seams.ground import SeamGround
 
 _MOST_ROUNDS = 25
 _SETTLED_MM = 1e-4
+_LEAST_STEP = 1e-3
 _HOLD = 1e-2
 """How much nearness to the drawn line counts: next to nothing, it only picks one of equals."""
 
@@ -65,32 +66,36 @@ def faired(
 
     Source: [moreton1992] for least change of curvature as the measure of a fair line.
     """
+    if not within_mm > 0.0:
+        raise ValueError("a line that may not move cannot be made fair")
     path = ground.exact(points, closed=closed)
     course = course_along(ground, path, spacing_mm)
     least = 4 if not course.closed else 5
-    u = np.zeros(len(course.points))
+    count = len(course.points)
+    u, moved, bound = np.zeros(count), np.zeros(count), np.full(count, within_mm * (1.0 - 1e-6))
     places, bend = course.points, _bend(course.points, course)
     first = bend
-    for round_ in range(_MOST_ROUNDS if len(u) >= least else 0):
+    for round_ in range(_MOST_ROUNDS if count >= least else 0):
         report(round_ / _MOST_ROUNDS, "fairing")
-        goal = _next(course, places, u, within_mm)
-        step = 1.0
-        while step > 1e-3:
-            tried = u + step * (goal - u)
+        goal, step = _next(course, places, u, bound), 1.0
+        while step > _LEAST_STEP:
+            tried = np.clip(u + step * (goal - u), -bound, bound)
             there = _moved(ground, course, tried)
+            off = distance_to_line(there, path.points)
+            far = off > within_mm  # across a rough place the surface leads farther off than asked
+            bound[far] = np.abs(tried[far]) * 0.999 * within_mm / off[far]
             new = _bend(there, course)
-            if new < bend:
+            if new < bend and not far.any():
                 break
-            step /= 2.0
+            step /= 1.1 if far.any() else 2.0
         else:
             break
         settled = float(np.abs(tried - u).max()) < _SETTLED_MM
-        u, places, bend = tried, there, new
+        u, places, moved, bend = tried, there, off, new
         if settled:
             break
-    places, moved = _held_within(ground, course, u, path.points, within_mm)
     report(1.0, "fairing")
-    return Faired(locked(places), locked(moved), first, _bend(places, course))
+    return Faired(locked(places.copy()), locked(moved), first, bend)
 
 
 def _moved(ground: SeamGround, course: Course, u: FloatArray) -> FloatArray:
@@ -99,21 +104,6 @@ def _moved(ground: SeamGround, course: Course, u: FloatArray) -> FloatArray:
     still = u == 0.0
     places[still] = course.points[still]
     return places
-
-
-def _held_within(
-    ground: SeamGround, course: Course, u: FloatArray, line: FloatArray, within_mm: float
-) -> tuple[FloatArray, FloatArray]:
-    """Return the places, those too far off drawn back, and their distances to the line."""
-    u = u.copy()
-    for _ in range(20):
-        places = _moved(ground, course, u)
-        moved = distance_to_line(places, line)
-        far = moved > within_mm
-        if not far.any():
-            break
-        u[far] *= 0.999 * within_mm / moved[far]
-    return places, moved
 
 
 def _lengths(places: FloatArray, closed: bool) -> FloatArray:
@@ -136,7 +126,7 @@ def _bend(places: FloatArray, course: Course) -> float:
     return float((_changes(places, course) ** 2).sum())
 
 
-def _next(course: Course, places: FloatArray, u: FloatArray, within_mm: float) -> FloatArray:
+def _next(course: Course, places: FloatArray, u: FloatArray, bound: FloatArray) -> FloatArray:
     """Return the moves that would even out the curvature best if they acted as they do when small.
 
     The hold to the drawn line weighs as a bend over `_HOLD` of the whole line's length would.
@@ -151,9 +141,10 @@ def _next(course: Course, places: FloatArray, u: FloatArray, within_mm: float) -
     if not course.closed:
         free[[0, -1]] = False
     goal = np.zeros(count)
-    bound = within_mm * (1.0 - 1e-6)
     scale = np.linalg.norm(rows[:, free], axis=0).max()
-    found = lsq_linear(rows[:, free] / scale, aims / scale, bounds=(-bound, bound), tol=1e-12)
+    found = lsq_linear(
+        rows[:, free] / scale, aims / scale, bounds=(-bound[free], bound[free]), tol=1e-12
+    )
     goal[free] = found.x
     return goal
 

@@ -119,6 +119,12 @@ def test_a_line_too_short_to_turn_stays(plate: SeamGround, count: int) -> None:
     assert fair.moved_mm.max() == pytest.approx(0.0, abs=1e-9)
 
 
+def test_a_line_that_may_not_move_is_refused(plate: SeamGround) -> None:
+    drawn = np.array([[20.0, 60, 0], [60, 70, 0], [120, 50, 0], [160, 60, 0]])
+    with pytest.raises(ValueError, match="may not move"):
+        faired(plate, drawn, within_mm=0.0)
+
+
 def test_fairing_tells_how_far_it_is_and_can_be_stopped(ball: SeamGround) -> None:
     drawn = ball.nearest(small_circle(np.tile([0.88, 0.92], 6), np.linspace(0, 3, 12)))
     seen: list[float] = []
