@@ -194,6 +194,8 @@ def touched(flat: Unfolded, bends: list[Bend]) -> list[Bend]:
         if taken[bend.first : bend.last + 1].any():
             continue
         came, goes = _neighbours_on_line(flat, bends, bend)
+        if bend.place == came:
+            continue  # two vertices in one place: the line is through one of them already
         turn = cmath.phase((goes - bend.place) / (bend.place - came))
         if abs(turn) < _TOUCH_RAD:
             found.append(bend)
@@ -217,14 +219,15 @@ def far_side_angle(
 ) -> float | None:
     """Return the angle at a bend on the side away from the strip; None at a rim.
 
-    `beside` are the points of the line before and after the bend.
+    `beside` are the points of the line before and after the bend. A vertex in the very place of the
+    bend adds no angle.
     """
     total = net.total_angle(bend.vertex, strip[bend.first])
     if total is None:
         return None
     opposite = flat.right_place if bend.on_left else flat.left_place
     spokes = [beside[0], *opposite[bend.first : bend.last + 1], beside[1]]
-    spokes = [spoke - bend.place for spoke in spokes]
+    spokes = [spoke - bend.place for spoke in spokes if spoke != bend.place]
     swept = sum(cmath.phase(b / a) for a, b in pairwise(spokes))
     return total - (swept if bend.on_left else -swept)
 

@@ -19,6 +19,9 @@ NEAR_CORNER = 0.12
 """Part of an edge within which a crossing draws the edge's end to itself, to spare needles."""
 
 
+_NOTHING = 1e-300
+
+
 @dataclass(frozen=True, eq=False)
 class Growing:
     """A mesh with seams laid into it.
@@ -290,12 +293,15 @@ def _one_face(
 
 
 def _in_plane(corners: FloatArray, points: FloatArray, names: list[int]) -> dict[int, FloatArray]:
-    """Return places in the plane of a face, counter-clockwise seen from outside."""
+    """Return places in the plane of a face, counter-clockwise seen from outside.
+
+    A face without area, between seams that lie on each other, has all of them on a line.
+    """
     x = corners[1] - corners[0]
-    x = x / np.linalg.norm(x)
+    x = x / max(float(np.linalg.norm(x)), _NOTHING)
     y = corners[2] - corners[0]
     y = y - (y @ x) * x
-    y = y / np.linalg.norm(y)
+    y = y / max(float(np.linalg.norm(y)), _NOTHING)
     flat = np.stack([(points - corners[0]) @ x, (points - corners[0]) @ y], axis=1)
     return dict(zip(names, flat, strict=True))
 

@@ -348,3 +348,34 @@ def test_faces_that_disagree_about_outside_are_refused() -> None:
     faces[4] = faces[4][::-1]
     with pytest.raises(NotOrientableError):
         PathFinder(TriMesh(sheet.vertices, faces))
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_two_vertices_in_one_place_stop_no_path(
+    seed: int,
+) -> None:
+    """A flat sheet with an edge of no length and two faces of no area.
+
+    What goes round such a place has no angle there to go by: it may not be the straight line.
+    """
+    sheet = plane(7, 7)
+    vertices = sheet.vertices.copy()
+    inner = np.flatnonzero(((vertices[:, :2] > 1.5) & (vertices[:, :2] < 4.5)).all(axis=1))
+    rng = np.random.default_rng(seed)
+    gone = int(rng.choice(inner))
+    beside = np.setdiff1d(sheet.faces[(sheet.faces == gone).any(axis=1)], [gone])
+    for other in rng.permutation(beside).tolist():
+        vertices[gone] = sheet.vertices[other]
+        a, b, c = (vertices[sheet.faces[:, k]] for k in range(3))
+        if np.cross(b - a, c - a)[:, 2].min() >= 0.0:
+            break  # no face is folded over
+    else:
+        pytest.fail("there is a neighbour to draw the vertex to")
+    finder = PathFinder(TriMesh(vertices, sheet.faces))
+    rim = rims(sheet)[0]
+    for _ in range(12):
+        start, end = (int(each) for each in rng.choice(rim, 2, replace=False))
+        path = finder.path(at_vertex(sheet, start), at_vertex(sheet, end))
+        straight = float(np.linalg.norm(vertices[end] - vertices[start]))
+        assert (path.points[[0, -1]] == vertices[[start, end]]).all()
+        assert straight * (1 - 1e-12) <= path.length < 1.5 * straight
