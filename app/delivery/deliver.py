@@ -5,7 +5,7 @@ from datetime import date
 from pathlib import Path
 
 from app.delivery.composed import Composed, whole_job
-from app.delivery.findings import Json, outline_json
+from app.delivery.findings import Json, matings_json, outline_json
 from app.delivery.folder import SUMMARY, check_folder, write_result
 from app.delivery.lots import Asked, Making, in_order_of_work, lots_of_job, one_by_one
 from app.delivery.material import panel_material_json, sheet_json
@@ -34,6 +34,7 @@ from app.job import (
 from app.settings import Settings
 from app.units import Fractions
 from geometry.metal import METALS
+from geometry.pattern import matings
 from geometry.progress import Report, part_of, silent
 
 
@@ -105,6 +106,9 @@ def deliver(
             **standing_json(state),
             **revision_json(state),
             "sheet": sheet_json(job.card.use, state.price),
+            "matings": matings_json(
+                matings({each.panel: each.pattern for each in overview.panels})
+            ),
             "tape_table": tape_table_json(made_each[-1].table),
             "pages": pages_json(files),
         },

@@ -1,12 +1,14 @@
 """The further keys of a blank's JSON: what its metal is asked for, how thick it ends, its edges."""
 
+from collections.abc import Sequence
+from math import isfinite
 from typing import Any
 
 import numpy as np
 
 from app.job import PanelGuide, Thicknesses
 from geometry.metal import Figure
-from geometry.pattern import EdgeCut, Gather, Outline, Pattern, RollLine, outline_curves
+from geometry.pattern import EdgeCut, Gather, Mating, Outline, Pattern, RollLine, outline_curves
 
 Json = dict[str, Any]
 
@@ -65,6 +67,23 @@ def edges_json(pattern: Pattern) -> list[Json]:
             "allowance": allowance_json(left),
         }
         for edge, left in zip(pattern.edges, pattern.allowance_of_edge, strict=True)
+    ]
+
+
+def matings_json(pairs: Sequence[Mating]) -> list[Json]:
+    """Return every two edges that are to be welded together, by letter."""
+    return [
+        {
+            "letter": pair.letter,
+            "seam": pair.seam,
+            "panels": list(pair.panels),
+            "flat": list(pair.flat_mm),
+            "formed": list(pair.formed_mm),
+            "marks": list(pair.marks),
+            "marks_apart": pair.marks_apart_mm if isfinite(pair.marks_apart_mm) else None,
+            "fits": pair.fits,
+        }
+        for pair in pairs
     ]
 
 

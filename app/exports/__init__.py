@@ -46,8 +46,15 @@ from app.exports.output import (
     roll_named,
     roll_paper,
 )
-from app.exports.pages import CardSheet, NothingToCutError, TapeSheet, roll_words
-from app.exports.pages import MOST_ON_A_PAGE, BreaksSheet, BreakUpShown
+from app.exports.pages import (
+    MOST_ON_A_PAGE,
+    BreaksSheet,
+    BreakUpShown,
+    CardSheet,
+    NothingToCutError,
+    TapeSheet,
+    roll_words,
+)
 from app.exports.sheaves import (
     NothingToPrintError,
     Sheaf,

@@ -1,5 +1,7 @@
 """The sentences every page carries, made from the facts."""
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from app.exports.facts import JobFacts, PanelSheet, ProofTape, reason_not_to_cut, thinnest_mm
@@ -18,7 +20,7 @@ from app.units import (
     thickness_text,
 )
 from geometry.arrays import FloatArray
-from geometry.pattern import PatternEdge
+from geometry.pattern import Mating, PatternEdge
 
 LEAST_TOLD_MM = 0.5
 """A soft tape tells no less."""
@@ -290,6 +292,32 @@ def change_words(stretch: float, show: str = "mm") -> str:
     for way in ("stretch", "shrink", "leave"):
         words = words.replace(f" {way}", f", {way}")
     return words
+
+
+def mating_words(pairs: Sequence[Mating], show: str = "mm") -> list[str]:
+    """Return what needs a look before metal is cut: mating edges that do not fit; none mostly.
+
+    >>> fits = Mating("A", "top", ("lid", "side"), (412.0, 405.0), (398.2, 398.2), (8, 8), 0.0)
+    >>> mating_words([fits])
+    []
+    >>> from dataclasses import replace
+    >>> mating_words([replace(fits, formed_mm=(398.2, 399.4))])
+    ['EDGE A DOES NOT FIT: lid forms to 398.2 mm (15 11/16 in), side to 399.4 mm (15 3/4 in).']
+    """
+    found = []
+    for pair in pairs:
+        one, other = pair.panels
+        if not pair.lengths_fit:
+            first, second = (length_text(value, show) for value in pair.formed_mm)
+            found.append(
+                f"EDGE {pair.letter} DOES NOT FIT: {one} forms to {first}, {other} to {second}."
+            )
+        elif not pair.marks_fit:
+            found.append(
+                f"WITNESS MARKS OF EDGE {pair.letter} DO NOT MEET on {one} and {other}: go by the "
+                "ends of the edge."
+            )
+    return found
 
 
 def short_change_words(stretch: float, show: str = "mm") -> str:

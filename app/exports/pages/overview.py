@@ -26,6 +26,7 @@ from app.exports.words import (
     extent,
     face_words,
     job_words,
+    mating_words,
     proof_words,
     revision_words,
     sheet_words,
@@ -34,6 +35,7 @@ from app.exports.words import (
     worst_changes,
 )
 from app.units import area_text, counted, size_text, thickness_text
+from geometry.pattern import matings
 
 _MARGIN_MM = 10.0
 _PICTURE_MM = (134.0, 76.0)
@@ -186,6 +188,7 @@ def _foot(overview: OverviewSheet, width_mm: float) -> Cell:
         f"Surface: {job.surface}. Scan file in {job.scan_unit}. "
         "Sizes in mm and inch; the pictures show shape, not size.",
         *(f"NO CUT LINE: {reason}" for reason in reasons),
+        *mating_words(matings({sheet.panel: sheet.pattern for sheet in overview.panels}), job.show),
         *_patch_words(overview),
         CAUTION,
     ]

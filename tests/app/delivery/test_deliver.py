@@ -116,6 +116,19 @@ def test_the_numbers_are_the_jobs_own(delivered: Path) -> None:
     assert summary["size"]["proved"] is True
 
 
+def test_edges_that_mate_are_told_in_pairs_as_long_formed_as_each_other(delivered: Path) -> None:
+    found = json.loads((delivered / SUMMARY).read_text())["matings"]
+    assert [(pair["letter"], pair["panels"]) for pair in found] == [
+        ("A", ["left", "top"]),
+        ("B", ["top", "right"]),
+    ]
+    for pair in found:
+        assert pair["formed"][0] == pytest.approx(pair["formed"][1], abs=1e-9)
+        assert pair["marks"][0] == pair["marks"][1] > 0
+        assert pair["marks_apart"] < 1e-6
+        assert pair["fits"]
+
+
 def test_the_same_job_is_the_same_files_to_the_last_byte(delivered: Path, tmp_path: Path) -> None:
     deliver(carried(), tmp_path / "again", dated=DATED)
     one, other = (
