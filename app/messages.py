@@ -542,7 +542,29 @@ def _does_not_part(error: SeamDoesNotPartError) -> str:
     )
 
 
+def _study_surface(error: StudySurfaceError) -> str:
+    if error.reason == "pieces":
+        return (
+            f"Break-ups are sought on one skin that hangs together; this one is in {error.count:,} "
+            "pieces. Tidy the scan to the tank alone first."
+        )
+    if error.reason == "faces":
+        return (
+            f"The surface has {counted(error.count, 'triangle')}: too few to seek break-ups on. "
+            "Use a finer scan."
+        )
+    return (
+        "The centre plane does not part the tank into a left and a right half, so no break-up can "
+        "be the same on both hands. Set the centre plane anew, or seek break-ups without one."
+    )
+
+
 _SENTENCES: dict[type[BaseException], Sentence] = {
+    PieceCountError: lambda e: (
+        f"Break-ups into 1 to {e.most} pieces can be proposed; asked for: "
+        f"{', '.join(map(str, e.pieces)) or 'none'}. Ask for counts within that."
+    ),
+    StudySurfaceError: _study_surface,
     MissingFileError: lambda e: f'There is no file "{e.path}". Check the name.',
     NotAFileError: lambda e: f'"{e.path}" is a folder, not a scan. Name the file in it.',
     NoPermissionError: lambda e: f'"{e.path}" may not be opened. Ask whoever owns it.',

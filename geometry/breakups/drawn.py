@@ -12,8 +12,7 @@ from geometry.breakups.piece import MIRROR, Line, Piece, rim_edges_of
 from geometry.breakups.study_ground import StudyGround
 from geometry.gauges import TankAxes
 from geometry.mesh import NearestPoint, TriMesh, rims
-from geometry.panels import Seam
-from geometry.panels.cut import Surface
+from geometry.panels import Seam, Surface
 
 CALM_EDGES = 0.6
 """Over how many of the ground's edges a level line is calmed: what its triangles make of it."""

@@ -31,8 +31,7 @@ from geometry.breakups.tasks import done_all
 from geometry.errors import GeometryError
 from geometry.gauges import TankAxes
 from geometry.mesh import NoPathError
-from geometry.panels import Seam, SeamError, cut_along
-from geometry.panels.cut import Surface
+from geometry.panels import Seam, SeamError, Surface, cut_along
 from geometry.progress import Report, part_of, silent
 
 PRICES = (0.02, 0.06, 0.2)

@@ -22,10 +22,9 @@ from geometry.mesh import (
     typical_edge_length,
     vertex_normals,
 )
-from geometry.panels.cut import Surface
+from geometry.panels import Surface
 from geometry.progress import Report, part_of, silent
-from geometry.surface import filled_openings, remeshed
-from geometry.surface.crown import crown_of
+from geometry.surface import crown_of, filled_openings, remeshed
 
 FACES = 6500
 """About how many triangles the whole tank is studied on: edges of 12 mm on the sample."""
