@@ -1,5 +1,7 @@
 """The job: what the shaper decided, what was made from it, and the file it is kept in. No Qt."""
 
+from app.job.advice_words import advice_headline, advice_place_words, advice_reason
+from app.job.advising import Raised, raised_advice, too_large, with_raised_hushed, with_raised_told
 from app.job.answer import (
     Answer,
     answer,
@@ -19,6 +21,7 @@ from app.job.breakup_words import (
     breakup_line,
     breakup_row,
     lift_words,
+    panel_warnings,
     panel_words,
     seam_words,
 )
@@ -197,6 +200,8 @@ from app.job.seam_choices import (
     PanelName,
     SeamLine,
     SeamNote,
+    on_mirror,
+    on_renamed,
     on_seam,
     seam_it_is_on,
 )
@@ -352,6 +357,7 @@ __all__ = [
     "PricedBy",
     "Print",
     "Proposed",
+    "Raised",
     "Reading",
     "ReadingWordsError",
     "ScanFile",
@@ -375,6 +381,9 @@ __all__ = [
     "TidyChoice",
     "ToPropose",
     "Zone",
+    "advice_headline",
+    "advice_place_words",
+    "advice_reason",
     "all_made",
     "answer",
     "answer_for",
@@ -423,12 +432,15 @@ __all__ = [
     "no_cut",
     "no_guide_words",
     "note_of",
+    "on_mirror",
+    "on_renamed",
     "on_seam",
     "open_job",
     "overlap_words",
     "own_metals_file",
     "panel_guide",
     "panel_names",
+    "panel_warnings",
     "panel_words",
     "paper_digest",
     "paper_kind",
@@ -437,6 +449,7 @@ __all__ = [
     "parts_of",
     "places_of",
     "proposed",
+    "raised_advice",
     "read_datum",
     "read_decisions",
     "read_metals",
@@ -467,6 +480,7 @@ __all__ = [
     "thin_words",
     "thinnest_words",
     "to_propose",
+    "too_large",
     "usual_trim_mm",
     "why_no_cut",
     "with_advice_hushed",
@@ -519,6 +533,8 @@ __all__ = [
     "with_print",
     "with_prints",
     "with_prints_of",
+    "with_raised_hushed",
+    "with_raised_told",
     "with_result",
     "with_scan",
     "with_seam",

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import isfinite
 
+from app.job.cutting import TOO_LITTLE_OVERLAP_MM2
 from app.units import (
     angle_text,
     area_text,
@@ -14,6 +15,7 @@ from app.units import (
     size_text,
     thickness_text,
 )
+from geometry.blank import Standing
 from geometry.breakups import BreakUpFigures, LiftOut, PanelFigures, SeamFigures
 from geometry.metal import STOCK_SHEETS, StockSheet
 
@@ -155,6 +157,35 @@ def panel_words(panel: PanelFigures, show: str = "mm") -> tuple[tuple[str, str],
         ("skin over blank", plain_number(panel.growth, 3)),
         lift,
     )
+
+
+def panel_warnings(
+    panel: PanelFigures,
+    show: str = "mm",
+    *,
+    least_mm: float = 0.0,
+    sheets: Sequence[StockSheet] = STOCK_SHEETS,
+) -> tuple[str, ...]:
+    """Return what there is to look at in one panel, each in a few words; what is locked apart."""
+    if panel.refusal is not None:
+        return (NOT_FLAT,)
+    found = []
+    if panel.standing is Standing.TOO_DEEP:
+        found.append("too deep for one piece")
+    elif panel.standing is Standing.UNSETTLED:
+        found.append("not settled: its figures mean nothing yet")
+    if panel.overlap_mm2 > TOO_LITTLE_OVERLAP_MM2:
+        found.append(f"blank lies over itself by {area_text(panel.overlap_mm2, show, 1)}")
+    if panel.thinnest_mm < least_mm:
+        found.append(f"thinner than {thickness_text(least_mm, show)}")
+    short, long = sorted(panel.cut_mm)
+    if not any(
+        short <= min(sheet.width_mm, sheet.length_mm)
+        and long <= max(sheet.width_mm, sheet.length_mm)
+        for sheet in sheets
+    ):
+        found.append("too large for any stock sheet")
+    return tuple(found)
 
 
 def seam_words(seam: SeamFigures, show: str = "mm") -> str:

@@ -3,7 +3,7 @@
 from dataclasses import replace
 from types import MappingProxyType
 
-from app.job.seam_choices import PanelName, SeamLine, on_seam
+from app.job.seam_choices import PanelName, SeamLine, on_renamed
 from app.job.state import (
     BlankChoice,
     Directions,
@@ -99,7 +99,7 @@ def without_seam(state: JobState, place: int) -> JobState:
 
 
 def _let_go(seam: SeamLine, gone: str) -> SeamLine:
-    on = tuple("" if each == on_seam(gone) else each for each in seam.on)
+    on = tuple(on_renamed(each, lambda name: "" if name == gone else name) for each in seam.on)
     twin = "" if seam.mirror_of == gone else seam.mirror_of
     return replace(seam, on=on if any(on) else (), mirror_of=twin)
 

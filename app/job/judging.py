@@ -16,8 +16,10 @@ from app.job.state import Directions
 from geometry.arrays import IntArray
 from geometry.blank import Work
 from geometry.breakups import (
+    Advice,
     BreakUpFigures,
     Draft,
+    SeamAdviser,
     SeamFigures,
     SeenMark,
     Sight,
@@ -25,6 +27,7 @@ from geometry.breakups import (
     seam_figures,
     sight_of,
 )
+from geometry.datum import Point3
 from geometry.gauges import tank_axes
 from geometry.mesh import TriMesh, vertex_normals
 from geometry.panels import CutSurface, Seam
@@ -33,6 +36,7 @@ from geometry.surface import CoarseSurface, coarsened
 
 _MOST_DRAFTS = 3
 _DRAFTS: OrderedDict[bytes, Draft] = OrderedDict()
+_ADVISERS: OrderedDict[bytes, SeamAdviser] = OrderedDict()
 
 
 @dataclass(frozen=True)
@@ -79,6 +83,38 @@ def judged_step(
         marks=dict(by.marks),
         report=report,
     )
+
+
+def advice_step(
+    coarse: CoarseSurface,
+    mm_per_unit: float,
+    seams: tuple[SeamLine, ...],
+    crisp: tuple[tuple[Point3, ...], ...],
+    *,
+    report: Report = silent,
+) -> tuple[Advice, ...]:
+    """Return what there is to say of seams as they are drawn.
+
+    Parameters
+    ----------
+    coarse : CoarseSurface
+    mm_per_unit : float
+    seams : tuple of SeamLine
+    crisp : tuple of tuple of points
+        Lines to keep off, in file coordinates.
+    report : Report
+    """
+    report(0.0, "look the seams over")
+    lines = [np.array(line, np.float64) * mm_per_unit for line in crisp]
+    told = b"".join(line.tobytes() for line in lines)
+    name = sha256(coarse.outside.tobytes() + coarse.mesh.faces.tobytes() + told).digest()
+    if name not in _ADVISERS:
+        _ADVISERS[name] = SeamAdviser(coarse, lines=lines)
+    _ADVISERS.move_to_end(name)
+    while len(_ADVISERS) > _MOST_DRAFTS:
+        _ADVISERS.popitem(last=False)
+    report(0.5, "look the seams over")
+    return _ADVISERS[name].advice(seams_in_mm(seams, mm_per_unit))
 
 
 def costs_step(

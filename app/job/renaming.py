@@ -10,7 +10,7 @@ import numpy as np
 from app.job.card import with_panel_card_renamed
 from app.job.paper_choices import EdgeChoice
 from app.job.results import Blank, Panels
-from app.job.seam_choices import PanelName, SeamLine, on_seam, seam_it_is_on
+from app.job.seam_choices import PanelName, SeamLine, on_renamed
 from app.job.state import JobState, Made
 from app.job.steps import made, panel_names, step
 from geometry.datum import Point3
@@ -87,9 +87,7 @@ def with_seam_renamed(state: JobState, place: int, new: str) -> JobState:
 
 def _seam(seam: SeamLine, renamed: Rename) -> SeamLine:
     """Return a seam under its new name, and with what it says of the renamed one."""
-    on = tuple(
-        on_seam(renamed(seam_it_is_on(each))) if seam_it_is_on(each) else each for each in seam.on
-    )
+    on = tuple(on_renamed(each, renamed) for each in seam.on)
     return replace(seam, name=renamed(seam.name), on=on, mirror_of=renamed(seam.mirror_of))
 
 

@@ -1,5 +1,6 @@
 """What the maker says of seams, and break-ups kept by name to choose among."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal, get_args
 
@@ -27,7 +28,7 @@ class SeamLine:
     closed : bool
     on : tuple of str
         What each point is snapped to, "" where it lies free: "rim", "centre plane", "line 2",
-        "station 150", "seam: top seam"; empty where no point is snapped.
+        "station 150", "seam: top seam", "mirror: top seam"; empty where no point is snapped.
     mirror_of : str
         The seam of the other hand it is the mirror image of; "" where it is drawn by itself.
     """
@@ -40,6 +41,7 @@ class SeamLine:
 
 
 _ON_SEAM = "seam: "
+_ON_MIRROR = "mirror: "
 
 
 def on_seam(name: str) -> str:
@@ -54,6 +56,28 @@ def on_seam(name: str) -> str:
 def seam_it_is_on(on: str) -> str:
     """Return the name of the seam a point is snapped to; "" where it is on none."""
     return on.removeprefix(_ON_SEAM) if on.startswith(_ON_SEAM) else ""
+
+
+def on_mirror(name: str) -> str:
+    """Return what a point snapped to the mirror image of a seam is said to be on.
+
+    >>> on_mirror("top seam")
+    'mirror: top seam'
+    """
+    return _ON_MIRROR + name
+
+
+def on_renamed(on: str, renamed: Callable[[str], str]) -> str:
+    """Return what a point is on once seams are renamed; "" where its seam's new name is "".
+
+    >>> on_renamed("mirror: top seam", lambda name: "ridge"), on_renamed("rim", lambda name: "")
+    ('mirror: ridge', 'rim')
+    """
+    for before in (_ON_SEAM, _ON_MIRROR):
+        if on.startswith(before):
+            name = renamed(on.removeprefix(before))
+            return before + name if name else ""
+    return on
 
 
 @dataclass(frozen=True)

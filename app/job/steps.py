@@ -15,7 +15,14 @@ from typing import Any
 
 from app.job.breakup_words import breakup_line
 from app.job.cutting import NoCut, deep_words, no_cut, overlap_words
-from app.job.judging import JudgedBy, coarse_step, costs_step, judged_step, seen_marks
+from app.job.judging import (
+    JudgedBy,
+    advice_step,
+    coarse_step,
+    costs_step,
+    judged_step,
+    seen_marks,
+)
 from app.job.making import (
     blank_step,
     datum_step,
@@ -239,6 +246,14 @@ def _judged_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
     return (coarse, size.mm_per_unit, state.seams, state.panel_names, judged_by(state))
 
 
+def _advice_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
+    coarse, size = made(state, "Coarse"), made(state, "Size")
+    if coarse is None or size is None or not state.seams:
+        return None
+    crisp = tuple(line.points for line in state.lines if line.state == "locked")
+    return (coarse, size.mm_per_unit, state.seams, crisp)
+
+
 def _costs_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
     cut = made(state, "Seams")
     if cut is None:
@@ -367,6 +382,10 @@ def _judged_line(state: JobState, show: str) -> str:
     return "about " + breakup_line(made(state, "Judged"), show)
 
 
+def _advice_line(state: JobState, show: str) -> str:
+    return counted(len(made(state, "Advice")), "thing") + " to think over"
+
+
 def _costs_line(state: JobState, show: str) -> str:
     return breakup_line(made(state, "Costs"), show)
 
@@ -474,6 +493,10 @@ STEPS: tuple[Step, ...] = (
     Step(
         "Judged", "Tell roughly what the seams cost.", ("Coarse", "Size"),
         False, False, _judged_inputs, judged_step, _ask_nothing, _judged_line,
+    ),
+    Step(
+        "Advice", "Say of the seams what a shaper would.", ("Coarse", "Size"),
+        False, False, _advice_inputs, advice_step, _ask_nothing, _advice_line,
     ),
     Step(
         "Costs", "Tell what the seams cost as the blanks were laid.", ("Seams", "Blanks"),

@@ -89,11 +89,13 @@ def standing(state: JobState) -> dict[str, StepState]:
 def test_the_table_runs_from_scan_to_paper_and_hangs_only_on_rows_above() -> None:
     assert NAMES == [
         "Scan", "Size", "Tidy", "Datum", "Halves", "Sides", "Lines", "Surface", "Seams", "Blanks",
-        "Sure", "Paper", "Thickness", "Difference", "Coarse", "Judged", "Costs",
+        "Sure", "Paper", "Thickness", "Difference", "Coarse", "Judged",
+        "Advice", "Costs",
     ]  # fmt: skip
     behind = [row.name for row in STEPS if not row.shown]
     assert behind == [
-        "Halves", "Surface", "Sure", "Thickness", "Difference", "Coarse", "Judged", "Costs",
+        "Halves", "Surface", "Sure", "Thickness", "Difference", "Coarse", "Judged",
+        "Advice", "Costs",
     ]  # fmt: skip
     for place, row in enumerate(STEPS):
         assert set(row.hangs_on) <= set(NAMES[:place])
@@ -158,7 +160,7 @@ def test_the_two_outer_panels_mirror_each_other() -> None:
 def test_a_moved_seam_puts_seams_and_all_after_it_out_of_date_and_nothing_before() -> None:
     seams = (straight_seam("left rail", 18.0), decided().seams[1])
     state = with_seams(carried(), seams)
-    late = {"Seams", "Blanks", "Sure", "Paper", "Thickness", "Judged", "Costs"}
+    late = {"Seams", "Blanks", "Sure", "Paper", "Thickness", "Judged", "Advice", "Costs"}
     assert standing(state) == {n: OUT_OF_DATE if n in late else MADE for n in NAMES} | LEFT_OUT
     assert made(state, "Seams") is None
     assert latest(state, "Seams") is made(carried(), "Seams")
