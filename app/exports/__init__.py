@@ -29,6 +29,7 @@ from app.exports.facts import (
 )
 from app.exports.files import page_count
 from app.exports.marking_out import GRID_MM, TICK_MM, marked_out_as_shown
+from app.exports.marks import tank_stations
 from app.exports.output import (
     A3,
     A4,
@@ -143,6 +144,7 @@ __all__ = [
     "sheaf_of_tapes",
     "sheaves_of_job",
     "sheaves_of_panel",
+    "tank_stations",
     "thinnest_mm",
     "write_overview",
     "write_panel",
