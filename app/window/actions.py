@@ -37,6 +37,10 @@ class Standing:
     has_lines: bool = False
     has_chosen_line: bool = False
     has_laid_tool: bool = False
+    has_seams: bool = False
+    has_chosen_seam: bool = False
+    has_chosen_point: bool = False
+    has_linked_seam: bool = False
     at_paper: bool = False
 
 
@@ -62,6 +66,22 @@ def _with_chosen_line(now: Standing) -> bool:
 
 def _with_laid_tool(now: Standing) -> bool:
     return now.has_laid_tool
+
+
+def _with_seams(now: Standing) -> bool:
+    return now.has_seams
+
+
+def _with_chosen_seam(now: Standing) -> bool:
+    return now.has_chosen_seam
+
+
+def _with_chosen_point(now: Standing) -> bool:
+    return now.has_chosen_point
+
+
+def _with_linked_seam(now: Standing) -> bool:
+    return now.has_linked_seam
 
 
 def _at_paper(now: Standing) -> bool:
@@ -232,6 +252,36 @@ ACTIONS: tuple[Action, ...] = (
     Action("draw_seam", "Work", "Draw a seam", ("D",),
            "Click points on the tank: the seam runs over the surface between them.", "Draw seam",
            _with_surface, True),
+    Action("next_seam", "Seams", "Next seam", ("T",), "", "", _with_seams),
+    Action("next_point", "Seams", "Next point of the seam", (".",),
+           "Its points show; drag one, or click on the line to put one in.", "",
+           _with_chosen_seam),
+    Action("previous_point", "Seams", "Point before", (",",), "", "", _with_chosen_seam),
+    Action("insert_point", "Seams", "Put a point in after the chosen one", ("Ins",),
+           "Halfway to the next point; a click on the line puts one there.", "",
+           _with_chosen_seam),
+    Action("carry_point", "Seams", "Move the chosen point", ("Shift+G",),
+           "It follows the pointer, or the cross as the tank turns; Space leaves it there.", "",
+           _with_chosen_point),
+    Action("let_go_point", "Seams", "Choose no point", ("Shift+N",), "", "", _with_chosen_point),
+    Action("fair_seam", "Seams", "Make the seam fair", ("Shift+F",),
+           "It turns as evenly in the sheet as it can, hardly moved.", "", _with_chosen_seam),
+    Action("slide_seam", "Seams", "Slide the seam to least shape", ("Shift+S",),
+           "To where the skin beside it bulges least.", "", _with_chosen_seam),
+    Action("stand_off", "Seams", "Stand the seam off the line beside it", ("Shift+Y",),
+           "6 to 12 mm from a crisp line, so that the weld's heat does not reach it.", "",
+           _with_chosen_seam),
+    Action("stand_off_other", "Seams", "Stand it off on the other side", ("Ctrl+Shift+Y",),
+           "", "", _with_chosen_seam),
+    Action("mirror_seam", "Seams", "Mirror the seam to the other hand", ("Shift+M",),
+           "Both move together until they are unlinked.", "", _with_chosen_seam),
+    Action("unlink_seam", "Seams", "Unlink the seam from its mirror image", ("Shift+U",),
+           "", "", _with_linked_seam),
+    Action("snap", "Seams", "Points catch on lines", ("S",),
+           "On locked lines, rims, stations, the centre plane and seams; hold Shift for none.", "",
+           _with_surface),
+    Action("snap_strength", "Seams", "Catch from nearer or farther", ("Shift+C",),
+           "Weakly, as usual, strongly, from so many mm.", "", _with_surface),
     Action("place", "Work", "Put a point here", ("Space",),
            "Under the pointer, or at the cross in the middle of the view.", "", _at_work,
            False, "view"),
@@ -292,7 +342,7 @@ ACTIONS: tuple[Action, ...] = (
 SEPARATED = frozenset(
     ["save", "load_seams", "card", "quit", "delete", "take_back", "name_panel", "flatten", "stop",
      "turn_left", "next_page", f"skin_{PLAIN}", "turn_over", "pick_centre", "is_front", "zone_left",
-     "draw_line", "go_to_tank", "about"]
+     "draw_line", "insert_point", "fair_seam", "mirror_seam", "snap", "go_to_tank", "about"]
 )  # fmt: skip
 """Actions with a line above them in their menu."""
 

@@ -1,16 +1,18 @@
 """`Bench`: which work is due, one task after another, and results put into the document.
 
 Scan, size, surface and cutting follow by themselves from what is decided; blanks and patterns are
-made when asked for. A result is taken only while its inputs are still the document's.
+made when asked for, blanks also for what their seams cost while seams are looked at. A result is
+taken only while its inputs are still the document's.
 """
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from app.job import (
+    JobState,
     StepState,
     Task,
     made,
@@ -23,7 +25,7 @@ from app.job import (
 )
 from app.window.document import Document
 from app.window.scene import PROXY_ABOVE, ProxyOf
-from app.window.tasks import Runnable, Tasks
+from app.window.tasks import LANES, LaneName, Runnable, Tasks
 from geometry.arrays import FloatArray, IntArray
 from geometry.mesh import TriMesh
 from geometry.progress import Report
@@ -34,7 +36,8 @@ BY_ITSELF = "Seams"
 MOST_PROXIES = 3
 """Light pictures of big meshes kept: the scan's, the tidied tank's, the mirrored one's."""
 
-LIGHT_STEPS = frozenset({"Size"})
+LIGHT_STEPS = frozenset({"Size", "Judged", "Advice"})
+"""Short enough to be made in this process, at once, whatever the worker does."""
 
 DOING = {
     "Scan": "Looking the scan over",
@@ -51,6 +54,10 @@ DOING = {
     "Paper": "Dressing the pattern",
     "Thickness": "Telling how thick it ends, made three ways",
     "Difference": "Comparing the smooth surface with the scan",
+    "Coarse": "Getting ready to judge seams",
+    "Judged": "Judging the seams",
+    "Advice": "Looking the seams over",
+    "Costs": "Telling what the seams cost",
 }
 
 ON_THE_WAY = {
@@ -61,8 +68,11 @@ ON_THE_WAY = {
 }
 """Steps made for a panel when they are asked for, and those made for it first."""
 
-TOLD_BESIDE = {"Tidy": "Difference"}
-"""Steps whose view tells what another makes: that is made while the view is shown."""
+TOLD_BESIDE = {"Tidy": ("Difference",), "Seams": ("Coarse", "Judged", "Advice", "Costs")}
+"""Steps whose view tells what others make: those are made while the view is shown."""
+
+BESIDE_FIRST = "Coarse"
+"""Made before what follows by itself: the first answer about seams waits for nothing else."""
 
 FIRST = ("Blanks", "Paper", "Thickness")
 """What is asked for of a panel is made in this order, for all panels before the next."""
@@ -70,11 +80,12 @@ FIRST = ("Blanks", "Paper", "Thickness")
 
 @dataclass(frozen=True, eq=False)
 class Errand:
-    """Work the window itself asks for: read a file, write patterns. `then` gets its result."""
+    """Work the window itself asks for: read a file, write patterns; in the worker, or at once."""
 
     words: str
     function: Callable[..., Any]
     arguments: tuple[Any, ...]
+    lane: Literal["heavy", "quick"] = "heavy"
 
     def run(self, report: Report) -> Any:
         """Return the result."""
@@ -97,7 +108,7 @@ class Bench(QObject):
         self.tasks = Tasks(self)
         self._wanted: set[tuple[str, str]] = set()
         self._declined: list[Task] = []
-        self._told_beside: str | None = None
+        self._told_beside: tuple[str, ...] = ()
         self._errands: list[Errand] = []
         self._proxies: list[tuple[TriMesh, FloatArray, IntArray]] = []
         self._unpictured: list[TriMesh] = []
@@ -121,12 +132,12 @@ class Bench(QObject):
 
     def show_step(self, step: str) -> None:
         """Make what the view of a step tells besides, for as long as it is shown."""
-        if self._told_beside != TOLD_BESIDE.get(step):
-            self._told_beside = TOLD_BESIDE.get(step)
+        if self._told_beside != TOLD_BESIDE.get(step, ()):
+            self._told_beside = TOLD_BESIDE.get(step, ())
             self.settle()
 
     def run_errand(self, errand: Errand) -> None:
-        """Run an errand in the worker as soon as it is free."""
+        """Run an errand as soon as its lane is free."""
         self._errands.append(errand)
         self.settle()
 
@@ -134,8 +145,8 @@ class Bench(QObject):
         """Let go of an errand nobody waits for any longer, run or not yet."""
         if errand in self._errands:
             self._errands.remove(errand)
-        elif self.tasks.running("heavy") is errand:
-            self.tasks.stop("heavy")
+        elif self.tasks.running(errand.lane) is errand:
+            self.tasks.stop(errand.lane)
 
     def stop(self) -> None:
         """Stop what runs and forget what was asked for; it stays undone until asked for again."""
@@ -146,8 +157,8 @@ class Bench(QObject):
         running = (self.tasks.running("heavy"), self.tasks.running("light"))
         self._declined += [task for task in running if isinstance(task, Task)]
         self._declined += [*next_tasks(self._document.state, BY_ITSELF), *self._beside()]
-        self.tasks.stop("heavy")
-        self.tasks.stop("light")
+        for lane in LANES:
+            self.tasks.stop(lane)
 
     def go_on(self) -> None:
         """Do again what was stopped."""
@@ -157,7 +168,7 @@ class Bench(QObject):
     @property
     def was_stopped(self) -> bool:
         """Whether work that is due was stopped by hand."""
-        due = next_tasks(self._document.state, BY_ITSELF)
+        due = [*next_tasks(self._document.state, BY_ITSELF), *self._beside()]
         return any(_alike(task, declined) for task in due for declined in self._declined)
 
     @property
@@ -204,15 +215,24 @@ class Bench(QObject):
         if heavy is None and (next_one := self._next_heavy()) is not None:
             self.tasks.run(next_one, "heavy")
             self._report(next_one, 0.0, "")  # Stop is there before the worker says a word
+        if self.tasks.running("quick") is None and (quick := self._next_errand("quick")):
+            self.tasks.run(quick, "quick")
         self._settling = False
         if self.tasks.is_idle:
             self.rested.emit()
 
     def _next_heavy(self) -> Runnable | None:
-        if self._errands:
-            return self._errands.pop(0)
+        errand = self._next_errand("heavy")
+        if errand is not None:
+            return errand
         proxy = self._proxy_due()
         return proxy if proxy is not None else self._due(light_lane=False)
+
+    def _next_errand(self, lane: LaneName) -> Errand | None:
+        errand = next((each for each in self._errands if each.lane == lane), None)
+        if errand is not None:
+            self._errands.remove(errand)
+        return errand
 
     def _proxy_due(self) -> ProxyOf | None:
         under_way = self.tasks.running("heavy")
@@ -233,19 +253,26 @@ class Bench(QObject):
             task = self._on_the_way(step, part)
             if task is not None and task not in due:
                 due.append(task)
-        for task in due + self._beside():
+        due += self._beside()
+        due.sort(key=lambda task: task.step != BESIDE_FIRST)
+        for task in due:
             declined = any(_alike(task, other) for other in self._declined)
             if not declined and (task.step in LIGHT_STEPS) == light_lane:
                 return task
         return None
 
     def _beside(self) -> list[Task]:
-        """Return the task of what the view shown tells besides, where it was not tried yet."""
-        state, name = self._document.state, self._told_beside
-        if name is None or part_state(state, name) in {StepState.MADE, StepState.NEEDS_YOU}:
-            return []
-        task = task_for(state, name)
-        return [] if task is None else [task]
+        """Return the tasks of what the view shown tells besides, where they were not tried yet."""
+        state = self._document.state
+        found: list[Task] = []
+        for name in self._told_beside:
+            task = _untried(state, name)
+            if task is None and name == "Costs" and made(state, "Judged") is not None:
+                blanks = (_untried(state, "Blanks", panel) for panel in panel_names(state))
+                task = next((blank for blank in blanks if blank is not None), None)
+            if task is not None:
+                found.append(task)
+        return found
 
     def _on_the_way(self, step: str, part: str) -> Task | None:
         """Return the first task still to be done for a part of a step."""
@@ -311,6 +338,13 @@ class Bench(QObject):
 
 
 _TRIED = object()
+
+
+def _untried(state: JobState, step: str, part: str = "") -> Task | None:
+    """Return the task of a part that is neither made nor failed; None where it has to wait."""
+    if part_state(state, step, part) in {StepState.MADE, StepState.NEEDS_YOU}:
+        return None
+    return task_for(state, step, part)
 
 
 def _alike(one: Task, other: Task) -> bool:

@@ -17,8 +17,10 @@ from app.job import (
     Grain,
     Metals,
     Panels,
+    Raised,
     Scanned,
-    Surface,
+    SeamLine,
+    SeamNote,
     bent_as_known,
     latest,
     made,
@@ -33,7 +35,9 @@ from app.job import (
     with_model,
     with_name,
     with_panel_renamed,
-    with_seam,
+    with_raised_hushed,
+    with_raised_told,
+    with_seam_note,
     with_seam_renamed,
     with_size,
     with_tape,
@@ -46,10 +50,12 @@ from app.window.actions import Standing
 from app.window.bench import Bench
 from app.window.document import Document
 from app.window.hand import Hand
-from app.window.hands import Ground, SeamTool, TapeTool, point3
+from app.window.hands import TapeTool, point3
 from app.window.link import Spot, spot_of_hit
 from app.window.picture import Pictures
 from app.window.scene import Hit, TankView
+from app.window.seam_hand import SEAM_POINT, SeamTool
+from app.window.seam_snaps import SnapChoice, twin_of
 from app.window.standpoint import axes_of
 from app.window.steps import Desk
 from geometry.blank import Work
@@ -69,6 +75,9 @@ class Foreman(QObject):
     least_changed = Signal(float)
     output_changed = Signal(object)
     """Papers, roll or printer: the desk as it is now."""
+    reworded = Signal(str)
+    trial_changed = Signal()
+    """The seams would be others, or are what the job says again: `trial_seams`."""
 
     def __init__(
         self, document: Document, bench: Bench, pictures: Pictures, tank: TankView
@@ -78,9 +87,13 @@ class Foreman(QObject):
         self.step = "Scan"
         self.desk = Desk()
         self.hand = Hand(tank)
-        self._ground: tuple[Surface, float, Ground] | None = None
         self.pointed_at: Hit | None = None
+        self.click_first: Callable[[Hit | None], bool] | None = None
+        """Asked before anything else whether it takes a click while no tool is in the hand."""
+        self.trial_seams: tuple[SeamLine, ...] | None = None
+        """The seams as they would be, while a point of one is dragged."""
         self.hand.changed.connect(self._tool_changed)
+        self.hand.reworded.connect(self._tool_reworded)
         tank.pointed.connect(self.point)
         tank.hit.connect(self.hit)
 
@@ -131,7 +144,21 @@ class Foreman(QObject):
 
     def choose_seam(self, seam: int) -> None:
         """Choose a seam."""
-        self._set(seam=seam, panel="")
+        self._set(seam=seam, panel="", chosen=("", -1))
+
+    def set_snap(self, snap: SnapChoice) -> None:
+        """Let points of seams catch more strongly, more weakly or on nothing."""
+        self._set(snap=snap)
+
+    def set_amount(self, name: str, mm: float) -> None:
+        """Let the commands on a seam go so far."""
+        self._set(amounts=replace(self.desk.amounts, **{name: mm}))
+
+    def show_trial(self, seams: tuple[SeamLine, ...] | None) -> None:
+        """Tell what the seams would be while a point is dragged; None when it is let go."""
+        if seams is not self.trial_seams:
+            self.trial_seams = seams
+            self.trial_changed.emit()
 
     def choose_row(self, kind: str, number: int) -> None:
         """Choose a row of one of a step's lists; ("", -1) for none."""
@@ -159,7 +186,6 @@ class Foreman(QObject):
     def forget_choices(self) -> None:
         """Choose nothing: another job was opened."""
         self.hand.drop()
-        self._ground = None
         self.desk = Desk(
             show=self.desk.show,
             percent=self.desk.percent,
@@ -170,6 +196,8 @@ class Foreman(QObject):
             printer=self.desk.printer,
             printers=self.desk.printers,
             fractions=self.desk.fractions,
+            snap=self.desk.snap,
+            amounts=self.desk.amounts,
         )
         self.step = "Scan"
 
@@ -182,6 +210,8 @@ class Foreman(QObject):
         state = self._document.state
         names = panel_names(state)
         panel = self.desk.panel if self.desk.panel in names else ""
+        if self.desk.chosen[0] == SEAM_POINT and not self._has_point(*self.desk.chosen):
+            self.desk = replace(self.desk, chosen=("", -1))
         if not panel and names and self.step in ("Blanks", "Paper"):
             panel = names[0]
         self.desk = replace(
@@ -190,6 +220,10 @@ class Foreman(QObject):
             seam=self.desk.seam if self.desk.seam < len(state.seams) else -1,
             tape=self.desk.tape if self.desk.tape < len(state.size.tapes) else -1,
         )
+
+    def _has_point(self, kind: str, number: int) -> bool:
+        seams, at = self._document.state.seams, self.desk.seam
+        return 0 <= at < len(seams) and number < len(seams[at].points)
 
     # ---- units
 
@@ -235,7 +269,10 @@ class Foreman(QObject):
     def take_tape(self) -> None:
         """Take the tape into the hand."""
         self.step = "Size"
-        self.hand.take(TapeTool(self.desk.tape_kind), self._ended_seam)
+        self.hand.take(TapeTool(self.desk.tape_kind), self._ended_tape)
+
+    def _ended_tape(self, how: str) -> None:
+        """Wait for what the tape said."""
 
     def set_tape_kind(self, kind: TapeKind) -> None:
         """Lay tapes another way; one that is being laid begins anew."""
@@ -256,27 +293,6 @@ class Foreman(QObject):
 
     # ---- seams
 
-    def draw_seam(self) -> None:
-        """Take the pencil into the hand."""
-        ground = self._ground_now()
-        if ground is None:
-            return
-        self.step = "Seams"
-        self.desk = replace(self.desk, seam=-1, panel="")
-        tool = SeamTool(ground, self._pictures.seam_lines(self._document.state))
-        self.hand.take(tool, self._ended_seam)
-
-    def _ground_now(self) -> Ground | None:
-        state = self._document.state
-        surface, size = made(state, "Surface"), made(state, "Size")
-        if surface is None or size is None:
-            return None
-        known = self._ground
-        if known is None or known[0] is not surface or known[1] != size.mm_per_unit:
-            known = (surface, size.mm_per_unit, Ground(surface, size.mm_per_unit))
-            self._ground = known
-        return known[2]
-
     def close_drawn(self) -> None:
         """Join what is being drawn to a ring."""
         self.hand.end("close")
@@ -284,22 +300,6 @@ class Foreman(QObject):
     def end_drawn(self) -> None:
         """Take what is being drawn as it is."""
         self.hand.end("end")
-
-    def _ended_seam(self, how: str) -> None:
-        self._keep_seam(closed=how == "close")
-
-    def _keep_seam(self, *, closed: bool) -> None:
-        tool = self.seam_tool
-        least = 3 if closed else 2
-        if tool is None or len(tool.placed) < least:
-            return
-        state = self._document.state
-        taken = {seam.name for seam in state.seams}
-        number = next(n for n in range(1, 1000) if f"seam {n}" not in taken)
-        seam = tool.seam(f"seam {number}", closed=closed)
-        self.desk = replace(self.desk, seam=len(state.seams))
-        self.hand.put_down()
-        self._edit(with_seam(state, seam), "seam")
 
     def rename_seam(self, place: int, name: str) -> None:
         """Rename a seam; what was made goes along."""
@@ -318,6 +318,18 @@ class Foreman(QObject):
             self._edit(after, "panel's name")
             for step in due:  # what was under way goes on under the new name
                 self._bench.want(step, (new,))
+
+    def set_note(self, note: SeamNote) -> None:
+        """Take what is said of a seam."""
+        self._edit(with_seam_note(self._document.state, note), "note on a seam")
+
+    def hush(self, raised: Raised) -> None:
+        """Tell a piece of advice no more."""
+        self._edit(with_raised_hushed(self._document.state, raised), "hushing advice")
+
+    def tell(self, raised: Raised) -> None:
+        """Tell a piece of advice again."""
+        self._edit(with_raised_told(self._document.state, raised), "telling advice again")
 
     # ---- blanks and paper
 
@@ -476,12 +488,19 @@ class Foreman(QObject):
         if self.hand.tool is not None:
             self.hand.put(hit)
             return
+        if self.click_first is not None and self.click_first(hit):
+            return
         spot: Spot | None = spot_of_hit(self._document.state, hit)
         if spot is not None and spot.panel != self.desk.panel:
             self.choose_panel(spot.panel)
         elif spot is None:
             self.clicked.emit(hit)
             self.choose_panel("" if self.step == "Seams" else self.desk.panel)
+
+    def _tool_reworded(self, words: str) -> None:
+        """Say what the tool asks for now; nothing else has changed."""
+        self.desk = replace(self.desk, tool_words=words)
+        self.reworded.emit(words)
 
     def _tool_changed(self) -> None:
         tool = self.hand.tool
@@ -525,6 +544,12 @@ class Foreman(QObject):
             has_lines=latest(state, "Lines") is not None or bool(state.lines),
             has_chosen_line=self.step == "Lines" and self.desk.chosen[0] == "line",
             has_laid_tool=tool is not None and tool.is_laid,
+            has_chosen_seam=self.step == "Seams" and self.desk.seam >= 0 and tool is None,
+            has_chosen_point=self.step == "Seams" and self.desk.chosen[0] == SEAM_POINT,
+            has_linked_seam=self.step == "Seams"
+            and 0 <= self.desk.seam < len(state.seams)
+            and twin_of(state.seams, self.desk.seam) >= 0,
+            has_seams=bool(state.seams),
             at_paper=self.step == "Paper",
         )
 
@@ -533,7 +558,6 @@ class Foreman(QObject):
         return {
             "delete": self.delete,
             "tape": self.take_tape,
-            "draw_seam": self.draw_seam,
             "place": self.put_here,
             "take_back": self.take_back,
             "close_seam": self.close_drawn,

@@ -20,6 +20,8 @@ class Hand(QObject):
     """Holds one tool or none; draws what it draws."""
 
     changed = Signal()
+    reworded = Signal(str)
+    """The tool in the hand asks for something else now, as the pointer lies."""
 
     def __init__(self, tank: TankView) -> None:
         super().__init__(tank)
@@ -29,6 +31,7 @@ class Hand(QObject):
         tank.pulled.connect(self.pull)
         tank.pull_ended.connect(self.end_pull)
         tank.turned.connect(self._begin_anew)
+        tank.freed.connect(self._follow_again)
 
     @property
     def held(self) -> str:
@@ -60,9 +63,18 @@ class Hand(QObject):
     def follow(self, hit: Hit | None) -> None:
         """Follow the pointer."""
         if self.tool is not None:
+            before = self.tool.words()
             reach = 0.0 if hit is None else CATCH_PX * self._tank.pixel_size(hit.point)
+            self.tool.is_free = self._tank.is_free
             self.tool.follow(hit, reach, self._gap)
             self.show()
+            if self.tool.words() != before:
+                self.reworded.emit(self.tool.words())
+
+    def _follow_again(self) -> None:
+        """Catch anew: the key was pressed or let go with which nothing is caught on."""
+        if self.tool is not None and (self.tool.has_begun or self._tank.underMouse()):
+            self.follow(self._tank.hit_at_pointer())
 
     def put(self, hit: Hit | None) -> None:
         """Put a point down."""
@@ -74,7 +86,11 @@ class Hand(QObject):
     def pull(self, x: float, y: float) -> None:
         """Draw while the button is held down."""
         hit = self._tank.hit_at(x, y)
-        if self.tool is not None and hit is not None:
+        if self.tool is None or hit is None:
+            return
+        if self.tool.carries:
+            self.follow(hit)
+        else:
             self.tool.pull(hit, 3.0 * self._tank.pixel_size(hit.point))
             self.show()
 

@@ -90,7 +90,9 @@ class MainWindow(QMainWindow):
         self.board = BoardRoom(self.document, self.bench, self.foreman, self.keeper, self)
         self.card = CardRoom(self.document, self.foreman, self.keeper, self)
         self.readings = ReadingsRoom(self.document, self.foreman, self)
-        self.setters = Setters(self.document, self.foreman, self.tank, self.bench)
+        self.setters = Setters(
+            self.document, self.foreman, self.tank, self.bench, self.pictures
+        )  # fmt: skip
         self._from_inside: bool | None = None
         self._lay_out()
         self.actions_ = ActionSet(self, self.tank, self.pages)
@@ -119,6 +121,7 @@ class MainWindow(QMainWindow):
             self._rooms[view.step] = _room(view)
             self._right.addWidget(self._rooms[view.step])
         self._middle = Middle(self.tank_side, self.sheet, self.comparison, self.pages)
+        self._middle.figures.panel_chosen.connect(self.foreman.show_panel)
         self.bottom = BottomBar()
         across = QHBoxLayout()
         across.setSpacing(0)
@@ -138,6 +141,7 @@ class MainWindow(QMainWindow):
         self.document.changed.connect(self.refresh)
         self.foreman.changed.connect(self.refresh)
         self.foreman.spotted.connect(self._spot_from_tank)
+        self.foreman.reworded.connect(self.tank_side.say_tool_words)
         self.sheet.pointed.connect(self._spot_from_sheet)
         self.keeper.opened.connect(self._begin)
         self.keeper.opened.connect(self.board.opened)
@@ -291,6 +295,9 @@ class MainWindow(QMainWindow):
         self.views[foreman.step].refresh(state, desk)
         self.tank_side.refresh(state, foreman.step, desk)
         self._middle.show_step(foreman.step)
+        self._middle.figures.setVisible(foreman.step == "Seams")
+        if foreman.step == "Seams":
+            self._middle.figures.refresh(state, desk)
         self._show_sheet(state, desk)
         if foreman.step == "Paper":
             self.page_keeper.want(foreman.desk)
@@ -321,6 +328,7 @@ class MainWindow(QMainWindow):
         self.actions_.check("percent", self.foreman.desk.percent)
         self.actions_.check("draw_seam", self.foreman.seam_tool is not None)
         self.actions_.check("tape", self.foreman.tape_tool is not None)
+        self.actions_.check("snap", self.foreman.desk.snap.is_on)
         for key in (PLAIN, *(skin.key for skin in SKINS)):
             self.actions_.check(f"skin_{key}", self.skin_keeper.chosen == key)
 
@@ -429,6 +437,10 @@ def _connect_views(
         seams.seam_renamed.connect(foreman.rename_seam)
         seams.panel_chosen.connect(foreman.show_panel)
         seams.panel_renamed.connect(foreman.rename_panel)
+        seams.note.note_requested.connect(foreman.set_note)
+        seams.advice.row_chosen.connect(foreman.choose_row)
+        seams.advice.hush_requested.connect(foreman.hush)
+        seams.advice.tell_requested.connect(foreman.tell)
     if isinstance(blanks, BlanksView):
         blanks.metal_requested.connect(foreman.set_metal)
         blanks.panel_chosen.connect(foreman.show_panel)

@@ -7,6 +7,7 @@ from app.window.caption import Caption
 from app.window.comparison_table import ComparisonTable
 from app.window.pages_side import PagesSide
 from app.window.sheet_view import SheetView
+from app.window.steps import SeamFiguresView
 from app.window.tank_side import TankSide
 
 _TANK_AND_SHEET = (0.55, 0.45)
@@ -20,6 +21,8 @@ class Middle(QStackedWidget):
         self, tank: TankSide, sheet: SheetView, comparison: ComparisonTable, pages: PagesSide
     ) -> None:
         super().__init__()
+        self.figures = SeamFiguresView()
+        self.figures.hide()
         self.readout = QLabel()
         self.readout.setProperty("role", "strip")
         self.readout.setMinimumHeight(34)
@@ -37,6 +40,7 @@ class Middle(QStackedWidget):
         column.setSpacing(0)
         column.addWidget(self._beside, 1)
         column.addWidget(comparison)
+        column.addWidget(self.figures)
         column.addWidget(self.readout)
         self.addWidget(bench)
         self.addWidget(pages)

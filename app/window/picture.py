@@ -12,6 +12,7 @@ from app.job import (
     JobState,
     Panels,
     Scanned,
+    SeamLine,
     Surface,
     failure,
     latest,
@@ -23,7 +24,11 @@ from app.units import length_text
 from app.window.bench import Bench
 from app.window.kept import Kept
 from app.window.marks import STRIPE_MM, mark_swatches, painted_marks
-from app.window.scene import PaintedChange, PaintedSurface, Pick, TankPicture
+from app.window.scene import PaintedChange, PaintedSeams, PaintedSurface, Pick, TankPicture
+from app.window.seam_courses import SeamCourses
+from app.window.seam_hand import SEAM_POINT, all_on
+from app.window.seam_picture import with_seams_told
+from app.window.seam_snaps import catch_words, twin_of
 from app.window.setting_picture import SETTING_STEPS, SettingPictures
 from app.window.sheet import Against, Sheet, top_hangs_down
 from app.window.skin_keeper import Shown
@@ -52,12 +57,16 @@ class Pictures:
         self._bench = bench
         self._kept = Kept()
         self._setting = SettingPictures(bench, self._kept)
+        self.courses: SeamCourses | None = None
+        """Knows how seams run before they are cut."""
 
     def tank(
         self, state: JobState, step: str, desk: Desk, shown: Shown | None = None
     ) -> TankPicture:
         """Return what the tank view shows; its skin in colours of a way of looking, if `shown`."""
         picture = self._tank_of_step(state, step, desk)
+        if step == "Seams":
+            picture = with_seams_told(picture, state, desk, self._kept)
         if shown is None or step in ("Blanks", "Paper"):
             return picture
         painted = replace(
@@ -106,9 +115,7 @@ class Pictures:
             change=change if chosen >= 0 else None,
             names=names if coloured else (),
             name_places=self._name_places(state) if coloured else np.empty((0, 3)),
-            seams=self.seam_lines(state),
-            seam_names=tuple(seam.name for seam in state.seams),
-            chosen_seam=desk.seam if step == "Seams" else -1,
+            seams=self._seams(state, step, desk),
             warned=warned,
             warnings=_LOOK_HERE if len(warned) else (),
         )
@@ -125,8 +132,22 @@ class Pictures:
             return self._kept.of("cut", (panels, scale), _cut_surface)  # type: ignore[no-any-return]
         return self._kept.of("surface", (surface, scale), _whole_surface)  # type: ignore[no-any-return]
 
+    def _seams(self, state: JobState, step: str, desk: Desk) -> PaintedSeams:
+        """Return the seams, at their own step the chosen one with its points."""
+        lines = self.seam_lines(state)
+        if step != "Seams" or not 0 <= desk.seam < len(state.seams):
+            return self._kept.of("plain seams", (lines, state.seams), _plain_seams)  # type: ignore[no-any-return]
+        kind, number = desk.chosen
+        at = number if kind == SEAM_POINT else -1
+        shown = desk.tool != SEAM_POINT  # a point that is carried is drawn by its tool
+        key = (lines, state.seams, desk.seam, at, shown)
+        return self._kept.of("chosen seam", key, _chosen_seam)  # type: ignore[no-any-return]
+
     def seam_lines(self, state: JobState) -> tuple[FloatArray, ...]:
-        """Return every seam as it runs where it is cut, else straight from point to point."""
+        """Return every seam as it runs over the skin, as well as that is known."""
+        found = None if self.courses is None else self.courses.lines(state)
+        if found is not None:
+            return found
         panels: Panels | None = made(state, "Seams")
         size = made(state, "Size")
         if panels is not None and size is not None:
@@ -256,6 +277,26 @@ def _cut_seams(panels: Panels, mm_per_unit: float) -> tuple[FloatArray, ...]:
 def _drawn_seams(seams: Any) -> tuple[FloatArray, ...]:
     return tuple(
         np.array((*seam.points, seam.points[0]) if seam.closed else seam.points) for seam in seams
+    )
+
+
+def _plain_seams(lines: tuple[FloatArray, ...], seams: tuple[SeamLine, ...]) -> PaintedSeams:
+    return PaintedSeams(lines, tuple(seam.name for seam in seams))
+
+
+def _chosen_seam(
+    lines: tuple[FloatArray, ...], seams: tuple[SeamLine, ...], chosen: int, at: int, shown: bool
+) -> PaintedSeams:
+    seam, on = seams[chosen], all_on(seams[chosen])
+    return PaintedSeams(
+        lines,
+        tuple(seam.name for seam in seams),
+        chosen,
+        twin_of(seams, chosen),
+        np.array(seam.points) if shown else _NOWHERE,
+        tuple(bool(each) for each in on),
+        at,
+        catch_words(on[at]) if 0 <= at < len(on) else "",
     )
 
 

@@ -73,6 +73,10 @@ class TankSide(QWidget):
             self._tank.set_extent(vertices.min(axis=0), vertices.max(axis=0))
             self.look(state, "corner")
 
+    def say_tool_words(self, words: str) -> None:
+        """Say what the tool in the hand asks for now."""
+        self.caption.say(words, "")
+
     def _map_at_sides(self, step: str) -> None:
         """Show the left-right map while its step is shown, unless another way was chosen."""
         if step == self._step:

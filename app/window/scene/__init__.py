@@ -3,11 +3,12 @@
 from app.window.scene.crown_painter import PaintedCrown
 from app.window.scene.curve_painter import Curve, Style
 from app.window.scene.datum_painter import PaintedDatum
-from app.window.scene.hatch_painter import PaintedMarks
+from app.window.scene.hatch_painter import PaintedHeld, PaintedMarks
 from app.window.scene.light_painter import LIT, UNLIT, PaintedLights
 from app.window.scene.mark_painter import NOTHING_DRAWN, Drawn
 from app.window.scene.panel_painter import PaintedChange, PaintedSurface
 from app.window.scene.proxy import PROXY_ABOVE, ProxyOf, lighter
+from app.window.scene.seam_painter import PaintedSeams
 from app.window.scene.sides_painter import PaintedBands
 from app.window.scene.skin_painter import SKIN_PAINTERS, PaintedSkin, SkinPainter
 from app.window.scene.surface_pick import Hit
@@ -28,7 +29,9 @@ __all__ = [
     "PaintedCrown",
     "PaintedDatum",
     "PaintedLights",
+    "PaintedHeld",
     "PaintedMarks",
+    "PaintedSeams",
     "PaintedSkin",
     "PaintedSurface",
     "Pick",

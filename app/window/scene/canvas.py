@@ -1,7 +1,7 @@
 """`Canvas`: the drawing surface and its camera, and the mouse: a drag turns, a click points.
 
-Left drag turns, or draws while a tool draws on the picture; middle or right drag moves, the wheel
-zooms. A press and release in one place is a click.
+Left drag turns, or draws while a tool draws on the picture, or takes along what it grips; middle or
+right drag moves, the wheel zooms. A press and release in one place is a click.
 """
 
 import os
@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import pyvista as pv
 from PySide6.QtCore import QEvent, QObject, QPointF, Qt, QTimer, Signal
-from PySide6.QtGui import QMouseEvent, QResizeEvent
+from PySide6.QtGui import QKeyEvent, QMouseEvent, QResizeEvent
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from app.window.look import VIEW_HIGH, VIEW_LOW
@@ -36,6 +36,8 @@ class Canvas(QWidget):
     turned = Signal()
     pulled = Signal(float, float)
     pull_ended = Signal()
+    freed = Signal()
+    """The key with which nothing is caught on was pressed or let go."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -58,6 +60,12 @@ class Canvas(QWidget):
         self.setFocusProxy(self.plotter)
         self.pulls = False
         """Whether a left drag draws instead of turning."""
+        self.grip: Callable[[float, float], bool] | None = None
+        """Asked at the start of a left drag whether it takes along what lies there."""
+        self.is_free = False
+        """Whether the key is held with which nothing is caught on: Shift."""
+        self._gripped = False
+        self._free_by_key = False
         self._pressed: QPointF | None = None
         self._dragging = False
         self._press_kept: QEvent | None = None
@@ -249,18 +257,22 @@ class Canvas(QWidget):
         if not isinstance(event, QMouseEvent):
             return False
         self._hover_at = event.position()
+        self._hear_free(event.modifiers())
         if event.buttons() == Qt.MouseButton.NoButton:
             self._hovering_soon.start()
             return True  # VTK needs no moves without a button
         if self._pressed is not None and not self._dragging:
             moved = event.position() - self._pressed
             self._dragging = moved.manhattanLength() > STILL_PX
-            if self._dragging and self.pulls:
-                self.pulled.emit(self._pressed.x(), self._pressed.y())
+            if self._dragging and not self.pulls and self.grip is not None:
+                self._gripped = self.grip(self._pressed.x(), self._pressed.y())
+            if self._dragging and self._draws:
+                place = event.position() if self._gripped else self._pressed
+                self.pulled.emit(place.x(), place.y())
             elif self._dragging:
                 self.plotter.mousePressEvent(self._press_kept)
-            return not self._dragging or self.pulls  # nothing turns until it is a drag
-        if self._pressed is not None and self.pulls:
+            return not self._dragging or self._draws  # nothing turns until it is a drag
+        if self._pressed is not None and self._draws:
             self.pulled.emit(event.position().x(), event.position().y())
             return True
         return False
@@ -274,10 +286,39 @@ class Canvas(QWidget):
             if still:
                 self.clicked.emit(event.position().x(), event.position().y())
                 return True
-            if self.pulls:
+            if self._draws:
+                self._gripped = False
                 self.pull_ended.emit()
                 return True
             self.turned.emit()
+        return False
+
+    @property
+    def _draws(self) -> bool:
+        """Whether the left drag under way draws or takes something along."""
+        return self.pulls or self._gripped
+
+    def _key(self, event: QEvent) -> bool:
+        """Hear of the key with which nothing is caught on; leave keys to the window's actions."""
+        if isinstance(event, QKeyEvent) and event.key() == Qt.Key.Key_Shift:
+            self._set_free(event.type() == QEvent.Type.KeyPress)
+        event.ignore()
+        return True
+
+    def _hear_free(self, held: Qt.KeyboardModifier) -> None:
+        shift = bool(held & Qt.KeyboardModifier.ShiftModifier)
+        if shift or not self._free_by_key:
+            self._free_by_key = False
+            self._set_free(shift, by_key=False)
+
+    def _set_free(self, on: bool, *, by_key: bool = True) -> None:
+        self._free_by_key = on and by_key
+        if on != self.is_free:
+            self.is_free = on
+            self.freed.emit()
+
+    def _lose_focus(self, event: QEvent) -> bool:
+        self._set_free(False)
         return False
 
     def _leave(self, event: QEvent) -> bool:
@@ -285,10 +326,6 @@ class Canvas(QWidget):
         self._hovering_soon.stop()
         self.left.emit()
         return False
-
-    def _swallow(self, event: QEvent) -> bool:
-        event.ignore()
-        return True
 
     def _tell_hover(self) -> None:
         if self._hover_at is not None:
@@ -301,8 +338,9 @@ _REACTIONS: dict[QEvent.Type, Callable[[Canvas, QEvent], bool]] = {
     QEvent.Type.MouseButtonRelease: Canvas._release,
     QEvent.Type.MouseButtonDblClick: Canvas._press,
     QEvent.Type.Leave: Canvas._leave,
-    QEvent.Type.KeyPress: Canvas._swallow,
-    QEvent.Type.KeyRelease: Canvas._swallow,
+    QEvent.Type.KeyPress: Canvas._key,
+    QEvent.Type.KeyRelease: Canvas._key,
+    QEvent.Type.FocusOut: Canvas._lose_focus,
 }
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 import pyvista as pv
 
-from app.window.look import MIRRORED
+from app.window.look import HELD, MIRRORED
 from app.window.scene.painters import Painter, facing_parts, stripe_texture, striped
 from geometry.arrays import BoolArray, FloatArray, IntArray
 
@@ -33,6 +33,36 @@ class PaintedMarks:
     guessed: BoolArray
     copied: BoolArray
     pitch: float
+
+
+@dataclass(frozen=True, eq=False)
+class PaintedHeld:
+    """What a form locks, file coordinates.
+
+    Attributes
+    ----------
+    vertices : (n, 3) float
+    faces : (m, 3) int
+        Those locked.
+    pitch : float
+        Distance between stripes.
+    """
+
+    vertices: FloatArray
+    faces: IntArray
+    pitch: float
+
+
+class HeldPainter(Painter):
+    """Draws broad stripes, the other way than those of a guess, over what is locked."""
+
+    def draw(self, held: PaintedHeld | None) -> None:
+        """Draw what is locked."""
+        if self.is_drawn(held) or held is None:
+            return
+        for part, ways in facing_parts(held.vertices, held.faces):
+            self.add(striped(part, held.pitch, ways[1]), lighting=False,
+                     texture=stripe_texture(_channels(HELD), 0.5))  # fmt: skip
 
 
 class HatchPainter(Painter):

@@ -1,7 +1,6 @@
-"""Marks on the tank: names of panels, tapes, the points of a seam being drawn, the linked spot."""
+"""Marks on the tank: names of panels, tapes, what a tool draws, the linked spot."""
 
 from dataclasses import dataclass, field
-from typing import Any
 
 import numpy as np
 import pyvista as pv
@@ -75,6 +74,8 @@ class Drawn:
     words : tuple of (place, str)
     on_top : bool
         Shown through the skin as well.
+    caught_line : (k, 3) float
+        The line the pointer catches on, about that place.
     """
 
     points: FloatArray = field(default_factory=lambda: NOTHING)
@@ -83,34 +84,10 @@ class Drawn:
     caught: FloatArray | None = None
     words: tuple[tuple[FloatArray, str], ...] = ()
     on_top: bool = False
+    caught_line: FloatArray = field(default_factory=lambda: NOTHING)
 
 
 NOTHING_DRAWN = Drawn()
-
-
-class DrawnPainter(Painter):
-    """Draws what is being drawn: points put down, the path between, the path to the pointer."""
-
-    def draw(self, drawn: Drawn) -> None:
-        """Draw the points, the fixed path, the path ahead, and where the pointer snaps to."""
-        self.clear()
-        plain: dict[str, Any] = {"color": DRAWN, "lighting": False, "on_top": drawn.on_top}
-        if len(drawn.path) > 1:
-            self.add(lines([drawn.path]), line_width=4, **plain)
-        if len(drawn.ahead) > 1:
-            self.add(lines([drawn.ahead]), line_width=2, opacity=0.7, **plain)
-        if len(drawn.points):
-            self.add(
-                pv.PolyData(drawn.points), point_size=11, render_points_as_spheres=True, **plain
-            )
-        if drawn.caught is not None:
-            self.add(
-                pv.PolyData(drawn.caught[None]), color="#0a7a3c", point_size=19,
-                render_points_as_spheres=True, lighting=False,
-            )  # fmt: skip
-        if drawn.words:
-            places = np.stack([place for place, _ in drawn.words])
-            self.add_labels(places, [words for _, words in drawn.words], bold=True)
 
 
 class SpotPainter(Painter):

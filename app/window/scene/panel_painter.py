@@ -10,7 +10,7 @@ import numpy as np
 
 from app.window.look import METAL, PANEL_TINTS, SHRINK_TO_STRETCH
 from app.window.scene.hatch_painter import PaintedMarks
-from app.window.scene.painters import Painter, facing_parts, lines, stripe_texture, striped
+from app.window.scene.painters import Painter, facing_parts, stripe_texture, striped
 from app.window.scene.surface_pick import poly_data
 from geometry.arrays import FloatArray, IntArray
 
@@ -100,29 +100,6 @@ class PanelPainter(Painter):
                     striped(part, change.stripe, ways[0]), lighting=False, opacity=0.5,
                     texture=stripe_texture((28, 64, 125), 0.1),
                 )  # fmt: skip
-
-
-class SeamPainter(Painter):
-    """Draws seams as lines over the surface, the chosen one thick, and one being drawn."""
-
-    def draw(
-        self,
-        paths: tuple[FloatArray, ...],
-        chosen: int,
-        names: tuple[str, ...],
-        colour: str,
-        width: float,
-    ) -> None:
-        """Draw seams."""
-        if self.is_drawn(paths, _small(chosen), names):
-            return
-        plain = [path for at, path in enumerate(paths) if at != chosen and len(path) > 1]
-        if plain:
-            self.add(lines(plain), color=colour, line_width=width, lighting=False)
-        if 0 <= chosen < len(paths) and len(paths[chosen]) > 1:
-            self.add(lines([paths[chosen]]), color=colour, line_width=2.2 * width, lighting=False)
-            middle = paths[chosen][len(paths[chosen]) // 2]
-            self.add_labels(middle[None], [names[chosen]])
 
 
 def _small(number: int) -> int:

@@ -9,14 +9,13 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QLabel, QWidget
 
 from app.window.legend import Swatch
-from app.window.look import DRAWN, SEAM
+from app.window.look import DRAWN
 from app.window.scene.canvas import Canvas, lamps
 from app.window.scene.curve_painter import Curve, CurvePainter
 from app.window.scene.datum_painter import DatumPainter, PaintedDatum
-from app.window.scene.hatch_painter import HatchPainter, PaintedMarks
+from app.window.scene.hatch_painter import HatchPainter, HeldPainter, PaintedHeld, PaintedMarks
 from app.window.scene.mark_painter import (
     Drawn,
-    DrawnPainter,
     NamePainter,
     SpotPainter,
     TapePainter,
@@ -26,9 +25,9 @@ from app.window.scene.panel_painter import (
     PaintedChange,
     PaintedSurface,
     PanelPainter,
-    SeamPainter,
 )
 from app.window.scene.scan_painter import RemovedPainter, ScanPainter
+from app.window.scene.seam_painter import DrawnPainter, PaintedSeams, SeamPainter
 from app.window.scene.skin_painter import SKIN_PAINTERS
 from app.window.scene.surface_pick import Hit, On, SurfacePick
 from geometry.arrays import FloatArray, IntArray
@@ -36,6 +35,7 @@ from geometry.arrays import FloatArray, IntArray
 Pick = tuple[On, object, FloatArray, IntArray]
 
 NOTHING = np.empty((0, 3))
+NO_SEAMS = PaintedSeams()
 
 NEARBY_PX = (
     (0, 0), (3, 0), (-3, 0), (0, 3), (0, -3), (6, 0), (-6, 0), (0, 6), (0, -6), (4, 4), (4, -4),
@@ -59,15 +59,15 @@ class TankPicture:
     change : PaintedChange or None
     names, name_places
         Of panels.
-    seams : tuple of (k, 3)
-    seam_names : tuple of str
-    chosen_seam : int
+    seams : PaintedSeams
     tapes : tuple of (k, 3)
         The points each passes.
     tape_words : tuple of str
     chosen_tape : int
     marks : PaintedMarks or None
         What was not scanned, and what was mirrored: hatched whatever else is shown.
+    held : PaintedHeld or None
+        Where a form locks its panel, hatched as well.
     curves : tuple of Curve
         Rims, lines, zones, picks.
     datum : PaintedDatum or None
@@ -93,13 +93,12 @@ class TankPicture:
     change: PaintedChange | None = None
     names: tuple[str, ...] = ()
     name_places: FloatArray = field(default_factory=lambda: NOTHING)
-    seams: tuple[FloatArray, ...] = ()
-    seam_names: tuple[str, ...] = ()
-    chosen_seam: int = -1
+    seams: PaintedSeams = NO_SEAMS
     tapes: tuple[FloatArray, ...] = ()
     tape_words: tuple[str, ...] = ()
     chosen_tape: int = -1
     marks: PaintedMarks | None = None
+    held: PaintedHeld | None = None
     curves: tuple[Curve, ...] = ()
     datum: PaintedDatum | None = None
     removed: tuple[FloatArray, IntArray] | None = None
@@ -125,6 +124,7 @@ class TankView(Canvas):
         self._seams = SeamPainter(self.plotter)
         self._names = NamePainter(self.plotter)
         self._hatch = HatchPainter(self.plotter)
+        self._held = HeldPainter(self.plotter)
         self._curves = CurvePainter(self.plotter)
         self._datum = DatumPainter(self.plotter)
         self._removed = RemovedPainter(self.plotter)
@@ -167,11 +167,12 @@ class TankView(Canvas):
             self._panels.clear()
         else:
             self._panels.draw(picture.surface, picture.chosen_panel, picture.change)
-        self._seams.draw(picture.seams, picture.chosen_seam, picture.seam_names, SEAM, 3.0)
+        self._seams.draw(picture.seams)
         chosen = picture.names[picture.chosen_panel] if picture.chosen_panel >= 0 else ""
         self._names.draw(picture.name_places, picture.names, chosen)
         self._tapes.draw(picture.tapes, picture.tape_words, picture.chosen_tape)
         self._hatch.draw(picture.marks)
+        self._held.draw(picture.held)
         self._curves.draw(picture.curves)
         self._datum.draw(picture.datum)
         self._removed.draw(picture.removed)
@@ -237,6 +238,14 @@ class TankView(Canvas):
         """Show what is being drawn."""
         self._drawn.draw(drawn)
         self.draw_soon()
+
+    def show_gripping(self, kind: str) -> None:
+        """Show by the pointer what a press would do: "grip" a point, put one "in", or ""."""
+        shape = {"grip": Qt.CursorShape.OpenHandCursor, "in": Qt.CursorShape.CrossCursor}.get(kind)
+        if shape is None:
+            self.plotter.unsetCursor()
+        else:
+            self.plotter.setCursor(shape)
 
     def show_spot(self, point: FloatArray | None) -> None:
         """Light up a place that is pointed at elsewhere."""

@@ -1,10 +1,12 @@
 """The right-hand column: what the chosen step needs, one view a step."""
 
+from app.window.steps.advice_list import ADVICE, shown_advice
 from app.window.steps.blanks_view import BlanksView
 from app.window.steps.datum_view import DatumView
 from app.window.steps.lines_view import LinesView
 from app.window.steps.paper_view import PaperView
 from app.window.steps.scan_view import ScanView
+from app.window.steps.seam_figures_view import SeamFiguresView
 from app.window.steps.seams_view import SeamsView
 from app.window.steps.sides_view import SidesView
 from app.window.steps.size_view import SizeView
@@ -13,6 +15,7 @@ from app.window.steps.step_view import LengthEdit, NarrowBox, StepView
 from app.window.steps.tidy_view import TidyView
 
 __all__ = [
+    "ADVICE",
     "BlanksView",
     "DatumView",
     "Desk",
@@ -21,9 +24,11 @@ __all__ = [
     "NarrowBox",
     "PaperView",
     "ScanView",
+    "SeamFiguresView",
     "SeamsView",
     "SidesView",
     "SizeView",
     "StepView",
     "TidyView",
+    "shown_advice",
 ]

@@ -1,11 +1,24 @@
-"""Seams: draw them, choose, rename and delete them; the panels that result, and their names."""
+"""Seams: draw them, choose, rename and delete them; notes, advice, panels and their names."""
 
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QLineEdit
 
-from app.job import JobState, Panels, latest, made, panel_names
-from app.units import area_text
+from app.job import (
+    JobState,
+    Panels,
+    breakup_shown,
+    latest,
+    made,
+    note_of,
+    panel_names,
+    raised_advice,
+)
+from app.units import area_text, counted
+from app.window.steps.advice_list import AdviceList
+from app.window.steps.fold import Fold
 from app.window.steps.row_list import RowList
+from app.window.steps.seam_hand_form import SeamHandForm
+from app.window.steps.seam_note_form import SeamNoteForm
 from app.window.steps.standing import Desk
 from app.window.steps.step_view import StepView
 from geometry.mesh import face_areas
@@ -37,7 +50,15 @@ class SeamsView(StepView):
         self._seam_name.setPlaceholderText("name of the seam")
         self._seam_name.editingFinished.connect(self._rename_seam)
         self.column.addWidget(self._seam_name)
-        self._delete = self.asking_button("Delete this seam  (Del)", "delete")
+        self._delete = self.asking_button("Delete what is chosen  (Del)", "delete")
+        self.hand = SeamHandForm()
+        self.hand.asked.connect(self.asked)
+        self.column.addWidget(self.hand)
+        self.note = SeamNoteForm()
+        self._note_fold = Fold("Note on this seam", self.note)
+        self.column.addWidget(self._note_fold)
+        self.advice = AdviceList()
+        self.column.addWidget(self.advice)
         self._panels_title = self.label("Panels", "heading")
         self._panels = RowList()
         self._panels.setMaximumHeight(190)
@@ -47,6 +68,10 @@ class SeamsView(StepView):
         self._panel_name.setPlaceholderText("name of the panel")
         self._panel_name.editingFinished.connect(self._rename_panel)
         self.column.addWidget(self._panel_name)
+        self._breaks_title = self.label("Break-ups", "heading")
+        self._breaks_about = self.label("", "soft")
+        self._keep = self.asking_button("Keep these seams...  (Ctrl+Shift+K)", "keep_breakup")
+        self._breaks = self.asking_button("Compare break-ups...  (Ctrl+K)", "breaks")
         self._next = self.asking_button("Next: lay the blanks flat", "step_blanks", leading=True)
         self.column.addStretch(1)
         self._desk = Desk()
@@ -73,8 +98,11 @@ class SeamsView(StepView):
             part.setVisible(drawing)
         self._load.setVisible(not state.seams and not drawing)
         self._load.setEnabled(state.scan is not None)
+        self.hand.refresh(state, desk)
         self._show_seams(state, desk)
+        self.advice.refresh(raised_advice(state), desk)
         self._show_panels(state, desk)
+        self._show_breakups(state)
         self._next.setVisible(made(state, "Seams") is not None and not drawing)
 
     @staticmethod
@@ -91,6 +119,12 @@ class SeamsView(StepView):
         self._seams_title.setVisible(bool(names))
         chosen = 0 <= desk.seam < len(state.seams)
         self._seam_name.setVisible(chosen)
+        self._note_fold.setVisible(chosen)
+        self.note.refresh(state, desk)
+        self.note.setVisible(chosen and self._note_fold.heading.isChecked())
+        if chosen:
+            said = note_of(state, state.seams[desk.seam].name).says_something
+            self._note_fold.heading.setText("Note on this seam" + ("  (noted)" if said else ""))
         self._delete.setVisible(chosen)
         if chosen and not self._seam_name.hasFocus():
             self._seam_name.setText(state.seams[desk.seam].name)
@@ -110,6 +144,19 @@ class SeamsView(StepView):
         self._panel_name.setVisible(at >= 0)
         if at >= 0 and not self._panel_name.hasFocus():
             self._panel_name.setText(desk.panel)
+
+    def _show_breakups(self, state: JobState) -> None:
+        kept, now = len(state.breakups), breakup_shown(state)
+        words = f"{counted(kept, 'break-up')} kept."
+        if now:
+            words += f" The seams are as in \u201c{now}\u201d."
+        elif kept and state.seams:
+            words += " The seams as they are now are not kept."
+        self._breaks_about.setText(words)
+        self._breaks_about.setVisible(bool(kept))
+        self._keep.setVisible(bool(state.seams) and not now)
+        for part in (self._breaks_title, self._breaks):
+            part.setVisible(made(state, "Surface") is not None)
 
     def _choose_panel(self, row: int) -> None:
         self.panel_chosen.emit(self._names[row] if 0 <= row < len(self._names) else "")

@@ -7,6 +7,8 @@ from pathlib import Path
 from app.exports import Correction, Output
 from app.job import Comparison, Metals
 from app.units import Fractions
+from app.window.seam_snaps import SnapChoice
+from app.window.seam_work import SeamAmounts
 from geometry.datum import TapeKind
 from geometry.metal import METALS
 
@@ -56,6 +58,10 @@ class Desk:
         To which part of an inch lengths are told on paper.
     pages_current : bool
         Whether the pages shown are what would come out now.
+    snap : SnapChoice
+        How points of seams catch.
+    amounts : SeamAmounts
+        How far the commands on a seam may go.
     """
 
     show: str = "mm"
@@ -81,3 +87,5 @@ class Desk:
     printers: Mapping[str, Correction] = field(default_factory=dict)
     fractions: Fractions = field(default_factory=Fractions)
     pages_current: bool = False
+    snap: SnapChoice = field(default_factory=SnapChoice)
+    amounts: SeamAmounts = field(default_factory=SeamAmounts)

@@ -1,7 +1,8 @@
-"""`Tasks`: two lanes, each doing one thing at a time.
+"""`Tasks`: three lanes, each doing one thing at a time.
 
 The heavy lane is one worker process, spawned once and kept: what holds the interpreter lock cannot
-hold the window there, and a crash is contained. The light lane is a thread, for what is short.
+hold the window there, and a crash is contained. The light lane is a thread, for what is short; the
+quick lane another, for what is looked at while it is drawn and must wait for nothing.
 """
 
 import contextlib
@@ -12,7 +13,7 @@ import threading
 from collections.abc import Callable
 from multiprocessing.connection import Connection
 from multiprocessing.context import SpawnProcess
-from typing import Any, Literal
+from typing import Any, Literal, get_args
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
@@ -27,7 +28,8 @@ from app.window.tasks.worker import (
     work,
 )
 
-LaneName = Literal["heavy", "light"]
+LaneName = Literal["heavy", "light", "quick"]
+LANES: tuple[LaneName, ...] = get_args(LaneName)
 PATIENCE_MS = 700
 """How long a task asked to stop may take to do so before its process is ended."""
 
@@ -183,6 +185,7 @@ class Tasks(QObject):
         self._lanes: dict[str, _LightLane | _HeavyLane] = {
             "heavy": _HeavyLane(self._hear_heavy),
             "light": _LightLane(self._hear_light),
+            "quick": _LightLane(self._hear_quick),
         }
 
     def run(self, task: Runnable, lane: LaneName) -> None:
@@ -226,6 +229,9 @@ class Tasks(QObject):
 
     def _hear_light(self, message: Any) -> None:
         self._heard.emit("light", message)
+
+    def _hear_quick(self, message: Any) -> None:
+        self._heard.emit("quick", message)
 
     def _hear(self, lane: str, message: Any) -> None:
         number, task = self._running.get(lane, (0, None))

@@ -97,6 +97,7 @@ def with_middle_seam(window: Any) -> Any:
     sized(window)
     press(window, "Ctrl+7")
     press(window, "5")
+    rest(window)
     press(window, "D")
     for x in (-80.0, -30.0, 30.0, 80.0):
         click(window, on_shell(x, 0.0))
@@ -184,6 +185,7 @@ def test_backspace_takes_a_point_back_and_escape_puts_the_pencil_down(window, sh
     sized(window)
     press(window, "Ctrl+7")
     press(window, "5")
+    rest(window)
     press(window, "D")
     click(window, on_shell(0.0, 10.0))
     click(window, on_shell(20.0, 10.0))
@@ -200,6 +202,7 @@ def test_a_ring_is_closed_by_its_key(window, shell_file) -> None:  # type: ignor
     sized(window)
     press(window, "Ctrl+7")
     press(window, "5")
+    rest(window)
     press(window, "D")
     for x, y in ((-30, -15), (30, -15), (30, 15), (-30, 15)):
         click(window, on_shell(x, y))

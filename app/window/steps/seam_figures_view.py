@@ -1,0 +1,313 @@
+"""What the seams cost, panel by panel, in a strip under the tank: rough at once, then as laid."""
+
+from dataclasses import dataclass
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QColor, QFont, QResizeEvent
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QFrame,
+    QHeaderView,
+    QLabel,
+    QTableWidget,
+    QTableWidgetItem,
+    QVBoxLayout,
+)
+
+from app.job import (
+    NOT_FLAT,
+    JobState,
+    Panels,
+    failure,
+    latest,
+    lift_words,
+    made,
+    panel_warnings,
+    seam_words,
+)
+from app.units import (
+    counted,
+    length_text,
+    signed_change_text,
+    size_text,
+    thickness_text,
+)
+from app.window.look import ASK, INK, SOFT_INK
+from app.window.steps.standing import Desk
+from app.window.words import sentence
+from geometry.breakups import BreakUpFigures, PanelFigures
+
+LAID = "As the blanks are laid"
+ROUGH = "Judged roughly, on large triangles"
+STALE = "OUT OF DATE: from before the change"
+_HEADS = ("Panel", "Stretch", "Shrink", "Thickness", "Cut blank", "Skin/blank", "Form", "Look at")
+_TIPS = (
+    "A mark before its name: it lies beside the chosen seam.",
+    "The most, of all but 1 part in 100 of the panel.",
+    "The most, of all but 1 part in 100 of the panel.",
+    "Thinnest and thickest of the finished panel.",
+    "The rectangle round the blank with its trim.",
+    "Area of the panel over that of its blank: above 1 it is more stretched than shrunk.",
+    "Whether the panel comes out of a female form along some way, or where it is locked.",
+    "What to think over before cutting.",
+)
+_WEIGHTS = (13, 9, 9, 13, 17, 8, 16, 15)
+"""How the columns share the width."""
+_MOST_ROWS_PX = 236
+
+
+@dataclass(frozen=True, eq=False)
+class Told:
+    """Figures to be shown, and how they stand.
+
+    Attributes
+    ----------
+    figures : BreakUpFigures or None
+    heading : str
+        Which of the two kinds they are, and whether they still hold.
+    trouble : str
+        Why the seams cannot be cut; "" where they can.
+    is_stale : bool
+    """
+
+    figures: BreakUpFigures | None
+    heading: str
+    trouble: str = ""
+    is_stale: bool = False
+
+
+def told_figures(
+    state: JobState,
+    last: BreakUpFigures | None,
+    *,
+    trial: BreakUpFigures | None = None,
+    is_moving: bool = False,
+    was_stopped: bool = False,
+) -> Told:
+    """Return what is to be shown of a job's seams.
+
+    Parameters
+    ----------
+    state : JobState
+    last : BreakUpFigures or None
+        Those shown before: they stay, as out of date, until others come.
+    trial : BreakUpFigures or None
+        Of the seams as they lie in the hand.
+    is_moving : bool
+        Whether a seam is in the hand, moved from where the job has it.
+    was_stopped : bool
+    """
+    if is_moving and trial is not None:
+        return Told(trial, f"{ROUGH}, where the seam is held now")
+    laid, rough = made(state, "Costs"), made(state, "Judged")
+    error = failure(state, "Seams") or failure(state, "Judged")
+    known = _one_known(state, last)
+    if not is_moving and laid is not None:
+        return Told(laid, LAID)
+    trouble = "" if error is None else f"Cannot be cut: {sentence(error)}"
+    if not is_moving and rough is not None:
+        follows = "" if trouble else _still_to_come(state, was_stopped=was_stopped)
+        return Told(rough, ROUGH + follows, trouble)
+    if known is None:
+        return Told(None, "" if trouble else "The seams are being judged.", trouble)
+    goes_on = ", stopped" if was_stopped else ", being judged anew"
+    return Told(known, STALE + ("" if trouble else goes_on), trouble, is_stale=True)
+
+
+def _one_known(state: JobState, last: BreakUpFigures | None) -> BreakUpFigures | None:
+    """Return what was shown last where it is still of this job, else what it has."""
+    laid, rough = latest(state, "Costs"), latest(state, "Judged")
+    known: BreakUpFigures | None = last if last is not None and last in (laid, rough) else None
+    return known or rough or laid
+
+
+def _still_to_come(state: JobState, *, was_stopped: bool) -> str:
+    panels: Panels | None = made(state, "Seams")
+    if panels is None:
+        return "; the exact cut was stopped" if was_stopped else "; the exact cut follows"
+    refused = [p.name for p in panels.panels if failure(state, "Blanks", p.name) is not None]
+    if refused:
+        return f"; {', '.join(refused)} cannot be laid flat"
+    if was_stopped:
+        return "; laying the blanks was stopped"
+    return "; the blanks are being laid"
+
+
+class SeamFiguresView(QFrame):
+    """A table with a row for every panel, and a line about the seams."""
+
+    panel_chosen = Signal(str)
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.setProperty("role", "table")
+        column = QVBoxLayout(self)
+        column.setContentsMargins(12, 6, 12, 8)
+        column.setSpacing(5)
+        self.heading, self.seams, self.trouble = QLabel(), QLabel(), QLabel()
+        self.trouble.setProperty("role", "ask")
+        self.table = QTableWidget(0, len(_HEADS))
+        self._dress()
+        for part in (self.heading, self.trouble, self.table, self.seams):
+            if isinstance(part, QLabel):
+                part.setWordWrap(True)
+                part.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+            column.addWidget(part)
+        self._last: BreakUpFigures | None = None
+        self._shown: object = None
+        self._names: tuple[str, ...] = ()
+
+    def _dress(self) -> None:
+        table = self.table
+        table.setHorizontalHeaderLabels(list(_HEADS))
+        for at, tip in enumerate(_TIPS):
+            head = table.horizontalHeaderItem(at)
+            if head is not None:
+                head.setToolTip(tip)
+                head.setTextAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+        table.verticalHeader().hide()
+        table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        table.setTabKeyNavigation(False)
+        table.setWordWrap(True)
+        table.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        table.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
+        table.itemSelectionChanged.connect(self._choose)
+
+    def refresh(
+        self,
+        state: JobState,
+        desk: Desk,
+        *,
+        trial: BreakUpFigures | None = None,
+        is_moving: bool = False,
+    ) -> None:
+        """Show what the seams cost, while the Seams step is shown."""
+        told = told_figures(
+            state, self._last, trial=trial, is_moving=is_moving, was_stopped=desk.was_stopped
+        )
+        self.setVisible(bool(state.seams) and bool(told.heading or told.trouble))
+        if not told.is_stale and told.figures is not None and not is_moving:
+            self._last = told.figures
+        beside = panels_beside(state, desk.seam)
+        shown = (told.figures, told.heading, told.trouble, desk, beside, state.seams)
+        if shown == self._shown:
+            return
+        self._shown = shown
+        self.heading.setText(f"<b>{told.heading}</b>")
+        self.heading.setVisible(bool(told.heading))
+        self.trouble.setText(told.trouble)
+        self.trouble.setVisible(bool(told.trouble))
+        rows = () if told.figures is None else told.figures.panels
+        self._names = tuple(panel.name for panel in rows)
+        self._fill(rows, desk, beside, is_stale=told.is_stale)
+        self.table.setVisible(bool(rows))
+        chosen = state.seams[desk.seam].name if 0 <= desk.seam < len(state.seams) else ""
+        about = "" if told.figures is None else seams_line(told.figures, chosen, desk.show)
+        self.seams.setText(about)
+        self.seams.setVisible(bool(about))
+        self.seams.setStyleSheet(f"color: {SOFT_INK if told.is_stale else INK};")
+
+    def words(self) -> list[list[str]]:
+        """Return everything the table says, row by row."""
+        found = []
+        for row in range(self.table.rowCount()):
+            cells = (self.table.item(row, at) for at in range(len(_HEADS)))
+            found.append([cell.text() for cell in cells if cell is not None])
+        return found
+
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802
+        """Let the columns share the width there is."""
+        super().resizeEvent(event)
+        self._share()
+
+    def _fill(
+        self,
+        rows: tuple[PanelFigures, ...],
+        desk: Desk,
+        beside: tuple[str, ...],
+        *,
+        is_stale: bool,
+    ) -> None:
+        table = self.table
+        table.blockSignals(True)
+        table.setRowCount(len(rows))
+        table.clearSelection()
+        for row, panel in enumerate(rows):
+            cells = panel_cells(panel, desk.show, desk.least_thickness_mm)
+            mark = "\u25b8 " if panel.name in beside else ""
+            for at, words in enumerate((mark + panel.name, *cells)):
+                item = QTableWidgetItem(words)
+                item.setToolTip(words)
+                item.setTextAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+                font = QFont(table.font())
+                font.setBold(at == 0 and bool(mark))
+                font.setItalic(is_stale)
+                item.setFont(font)
+                warned = (at == 6 and not panel.lift.is_free) or (at == 7 and bool(words))
+                item.setForeground(QColor(SOFT_INK if is_stale else ASK if warned else INK))
+                table.setItem(row, at, item)
+            if panel.name == desk.panel:
+                table.selectRow(row)
+        table.blockSignals(False)
+        self._share()
+
+    def _share(self) -> None:
+        """Share the width, and take as much height as the rows need."""
+        table = self.table
+        width = self.contentsRect().width() - 26
+        bar = table.verticalScrollBar().sizeHint().width()
+        for at, weight in enumerate(_WEIGHTS):
+            table.setColumnWidth(at, (width - bar) * weight // sum(_WEIGHTS))
+        table.resizeRowsToContents()
+        rows = sum(table.rowHeight(row) for row in range(table.rowCount()))
+        head = table.horizontalHeader().sizeHint().height()
+        table.setFixedHeight(min(rows + head + 4, _MOST_ROWS_PX))
+
+    def _choose(self) -> None:
+        rows = {item.row() for item in self.table.selectedItems()}
+        if len(rows) == 1:
+            self.panel_chosen.emit(self._names[rows.pop()])
+
+
+def panel_cells(panel: PanelFigures, show: str, least_mm: float) -> tuple[str, ...]:
+    """Return a panel's row, but for its name."""
+    look = "; ".join(panel_warnings(panel, show, least_mm=least_mm))
+    form = lift_words(panel.lift, show)
+    if panel.refusal is not None:
+        return ("\u2013", "\u2013", "\u2013", NOT_FLAT, "\u2013", form, sentence(panel.refusal))
+    stretch, shrink = (_change(ratio, show) for ratio in (panel.worst_stretch, panel.worst_shrink))
+    thin, thick = (thickness_text(t, show) for t in (panel.thinnest_mm, panel.thickest_mm))
+    return (
+        stretch, shrink, f"{thin}\n{thick}", size_text(*panel.cut_mm, show),
+        f"{panel.growth:.3f}", form, look,
+    )  # fmt: skip
+
+
+def _change(ratio: float, show: str) -> str:
+    unit = "in/ft" if show == "in" else "in 100"
+    return f"{signed_change_text(ratio - 1.0, show)} {unit}"
+
+
+def seams_line(figures: BreakUpFigures, chosen: str, show: str) -> str:
+    """Return how long the chosen seam is, and all of them together."""
+    every = f"{counted(len(figures.seams), 'seam')}: {length_text(figures.weld_mm, show, 16, 0)}"
+    if figures.hidden_mm > 0.0:
+        every += f", {length_text(figures.hidden_mm, show, 16, 0)} of it hidden"
+    own = [f"{seam.name}: {seam_words(seam, show)}" for seam in figures.seams
+           if seam.name == chosen]  # fmt: skip
+    return "      ".join([*own, every])
+
+
+def panels_beside(state: JobState, seam: int) -> tuple[str, ...]:
+    """Return the names of the panels on both sides of a seam, as it was cut last."""
+    panels: Panels | None = latest(state, "Seams")
+    if panels is None or not 0 <= seam < len(state.seams):
+        return ()
+    name = state.seams[seam].name
+    return tuple(
+        panel.name
+        for panel in panels.panels
+        if any(half.seam == name for half in panel.seam_halves)
+    )

@@ -1,0 +1,259 @@
+"""Seams changed in the window with mouse and keys, on the shell: every gesture, each one undo."""
+
+from typing import Any
+
+import numpy as np
+import pytest
+
+from app.job import DatumChoice, SeamLine, with_datum, with_line_drawn, with_seam
+from tests.app.window.conftest import spin, spin_until
+from tests.app.window.test_window import click, on_shell, opened, press, rest, sized
+
+pytestmark = pytest.mark.window
+
+
+def at(window: Any, point: Any) -> Any:
+    """Return where a point of space is drawn, as a place of the picture."""
+    from PySide6.QtCore import QPoint
+
+    x, y = window.tank.picture_point(np.array(point, float))
+    return QPoint(round(x), round(y))
+
+
+def drag(window: Any, start: Any, *stops: Any, hold: bool = False) -> None:
+    """Press at a point of space, move over others and let go at the last, unless `hold`."""
+    from PySide6.QtCore import QEvent, QPointF, Qt
+    from PySide6.QtGui import QMouseEvent
+    from PySide6.QtTest import QTest
+    from PySide6.QtWidgets import QApplication
+
+    plotter, left = window.tank.plotter, Qt.MouseButton.LeftButton
+    QTest.mousePress(plotter, left, pos=at(window, start))
+    for stop in stops:
+        place = QPointF(at(window, stop))
+        for nearer in (QPointF(place.x() - 6.0, place.y()), place):
+            where = QPointF(plotter.mapToGlobal(nearer.toPoint()))
+            move = QMouseEvent(
+                QEvent.Type.MouseMove, nearer, where, Qt.MouseButton.NoButton, left,
+                Qt.KeyboardModifier.NoModifier,
+            )  # fmt: skip
+            QApplication.sendEvent(plotter, move)
+        spin(0.02)
+    if not hold:
+        let_go(window, stops[-1])
+
+
+def let_go(window: Any, place: Any) -> None:
+    """Let the button go at a point of space."""
+    from PySide6.QtCore import Qt
+    from PySide6.QtTest import QTest
+
+    QTest.mouseRelease(window.tank.plotter, Qt.MouseButton.LeftButton, pos=at(window, place))
+    spin(0.05)
+
+
+def seam_over(name: str, *places: tuple[float, float], on: tuple[str, ...] = ()) -> SeamLine:
+    return SeamLine(name, tuple(on_shell(x, y) for x, y in places), on=on)
+
+
+def drawn_on(window: Any, shell_file: Any, *seams: SeamLine) -> Any:
+    """Open the shell with seams, at the step of seams seen from above; the first one is chosen."""
+    opened(window, shell_file)
+    sized(window)
+    state = window.document.state
+    for seam in seams:
+        state = with_seam(state, seam)
+    window.document.edit(state, "seams")
+    press(window, "Ctrl+7")
+    press(window, "5")
+    rest(window)
+    press(window, "T")
+    return window
+
+
+MIDDLE = seam_over("middle", (-80, 0), (-30, 0), (30, 0), (80, 0), on=("rim", "", "", "rim"))
+
+
+def test_a_point_is_dragged_put_in_and_taken_out_each_with_one_undo(window, shell_file) -> None:  # type: ignore[no-untyped-def]
+    drawn_on(window, shell_file, MIDDLE)
+    before = window.document.state
+    assert len(window.tank._seams._of[0].grips) == 4
+
+    drag(window, MIDDLE.points[1], on_shell(-30, 8), on_shell(-26, 14), hold=True)
+    assert window.foreman.hand.held == "seam point"
+    assert window.document.state is before  # nothing is saved while it is dragged
+    carried = window.foreman.hand.tool.line
+    let_go(window, on_shell(-26, 14))
+    moved = window.document.state
+    assert moved.seams[0].points[1] == pytest.approx(on_shell(-26, 14), abs=0.6)
+    assert moved.seams[0].points[::3] == MIDDLE.points[::3]
+    assert moved.seams[0].on == MIDDLE.on
+    rest(window)
+    line = window.pictures.seam_lines(window.document.state)[0]
+    assert window.setters.seams.courses.is_exact(moved.seams[0])
+    gaps = np.linalg.norm(line[:, None] - carried[None], axis=2).min(axis=1)
+    assert gaps.max() < 1.0 + 3.0  # the line for the eye lay beside it, its points 6 mm apart
+    press(window, "Ctrl+Z")
+    assert window.document.state.seams is before.seams
+
+    click(window, on_shell(0.0, 0.0))  # on the line: a point goes in there
+    assert len(window.document.state.seams[0].points) == 5
+    assert window.document.state.seams[0].points[2] == pytest.approx(on_shell(0, 0), abs=0.6)
+    assert window.foreman.desk.chosen == ("seam point", 2)
+    more = window.document.state
+    press(window, "Del")
+    assert window.document.state.seams[0] == MIDDLE
+    press(window, "Ctrl+Z")
+    assert window.document.state.seams is more.seams
+    press(window, "Ctrl+Z")
+    assert window.document.state.seams is before.seams
+
+
+def test_keys_alone_choose_put_in_carry_and_take_out_a_point(window, shell_file) -> None:  # type: ignore[no-untyped-def]
+    drawn_on(window, shell_file, MIDDLE)
+    before = window.document.state
+    press(window, ".")
+    press(window, ".")
+    assert window.foreman.desk.chosen == ("seam point", 1)
+    press(window, ",")
+    assert window.foreman.desk.chosen == ("seam point", 0)
+    press(window, ".")
+    press(window, "Ins")
+    assert len(window.document.state.seams[0].points) == 5
+    press(window, "Ctrl+Z")
+    press(window, ",")
+    press(window, "Shift+G")
+    assert window.foreman.hand.held == "seam point"
+    press(window, "Esc")
+    assert window.document.state.seams is before.seams
+    press(window, "Shift+G")
+    place = at(window, on_shell(-20, 12))
+    from PySide6.QtTest import QTest
+
+    QTest.mouseMove(window.tank.plotter, place)
+    spin(0.1)
+    press(window, "Space")
+    assert window.document.state.seams[0].points[1] == pytest.approx(on_shell(-20, 12), abs=0.6)
+    assert window.document.undo_name == "moving a point"
+    press(window, "Shift+N")
+    press(window, "Del")
+    assert window.document.state.seams == ()
+    press(window, "Ctrl+Z")
+    press(window, "Ctrl+Z")
+    assert window.document.state.seams is before.seams
+
+
+def test_an_end_moves_to_another_seam_and_to_the_rim_and_says_so(window, shell_file) -> None:  # type: ignore[no-untyped-def]
+    cross = seam_over("cross", (0, -30), (0, -12))
+    drawn_on(window, shell_file, cross, MIDDLE)
+    drag(window, cross.points[1], on_shell(0, -6), on_shell(0, -0.5), hold=True)
+    said = window.tank_side.caption._title
+    assert "on middle" in said
+    assert window.foreman.hand.tool.drawn().words[0][1] == "on middle"
+    let_go(window, on_shell(0, -0.5))
+    assert window.document.state.seams[0].on == ("", "seam: middle")
+    assert window.document.state.seams[0].points[1][1] == pytest.approx(0.0, abs=0.05)
+    rest(window)
+
+    drag(window, MIDDLE.points[1], on_shell(-30, 4), on_shell(-30, 9))  # not the chosen seam
+    assert window.document.state.seams[1] == MIDDLE  # that drag turned the tank
+    press(window, "5")
+    press(window, "T")
+    drag(window, MIDDLE.points[1], on_shell(-30, 4), on_shell(-10, 9))
+    cross_now = window.document.state.seams[0]
+    line = window.pictures.seam_lines(window.document.state)[1]
+    far = np.linalg.norm(line - np.array(cross_now.points[1]), axis=1).min()
+    assert cross_now.points[1][1] > 2.0  # what ends on a seam follows it
+    assert far < 4.0
+    assert window.document.undo_name == "moving a point"
+
+
+def test_shift_held_catches_on_nothing_and_keys_set_how_strongly(window, shell_file) -> None:  # type: ignore[no-untyped-def]
+    from PySide6.QtCore import Qt
+    from PySide6.QtTest import QTest
+
+    cross = seam_over("cross", (0, -30), (0, -12))
+    drawn_on(window, shell_file, cross, MIDDLE)
+    drag(window, cross.points[1], on_shell(0, -6), on_shell(0, -1.0), hold=True)
+    tool = window.foreman.hand.tool
+    assert tool.moved().on == ("", "seam: middle")
+    QTest.keyPress(window.tank.plotter, Qt.Key.Key_Shift)
+    spin(0.05)
+    assert tool.moved().on == ()
+    QTest.keyRelease(window.tank.plotter, Qt.Key.Key_Shift)
+    spin(0.05)
+    assert tool.moved().on == ("", "seam: middle")
+    press(window, "Esc")
+    press(window, "S")
+    assert not window.foreman.desk.snap.is_on
+    press(window, "S")
+    press(window, "Shift+C")
+    assert window.foreman.desk.snap.strength == "strong"
+    assert window.views["Seams"].hand.strength.currentData() == "strong"
+    assert window.document.state.seams[0] == cross
+
+
+def test_a_seam_is_mirrored_moves_with_its_image_and_is_unlinked(window, shell_file) -> None:  # type: ignore[no-untyped-def]
+    side = seam_over("side", (-40, 20), (0, 25), (40, 20))
+    drawn_on(window, shell_file, side)
+    press(window, "Shift+M")
+    assert "no centre plane" in window.bottom._words.text()
+    assert len(window.document.state.seams) == 1
+    choice = DatumChoice(
+        how="given", plane=((0.0, 0.0, 0.0), (0.0, 1.0, 0.0)), level="given", up=(0.0, 0.0, 1.0)
+    )
+    window.document.edit(with_datum(window.document.state, choice), "datum")
+    rest(window)
+    before = window.document.state
+    press(window, "Shift+M")
+    made = window.document.state
+    assert made.seams[1].mirror_of == "side"
+    for one, other in zip(made.seams[0].points, made.seams[1].points, strict=True):
+        assert np.array(other) == pytest.approx(np.array(one) * (1, -1, 1), abs=0.05)
+    rest(window)
+    drag(window, side.points[1], on_shell(2, 22), on_shell(4, 17))
+    moved = window.document.state
+    assert moved.seams[0].points[1] == pytest.approx(on_shell(4, 17), abs=0.6)
+    assert moved.seams[1].points[1] == pytest.approx(
+        np.array(moved.seams[0].points[1]) * (1, -1, 1), abs=0.05
+    )
+    press(window, "Ctrl+Z")
+    assert window.document.state.seams is made.seams
+    press(window, "Shift+U")
+    assert not any(seam.mirror_of for seam in window.document.state.seams)
+    press(window, "Ctrl+Z")
+    press(window, "Ctrl+Z")
+    assert window.document.state.seams is before.seams
+
+
+def test_a_seam_is_made_fair_slid_and_stood_off_each_with_one_undo(window, shell_file) -> None:  # type: ignore[no-untyped-def]
+    wavy = seam_over("wavy", (-40, 3), (-20, -3), (0, 3), (20, -3), (40, 3))
+    drawn_on(window, shell_file, wavy)
+    before = window.document.state
+    press(window, "Shift+F")
+    rest(window)
+    fair = window.document.state.seams[0]
+    assert fair.points[0] == pytest.approx(wavy.points[0], abs=0.05)  # laid on the facets
+    assert len(fair.points) > len(wavy.points)
+    assert window.document.undo_name == "making a seam fair"
+    assert "is fair now" in window.bottom._words.text()
+    press(window, "Ctrl+Z")
+    assert window.document.state.seams is before.seams
+
+    press(window, "Shift+Y")
+    assert "No locked line runs along wavy" in window.bottom._words.text()
+    line = tuple(on_shell(x, -2.0) for x in range(-60, 61, 4))
+    window.document.edit(with_line_drawn(window.document.state, line), "line")
+    rest(window)
+    locked = window.document.state
+    press(window, "Shift+Y")
+    spin_until(lambda: window.document.state is not locked)
+    rest(window)
+    off = np.array(window.document.state.seams[0].points)
+    far = np.array([np.linalg.norm(np.array(line) - p, axis=1).min() for p in off])
+    assert far == pytest.approx(8.0, abs=0.5)
+    press(window, "Ctrl+Z")
+    assert window.document.state.seams is locked.seams
+    press(window, "Shift+S")
+    rest(window)
+    assert "wavy" in window.bottom._words.text()
