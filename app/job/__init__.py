@@ -188,7 +188,14 @@ from app.job.printing import (
     with_prints,
     with_prints_of,
 )
-from app.job.proposing import Proposed, ToPropose, breakup_of, proposed, to_propose
+from app.job.proposing import (
+    Proposed,
+    ToPropose,
+    breakup_of,
+    judged_breakup,
+    proposed,
+    to_propose,
+)
 from app.job.renaming import with_panel_renamed, with_seam_renamed
 from app.job.results import Blank, Halves, Lines, Panels, Scanned, Sides, Surface, Tidied
 from app.job.seam_choices import (
@@ -415,6 +422,7 @@ __all__ = [
     "how_made",
     "idle_edges",
     "is_print_current",
+    "judged_breakup",
     "keep_own_metal",
     "known_metals",
     "largest_face_of",

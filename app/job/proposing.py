@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from app.job.judging import JudgedBy, judged_step
+from app.job.judging import JudgedBy, judged_step, seen_marks
 from app.job.seam_choices import BreakUp, PanelName, SeamLine
 from app.job.state import Directions, JobState
 from app.job.steps import directions_of, judged_by, made
@@ -147,3 +147,19 @@ def _standing(state: JobState, outside: TriMesh) -> tuple[TankAxes, bool]:
         for way in (directions.front, directions.top)
     )
     return tank_axes(outside, front, up), False
+
+
+def judged_breakup(
+    ground: ToPropose, breakup: BreakUp, *, report: Report = silent
+) -> BreakUpFigures:
+    """Return what a break-up costs, judged on the coarse surface; its own notes say what is seen.
+
+    Raises
+    ------
+    SeamError, NoPathError, PanelPointError
+        As the cut does.
+    """
+    by = replace(ground.by, marks=seen_marks(breakup.notes))
+    return judged_step(
+        ground.coarse, ground.mm_per_unit, breakup.seams, breakup.panel_names, by, report=report
+    )

@@ -119,8 +119,8 @@ class BreaksView(QWidget):
         self.name.textChanged.connect(self._show_chosen)
         self.name.returnPressed.connect(self._keep)
         row.addWidget(self.name, 1)
-        self.keep = self._button("Keep the seams of now", self._keep, row)
-        self.rename = self._button("Rename the chosen one  (F2)", self._rename, row)
+        self.keep = self._button("&Keep the seams of now", self._keep, row)
+        self.rename = self._button("&Rename the chosen one", self._rename, row)
         return row
 
     def _proposing(self) -> QHBoxLayout:
@@ -137,15 +137,15 @@ class BreaksView(QWidget):
         row.addWidget(self.least)
         row.addWidget(QLabel("to"))
         row.addWidget(self.most)
-        self.propose = self._button("Propose break-ups  (P)", self._propose, row)
+        self.propose = self._button("&Propose break-ups", self._propose, row)
         self.progress = QProgressBar()
         self.progress.setRange(0, 1000)
         self.progress.setTextVisible(False)
         row.addWidget(self.progress, 1)
-        self.stop = self._button("Stop", self.stop_requested.emit, row)
+        self.stop = self._button("&Stop", self.stop_requested.emit, row)
         row.addStretch(1)
-        self.printing = self._button("Print the page...", self.print_requested.emit, row)
-        self.export = self._button("Write the page as a PDF...", self.export_requested.emit, row)
+        self.printing = self._button("Pri&nt the page...", self.print_requested.emit, row)
+        self.export = self._button("&Write the page as a PDF...", self.export_requested.emit, row)
         return row
 
     @staticmethod
@@ -234,15 +234,12 @@ class BreaksView(QWidget):
         self._share()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802
-        """Take by Enter, throw away by Del, rename by F2, propose by P."""
-        if event.key() in _KEYS:
+        """Take by Enter, throw away by Del, while the table has the keys."""
+        at_table = self.window().focusWidget() is self.table
+        if event.key() in _KEYS and at_table:
             self._take()
-        elif event.key() == Qt.Key.Key_Delete:
+        elif event.key() == Qt.Key.Key_Delete and at_table:
             self._throw()
-        elif event.key() == Qt.Key.Key_F2:
-            self._begin_rename()
-        elif event.key() == Qt.Key.Key_P:
-            self._propose()
         else:
             super().keyPressEvent(event)
 
@@ -285,11 +282,11 @@ class BreaksView(QWidget):
         names = {each.breakup.name for each in self._lines if not each.is_now}
         self.take.setEnabled(line is not None and kept and not line.is_shown)
         self.away.setEnabled(kept)
-        self.rename.setEnabled(kept and bool(typed) and typed not in names)
+        self.rename.setEnabled(kept)
         has_seams = any(each.is_now or each.is_shown for each in self._lines)
         self.keep.setEnabled(has_seams and bool(typed))
-        self.keep.setText(f"Keep the seams of now in place of {typed}" if typed in names
-                          else "Keep the seams of now")  # fmt: skip
+        self.keep.setText(f"&Keep the seams of now in place of {typed}" if typed in names
+                          else "&Keep the seams of now")  # fmt: skip
         page = any(each.verdict.figures is not None and each.verdict.holds for each in self._lines)
         self.printing.setEnabled(page)
         self.export.setEnabled(page)
@@ -313,8 +310,9 @@ class BreaksView(QWidget):
             self.keep_requested.emit(self.name.text().strip())
 
     def _rename(self) -> None:
-        if self.rename.isEnabled():
-            self.rename_requested.emit(self.chosen, self.name.text().strip())
+        typed, names = self.name.text().strip(), [line.breakup.name for line in self._lines]
+        if typed and typed not in names:
+            self.rename_requested.emit(self.chosen, typed)
         else:
             self._begin_rename()
 

@@ -2,18 +2,15 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
 
-from app.delivery import job_facts, tank_of
-from app.exports import BreaksSheet, BreakUpShown, Sheaf, Show, sheaf_of_breaks
+from app.delivery import tank_of
+from app.exports import BreaksSheet, BreakUpShown, JobFacts, Sheaf, Show, sheaf_of_breaks
 from app.job import (
     BreakUp,
-    JobState,
     Proposed,
     ToPropose,
     breakup_row,
     judged_breakup,
-    made,
     proposed,
 )
 from geometry.breakups import BreakUpFigures
@@ -43,13 +40,7 @@ def propose(ground: ToPropose, least: int, most: int, *, report: Report) -> Prop
 
 
 def page_of(
-    state: JobState,
-    ground: ToPropose,
-    shown: Sequence[ToShow],
-    dated: date,
-    show: Show,
-    *,
-    report: Report,
+    facts: JobFacts, ground: ToPropose, shown: Sequence[ToShow], show: Show, *, report: Report
 ) -> Sheaf:
     """Return the page of break-ups side by side."""
     found = []
@@ -57,7 +48,6 @@ def page_of(
         report(0.9 * done / len(shown), "draw the tank in its panels")
         row = breakup_row(each.breakup.name, each.figures, show)
         found.append(BreakUpShown(row, tank_of(ground, each.breakup)))
-    facts = job_facts(state, made(state, "Size"), dated=dated, show=show)
     sheaf = sheaf_of_breaks(BreaksSheet(facts, found))
     report(1.0, "lay out the page")
     return sheaf

@@ -24,6 +24,7 @@ from app.window.actions import ActionSet
 from app.window.bench import Bench
 from app.window.board_room import BoardRoom
 from app.window.bottom_bar import BottomBar
+from app.window.breaks_room import BreaksRoom
 from app.window.card_room import CardRoom
 from app.window.comparer import Comparer
 from app.window.comparison_table import ComparisonTable
@@ -89,6 +90,9 @@ class MainWindow(QMainWindow):
         self.tank_side = TankSide(self.tank, self.pictures, self.skin_keeper)
         self.board = BoardRoom(self.document, self.bench, self.foreman, self.keeper, self)
         self.card = CardRoom(self.document, self.foreman, self.keeper, self)
+        self.breaks = BreaksRoom(
+            self.document, self.bench, self.foreman, self.press.print_room, self
+        )
         self.readings = ReadingsRoom(self.document, self.foreman, self)
         self.setters = Setters(
             self.document, self.foreman, self.tank, self.bench, self.pictures
@@ -190,6 +194,7 @@ class MainWindow(QMainWindow):
             **self.page_keeper.reactions(),
             **self.board.reactions(),
             **self.card.reactions(),
+            **self.breaks.reactions(),
             **self.readings.reactions(),
             **self.setters.reactions(),
             "undo": self.document.undo,
@@ -339,6 +344,7 @@ class MainWindow(QMainWindow):
     def _begin(self) -> None:
         self.foreman.forget_choices()
         self.page_keeper.forget()
+        self.breaks.forget()
         self._from_inside = None
         self.refresh()
 

@@ -1,0 +1,195 @@
+"""What seams cost, told while they are drawn: rough at once, then as laid, greyed in between."""
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from app.job import SeamNote, failure, latest, made, note_of, panel_names
+from tests.app.window.conftest import spin, spin_until
+from tests.app.window.test_window import click, on_shell, opened, press, rest, with_middle_seam
+
+pytestmark = pytest.mark.window
+
+
+def strip(window: Any) -> Any:
+    return window._middle.figures
+
+
+def test_a_drawn_seam_is_judged_at_once_and_then_as_the_blanks_are_laid(  # type: ignore[no-untyped-def]
+    window, shell_file
+) -> None:
+    seen: list[str] = []
+    opened(window, shell_file)
+    shown = strip(window)
+    window.document.changed.connect(lambda: seen.append(shown.heading.text()))
+    with_middle_seam(window)
+    rest(window)
+    state = window.document.state
+    assert shown.isVisible()
+    assert "As the blanks are laid" in shown.heading.text()
+    assert any("Judged roughly, on large triangles" in words for words in seen)
+    window.foreman.choose_seam(0)
+    rows = shown.words()
+    assert [row[0].removeprefix("\u25b8 ") for row in rows] == list(panel_names(state))
+    assert all(row[0].startswith("\u25b8 ") for row in rows), "both lie beside the seam drawn"
+    for row, panel in zip(rows, made(state, "Costs").panels, strict=True):
+        assert "in)" in row[4]
+        assert f"{panel.cut_mm[0]:.0f}" in row[4]
+        assert row[5] == f"{panel.formed_area_mm2 / panel.blank_area_mm2:.3f}"
+    length = made(state, "Costs").seams[0].length_mm
+    half_ellipse = 2.0 * _quarter(80.0, 60.0)
+    assert length == pytest.approx(half_ellipse, rel=0.01)
+    assert f"{length:.1f}" in shown.seams.text()
+
+
+def _quarter(a: float, b: float) -> float:
+    """Return the length of a quarter of an ellipse, by its own sum of chords."""
+    turn = np.linspace(0.0, np.pi / 2.0, 20_001)
+    return float(np.hypot(np.diff(a * np.cos(turn)), np.diff(b * np.sin(turn))).sum())
+
+
+def test_numbers_of_before_a_change_stay_and_are_told_as_out_of_date(  # type: ignore[no-untyped-def]
+    window, shell_file
+) -> None:
+    opened(window, shell_file)
+    with_middle_seam(window)
+    rest(window)
+    shown, before = strip(window), strip(window).words()
+    state = window.document.state
+    moved = replace(state.seams[0], points=tuple((x, y + 4.0 * (abs(x) < 60), z) for x, y, z in
+                                                 state.seams[0].points))  # fmt: skip
+    window.document.edit(replace(state, seams=(moved,)), "moving a seam")
+    assert "OUT OF DATE" in shown.heading.text()
+    assert shown.words() == before, "never hidden"
+    assert shown.table.item(0, 1).font().italic(), "not by colour alone"
+    rest(window)
+    assert "OUT OF DATE" not in shown.heading.text()
+    assert shown.words() != before
+    assert not shown.table.item(0, 1).font().italic()
+    window.document.undo()
+    spin(0.1)
+    assert window.document.state is state
+    assert shown.words() == before
+
+
+def test_a_seam_that_cannot_be_cut_says_why(window, shell_file) -> None:  # type: ignore[no-untyped-def]
+    opened(window, shell_file)
+    with_middle_seam(window)
+    rest(window)
+    state, before = window.document.state, strip(window).words()
+    short = replace(state.seams[0], points=state.seams[0].points[:2])
+    window.document.edit(replace(state, seams=(short,)), "cutting it short")
+    spin_until(lambda: failure(window.document.state, "Seams") is not None)
+    rest(window)
+    shown = strip(window)
+    assert shown.trouble.isVisible()
+    assert "Cannot be cut" in shown.trouble.text()
+    assert "same panel on both its sides" in shown.trouble.text() or "short of" in (
+        shown.trouble.text()
+    )
+    assert "OUT OF DATE" in shown.heading.text()
+    assert shown.words() == before
+
+
+def test_a_row_chosen_by_key_chooses_its_panel(window, shell_file) -> None:  # type: ignore[no-untyped-def]
+    from PySide6.QtTest import QTest
+
+    opened(window, shell_file)
+    with_middle_seam(window)
+    rest(window)
+    table = strip(window).table
+    table.setFocus()
+    table.setCurrentCell(0, 0)
+    QTest.keySequence(table, "Down")
+    assert window.foreman.desk.panel == panel_names(window.document.state)[1]
+
+
+def test_every_entry_of_a_note_is_one_undo(window, shell_file) -> None:  # type: ignore[no-untyped-def]
+    from PySide6.QtCore import Qt
+    from PySide6.QtTest import QTest
+
+    opened(window, shell_file)
+    with_middle_seam(window)
+    rest(window)
+    window.foreman.choose_seam(0)
+    view = window.views["Seams"]
+    view._note_fold.unfold(True)
+    spin(0.1)
+    form, name = view.note, window.document.state.seams[0].name
+    states = [window.document.state]
+    for field, downs in ((form.sight, 1), (form.reach, 2)):
+        field.setFocus()
+        for _ in range(downs):
+            QTest.keyClick(field, Qt.Key.Key_Down)
+            states.append(window.document.state)
+    QTest.mouseClick(form.closing, Qt.MouseButton.LeftButton)
+    form.left.setFocus()
+    form.left.selectAll()
+    QTest.keyClicks(form.left, "8")
+    QTest.keyClick(form.left, Qt.Key.Key_Return)
+    form.free.setFocus()
+    QTest.keyClicks(form.free, "tack from the middle")
+    QTest.keyClick(form.free, Qt.Key.Key_Return)
+    note = note_of(window.document.state, name)
+    assert note == SeamNote(
+        name, "seen", reach="one side", closing=True,
+        allowance_mm=(8.0, window.document.state.trim_mm), note="tack from the middle",
+    )  # fmt: skip
+    for _ in range(3):
+        window.document.undo()
+    for earlier in reversed(states):
+        assert window.document.state is earlier
+        window.document.undo()
+
+
+def test_advice_is_told_with_its_reason_shown_hushed_and_told_again(  # type: ignore[no-untyped-def]
+    window, shell_file
+) -> None:
+    """A right angle on the top of the shell: an inside corner, whatever else is said."""
+    from PySide6.QtCore import Qt
+    from PySide6.QtTest import QTest
+
+    opened(window, shell_file)
+    from tests.app.window.test_window import sized
+
+    sized(window)
+    press(window, "Ctrl+7")
+    press(window, "5")
+    press(window, "D")
+    for x, y in ((-80.0, 0.0), (0.0, 0.0), (0.0, 50.0)):
+        click(window, on_shell(x, y))
+    rest(window)
+    said = window.views["Seams"].advice
+    from app.job import part_state
+
+    print(
+        [s.points for s in window.document.state.seams],
+        [part_state(window.document.state, n) for n in ("Coarse", "Seams", "Judged", "Advice")],
+        window.bench.was_stopped,
+        window.foreman.desk.tool,
+    )
+    rows = [said.list.item(at).text() for at in range(said.list.count())]
+    at = next(k for k, row in enumerate(rows) if "turns a sharp corner" in row)
+    said.list.setCurrentRow(at)
+    spin(0.1)
+    assert "inside corner of the panel" in said.reason.text()
+    picture = window.pictures.tank(window.document.state, "Seams", window.foreman.desk)
+    assert np.allclose(picture.warned, [[0.0, 0.0, 60.0]], atol=6.0)
+    before = window.document.state
+    QTest.mouseClick(said.hush, Qt.MouseButton.LeftButton)
+    left = [said.list.item(k).text() for k in range(said.list.count())]
+    assert rows[at] not in left
+    QTest.mouseClick(said.all, Qt.MouseButton.LeftButton)
+    spin(0.1)
+    left = [said.list.item(k).text() for k in range(said.list.count())]
+    quiet = left.index(f"hushed - {rows[at]}")
+    said.list.setCurrentRow(quiet)
+    spin(0.1)
+    QTest.mouseClick(said.tell, Qt.MouseButton.LeftButton)
+    assert note_of(window.document.state, "seam 1").hushed == ()
+    window.document.undo()
+    window.document.undo()
+    assert window.document.state is before
+    assert latest(before, "Advice")
