@@ -144,7 +144,11 @@ class Foreman(QObject):
 
     def choose_seam(self, seam: int) -> None:
         """Choose a seam."""
-        self._set(seam=seam, panel="", chosen=("", -1))
+        self._set(seam=seam, panel="", chosen=("", -1), seam_words="")
+
+    def say_of_seam(self, words: str) -> None:
+        """Say beside the chosen seam what came of what was asked."""
+        self._set(seam_words=words)
 
     def set_snap(self, snap: SnapChoice) -> None:
         """Let points of seams catch more strongly, more weakly or on nothing."""

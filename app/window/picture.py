@@ -291,8 +291,8 @@ def _chosen_seam(
     return PaintedSeams(
         lines,
         tuple(seam.name for seam in seams),
-        chosen,
-        twin_of(seams, chosen),
+        chosen if shown else -1,
+        twin_of(seams, chosen) if shown else -1,
         np.array(seam.points) if shown else _NOWHERE,
         tuple(bool(each) for each in on),
         at,

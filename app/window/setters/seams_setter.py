@@ -341,7 +341,7 @@ class SeamsSetter(Setter):
         changed = without_point(seam, number)
         if changed is None:
             least = "three points" if seam.closed else "two points"
-            self.said.emit(f"{seam.name} needs {least}. To delete it whole, choose no point (Esc).")
+            self._tell(f"{seam.name} needs {least}. To delete it whole, choose no point (Esc).")
             return
         self._let_go()
         self._change(changed, "taking a point out")
@@ -349,6 +349,11 @@ class SeamsSetter(Setter):
     def let_go_point(self) -> None:
         """Choose no point."""
         self._let_go()
+
+    def _tell(self, words: str) -> None:
+        """Say something of the chosen seam, below, and beside its commands until it is let go."""
+        self._foreman.say_of_seam(words)
+        self.said.emit(words)
 
     def _change(self, seam: SeamLine, name: str) -> None:
         """Change the chosen seam, and what hangs on it: one edit."""
@@ -358,7 +363,7 @@ class SeamsSetter(Setter):
         try:
             after = with_seam_changed(self.state, place, seam, ground, datum_now(self.state))
         except NoImageError as error:
-            self.said.emit(f"{error.why} Undo the link first (Shift+U).")
+            self._tell(f"{error.why} Undo the link first (Shift+U).")
             return
         self._edit(after, name)
 
@@ -370,26 +375,26 @@ class SeamsSetter(Setter):
         if seam is None or ground is None:
             return
         if datum is None:
-            self.said.emit("There is no centre plane to mirror by: find it in step 4.")
+            self._tell("There is no centre plane to mirror by: find it in step 4.")
             return
         if twin_of(self.state.seams, self._foreman.desk.seam) >= 0:
-            self.said.emit(f"{seam.name} has its mirror image already: both move together.")
+            self._tell(f"{seam.name} has its mirror image already: both move together.")
             return
         try:
             image = image_of(self.state, seam, _image_name(self.state, seam.name), ground, datum)
         except NoImageError as error:
-            self.said.emit(error.why)
+            self._tell(error.why)
             return
         image = replace(image, mirror_of=seam.name)
         self._edit(with_seam(self.state, image), "mirroring a seam")
-        self.said.emit(f"{image.name} moves with {seam.name} until they are unlinked (Shift+U).")
+        self._tell(f"{image.name} moves with {seam.name} until they are unlinked (Shift+U).")
 
     def unlink(self) -> None:
         """Let the chosen seam and its mirror image be changed each by itself."""
         place = self._foreman.desk.seam
         twin = twin_of(self.state.seams, place) if self._seam() is not None else -1
         if twin < 0:
-            self.said.emit("This seam moves with no other.")
+            self._tell("This seam moves with no other.")
             return
         after = self.state
         for at in (place, twin):
@@ -446,7 +451,7 @@ class SeamsSetter(Setter):
             return
         line = self._line_beside(seam, ground)
         if line is None:
-            self.said.emit(
+            self._tell(
                 f"No locked line runs along {seam.name}: lock one in step 6, or draw the seam "
                 "within 30 mm of it."
             )
@@ -481,19 +486,19 @@ class SeamsSetter(Setter):
             return
         (_, seam, name), self._under_way = self._under_way, None
         if seam not in self.state.seams:
-            self.said.emit(f"{seam.name} was changed meanwhile: it stays as it is.")
+            self._tell(f"{seam.name} was changed meanwhile: it stays as it is.")
             return
-        self.said.emit(found.words)
         if found.seam != seam:
             self._foreman.desk = replace(
                 self._foreman.desk, seam=self.state.seams.index(seam), chosen=NOTHING_CHOSEN
             )
             self._change(found.seam, name)
+        self._tell(found.words)
 
     def _refuse(self, errand: Errand, error: Exception) -> None:
         if self._under_way is not None and self._under_way[0] is errand:
             self._under_way = None
-            self.said.emit(sentence(error))
+            self._tell(sentence(error))
 
     def _forget(self, errand: Errand) -> None:
         if self._under_way is not None and self._under_way[0] is errand:

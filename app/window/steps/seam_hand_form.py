@@ -51,6 +51,10 @@ class SeamHandForm(QWidget):
         self._point.setWordWrap(True)
         inside.addWidget(self._point)
         inside.addWidget(self._commands())
+        self.told = QLabel()
+        self.told.setWordWrap(True)
+        self.told.setProperty("role", "answer")
+        inside.addWidget(self.told)
         column.addWidget(self._chosen)
 
     def _snap_row(self) -> QWidget:
@@ -110,6 +114,8 @@ class SeamHandForm(QWidget):
             self._mirror.setVisible(linked < 0)
             self._unlink.setVisible(linked >= 0)
             self._point.setText(_point_words(state, desk, linked))
+        self.told.setText(desk.seam_words)
+        self.told.setVisible(bool(desk.seam_words))
 
     def _ask_strength(self, row: int) -> None:
         chosen = self.strength.itemData(row)

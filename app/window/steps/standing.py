@@ -62,6 +62,8 @@ class Desk:
         How points of seams catch.
     amounts : SeamAmounts
         How far the commands on a seam may go.
+    seam_words : str
+        What came of the last command on the chosen seam, or why it does not apply.
     """
 
     show: str = "mm"
@@ -89,3 +91,4 @@ class Desk:
     pages_current: bool = False
     snap: SnapChoice = field(default_factory=SnapChoice)
     amounts: SeamAmounts = field(default_factory=SeamAmounts)
+    seam_words: str = ""

@@ -197,7 +197,7 @@ def test_a_seam_is_mirrored_moves_with_its_image_and_is_unlinked(window, shell_f
     side = seam_over("side", (-40, 20), (0, 25), (40, 20))
     drawn_on(window, shell_file, side)
     press(window, "Shift+M")
-    assert "no centre plane" in window.bottom._words.text()
+    assert "no centre plane" in window.views["Seams"].hand.told.text()
     assert len(window.document.state.seams) == 1
     choice = DatumChoice(
         how="given", plane=((0.0, 0.0, 0.0), (0.0, 1.0, 0.0)), level="given", up=(0.0, 0.0, 1.0)
@@ -236,12 +236,13 @@ def test_a_seam_is_made_fair_slid_and_stood_off_each_with_one_undo(window, shell
     assert fair.points[0] == pytest.approx(wavy.points[0], abs=0.05)  # laid on the facets
     assert len(fair.points) > len(wavy.points)
     assert window.document.undo_name == "making a seam fair"
-    assert "is fair now" in window.bottom._words.text()
+    told = window.views["Seams"].hand.told
+    assert told.text().startswith("wavy is fair now: it moved ")
     press(window, "Ctrl+Z")
     assert window.document.state.seams is before.seams
 
     press(window, "Shift+Y")
-    assert "No locked line runs along wavy" in window.bottom._words.text()
+    assert "No locked line runs along wavy" in told.text()
     line = tuple(on_shell(x, -2.0) for x in range(-60, 61, 4))
     window.document.edit(with_line_drawn(window.document.state, line), "line")
     rest(window)
@@ -254,6 +255,11 @@ def test_a_seam_is_made_fair_slid_and_stood_off_each_with_one_undo(window, shell
     assert far == pytest.approx(8.0, abs=0.5)
     press(window, "Ctrl+Z")
     assert window.document.state.seams is locked.seams
+    told_before = told.text()
     press(window, "Shift+S")
     rest(window)
-    assert "wavy" in window.bottom._words.text()
+    assert told.text() != told_before
+    assert told.text().startswith("wavy ")
+    assert window.document.undo_name == "sliding a seam"
+    press(window, "Ctrl+Z")
+    assert window.document.state.seams is locked.seams
