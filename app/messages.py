@@ -338,22 +338,6 @@ def _side_missing(error: SideMissingError) -> str:
     )
 
 
-_STUDY_REFUSED = {
-    "pieces": (
-        "The tank is in {count} pieces that do not hang together, and where to split it can be "
-        "sought on one only. Drop the others first, or draw the seams."
-    ),
-    "faces": (
-        "There is too little of the tank to seek seams on: {count} triangles. Take a finer scan, "
-        "or draw the seams."
-    ),
-    "plane": (
-        "The centre plane does not part the tank in two, so that seams alike on both sides cannot "
-        "be sought. Check the datum, or go without one."
-    ),
-}
-
-
 def _no_such_breakup(error: NoSuchBreakUpError) -> str:
     known = ", ".join(f'"{name}"' for name in error.names)
     if not error.name:
@@ -763,11 +747,6 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
         "Type it again."
     ),
     NoSuchBreakUpError: _no_such_breakup,
-    PieceCountError: lambda e: (
-        f"A tank is studied in 1 to {e.most} pieces; asked for were "
-        f"{', '.join(map(str, e.pieces)) or 'none'}. Ask for fewer."
-    ),
-    StudySurfaceError: lambda e: _STUDY_REFUSED[e.reason].format(count=e.count),
     NoSuchPanelError: lambda e: (
         f'There is no panel "{e.panel}": the panels are {", ".join(e.names)}. Check the name.'
     ),
