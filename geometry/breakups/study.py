@@ -54,6 +54,10 @@ SHOWN_APART = 2.5
 """How many times what the search takes for alike two choices of one count must differ."""
 
 
+Facts = tuple[int, float, float]
+"""Pieces, worst shrink below nothing, weld: the less of each the better."""
+
+
 class PieceCountError(GeometryError):
     """Counts of pieces that no study answers.
 
@@ -106,6 +110,7 @@ class Choice:
     worst_stretch, worst_shrink : float
         Formed over flat: what 1 part in 100 of a piece's area goes beyond.
     weld_mm, seen_mm, hidden_mm : float
+        As cut on the surface; what is hidden in the share the study found.
     metal_mm2 : float
         The rectangles round all blanks with their trim.
     price : float, mm2 per mm
@@ -298,10 +303,15 @@ def _spread(found: Measured) -> Spread:
 
 @dataclass(frozen=True, eq=False)
 class _Shown:
-    """A break-up that is to be shown, as it is drawn."""
+    """A break-up that is to be shown, as it is drawn and cut; `weld` as cut, mm."""
 
     refined: Refined
     seams: tuple[DrawnSeam, ...]
+    weld: float
+
+    @property
+    def facts(self) -> Facts:
+        return self.refined.found.pieces, -self.refined.found.shrink, self.weld
 
 
 def _cut_for_real(
@@ -314,38 +324,52 @@ def _cut_for_real(
     report: Report,
 ) -> list[_Shown]:
     """Return the break-ups that can be cut along their seams as drawn."""
-    left = [_Shown(each, drawn_seams(ground, board, each.found)) for each in several]
-    items = [(tuple(d.seam for d in each.seams), each.refined.found.pieces) for each in left]
-    cuts = done_all(partial(_parts_as_meant, surface), items, executor, report, "cut the choices")
-    return [each for each, is_cut in zip(left, cuts, strict=True) if is_cut]
+    drawn = [drawn_seams(ground, board, each.found) for each in several]
+    items = [
+        (tuple(d.seam for d in those), each.found.pieces)
+        for those, each in zip(drawn, several, strict=True)
+    ]
+    welds = done_all(partial(_weld_as_cut, surface), items, executor, report, "cut the choices")
+    return [
+        _Shown(each, those, weld)
+        for each, those, weld in zip(several, drawn, welds, strict=True)
+        if weld is not None
+    ]
 
 
-def _parts_as_meant(surface: Surface, item: tuple[tuple[Seam, ...], int]) -> bool:
-    """Return whether seams part the surface in as many panels as they should."""
+def _weld_as_cut(surface: Surface, item: tuple[tuple[Seam, ...], int]) -> float | None:
+    """Return how long seams are as cut, or None where they do not part the surface as meant."""
     seams, pieces = item
     if not seams:
-        return pieces == 1
+        return 0.0 if pieces == 1 else None
     try:
         cut = cut_along(surface, seams)
     except (SeamError, NoPathError):
-        return False
-    return int(cut.panel_of_face.max()) + 1 == pieces
+        return None
+    if int(cut.panel_of_face.max()) + 1 != pieces:
+        return None
+    runs = [np.diff(cut.outside[path.edges], axis=1)[:, 0] for path in cut.seam_paths]
+    return sum(float(np.linalg.norm(run, axis=1).sum()) for run in runs)
 
 
 def _unbeaten(several: Sequence[Refined]) -> list[Refined]:
     """Return those that can be laid flat and that no other beats."""
     standing = [each for each in several if each.found.stands]
-    return [one for one in standing if not any(beats(other.found, one.found) for other in standing)]
+    return [
+        one
+        for one in standing
+        if not any(beats(_facts(other.found), _facts(one.found)) for other in standing)
+    ]
 
 
 def _short_list(
     ground: StudyGround, several: Sequence[_Shown], prices: Sequence[float]
 ) -> list[_Shown]:
-    """Return the best few of each count of pieces, different enough from each other."""
+    """Return the best few of each count of pieces that none beats, different enough."""
     usual = sorted(prices)[len(prices) // 2]
     kept: list[_Shown] = []
     for one in sorted(
-        several,
+        [each for each in several if not any(beats(o.facts, each.facts) for o in several)],
         key=lambda each: (each.refined.found.pieces, _priced(ground, each.refined, usual)),
     ):
         same = [each for each in kept if each.refined.found.pieces == one.refined.found.pieces]
@@ -356,11 +380,17 @@ def _short_list(
     return kept
 
 
-def beats(one: Measured, other: Measured) -> bool:
-    """Return whether one is no worse in pieces, worst shrink and weld, and better in one."""
-    mine = (one.pieces, -one.shrink, one.weld)
-    theirs = (other.pieces, -other.shrink, other.weld)
-    return all(a <= b for a, b in zip(mine, theirs, strict=True)) and mine != theirs
+def _facts(found: Measured) -> Facts:
+    return found.pieces, -found.shrink, found.weld
+
+
+def beats(one: Facts, other: Facts) -> bool:
+    """Return whether one is no worse in pieces, worst shrink and weld, and better in one.
+
+    >>> beats((2, -0.9, 800.0), (3, -0.9, 800.0)), beats((2, -0.9, 800.0), (3, -0.95, 700.0))
+    (True, False)
+    """
+    return all(a <= b for a, b in zip(one, other, strict=True)) and one != other
 
 
 def _choices(
@@ -400,6 +430,7 @@ def _choice(
     trim_mm: float,
 ) -> Choice:
     found = shown.refined.found
+    hidden = found.hidden / max(found.weld, 1e-300) * shown.weld
     metal = sum(
         leaf.count * (each.long_mm + 2.0 * trim_mm) * (each.wide_mm + 2.0 * trim_mm)
         for leaf, each in zip(found.leaves, found.figures, strict=True)
@@ -410,9 +441,9 @@ def _choice(
         work=found.work,
         worst_stretch=found.stretch,
         worst_shrink=found.shrink,
-        weld_mm=found.weld,
-        seen_mm=found.weld - found.hidden,
-        hidden_mm=found.hidden,
+        weld_mm=shown.weld,
+        seen_mm=shown.weld - hidden,
+        hidden_mm=hidden,
         metal_mm2=metal,
         price=shown.refined.price,
         seams=tuple(each.seam for each in shown.seams),
@@ -452,7 +483,7 @@ def _seam_move(
         answer.work,
         answer.stretch,
         answer.shrink,
-        answer.weld,
+        shown.weld + answer.weld - shown.refined.found.weld,
     )
 
 

@@ -65,7 +65,8 @@ def test_a_barrel_split_at_its_plane_costs_what_its_two_halves_cost() -> None:
     assert (seam.points[:, 1] == 0.0).all()
     top = surface.mesh.vertices[np.abs(surface.mesh.vertices[:, 1]) < 1e-9]
     top = top[np.argsort(top[:, 0])]
-    assert choice.weld_mm == pytest.approx(np.linalg.norm(np.diff(top, axis=0), axis=1).sum())
+    facets = np.linalg.norm(np.diff(top, axis=0), axis=1).sum()
+    assert choice.weld_mm == pytest.approx(facets, rel=3e-4)  # drawn, it cuts facets' corners
 
 
 @pytest.mark.slow
@@ -115,7 +116,7 @@ def test_choices_are_cut_and_judged_the_same_on_their_surface() -> None:
     """Cut along the seams as drawn, work and weld agree with the study's.
 
     Drawn seams are calmed and cut with their crossings made vertices; on these 14 mm triangles
-    that changes the work by up to 4 parts in 100 and the weld by up to 1.
+    that changes the work by up to 4 parts in 100. The weld is told as cut.
     """
     surface = surface_of(tank_top(10))
     for choice in tank_study().choices:
@@ -129,7 +130,7 @@ def test_choices_are_cut_and_judged_the_same_on_their_surface() -> None:
             np.linalg.norm(np.diff(cut.outside[path.edges], axis=1), axis=2).sum()
             for path in cut.seam_paths
         ]
-        assert sum(long) == pytest.approx(choice.weld_mm, rel=0.01)
+        assert sum(long) == pytest.approx(choice.weld_mm, rel=1e-12)
         assert choice.seen_mm + choice.hidden_mm == pytest.approx(choice.weld_mm)
 
 
