@@ -2,7 +2,7 @@
 
 Laying a sheet of crown K flat with angles kept asks for log stretches u with lap u = -K, nothing
 along the rim; work goes with their squares. Over a hundred pieces of the sample tank, from flat
-to deep, the least work came to 0.09 to 0.15 times the integral of u^2, so that estimate tells
+to deep, the least work came to 0.09 to 0.18 times the integral of u^2, so that estimate tells
 which partings are worth laying flat for real. Source: [benchen2008] for u; the rest own trials.
 """
 
