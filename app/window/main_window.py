@@ -144,6 +144,7 @@ class MainWindow(QMainWindow):
     def _connect(self) -> None:
         self.document.changed.connect(self.refresh)
         self.foreman.changed.connect(self.refresh)
+        self.foreman.trial_changed.connect(self._show_moving)
         self.foreman.spotted.connect(self._spot_from_tank)
         self.foreman.reworded.connect(self.tank_side.say_tool_words)
         self.sheet.pointed.connect(self._spot_from_sheet)
@@ -302,7 +303,8 @@ class MainWindow(QMainWindow):
         self._middle.show_step(foreman.step)
         self._middle.figures.setVisible(foreman.step == "Seams")
         if foreman.step == "Seams":
-            self._middle.figures.refresh(state, desk)
+            is_moving = foreman.trial_seams is not None
+            self._middle.figures.refresh(state, desk, is_moving=is_moving)
         self._show_sheet(state, desk)
         if foreman.step == "Paper":
             self.page_keeper.want(foreman.desk)
@@ -312,6 +314,12 @@ class MainWindow(QMainWindow):
             )  # fmt: skip
         self.comparison.refresh(state, desk)
         self._show_busy()
+
+    def _show_moving(self) -> None:
+        """Tell of what the seams cost whether it holds while one is in the hand."""
+        is_moving = self.foreman.trial_seams is not None
+        desk = replace(self.foreman.desk, was_stopped=self.bench.was_stopped)
+        self._middle.figures.refresh(self.document.state, desk, is_moving=is_moving)
 
     def _show_sheet(self, state: JobState, desk: Desk) -> None:
         inside = state.marked_face == "inside" if self._from_inside is None else self._from_inside

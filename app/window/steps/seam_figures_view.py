@@ -40,18 +40,23 @@ from geometry.breakups import BreakUpFigures, PanelFigures
 LAID = "As the blanks are laid"
 ROUGH = "Judged roughly, on large triangles"
 STALE = "OUT OF DATE: from before the change"
-_HEADS = ("Panel", "Stretch", "Shrink", "Thickness", "Cut blank", "Skin/blank", "Form", "Look at")
+MOVING = "OUT OF DATE while a seam is moved: let go, and it is judged"
+_HEADS = (
+    "Panel", "Stretch\nper 100", "Shrink\nper 100", "Thickness", "Cut blank", "Skin over\nblank",
+    "Form, and what to look at",
+)  # fmt: skip
+_PER_FOOT = (("Stretch\nin/ft", 1), ("Shrink\nin/ft", 2))
 _TIPS = (
     "A mark before its name: it lies beside the chosen seam.",
     "The most, of all but 1 part in 100 of the panel.",
     "The most, of all but 1 part in 100 of the panel.",
-    "Thinnest and thickest of the finished panel.",
+    "Thinnest to thickest of the finished panel.",
     "The rectangle round the blank with its trim.",
     "Area of the panel over that of its blank: above 1 it is more stretched than shrunk.",
-    "Whether the panel comes out of a female form along some way, or where it is locked.",
-    "What to think over before cutting.",
+    "Whether the panel comes out of a female form along some way, or where it is locked; then what "
+    "to think over before cutting.",
 )
-_WEIGHTS = (13, 9, 9, 13, 17, 8, 16, 15)
+_WEIGHTS = (16, 9, 9, 16, 17, 10, 27)
 """How the columns share the width."""
 _MOST_ROWS_PX = 236
 
@@ -80,7 +85,6 @@ def told_figures(
     state: JobState,
     last: BreakUpFigures | None,
     *,
-    trial: BreakUpFigures | None = None,
     is_moving: bool = False,
     was_stopped: bool = False,
 ) -> Told:
@@ -91,14 +95,10 @@ def told_figures(
     state : JobState
     last : BreakUpFigures or None
         Those shown before: they stay, as out of date, until others come.
-    trial : BreakUpFigures or None
-        Of the seams as they lie in the hand.
     is_moving : bool
         Whether a seam is in the hand, moved from where the job has it.
     was_stopped : bool
     """
-    if is_moving and trial is not None:
-        return Told(trial, f"{ROUGH}, where the seam is held now")
     laid, rough = made(state, "Costs"), made(state, "Judged")
     error = failure(state, "Seams") or failure(state, "Judged")
     known = _one_known(state, last)
@@ -110,6 +110,8 @@ def told_figures(
         return Told(rough, ROUGH + follows, trouble)
     if known is None:
         return Told(None, "" if trouble else "The seams are being judged.", trouble)
+    if is_moving:
+        return Told(known, MOVING, trouble, is_stale=True)
     goes_on = ", stopped" if was_stopped else ", being judged anew"
     return Told(known, STALE + ("" if trouble else goes_on), trouble, is_stale=True)
 
@@ -175,20 +177,11 @@ class SeamFiguresView(QFrame):
         table.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
         table.itemSelectionChanged.connect(self._choose)
 
-    def refresh(
-        self,
-        state: JobState,
-        desk: Desk,
-        *,
-        trial: BreakUpFigures | None = None,
-        is_moving: bool = False,
-    ) -> None:
+    def refresh(self, state: JobState, desk: Desk, *, is_moving: bool = False) -> None:
         """Show what the seams cost, while the Seams step is shown."""
-        told = told_figures(
-            state, self._last, trial=trial, is_moving=is_moving, was_stopped=desk.was_stopped
-        )
+        told = told_figures(state, self._last, is_moving=is_moving, was_stopped=desk.was_stopped)
         self.setVisible(bool(state.seams) and bool(told.heading or told.trouble))
-        if not told.is_stale and told.figures is not None and not is_moving:
+        if not told.is_stale and told.figures is not None:
             self._last = told.figures
         beside = panels_beside(state, desk.seam)
         shown = (told.figures, told.heading, told.trouble, desk, beside, state.seams)
@@ -199,7 +192,7 @@ class SeamFiguresView(QFrame):
         self.heading.setVisible(bool(told.heading))
         self.trouble.setText(told.trouble)
         self.trouble.setVisible(bool(told.trouble))
-        rows = () if told.figures is None else told.figures.panels
+        rows = () if told.figures is None else _beside_first(told.figures.panels, beside)
         self._names = tuple(panel.name for panel in rows)
         self._fill(rows, desk, beside, is_stale=told.is_stale)
         self.table.setVisible(bool(rows))
@@ -232,6 +225,13 @@ class SeamFiguresView(QFrame):
     ) -> None:
         table = self.table
         table.blockSignals(True)
+        heads = list(_HEADS)
+        for words, at in _PER_FOOT if desk.show == "in" else ():
+            heads[at] = words
+        for at, words in enumerate(heads):
+            head = table.horizontalHeaderItem(at)
+            if head is not None:
+                head.setText(words)
         table.setRowCount(len(rows))
         table.clearSelection()
         for row, panel in enumerate(rows):
@@ -245,7 +245,7 @@ class SeamFiguresView(QFrame):
                 font.setBold(at == 0 and bool(mark))
                 font.setItalic(is_stale)
                 item.setFont(font)
-                warned = (at == 6 and not panel.lift.is_free) or (at == 7 and bool(words))
+                warned = at == 6 and (not panel.lift.is_free or "\n" in words)
                 item.setForeground(QColor(SOFT_INK if is_stale else ASK if warned else INK))
                 table.setItem(row, at, item)
             if panel.name == desk.panel:
@@ -272,22 +272,30 @@ class SeamFiguresView(QFrame):
 
 
 def panel_cells(panel: PanelFigures, show: str, least_mm: float) -> tuple[str, ...]:
-    """Return a panel's row, but for its name."""
-    look = "; ".join(panel_warnings(panel, show, least_mm=least_mm))
+    """Return a panel's row, but for its name; mm and inches on lines of their own."""
     form = lift_words(panel.lift, show)
     if panel.refusal is not None:
-        return ("\u2013", "\u2013", "\u2013", NOT_FLAT, "\u2013", form, sentence(panel.refusal))
-    stretch, shrink = (_change(ratio, show) for ratio in (panel.worst_stretch, panel.worst_shrink))
-    thin, thick = (thickness_text(t, show) for t in (panel.thinnest_mm, panel.thickest_mm))
+        why = f"{sentence(panel.refusal)}\n{form}"
+        return ("\u2013", "\u2013", "\u2013", NOT_FLAT, "\u2013", why)
+    stretch, shrink = (
+        signed_change_text(ratio - 1.0, show) for ratio in (panel.worst_stretch, panel.worst_shrink)
+    )
+    look = panel_warnings(panel, show, least_mm=least_mm)
     return (
-        stretch, shrink, f"{thin}\n{thick}", size_text(*panel.cut_mm, show),
-        f"{panel.growth:.3f}", form, look,
+        stretch, shrink, _thickness(panel, show), _on_two_lines(size_text(*panel.cut_mm, show)),
+        f"{panel.growth:.3f}", "\n".join([form, *look]),
     )  # fmt: skip
 
 
-def _change(ratio: float, show: str) -> str:
-    unit = "in/ft" if show == "in" else "in 100"
-    return f"{signed_change_text(ratio - 1.0, show)} {unit}"
+def _thickness(panel: PanelFigures, show: str) -> str:
+    """Return the thinnest and the thickest, a line for each unit."""
+    ends = [thickness_text(t, show).removesuffix(")").split(" (")
+            for t in (panel.thinnest_mm, panel.thickest_mm)]  # fmt: skip
+    return "\n".join(f"{thin.split()[0]} to {thick}" for thin, thick in zip(*ends, strict=True))
+
+
+def _on_two_lines(words: str) -> str:
+    return words.removesuffix(")").replace(" (", "\n")
 
 
 def seams_line(figures: BreakUpFigures, chosen: str, show: str) -> str:
@@ -298,6 +306,12 @@ def seams_line(figures: BreakUpFigures, chosen: str, show: str) -> str:
     own = [f"{seam.name}: {seam_words(seam, show)}" for seam in figures.seams
            if seam.name == chosen]  # fmt: skip
     return "      ".join([*own, every])
+
+
+def _beside_first(
+    panels: tuple[PanelFigures, ...], beside: tuple[str, ...]
+) -> tuple[PanelFigures, ...]:
+    return tuple(sorted(panels, key=lambda panel: panel.name not in beside))
 
 
 def panels_beside(state: JobState, seam: int) -> tuple[str, ...]:

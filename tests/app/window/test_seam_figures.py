@@ -6,9 +6,16 @@ from typing import Any
 import numpy as np
 import pytest
 
-from app.job import SeamNote, failure, latest, made, note_of, panel_names
+from app.job import SeamLine, SeamNote, failure, latest, made, note_of, panel_names, with_seam
 from tests.app.window.conftest import spin, spin_until
-from tests.app.window.test_window import click, on_shell, opened, press, rest, with_middle_seam
+from tests.app.window.test_window import (
+    on_shell,
+    opened,
+    press,
+    rest,
+    sized,
+    with_middle_seam,
+)
 
 pytestmark = pytest.mark.window
 
@@ -35,7 +42,7 @@ def test_a_drawn_seam_is_judged_at_once_and_then_as_the_blanks_are_laid(  # type
     assert [row[0].removeprefix("\u25b8 ") for row in rows] == list(panel_names(state))
     assert all(row[0].startswith("\u25b8 ") for row in rows), "both lie beside the seam drawn"
     for row, panel in zip(rows, made(state, "Costs").panels, strict=True):
-        assert "in)" in row[4]
+        assert row[4].endswith(" in")
         assert f"{panel.cut_mm[0]:.0f}" in row[4]
         assert row[5] == f"{panel.formed_area_mm2 / panel.blank_area_mm2:.3f}"
     length = made(state, "Costs").seams[0].length_mm
@@ -72,6 +79,21 @@ def test_numbers_of_before_a_change_stay_and_are_told_as_out_of_date(  # type: i
     spin(0.1)
     assert window.document.state is state
     assert shown.words() == before
+
+
+def test_numbers_are_out_of_date_while_a_seam_is_in_the_hand(  # type: ignore[no-untyped-def]
+    window, shell_file
+) -> None:
+    opened(window, shell_file)
+    with_middle_seam(window)
+    rest(window)
+    shown, before = strip(window), strip(window).words()
+    seams = window.document.state.seams
+    window.foreman.show_trial((replace(seams[0], points=seams[0].points[::-1]),))
+    assert "OUT OF DATE while a seam is moved" in shown.heading.text()
+    assert shown.words() == before
+    window.foreman.show_trial(None)
+    assert "As the blanks are laid" in shown.heading.text()
 
 
 def test_a_seam_that_cannot_be_cut_says_why(window, shell_file) -> None:  # type: ignore[no-untyped-def]
@@ -151,25 +173,14 @@ def test_advice_is_told_with_its_reason_shown_hushed_and_told_again(  # type: ig
     from PySide6.QtCore import Qt
     from PySide6.QtTest import QTest
 
-    opened(window, shell_file)
-    from tests.app.window.test_window import sized
-
-    sized(window)
+    sized(opened(window, shell_file))
     press(window, "Ctrl+7")
-    press(window, "5")
-    press(window, "D")
-    for x, y in ((-80.0, 0.0), (0.0, 0.0), (0.0, 50.0)):
-        click(window, on_shell(x, y))
+    corner = [on_shell(x, 0.0) for x in (-80.0, -40.0, 0.0)] + [on_shell(0.0, 25.0),
+                                                                on_shell(0.0, 50.0)]  # fmt: skip
+    seam = SeamLine("seam 1", tuple(corner))
+    window.document.edit(with_seam(window.document.state, seam), "seam")
     rest(window)
     said = window.views["Seams"].advice
-    from app.job import part_state
-
-    print(
-        [s.points for s in window.document.state.seams],
-        [part_state(window.document.state, n) for n in ("Coarse", "Seams", "Judged", "Advice")],
-        window.bench.was_stopped,
-        window.foreman.desk.tool,
-    )
     rows = [said.list.item(at).text() for at in range(said.list.count())]
     at = next(k for k, row in enumerate(rows) if "turns a sharp corner" in row)
     said.list.setCurrentRow(at)
