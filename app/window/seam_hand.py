@@ -23,7 +23,7 @@ SEAM_POINT = "seam point"
 AWAY = 3.0
 """How far from its start, in catching distances, a seam must be to end on what it began on."""
 
-_FREE = "Hold Shift to catch on nothing."
+_FREE = "Shift catches on nothing."
 _NO_WAY = "No line runs there over the skin: it is another piece, or the same place."
 
 
@@ -263,7 +263,7 @@ class MovePointTool(PlainTool):
         """Return what to do next."""
         how = "Let go" if self.is_dragged else "Click or press Space"
         where = f" {self.ahead.said}" if self.ahead is not None and self.ahead.said else ""
-        return f"{how} to leave the point{where}.  Esc leaves it where it was.  {_FREE}"
+        return f"{how} to leave the point{where}.  Esc puts it back.  {_FREE}"
 
 
 def drawn_of(points: FloatArray, path: FloatArray, leg: FloatArray, ahead: Placed | None) -> Drawn:

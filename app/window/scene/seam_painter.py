@@ -13,6 +13,11 @@ from geometry.arrays import FloatArray
 
 CAUGHT = "#0a7a3c"
 WIDTH = 3.0
+MANY_GRIPS = 30
+"""More points than these are drawn small: they would hide their line."""
+
+WORDS_PX = (14.0, 12.0)
+"""How far to the right of the mark and above it words stand."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -60,7 +65,8 @@ class SeamPainter(Painter):
             if 0 <= at < len(seams.paths) and len(seams.paths[at]) > 1:
                 path = seams.paths[at]
                 self.add(lines([path]), color=SEAM, line_width=width * WIDTH, lighting=False)
-                told.append((path[len(path) // 2], seams.names[at] + words))
+                if words or seams.chosen_grip < 0:  # a chosen point says where it is, alone
+                    told.append((path[len(path) // 2], seams.names[at] + words))
         if told:
             self.add_labels(np.stack([place for place, _ in told]), [words for _, words in told])
         self._draw_grips(seams)
@@ -69,9 +75,10 @@ class SeamPainter(Painter):
         if not len(seams.grips):
             return
         held = np.array(seams.held, bool)
-        self._dots(seams.grips, INK, 13.0)
+        size = 13.0 if len(seams.grips) <= MANY_GRIPS else 7.0
+        self._dots(seams.grips, INK, size)
         if held.any():
-            self._dots(seams.grips[held], PAPER, 7.0, nearer=True)
+            self._dots(seams.grips[held], PAPER, 0.55 * size, nearer=True)
         if 0 <= seams.chosen_grip < len(seams.grips):
             place = seams.grips[seams.chosen_grip][None]
             self._dots(place, DRAWN, 19.0)
@@ -103,7 +110,8 @@ class DrawnPainter(Painter):
         self._dots("points", drawn.points, top, color=DRAWN, point_size=11)
         self._dots("caught", caught, False, color=CAUGHT, point_size=21)
         self._dots("caught middle", caught, True, color=PAPER, point_size=11)
-        self._say(drawn.words)
+        beside = NOTHING if drawn.caught is None else self._beside(drawn.caught)
+        self._say(drawn.words, beside)
 
     def _line(self, name: str, points: FloatArray, top: bool, **how: Any) -> None:
         self._show(name, lines([points]) if len(points) > 1 else None, top, how)
@@ -127,14 +135,25 @@ class DrawnPainter(Painter):
         else:
             known[0].copy_from(shape)
 
-    def _say(self, words: tuple[tuple[FloatArray, str], ...]) -> None:
-        """Put words at their places."""
+    def _beside(self, place: FloatArray) -> FloatArray:
+        """Return what leads from a place to where words beside its mark stand."""
+        camera = self.plotter.camera
+        eye, up = np.array(camera.position) - np.array(camera.focal_point), np.array(camera.up)
+        away = float(np.linalg.norm(np.array(camera.position) - place))
+        half = np.tan(np.deg2rad(camera.view_angle) / 2.0)
+        high = camera.parallel_scale if camera.parallel_projection else away * half
+        pixel = 2.0 * high / max(1, self.plotter.window_size[1])
+        right = np.cross(up, eye)
+        across = WORDS_PX[0] * right / np.linalg.norm(right)
+        return np.asarray(pixel * (across + WORDS_PX[1] * up / np.linalg.norm(up)))
+
+    def _say(self, words: tuple[tuple[FloatArray, str], ...], off: FloatArray) -> None:
+        """Put words at their places, or so far off them."""
         if self._words is not None:
             self.plotter.remove_actor(self._words, render=False)
             self._actors.remove(self._words)
             self._words = None
         if words:
-            self.add_labels(
-                np.stack([place for place, _ in words]), [each for _, each in words], bold=True
-            )
+            places = np.stack([place for place, _ in words]) + (off if off.ndim == 1 else 0.0)
+            self.add_labels(places, [each for _, each in words], bold=True)
             self._words = self._actors[-1]

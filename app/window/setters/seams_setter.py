@@ -140,7 +140,9 @@ class SeamsSetter(Setter):
             self.keeper.want(self._foreman.desk.show, again=True)
             self.said.emit(_NOT_READY)
             return
-        self._foreman.desk = replace(self._foreman.desk, seam=-1, panel="", chosen=NOTHING_CHOSEN)
+        self._foreman.desk = replace(
+            self._foreman.desk, seam=-1, panel="", chosen=NOTHING_CHOSEN, seam_words=""
+        )
         self._foreman.hand.take(SeamTool(ground, self._snaps(ground)), self._take_drawn)
 
     def _take_drawn(self, how: str) -> None:

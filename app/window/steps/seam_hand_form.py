@@ -107,7 +107,8 @@ class SeamHandForm(QWidget):
         for name, field in self.amounts.items():
             _show(field, getattr(desk.amounts, name))
         has_one = 0 <= desk.seam < len(state.seams)
-        self._chosen.setVisible(has_one and not desk.tool)
+        self._chosen.setVisible(has_one)
+        self._chosen.setEnabled(not desk.tool)
         self.setVisible(bool(state.seams) or desk.tool == "seam")
         if has_one:
             linked = twin_of(state.seams, desk.seam)
