@@ -19,7 +19,7 @@ SMALL, LARGE = StockSheet("small", 400.0, 600.0), StockSheet("large", 1000.0, 20
 
 def panel(name: str, cut: tuple[float, float] = (500.0, 300.0)) -> PanelFigures:
     return PanelFigures(
-        name, 12.0, 1.08, 0.935, 1.5, 1.7, (474.6, 274.6), cut, 1.2e5, 1.22e5,
+        name, np.zeros(3), 12.0, 1.08, 0.935, 1.5, 1.7, (474.6, 274.6), cut, 1.2e5, 1.22e5,
         Standing.SETTLED, 0.0, FREE,
     )  # fmt: skip
 
