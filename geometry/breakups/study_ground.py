@@ -145,18 +145,8 @@ def study_ground(
     _check(surface.mesh)
     report(0.0, "coarsen the surface")
     coarse, outside = _coarsened(surface, faces, part_of(report, 0.0, 0.6))
-    report(0.6, "measure the crown")
-    tank, tank_outside = axes.to_tank(coarse.vertices), axes.to_tank(outside)
-    bare = TriMesh(tank, coarse.faces)
-    shape = np.abs(crown_of(bare, report=part_of(report, 0.6, 0.9)).curvatures.prod(axis=1))
-    whole = Piece(
-        tank,
-        tank_outside,
-        vertex_normals(tank_outside, coarse.faces),
-        coarse.faces.copy(),
-        shape[:, None],
-        np.zeros(len(tank), bool),
-    )
+    tank_outside = axes.to_tank(outside)
+    whole = _whole(axes.to_tank(coarse.vertices), tank_outside, coarse.faces, report)
     bare_root = halved(whole) if plane else whole
     if bare_root is None:
         raise StudySurfaceError("plane")
@@ -185,6 +175,20 @@ def study_ground(
         area=root.area,
         edge_mm=float(typical_edge_length(coarse)),
         crisp=np.concatenate([np.empty((0, 3)), *(dense_along(line) for line in own_lines)]),
+    )
+
+
+def _whole(tank: FloatArray, outside: FloatArray, faces: IntArray, report: Report) -> Piece:
+    """Return the whole skin as one piece, its one field how much shape there is."""
+    report(0.6, "measure the crown")
+    crown = crown_of(TriMesh(tank, faces), report=part_of(report, 0.6, 0.9))
+    return Piece(
+        tank,
+        outside,
+        vertex_normals(outside, faces),
+        faces.copy(),
+        np.abs(crown.curvatures.prod(axis=1))[:, None],
+        np.zeros(len(tank), bool),
     )
 
 
