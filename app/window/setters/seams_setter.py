@@ -343,7 +343,7 @@ class SeamsSetter(Setter):
         changed = without_point(seam, number)
         if changed is None:
             least = "three points" if seam.closed else "two points"
-            self._tell(f"{seam.name} needs {least}. To delete it whole, choose no point (Esc).")
+            self._tell(f"{seam.name} needs {least}. To delete it whole, choose no point (Shift+N).")
             return
         self._let_go()
         self._change(changed, "taking a point out")
@@ -359,15 +359,21 @@ class SeamsSetter(Setter):
 
     def _change(self, seam: SeamLine, name: str) -> None:
         """Change the chosen seam, and what hangs on it: one edit."""
-        place, ground = self._foreman.desk.seam, self.keeper.ground()
+        place, ground, datum = self._foreman.desk.seam, self.keeper.ground(), datum_now(self.state)
         if ground is None:
             return
         try:
-            after = with_seam_changed(self.state, place, seam, ground, datum_now(self.state))
+            after = with_seam_changed(self.state, place, seam, ground, datum)
         except NoImageError as error:
-            self._tell(f"{error.why} Undo the link first (Shift+U).")
+            self._tell(f"{error.why} Unlink them first (Shift+U).")
             return
+        twin = twin_of(self.state.seams, place)
         self._edit(after, name)
+        if twin >= 0 and datum is None:
+            self._tell(
+                f"{after.seams[twin].name} stayed where it was: there is no centre plane to mirror "
+                "by. Find it in step 4."
+            )
 
     # ---- the other hand
 
