@@ -193,6 +193,8 @@ class MovePointTool(PlainTool):
         Told what the seam would be, at every move.
     is_dragged : bool
         By a button held; else it follows the pointer until it is put down.
+    beside : (k, 3) float
+        The linked mirror image as it would run.
     """
 
     key: ClassVar[str] = SEAM_POINT
@@ -206,6 +208,7 @@ class MovePointTool(PlainTool):
     is_dragged: bool = False
     ahead: Placed | None = None
     line: FloatArray = field(default_factory=lambda: NOTHING)
+    beside: FloatArray = field(default_factory=lambda: NOTHING)
     is_free: bool = False
 
     def __post_init__(self) -> None:
@@ -241,7 +244,7 @@ class MovePointTool(PlainTool):
 
     def take_back(self) -> None:
         """Bring the point back to where it was."""
-        self.ahead = None
+        self.ahead, self.beside = None, NOTHING
         self.__post_init__()
 
     @property
@@ -257,7 +260,7 @@ class MovePointTool(PlainTool):
     def drawn(self) -> Drawn:
         """Return what there is to see of it."""
         points = np.array(self.moved().points)
-        return drawn_of(points, self.line, NOTHING, self.ahead)
+        return drawn_of(points, self.line, self.beside, self.ahead)
 
     def words(self) -> str:
         """Return what to do next."""

@@ -295,6 +295,11 @@ class SeamsSetter(Setter):
         except NoImageError:
             return
         self._foreman.show_trial(state.seams)
+        tool, twin = self._foreman.hand.tool, twin_of(state.seams, self._foreman.desk.seam)
+        if isinstance(tool, MovePointTool) and twin >= 0:
+            other = state.seams[twin]
+            tool.beside = ground.quick(np.array(other.points), closed=other.closed)
+            self._foreman.hand.show()
 
     def _hand_changed(self) -> None:
         """Let go of what was tried once the point is no longer in the hand."""

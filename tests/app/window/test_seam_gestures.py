@@ -211,7 +211,12 @@ def test_a_seam_is_mirrored_moves_with_its_image_and_is_unlinked(window, shell_f
     for one, other in zip(made.seams[0].points, made.seams[1].points, strict=True):
         assert np.array(other) == pytest.approx(np.array(one) * (1, -1, 1), abs=0.05)
     rest(window)
-    drag(window, side.points[1], on_shell(2, 22), on_shell(4, 17))
+    drag(window, side.points[1], on_shell(2, 22), on_shell(4, 17), hold=True)
+    spin_until(lambda: window.foreman.trial_seams is not None, 5.0)
+    image = window.foreman.hand.tool.drawn().ahead  # the other hand is shown moving along
+    assert np.linalg.norm(image - np.array(on_shell(4, 17)) * (1, -1, 1), axis=1).min() < 1.0
+    let_go(window, on_shell(4, 17))
+    assert window.foreman.trial_seams is None
     moved = window.document.state
     assert moved.seams[0].points[1] == pytest.approx(on_shell(4, 17), abs=0.6)
     assert moved.seams[1].points[1] == pytest.approx(
