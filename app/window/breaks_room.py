@@ -65,6 +65,7 @@ class BreaksRoom(QObject):
         column.setContentsMargins(0, 0, 0, 0)
         column.addWidget(self.view)
         self._errand: tuple[Errand, Reaction] | None = None
+        self._proposed_on: ToPropose | None = None
         self._moves: dict[str, Choice] = {}
         self.view.keep_requested.connect(self.keep)
         self.view.take_requested.connect(self.take)
@@ -235,8 +236,8 @@ class BreaksRoom(QObject):
             self._print_room.start(asked, sheaf)
 
     def _take_proposed(self, found: Proposed) -> None:
-        ground: ToPropose = self._proposed_on
-        if made(self._state, "Coarse") is not ground.coarse:
+        ground = self._proposed_on
+        if ground is None or made(self._state, "Coarse") is not ground.coarse:
             self.view.say("The tank has changed since: propose again.")
             return
         added = unlike(found.breakups, self._state.breakups)
@@ -310,6 +311,6 @@ def moves_words(choice: Choice, show: Show) -> str:
         way = "one way" if move.by_mm > 0.0 else "the other way"
         shrink = signed_change_text(move.worst_shrink - 1.0, show)
         weld = length_text(move.weld_mm, show, 16, 0)
-        told.append(f"{move.seam} {by} {way}: work x {move.work / choice.work:.2f}, "
+        told.append(f"{move.seam} by {by} {way}: work x {move.work / choice.work:.2f}, "
                     f"shrink {shrink}, weld {weld}")  # fmt: skip
     return "If moved: " + ";  ".join(told) + "." if told else ""

@@ -178,9 +178,9 @@ class BreaksView(QWidget):
         """
         chosen = self.chosen
         self._lines, self._told = lines, told
-        unit = "inches per foot" if show == "in" else "per 100"
+        unit = "in inches per foot" if show == "in" else "per 100"
         self.about.setText(
-            f"Stretch and shrink in {unit}: what all but 1 part in 100 of the worst panel stays "
+            f"Stretch and shrink {unit}: what all but 1 part in 100 of the worst panel stays "
             "within. Shaping work is for comparing only. All are judged on large triangles, so "
             "that they compare; grey italics: not judged yet, or before a change."
         )
@@ -255,7 +255,7 @@ class BreaksView(QWidget):
             cells = (mark + name, "...", *["\u2013"] * (len(HEADINGS) - 2))
         tip = "" if verdict.error is None else sentence(verdict.error)
         for at, words in enumerate(cells):
-            item = QTableWidgetItem(words)
+            item = QTableWidgetItem(words.replace(" (", "\n("))
             item.setToolTip(tip or words)
             item.setTextAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
             font = QFont(self.table.font())

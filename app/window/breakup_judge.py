@@ -44,6 +44,7 @@ class BreakUpJudge(QObject):
         self._bench = bench
         self._ground: ToPropose | None = None
         self._wanted: tuple[BreakUp, ...] = ()
+        self._halted: tuple[BreakUp, ...] | None = None
         self._known: dict[BreakUp, tuple[ToPropose, Verdict]] = {}
         self._running: tuple[Errand, BreakUp, ToPropose] | None = None
         bench.errand_done.connect(self._take)
@@ -51,11 +52,13 @@ class BreakUpJudge(QObject):
         bench.errand_stopped.connect(self._stopped)
 
     def want(self, ground: ToPropose | None, breakups: tuple[BreakUp, ...]) -> None:
-        """Judge these, on this tank; nothing without one."""
+        """Judge these, on this tank; nothing without one, and what was stopped not again."""
         if ground is not None and (self._ground is None or not _same(self._ground, ground)):
             self._ground = ground
         self._wanted = tuple(map(_bare, breakups)) if ground is not None else ()
-        self._go_on()
+        if self._wanted != self._halted:
+            self._halted = None
+            self._go_on()
 
     def verdict(self, breakup: BreakUp) -> Verdict:
         """Return what is known of a break-up."""
@@ -71,7 +74,7 @@ class BreakUpJudge(QObject):
 
     def forget(self) -> None:
         """Let go of everything: another job was opened."""
-        self._ground, self._wanted = None, ()
+        self._ground, self._wanted, self._halted = None, (), None
         self._known.clear()
         if self._running is not None:
             self._bench.drop(self._running[0])
@@ -97,7 +100,7 @@ class BreakUpJudge(QObject):
 
     def _stopped(self, errand: Errand) -> None:
         if self._running is not None and self._running[0] is errand:
-            self._running, self._wanted = None, ()
+            self._running, self._halted = None, self._wanted
             self.changed.emit()
 
     def _end(self, errand: Errand, verdict: Verdict, *, go_on: bool = True) -> None:

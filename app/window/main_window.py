@@ -41,6 +41,7 @@ from app.window.picture import Pictures
 from app.window.press import Press
 from app.window.readings_room import ReadingsRoom
 from app.window.scene import TankView
+from app.window.seam_costs import SeamCosts
 from app.window.setters import Setters
 from app.window.sheet_view import SheetView
 from app.window.skin_keeper import SkinKeeper
@@ -125,7 +126,7 @@ class MainWindow(QMainWindow):
             self._rooms[view.step] = _room(view)
             self._right.addWidget(self._rooms[view.step])
         self._middle = Middle(self.tank_side, self.sheet, self.comparison, self.pages)
-        self._middle.figures.panel_chosen.connect(self.foreman.show_panel)
+        self._costs = SeamCosts(self.document, self.bench, self.foreman, self._middle.figures)
         self.bottom = BottomBar()
         across = QHBoxLayout()
         across.setSpacing(0)
@@ -144,7 +145,6 @@ class MainWindow(QMainWindow):
     def _connect(self) -> None:
         self.document.changed.connect(self.refresh)
         self.foreman.changed.connect(self.refresh)
-        self.foreman.trial_changed.connect(self._show_moving)
         self.foreman.spotted.connect(self._spot_from_tank)
         self.foreman.reworded.connect(self.tank_side.say_tool_words)
         self.sheet.pointed.connect(self._spot_from_sheet)
@@ -301,10 +301,7 @@ class MainWindow(QMainWindow):
         self.views[foreman.step].refresh(state, desk)
         self.tank_side.refresh(state, foreman.step, desk)
         self._middle.show_step(foreman.step)
-        self._middle.figures.setVisible(foreman.step == "Seams")
-        if foreman.step == "Seams":
-            is_moving = foreman.trial_seams is not None
-            self._middle.figures.refresh(state, desk, is_moving=is_moving)
+        self._costs.refresh(desk)
         self._show_sheet(state, desk)
         if foreman.step == "Paper":
             self.page_keeper.want(foreman.desk)
@@ -314,12 +311,6 @@ class MainWindow(QMainWindow):
             )  # fmt: skip
         self.comparison.refresh(state, desk)
         self._show_busy()
-
-    def _show_moving(self) -> None:
-        """Tell of what the seams cost whether it holds while one is in the hand."""
-        is_moving = self.foreman.trial_seams is not None
-        desk = replace(self.foreman.desk, was_stopped=self.bench.was_stopped)
-        self._middle.figures.refresh(self.document.state, desk, is_moving=is_moving)
 
     def _show_sheet(self, state: JobState, desk: Desk) -> None:
         inside = state.marked_face == "inside" if self._from_inside is None else self._from_inside
