@@ -268,3 +268,30 @@ def test_a_seam_is_made_fair_slid_and_stood_off_each_with_one_undo(window, shell
     assert window.document.undo_name == "sliding a seam"
     press(window, "Ctrl+Z")
     assert window.document.state.seams is locked.seams
+
+
+def test_drawn_points_catch_on_centre_plane_and_mirror_image_and_the_seam_keeps_it(  # type: ignore[no-untyped-def]
+    window, shell_file
+) -> None:
+    side = seam_over("side", (-40, 24), (0, 30), (40, 24))
+    drawn_on(window, shell_file, side)
+    choice = DatumChoice(
+        how="given", plane=((0.0, 0.0, 0.0), (0.0, 1.0, 0.0)), level="given", up=(0.0, 0.0, 1.0)
+    )
+    window.document.edit(with_datum(window.document.state, choice), "datum")
+    rest(window)
+    press(window, "D")
+    assert window.foreman.hand.held == "seam"
+    click(window, on_shell(-33, 0.5))
+    click(window, on_shell(3, -29.6))
+    tool = window.foreman.seam_tool
+    assert [placed.said for placed in tool.placed] == [
+        "on the centre plane", "on the mirror image of side"
+    ]  # fmt: skip
+    press(window, "E")
+    seam = window.document.state.seams[1]
+    assert seam.on == ("centre plane", "mirror: side")
+    assert seam.points[0][1] == pytest.approx(0.0, abs=1e-6)
+    assert window.foreman.desk.seam == 1  # it is chosen, its points show
+    press(window, "Ctrl+Z")
+    assert len(window.document.state.seams) == 1
