@@ -107,8 +107,8 @@ class Press(QObject):
             self._go_on()
             return
         names = panel_names(self._document.state)
+        self._bench.want("Paper", names)  # first: where the blanks are made it must not rest yet
         self._bench.want("Blanks", names)
-        self._bench.want("Paper", names)
 
     def _go_on(self) -> None:
         if self._waiting is None:
