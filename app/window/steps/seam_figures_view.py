@@ -56,7 +56,7 @@ _TIPS = (
     "Whether the panel comes out of a female form along some way, or where it is locked; then what "
     "to think over before cutting.",
 )
-_WEIGHTS = (16, 9, 9, 16, 17, 10, 27)
+_WEIGHTS = (13, 8, 8, 18, 20, 11, 22)
 """How the columns share the width."""
 _MOST_ROWS_PX = 236
 
