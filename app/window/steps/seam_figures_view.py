@@ -43,7 +43,7 @@ STALE = "OUT OF DATE: from before the change"
 MOVING = "OUT OF DATE while a seam is moved: let go, and it is judged"
 _HEADS = (
     "Panel", "Stretch\nper 100", "Shrink\nper 100", "Thickness", "Cut blank", "Skin over\nblank",
-    "Form, and what to look at",
+    "Form, and warnings",
 )  # fmt: skip
 _PER_FOOT = (("Stretch\nin/ft", 1), ("Shrink\nin/ft", 2))
 _TIPS = (
