@@ -44,7 +44,7 @@ _USUAL = frozenset(map(chr, range(32, 127))) | frozenset(
 _UNUSED_TABLES = ("FFTM", "GDEF", "GPOS", "GSUB", "MATH", "kern")
 """How signs are joined and set off: words are laid out sign by sign."""
 
-_SHARED = ("PEN", "SCRIBE", "TEXT")
+_SHARED = ("FORM", "PEN", "SCRIBE", "TEXT")
 """Layers that hold lines of several meanings: a group for each."""
 
 _FALLBACK = "'DejaVu Sans Condensed','Arial Narrow',sans-serif"

@@ -356,7 +356,8 @@ def _legend(sheet: PanelSheet) -> Drawing:
             "Hatch rising to the right: stretch, +. Falling: shrink, \u2212. The closer, the more."
         )
     if sheet.pattern.thinnest is not None:
-        sentences.append("Upright cross: most stretch, most shrink. Cross in a ring: thinnest.")
+        thin = thinnest_words(sheet.pattern.thinnest.ratio, sheet.job.thickness_mm, show)
+        sentences.append(f"Upright cross: most stretch, most shrink. Cross in a ring: {thin}.")
     if sheet.pattern.thin_regions:
         sentences.append(f"Dotted outline: {thin_region_words(sheet.job.least_mm, show)}.")
     sentences += patch_sentences(sheet)

@@ -173,7 +173,8 @@ def test_cutting_files_carry_them_on_layers_of_their_own() -> None:
     assert len(closed) == len(guide.ticks) + 1  # and the ring of the deepest place
     assert [entity for entity in space if entity.dxf.layer == "STATION"]
     drawn = svg_bytes(sheet).decode()
-    assert 'id="FORM"' in drawn
+    for what in ("NUMBERED_TICK_FOR_THE_FORM", "DEEPEST_PLACE", "MIDDLE_OF_THE_PANEL"):
+        assert f'id="FORM_{what}"' in drawn
     assert 'id="STATION"' in drawn
     assert ">col. C</text>" in drawn
 

@@ -234,8 +234,9 @@ def test_thin_places_are_on_the_pen_layer_with_their_figure() -> None:
 
 def test_the_map_shows_the_thin_place_too_and_nothing_where_metal_is_thick_enough() -> None:
     deep = reader(pdf_bytes([shape_page(thin_dome())], "map")).pages[0].extract_text()
-    assert "thinnest 1." in deep
-    assert "thinner than your least, 1.5 mm (.059 in)" in " ".join(deep.split())  # rows joined
+    rows_joined = " ".join(deep.split())
+    assert "thinnest 1." in rows_joined
+    assert "thinner than your least, 1.5 mm (.059 in)" in rows_joined
     plain = shown_in("mm")
     assert plain.pattern.thin_regions == ()
     page = reader(pdf_bytes([one_piece(plain)], "page")).pages[0].extract_text()
