@@ -24,13 +24,14 @@ from app.job import (
     Proposed,
     breakup_line,
     made,
+    move_words,
     proposed,
     task_for,
     to_propose,
     with_metal,
     with_result,
 )
-from app.units import counted, length_text, signed_change_text
+from app.units import counted
 
 _TELLING = 0.05
 """Of the work: a move that changes it by less is told as changing little."""
@@ -104,15 +105,9 @@ def _tell_choices(doing: Doing, found: Proposed) -> None:
         if figures.held:
             doing.tell(f"    locked in the form: {', '.join(figures.held)}")
         for move in choice.moves:
-            shrink = signed_change_text(move.worst_shrink - 1.0, doing.show)
-            by = length_text(abs(move.by_mm), doing.show)
-            less = move.work / choice.work - 1.0
-            if move.work == move.work and abs(less) > _TELLING:
-                more = "more" if less > 0.0 else "less"
-                doing.tell(
-                    f"    {move.seam} {by} {'one way' if move.by_mm > 0 else 'the other'}: "
-                    f"{abs(100.0 * less):.0f} in every 100 {more} work, shrink {shrink}"
-                )
+            words = move_words(move, choice, found.axes, doing.show)
+            if words and abs(move.work / choice.work - 1.0) > _TELLING:
+                doing.tell(f"    {words}")
     if found.study.none_found:
         counts = ", ".join(str(count) for count in found.study.none_found)
         doing.tell(f"  in {counts} pieces: nothing that is not beaten")

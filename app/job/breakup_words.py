@@ -4,6 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import isfinite
 
+import numpy as np
+
 from app.job.cutting import TOO_LITTLE_OVERLAP_MM2
 from app.units import (
     angle_text,
@@ -15,8 +17,17 @@ from app.units import (
     size_text,
     thickness_text,
 )
+from geometry.arrays import FloatArray
 from geometry.blank import Standing
-from geometry.breakups import BreakUpFigures, LiftOut, PanelFigures, SeamFigures
+from geometry.breakups import (
+    BreakUpFigures,
+    Choice,
+    LiftOut,
+    PanelFigures,
+    SeamFigures,
+    SeamMove,
+)
+from geometry.gauges import TankAxes
 from geometry.metal import STOCK_SHEETS, StockSheet
 
 NOT_FLAT = "not in one piece"
@@ -195,6 +206,46 @@ def seam_words(seam: SeamFigures, show: str = "mm") -> str:
     if seam.seen_mm <= 0.0:
         return f"{length_text(seam.length_mm, show)}, hidden"
     return f"{length_text(seam.length_mm, show)}, {length_text(seam.hidden_mm, show)} of it hidden"
+
+
+def move_words(move: SeamMove, choice: Choice, axes: TankAxes, show: str = "mm") -> str:
+    """Return what moving one seam of a proposal would change; "" where a piece lay flat no more."""
+    if not isfinite(move.work):
+        return ""
+    by, shrink = length_text(abs(move.by_mm), show), signed_change_text(move.worst_shrink - 1, show)
+    weld = length_text(move.weld_mm, show, 16, 0)
+    way = way_words(axes.axes @ move.towards, _hand_of(move.seam, choice, axes))
+    return (
+        f"{move.seam} {by} {way}: work x {move.work / choice.work:.2f}, shrink {shrink}, "
+        f"weld {weld}"
+    )
+
+
+def way_words(towards: FloatArray, hand: float) -> str:
+    """Return which way on the tank a seam moves.
+
+    Parameters
+    ----------
+    towards : (3,) float
+        Ahead, left, up.
+    hand : float
+        Above 0 for a seam on the left, below 0 on the right: across the tank a seam moves outward
+        or inward with its mirror image.
+
+    >>> way_words(np.array([0.2, 0.1, -0.9]), 1.0), way_words(np.array([0.0, -1.0, 0.0]), -3.0)
+    ('down', 'outward')
+    """
+    most = int(np.argmax(np.abs(towards)))
+    ahead = towards[most] > 0.0
+    if most == 1:
+        return "outward" if ahead == (hand >= 0.0) else "inward"
+    return (("to the front", "to the rear"), ("", ""), ("up", "down"))[most][0 if ahead else 1]
+
+
+def _hand_of(name: str, choice: Choice, axes: TankAxes) -> float:
+    """Return how far to the left the middle of a seam lies."""
+    seam = next(each for each in choice.seams if each.name == name)
+    return float(axes.to_tank(seam.points)[len(seam.points) // 2, 1])
 
 
 def breakup_line(figures: BreakUpFigures, show: str = "mm") -> str:

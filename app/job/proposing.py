@@ -33,11 +33,14 @@ class Proposed:
         One for each choice, in file coordinates.
     figures : tuple of BreakUpFigures
         Of each, cut and laid flat anew on the coarse surface.
+    axes : TankAxes
+        Those the study went by.
     """
 
     study: Study
     breakups: tuple[BreakUp, ...]
     figures: tuple[BreakUpFigures, ...]
+    axes: TankAxes
 
 
 @dataclass(frozen=True, eq=False)
@@ -104,7 +107,7 @@ def proposed(
             judged_step(asked.coarse, asked.mm_per_unit, each.seams, each.panel_names, asked.by)
         )
     report(1.0, "tell what the choices cost")
-    return Proposed(study, breakups, tuple(figures))
+    return Proposed(study, breakups, tuple(figures), asked.axes)
 
 
 def breakup_of(choice: Choice, mm_per_unit: float) -> BreakUp:

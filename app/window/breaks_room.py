@@ -18,6 +18,7 @@ from app.job import (
     breakup_now,
     breakup_shown,
     made,
+    move_words,
     to_propose,
     with_breakup_kept,
     with_breakup_renamed,
@@ -25,7 +26,7 @@ from app.job import (
     with_breakups_added,
     without_breakup,
 )
-from app.units import counted, length_text, signed_change_text
+from app.units import counted
 from app.window.bench import Bench, Errand
 from app.window.breaks_view import NOW, BreaksView, BreakUpLine
 from app.window.breaks_work import LAYING_OUT, PROPOSING, ToShow, page_of, propose
@@ -36,6 +37,7 @@ from app.window.press import dated_of
 from app.window.printing import PrintRoom
 from app.window.words import sentence
 from geometry.breakups import Choice
+from geometry.gauges import TankAxes
 
 Reaction = Callable[[Any], None]
 
@@ -66,7 +68,7 @@ class BreaksRoom(QObject):
         column.addWidget(self.view)
         self._errand: tuple[Errand, Reaction] | None = None
         self._proposed_on: ToPropose | None = None
-        self._moves: dict[str, Choice] = {}
+        self._moves: dict[str, tuple[Choice, TankAxes]] = {}
         self.view.keep_requested.connect(self.keep)
         self.view.take_requested.connect(self.take)
         self.view.rename_requested.connect(self.rename)
@@ -131,7 +133,10 @@ class BreaksRoom(QObject):
         state, ground = self._state, to_propose(self._state)
         lines = self._lines()
         self.judge.want(ground, tuple(line.breakup for line in lines))
-        told = {name: moves_words(choice, self._show_unit) for name, choice in self._moves.items()}
+        told = {
+            name: moves_words(choice, axes, self._show_unit)
+            for name, (choice, axes) in self._moves.items()
+        }
         self.view.refresh(lines, self._show_unit, can_propose=ground is not None, told=told)
         if made(state, "Surface") is None:
             self.view.say("The smooth surface seams are judged on is still to be laid.")
@@ -243,7 +248,7 @@ class BreaksRoom(QObject):
         added = unlike(found.breakups, self._state.breakups)
         for choice, each, figures in zip(found.study.choices, added, found.figures, strict=True):
             self.judge.learn(ground, each, figures)
-            self._moves[each.name] = choice
+            self._moves[each.name] = (choice, found.axes)
         self._edit(with_breakups_added(self._state, added), "proposals")
         none = ", ".join(str(count) for count in found.study.none_found)
         self.view.say(
@@ -301,16 +306,7 @@ def unlike(new: tuple[BreakUp, ...], kept: tuple[BreakUp, ...]) -> tuple[BreakUp
     return tuple(found)
 
 
-def moves_words(choice: Choice, show: Show) -> str:
+def moves_words(choice: Choice, axes: TankAxes, show: Show) -> str:
     """Return what moving each seam of a proposal by a little either way would change."""
-    told = []
-    for move in choice.moves:
-        if move.work != move.work:  # a piece no longer lies flat
-            continue
-        by = length_text(abs(move.by_mm), show)
-        way = "one way" if move.by_mm > 0.0 else "the other way"
-        shrink = signed_change_text(move.worst_shrink - 1.0, show)
-        weld = length_text(move.weld_mm, show, 16, 0)
-        told.append(f"{move.seam} by {by} {way}: work x {move.work / choice.work:.2f}, "
-                    f"shrink {shrink}, weld {weld}")  # fmt: skip
+    told = [words for move in choice.moves if (words := move_words(move, choice, axes, show))]
     return "If moved: " + ";  ".join(told) + "." if told else ""

@@ -317,6 +317,12 @@ def _crosses(lines: Sequence[Line], texts: Sequence[Text]) -> bool:
     return any(way.intersects(shapely.Polygon(text.outline)) for way in ways for text in texts)
 
 
+def _cross_words(sheet: PanelSheet, ratio: float) -> str:
+    """Return what the crosses mean, and how thin the thinnest place is."""
+    thin = thinnest_words(ratio, sheet.job.thickness_mm, sheet.job.show)
+    return f"Upright cross: most stretch, most shrink. Cross in a ring: {thin}."
+
+
 def _legend(sheet: PanelSheet) -> Drawing:
     """Return the bands with their numbers, then the panel's figures, hanging from (0, 0)."""
     show = sheet.job.show
@@ -356,8 +362,7 @@ def _legend(sheet: PanelSheet) -> Drawing:
             "Hatch rising to the right: stretch, +. Falling: shrink, \u2212. The closer, the more."
         )
     if sheet.pattern.thinnest is not None:
-        thin = thinnest_words(sheet.pattern.thinnest.ratio, sheet.job.thickness_mm, show)
-        sentences.append(f"Upright cross: most stretch, most shrink. Cross in a ring: {thin}.")
+        sentences.append(_cross_words(sheet, sheet.pattern.thinnest.ratio))
     if sheet.pattern.thin_regions:
         sentences.append(f"Dotted outline: {thin_region_words(sheet.job.least_mm, show)}.")
     sentences += patch_sentences(sheet)

@@ -7,10 +7,19 @@ import numpy as np
 import pytest
 
 from app.job import HEADINGS, NOT_FLAT, breakup_row, lift_words, panel_words, seam_words
-from app.job.breakup_words import fits_words
+from app.job.breakup_words import fits_words, move_words, way_words
 from geometry.blank import NoAreaError, Standing
-from geometry.breakups import BreakUpFigures, LiftOut, PanelFigures, SeamFigures
+from geometry.breakups import (
+    BreakUpFigures,
+    Choice,
+    LiftOut,
+    PanelFigures,
+    SeamFigures,
+    SeamMove,
+)
+from geometry.gauges import TankAxes
 from geometry.metal import StockSheet
+from geometry.panels import Seam
 
 FREE = LiftOut(np.array([0.0, 0.0, 1.0]), np.zeros(4, bool), 0.0, 0.0, pi / 15)
 HELD = LiftOut(np.array([0.0, 0.0, 1.0]), np.ones(4, bool), 1234.0, pi / 12, 0.0)
@@ -84,6 +93,38 @@ def test_a_locked_panel_is_named_with_area_and_angle() -> None:
     assert lift_words(HELD) == "locked here: 12 cm\u00b2 (2 sq in), 15\u00b0 past square"
     assert lift_words(FREE) == "lifts out, least draft 12\u00b0"
     assert panel_words(figures.panels[0])[-1] == ("form", lift_words(HELD))
+
+
+@pytest.mark.parametrize(
+    ("towards", "hand", "words"),
+    [
+        ((0.9, 0.1, 0.2), 1.0, "to the front"),
+        ((-0.9, 0.1, 0.2), 1.0, "to the rear"),
+        ((0.1, 0.2, 0.9), 1.0, "up"),
+        ((0.1, 0.2, -0.9), 1.0, "down"),
+        ((0.1, 0.9, 0.2), 80.0, "outward"),
+        ((0.1, -0.9, 0.2), 80.0, "inward"),
+        ((0.1, -0.9, 0.2), -80.0, "outward"),
+    ],
+)
+def test_a_move_is_told_by_where_it_goes_on_the_tank(
+    towards: tuple[float, float, float], hand: float, words: str
+) -> None:
+    assert way_words(np.array(towards), hand) == words
+
+
+def test_what_a_moved_seam_would_change_is_told_where_all_pieces_still_lie_flat() -> None:
+    axes = TankAxes(np.array([0.0, 0.0, 10.0]), np.eye(3), named=True)
+    seam = Seam("side", np.array([[0.0, 50.0, 0.0], [40.0, 60.0, 0.0], [90.0, 50.0, 0.0]]))
+    move = SeamMove("side", 5.0, np.array([0.0, 1.0, 0.0]), 60.0, 1.04, 0.93, 1204.0)
+    choice = Choice(
+        "2 pieces A", 2, 50.0, 1.05, 0.94, 1200.0, 1200.0, 0.0, 1e5, 0.06, (seam,), ("",), (),
+        (move,),
+    )  # fmt: skip
+    assert move_words(move, choice, axes) == (
+        "side 5 mm (3/16 in) outward: work x 1.20, shrink \u22127, weld 1204 mm (47 3/8 in)"
+    )
+    assert move_words(replace(move, work=nan), choice, axes) == ""
 
 
 def test_a_seam_says_what_of_it_is_hidden() -> None:
