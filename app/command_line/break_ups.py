@@ -7,7 +7,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from app.command_line.beside import cores
-from app.command_line.doing import Doing, carry, dated, read_sized, tell_size
+from app.command_line.doing import Doing, carry, dated, make_step, read_sized, tell_size
 from app.command_line.progress import bar
 from app.command_line.sheet import learn_metals, metal_asked
 from app.command_line.standing import take_standing
@@ -26,10 +26,8 @@ from app.job import (
     made,
     move_words,
     proposed,
-    task_for,
     to_propose,
     with_metal,
-    with_result,
 )
 from app.units import counted
 
@@ -49,7 +47,7 @@ def breaks(doing: Doing) -> Json:
     doing.state = with_metal(doing.state, metal_asked(doing, alloy, face="outside"))
     take_standing(doing)
     carry(doing, "Surface")
-    _make(doing, "Coarse")
+    make_step(doing, "Coarse")
     ground = to_propose(doing.state)
     if ground is None:
         raise RuntimeError("the surface was laid and is not there")
@@ -84,13 +82,6 @@ def workers() -> Iterator[Executor | None]:
         yield pool
     finally:
         pool.shutdown(wait=True, cancel_futures=True)
-
-
-def _make(doing: Doing, name: str) -> None:
-    task = task_for(doing.state, name)
-    if task is not None:
-        with bar(name) as report:
-            doing.state = with_result(doing.state, task, task.run(report))
 
 
 def _tell_choices(doing: Doing, found: Proposed) -> None:

@@ -18,8 +18,10 @@ from app.job import (
     fresh_card,
     made,
     read_scan_file,
+    task_for,
     with_card,
     with_name,
+    with_result,
     with_scan,
     with_size,
 )
@@ -138,6 +140,14 @@ def carry(doing: Doing, until: str) -> None:
             return begin(f"{task.step}, {task.part}" if task.part else task.step)
 
         doing.state = carried_beside(doing.state, until, doing.beside, watch)
+
+
+def make_step(doing: Doing, name: str, part: str = "") -> None:
+    """Make one part of one step here, where it can be made."""
+    task = task_for(doing.state, name, part)
+    if task is not None:
+        with bar(f"{name}, {part}" if part else name) as report:
+            doing.state = with_result(doing.state, task, task.run(report))
 
 
 _LAID = {"straight": "", "over": " over", "girth": " girth", "along": " along"}

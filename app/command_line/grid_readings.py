@@ -2,7 +2,7 @@
 
 import math
 
-from app.command_line.doing import Doing
+from app.command_line.doing import Doing, make_step
 from app.command_line.progress import bar
 from app.delivery import SCHEMA, Json
 from app.exports import GRID_MM, marked_out_as_shown
@@ -17,8 +17,6 @@ from app.job import (
     open_job,
     panel_names,
     reading_typed,
-    task_for,
-    with_result,
 )
 from app.settings import load_settings
 from app.units import angle_text, counted, mm_text, plain_number
@@ -110,18 +108,11 @@ def _lay_flat(doing: Doing, panel: str) -> None:
         if row.name in _LEFT_OUT and not doing.state.sides.copies:
             continue
         if not row.per_panel and row.name not in _TOLD_BESIDE:
-            _make(doing, row.name)
+            make_step(doing, row.name)
     if panel not in panel_names(doing.state):
         raise NoSuchPanelError(panel, panel_names(doing.state))
     for name in ("Blanks", "Sure", "Paper"):
-        _make(doing, name, panel)
-
-
-def _make(doing: Doing, name: str, part: str = "") -> None:
-    task = task_for(doing.state, name, part)
-    if task is not None:
-        with bar(f"{name}, {part}" if part else name) as report:
-            doing.state = with_result(doing.state, task, task.run(report))
+        make_step(doing, name, panel)
 
 
 def _tell_print(doing: Doing) -> None:

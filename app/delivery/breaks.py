@@ -7,7 +7,7 @@ import numpy as np
 
 from app.delivery.findings import Json
 from app.delivery.results import SCHEMA, json_text
-from app.delivery.sheets import direction, job_facts
+from app.delivery.sheets import job_facts, tank_in_panels
 from app.exports import (
     BreaksSheet,
     BreakUpShown,
@@ -60,21 +60,7 @@ def tank_of(asked: ToPropose, breakup: BreakUp) -> TankModel:
     scale = asked.mm_per_unit
     cut = cut_along(asked.coarse, seams_in_mm(breakup.seams, scale))
     named = [(each.name, np.array(each.inside) * scale) for each in breakup.panel_names]
-    parts = panels(cut, named)
-    panel_of_face = np.full(len(cut.mesh.faces), -1, np.int64)
-    for index, panel in enumerate(parts):
-        panel_of_face[panel.face_of_panel_face] = index
-    directions = asked.by.directions
-    return TankModel(
-        vertices=cut.outside,
-        faces=cut.mesh.faces,
-        panel_of_face=panel_of_face,
-        names=tuple(panel.name for panel in parts),
-        front=direction(directions.front),
-        up=direction(directions.top),
-        filled=cut.filled,
-        copied=cut.copied,
-    )
+    return tank_in_panels(cut, panels(cut, named), asked.by.directions)
 
 
 def breaks_result(found: Proposed) -> Json:

@@ -1,5 +1,6 @@
 """From a job to what its pages are made of: facts, the tank for pictures, a sheet per panel."""
 
+from collections.abc import Sequence
 from datetime import date
 from typing import Literal, cast
 
@@ -17,6 +18,7 @@ from app.exports import (
 )
 from app.job import (
     Blank,
+    Directions,
     JobState,
     Panels,
     SidesChoice,
@@ -33,7 +35,7 @@ from app.units import thickness_text
 from geometry.arrays import FloatArray
 from geometry.blank import FlatPanel
 from geometry.datum import Datum, Point3, TrueSize
-from geometry.panels import Panel
+from geometry.panels import CutSurface, Panel
 from geometry.pattern import Pattern, with_centre_lines
 from geometry.scan import UNIT_WORDS
 
@@ -140,8 +142,7 @@ def copied_from(sides: SidesChoice) -> Literal["left", "right", ""]:
     return cast('Literal["left", "right"]', hands.pop()) if len(hands) == 1 else ""
 
 
-def direction(value: Point3 | None) -> FloatArray | None:
-    """Return a direction as an array, None where nobody said it."""
+def _direction(value: Point3 | None) -> FloatArray | None:
     return None if value is None else np.array(value, np.float64)
 
 
@@ -155,20 +156,23 @@ def tank_model(state: JobState) -> TankModel:
     cut: Panels | None = made(state, "Seams")
     if cut is None:
         raise NotReadyError("")
-    names = panel_names(state)
-    directions = directions_of(state)
-    panel_of_face = np.full(len(cut.cut.mesh.faces), -1, np.int64)
-    for index, panel in enumerate(cut.panels):
+    return tank_in_panels(cut.cut, cut.panels, directions_of(state))
+
+
+def tank_in_panels(cut: CutSurface, parts: Sequence[Panel], directions: Directions) -> TankModel:
+    """Return a cut tank for pictures, its panels in the order given."""
+    panel_of_face = np.full(len(cut.mesh.faces), -1, np.int64)
+    for index, panel in enumerate(parts):
         panel_of_face[panel.face_of_panel_face] = index
     return TankModel(
-        vertices=cut.cut.outside,
-        faces=cut.cut.mesh.faces,
+        vertices=cut.outside,
+        faces=cut.mesh.faces,
         panel_of_face=panel_of_face,
-        names=names,
-        front=direction(directions.front),
-        up=direction(directions.top),
-        filled=cut.cut.filled,
-        copied=cut.cut.copied,
+        names=tuple(panel.name for panel in parts),
+        front=_direction(directions.front),
+        up=_direction(directions.top),
+        filled=cut.filled,
+        copied=cut.copied,
     )
 
 

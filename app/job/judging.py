@@ -13,24 +13,22 @@ import numpy as np
 from app.job.results import Blank, Panels, Surface
 from app.job.seam_choices import PanelName, SeamLine, SeamNote
 from app.job.state import Directions
-from geometry.arrays import IntArray
 from geometry.blank import Work
 from geometry.breakups import (
     Advice,
     BreakUpFigures,
     Draft,
     SeamAdviser,
-    SeamFigures,
     SeenMark,
     Sight,
+    figures_of_cut,
     panel_figures,
-    seam_figures,
     sight_of,
 )
 from geometry.datum import Point3
 from geometry.gauges import tank_axes
-from geometry.mesh import TriMesh, vertex_normals
-from geometry.panels import CutSurface, Seam
+from geometry.mesh import TriMesh
+from geometry.panels import Seam
 from geometry.progress import Report, silent
 from geometry.surface import CoarseSurface, coarsened
 
@@ -133,21 +131,8 @@ def costs_step(
         )
         found.append(figures)
     report(1.0, "tell what it costs")
-    return BreakUpFigures(tuple(found), seams_told(cut.cut, by))
-
-
-def seams_told(cut: CutSurface, by: JudgedBy) -> tuple[SeamFigures, ...]:
-    """Return the figures of every seam of a cut."""
-    sight = sight_from(TriMesh(cut.outside, cut.mesh.faces), by.directions)
-    marks = dict(by.marks)
-    normals = vertex_normals(cut.outside, cut.mesh.faces)
-    found = []
-    for path in cut.seam_paths:
-        run: IntArray = path.vertices
-        run = np.append(run, run[0]) if path.closed else run
-        mark = marks.get(path.name, "")
-        found.append(seam_figures(path.name, cut.outside[run], normals[run], sight, mark=mark))
-    return tuple(found)
+    sight = sight_from(TriMesh(cut.cut.outside, cut.cut.mesh.faces), by.directions)
+    return BreakUpFigures(tuple(found), figures_of_cut(cut.cut, sight, dict(by.marks)))
 
 
 def sight_from(outside: TriMesh, directions: Directions) -> Sight | None:

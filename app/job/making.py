@@ -15,6 +15,7 @@ from app.job.choices import (
     Zone,
 )
 from app.job.flatteners import KEPT
+from app.job.judging import seams_in_mm
 from app.job.metals_file import metal_or_none
 from app.job.paper_choices import Leaving
 from app.job.results import Blank, Halves, Lines, Panels, Scanned, Sides, Skin, Surface, Tidied
@@ -37,7 +38,7 @@ from geometry.datum import (
 )
 from geometry.mesh import TriMesh
 from geometry.metal import METALS
-from geometry.panels import Panel, Seam, cut_along, panels
+from geometry.panels import Panel, cut_along, panels
 from geometry.pattern import (
     BendStock,
     Pattern,
@@ -319,9 +320,7 @@ def seams_step(
     report: Report = silent,
 ) -> Panels:
     """Return the working surface cut along the seams, and its panels."""
-    drawn = [
-        Seam(seam.name, _in_mm(seam.points, mm_per_unit), closed=seam.closed) for seam in seams
-    ]
+    drawn = seams_in_mm(seams, mm_per_unit)
     cut = cut_along(surface.working, drawn, report=part_of(report, 0.0, 0.9))
     named = [(name.name, _in_mm([name.inside], mm_per_unit)[0]) for name in names]
     return Panels(cut, panels(cut, named))

@@ -13,7 +13,14 @@ from geometry.breakups.draft import Draft
 from geometry.breakups.lift_out import LiftOut, lift_out
 from geometry.breakups.panel_figures import PanelFigures, panel_figures, refused_figures
 from geometry.breakups.seam_advice import STAND_OFF_MM, SeamAdviser, seam_advice
-from geometry.breakups.seam_figures import SeamFigures, SeenMark, Sight, seam_figures, sight_of
+from geometry.breakups.seam_figures import (
+    SeamFigures,
+    SeenMark,
+    Sight,
+    figures_of_cut,
+    seam_figures,
+    sight_of,
+)
 from geometry.breakups.study import Choice, PieceCountError, SeamMove, Study, proposals
 from geometry.breakups.study_ground import StudySurfaceError
 
@@ -38,6 +45,7 @@ __all__ = [
     "Study",
     "StudySurfaceError",
     "TooLargeAdvice",
+    "figures_of_cut",
     "lift_out",
     "panel_figures",
     "proposals",

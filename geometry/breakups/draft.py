@@ -6,14 +6,14 @@ from hashlib import sha256
 
 import numpy as np
 
-from geometry.arrays import FloatArray, IntArray
+from geometry.arrays import FloatArray
 from geometry.blank import Flattener, Work, in_common
 from geometry.breakups.break_up_figures import BreakUpFigures
 from geometry.breakups.panel_figures import PanelFigures, panel_figures, refused_figures
-from geometry.breakups.seam_figures import SeamFigures, SeenMark, Sight, seam_figures
+from geometry.breakups.seam_figures import SeenMark, Sight, figures_of_cut
 from geometry.errors import GeometryError
-from geometry.mesh import TriMesh, vertex_normals
-from geometry.panels import CutSurface, Cutter, Panel, Seam, SeamPath, Surface, panels
+from geometry.mesh import TriMesh
+from geometry.panels import Cutter, Panel, Seam, Surface, panels
 from geometry.progress import Report, part_of, silent
 from geometry.surface import filled_openings
 
@@ -95,7 +95,7 @@ class Draft:
             figures.append(self._panel(panel))
         self._let_go()
         report(1.0, "laying the panels flat")
-        return BreakUpFigures(tuple(figures), self._seams(cut, marks or {}))
+        return BreakUpFigures(tuple(figures), figures_of_cut(cut, self._sight, marks))
 
     def _panel(self, panel: Panel) -> PanelFigures:
         key = _key(panel)
@@ -136,24 +136,6 @@ class Draft:
             del self._kept[next(iter(self._kept))]
         for key in list(self._kept)[:-_KEPT_LAYOUTS]:
             self._kept[key] = _Judged(self._kept[key].figures, None)
-
-    def _seams(self, cut: CutSurface, marks: Mapping[str, SeenMark]) -> tuple[SeamFigures, ...]:
-        normals = vertex_normals(cut.outside, cut.mesh.faces)
-        return tuple(
-            seam_figures(
-                path.name,
-                cut.outside[_along(path)],
-                normals[_along(path)],
-                self._sight,
-                mark=marks.get(path.name, ""),
-            )
-            for path in cut.seam_paths
-        )
-
-
-def _along(path: SeamPath) -> IntArray:
-    """Return the vertices along a seam, a closed one's first at its end too."""
-    return np.append(path.vertices, path.vertices[0]) if path.closed else path.vertices
 
 
 def _key(panel: Panel) -> bytes:

@@ -1,5 +1,6 @@
 """How long a seam is, and how much of it is seen on the finished machine."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from math import cos, radians, sin
 from typing import Literal
@@ -8,6 +9,8 @@ import numpy as np
 
 from geometry.arrays import BoolArray, FloatArray
 from geometry.gauges import TankAxes
+from geometry.mesh import vertex_normals
+from geometry.panels import CutSurface
 
 SeenMark = Literal["", "seen", "hidden"]
 """What the maker says of a whole seam; "" leaves it to where the skin faces."""
@@ -67,6 +70,19 @@ class SeamFigures:
     length_mm: float
     seen_mm: float
     hidden_mm: float
+
+
+def figures_of_cut(
+    cut: CutSurface, sight: Sight | None = None, marks: Mapping[str, SeenMark] | None = None
+) -> tuple[SeamFigures, ...]:
+    """Return what each seam of a cut costs, in its order; `marks` by the names of seams."""
+    normals = vertex_normals(cut.outside, cut.mesh.faces)
+    found = []
+    for path in cut.seam_paths:
+        run = np.append(path.vertices, path.vertices[0]) if path.closed else path.vertices
+        mark = (marks or {}).get(path.name, "")
+        found.append(seam_figures(path.name, cut.outside[run], normals[run], sight, mark=mark))
+    return tuple(found)
 
 
 def seam_figures(
