@@ -9,6 +9,7 @@ from geometry.seams.ground import (
 )
 from geometry.seams.meetings import Meeting, meetings, point_inserted
 from geometry.seams.mirror import Mirrored, mirror_images, mirrored
+from geometry.seams.self_meetings import self_meetings
 from geometry.seams.slide import Slid, slid_to_least_shape
 from geometry.seams.snapping import Caught, SnapKind, SnapLine, SnapLines, plane_lines
 from geometry.seams.stand_off import NothingStandsOffError, Side, stood_off
@@ -34,6 +35,7 @@ __all__ = [
     "mirrored",
     "plane_lines",
     "point_inserted",
+    "self_meetings",
     "slid_to_least_shape",
     "stood_off",
 ]
