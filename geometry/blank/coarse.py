@@ -14,7 +14,7 @@ from geometry.arrays import BoolArray, FloatArray, IntArray
 from geometry.mesh import TriMesh, edge_lengths, edge_table, rims
 
 RIM_STEP = 3
-"""Every so many vertices of a rim one stands for its neighbours."""
+"""Of the panel's edges: so far apart are vertices of a rim that stand for their neighbours."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -153,10 +153,11 @@ def coarse_panel(mesh: TriMesh) -> CoarsePanel | None:
     on_rim = np.zeros(n, bool)
     on_rim[np.concatenate(loops)] = True
     rim_site = np.full(n, -1)
+    step = RIM_STEP * float(np.median(edge_lengths(mesh.vertices, edges)))
     for loop in loops:
         if len(loop) < 3 * RIM_STEP:
             return None
-        rim_site[loop] = loop[_thinned(len(loop))]
+        rim_site[loop] = loop[_thinned(mesh.vertices[loop], step)]
     near = csr_array((np.ones(len(both), np.int8), (both[:, 0], both[:, 1])), shape=(n, n))
     inner = _far_apart(near, on_rim)
     length = np.tile(edge_lengths(mesh.vertices, edges), 2)
@@ -167,12 +168,21 @@ def coarse_panel(mesh: TriMesh) -> CoarsePanel | None:
     return _of_cells(mesh, cell, len(loops))
 
 
-def _thinned(count: int) -> IntArray:
-    """Return, for every place round a loop, the place that stands for it."""
-    kept = np.round(np.linspace(0, count, max(3, count // RIM_STEP), endpoint=False)).astype(int)
-    middle = (kept + np.append(kept[1:], count + kept[0])) / 2.0
-    place = np.searchsorted(middle, np.arange(count), side="right")
-    return np.append(kept, kept[0])[place]
+def _thinned(loop: FloatArray, step_mm: float) -> IntArray:
+    """Return, for every place round a loop, the place that stands for it.
+
+    By length: beside a seam places lie much closer than the triangles are wide.
+    """
+    lengths = np.linalg.norm(np.roll(loop, -1, axis=0) - loop, axis=1)
+    total = float(lengths.sum())
+    gone = np.cumsum(lengths) - lengths
+    stops = np.linspace(0.0, total, max(3, int(total / step_mm)), endpoint=False)
+    before = np.searchsorted(gone, stops, side="right") - 1
+    after = np.minimum(before + 1, len(loop) - 1)
+    nearer = stops - gone[before] > gone[after] - stops
+    kept = np.unique(np.where(nearer & (after > before), after, before))
+    middle = (gone[kept] + np.append(gone[kept[1:]], total + gone[kept[0]])) / 2.0
+    return np.asarray(np.append(kept, kept[0])[np.searchsorted(middle, gone, side="right")])
 
 
 def _far_apart(near: csr_array, on_rim: BoolArray) -> IntArray:

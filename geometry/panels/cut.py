@@ -154,7 +154,7 @@ class Cutter:
         grown = self._all_laid(seams, end_tolerance_mm, report)
         _check_ends_meet(grown)
         report(0.8, "even out the triangles")
-        grown = tidied(grown, mesh, surface.filled)
+        grown = tidied(grown)
         report(0.9, "tell the panels apart")
         paths = {path.name: path for path in grown.seams}
         labels = _labels(grown)

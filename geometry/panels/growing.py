@@ -15,9 +15,11 @@ from geometry.panels.splitting import (
     triangulated,
 )
 
-NEAR_CORNER = 0.12
-"""Part of an edge within which a crossing draws the edge's end to itself, to spare needles."""
+NEAR_CORNER = 1e-3
+"""Part of an edge within which a crossing gives way to the edge's end, to spare needles.
 
+The seam moves by a hundredth of a millimetre, the surface not at all.
+"""
 
 _NOTHING = 1e-300
 
@@ -89,7 +91,7 @@ def with_seam(grown: Growing, name: str, path: SurfacePath, *, closed: bool) -> 
     """Return the surface with a path over it made edges.
 
     Where the path crosses an edge there is a new vertex, or, hard by the edge's end and where
-    that end lies on no rim or seam, the end is moved there.
+    that end lies on no rim or seam, the path goes through the end. The surface stays what it was.
 
     Raises
     ------
@@ -108,8 +110,8 @@ def _with_seam(
 ) -> Growing:
     """Return the surface with a path made edges.
 
-    Drawing a corner to a path that comes back close by may turn a face inside out: its pieces then
-    share edges that they should not.
+    Where a path that comes back close by is drawn to one corner twice, pieces of faces may share
+    edges that they should not.
     """
     nodes, grown, on_edge = _nodes_of(grown, path, closed=closed, near_corner=near_corner)
     chain = _without_repeats(nodes, closed=closed)
@@ -133,16 +135,7 @@ def _nodes_of(
 ) -> tuple[list[int], Growing, dict[tuple[int, int], list[int]]]:
     """Return the vertex of every path point, the surface with them, new ones per edge in order."""
     nodes = _old_vertices(grown, path, near_corner)
-    vertices, outside = grown.vertices.copy(), grown.outside.copy()
-    drawn: set[int] = set()
-    for k in np.flatnonzero((np.array(nodes) >= 0) & (path.vertex < 0)).tolist():
-        vertex, t = nodes[k], float(path.along[k])
-        if vertex in drawn or min(t, 1.0 - t) >= near_corner:
-            continue
-        drawn.add(vertex)
-        a, b = path.edge[k]
-        vertices[vertex] = (1 - t) * grown.vertices[a] + t * grown.vertices[b]
-        outside[vertex] = (1 - t) * grown.outside[a] + t * grown.outside[b]
+    vertices, outside = grown.vertices, grown.outside
     new_places: list[tuple[FloatArray, FloatArray]] = []
     on_edge: dict[tuple[int, int], list[tuple[float, int]]] = {}
     for k in np.flatnonzero(np.array(nodes) < 0).tolist():
@@ -153,7 +146,7 @@ def _nodes_of(
         same = [n for at, n in on_edge.get((a, b), []) if a >= 0 and abs(at - along) < 1e-9]
         nodes[k] = same[0] if same else len(vertices) + len(new_places)
         if not same:
-            new_places.append(_interpolated(grown, path, k, vertices, outside))
+            new_places.append(_interpolated(grown, path, k))
             if a >= 0:
                 on_edge.setdefault((a, b), []).append((along, nodes[k]))
     if new_places:
@@ -164,7 +157,7 @@ def _nodes_of(
 
 
 def _old_vertices(grown: Growing, path: SurfacePath, near_corner: float) -> list[int]:
-    """Return the vertex there already that each path point is at or draws to itself, or -1.
+    """Return the vertex there already that each path point is at or gives way to, or -1.
 
     A crossing next to an end of its own edge gives way to that end: else the path would run along
     the edge.
@@ -174,7 +167,7 @@ def _old_vertices(grown: Growing, path: SurfacePath, near_corner: float) -> list
     nodes: list[int] = path.vertex.tolist()
     for k, (a, b) in enumerate(path.edge.tolist()):
         if nodes[k] < 0 <= a:
-            nodes[k] = _end_to_draw(a, b, float(path.along[k]), held, near_corner)
+            nodes[k] = _end_to_take(a, b, float(path.along[k]), held, near_corner)
     for order in (range(1, len(nodes)), range(len(nodes) - 2, -1, -1)):
         back = -1 if order.step > 0 else 1
         for k in order:
@@ -185,8 +178,8 @@ def _old_vertices(grown: Growing, path: SurfacePath, near_corner: float) -> list
     return nodes
 
 
-def _end_to_draw(a: int, b: int, along: float, held: BoolArray, near_corner: float) -> int:
-    """Return the end of an edge that a crossing hard by it may move, or -1."""
+def _end_to_take(a: int, b: int, along: float, held: BoolArray, near_corner: float) -> int:
+    """Return the end of an edge that a crossing hard by it gives way to, or -1."""
     if along < near_corner and not held[a]:
         return a
     if along > 1.0 - near_corner and not held[b]:
@@ -194,13 +187,8 @@ def _end_to_draw(a: int, b: int, along: float, held: BoolArray, near_corner: flo
     return -1
 
 
-def _interpolated(
-    grown: Growing, path: SurfacePath, k: int, vertices: FloatArray, outside: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Return a path point's place on the middle of the metal and outside.
-
-    A point inside a face keeps its weights when the face's corners have been drawn a little.
-    """
+def _interpolated(grown: Growing, path: SurfacePath, k: int) -> tuple[FloatArray, FloatArray]:
+    """Return a path point's place on the middle of the metal and outside."""
     a, b = path.edge[k]
     if a >= 0:
         t = path.along[k]
@@ -211,7 +199,7 @@ def _interpolated(
     face = grown.faces[path.faces[min(k, len(path.faces) - 1)]]
     system = np.vstack([grown.vertices[face].T, np.ones(3)])
     share = np.linalg.lstsq(system, np.append(path.points[k], 1.0), rcond=None)[0]
-    return share @ vertices[face], share @ outside[face]
+    return share @ grown.vertices[face], share @ grown.outside[face]
 
 
 def _without_repeats(nodes: list[int], *, closed: bool) -> list[int]:

@@ -152,7 +152,7 @@ def assert_clean(surface: Surface, cut: CutSurface, parts: Sequence[Panel]) -> N
     assert is_oriented(cut.mesh.faces)
     whole = face_areas(cut.mesh.vertices, cut.mesh.faces).sum()
     before = face_areas(surface.mesh.vertices, surface.mesh.faces).sum()
-    assert whole == pytest.approx(before, rel=1e-3)
+    assert whole == pytest.approx(before, rel=1e-9)
     sums = sum(face_areas(part.mesh.vertices, part.mesh.faces).sum() for part in parts)
     assert sums == pytest.approx(whole, rel=1e-9)
     assert sum(len(part.mesh.faces) for part in parts) == len(cut.mesh.faces)

@@ -1,11 +1,11 @@
 import numpy as np
 import pytest
 
+from geometry.blank import FlatPanel, flatten
 from geometry.mesh import (
     TriMesh,
     check_manifold,
     corner_angles,
-    edge_lengths,
     edge_table,
     face_areas,
     is_oriented,
@@ -22,8 +22,10 @@ from geometry.panels import (
     SeamOffSurfaceError,
     SeamTooShortError,
     cut_along,
+    panels,
 )
 from geometry.progress import Cancelled
+from tests.bodies import patch
 from tests.geometry.mesh.small_meshes import octahedron, plane, tube
 from tests.geometry.panels.surfaces import PlainSurface, line, ring, surface_of, wavy_sheet
 
@@ -43,10 +45,9 @@ def assert_sound(surface: PlainSurface, cut: CutSurface) -> None:
         assert {(int(a), int(b)) for a, b in np.sort(path.edges, axis=1)} <= edges
         assert len(set(path.vertices.tolist())) == len(path.vertices)
     before = face_areas(surface.mesh.vertices, surface.mesh.faces).sum()
-    assert face_areas(cut.mesh.vertices, cut.mesh.faces).sum() == pytest.approx(before, rel=2e-4)
+    assert face_areas(cut.mesh.vertices, cut.mesh.faces).sum() == pytest.approx(before, rel=1e-9)
     off = nearest_points(surface.mesh, cut.mesh.vertices).distances
-    longest = edge_lengths(surface.mesh.vertices, edge_table(surface.mesh.faces).edges).max()
-    assert off.max() < longest**2 / 8 / 85  # moved in the surface: chord height at radius 85 mm
+    assert off.max() < 1e-9  # cutting parts the surface and moves nothing
     assert len(cut.outside) == len(cut.mesh.vertices)
     assert len(cut.filled) == len(cut.scan_face_of_face) == len(cut.mesh.faces)
 
@@ -59,7 +60,7 @@ def test_a_seam_from_rim_to_rim_parts_a_flat_sheet_at_its_line() -> None:
     area = np.bincount(cut.panel_of_face, face_areas(cut.mesh.vertices, cut.mesh.faces))
     assert area == pytest.approx([40 * 16.5, 40 * 13.5], rel=1e-9)
     chain = cut.mesh.vertices[cut.seam_paths[0].vertices]
-    assert chain[:, 1] == pytest.approx(10 + 7 * chain[:, 0] / 40, abs=0.02)  # 2 % of the spacing
+    assert chain[:, 1] == pytest.approx(10 + 7 * chain[:, 0] / 40, abs=2e-3)  # at a corner hard by
     assert_sound(surface, cut)
 
 
@@ -78,16 +79,41 @@ def test_two_crossing_seams_and_a_ring_over_them_make_eight_panels(seed: int) ->
 
 
 @pytest.mark.parametrize("seed", range(4))
-def test_triangles_beside_seams_are_well_shaped(seed: int) -> None:
-    """Random triangles hold needles of their own; a cut makes hardly any below 10 degrees."""
+def test_a_cut_leaves_hardly_any_blunt_face_beside_its_seams(seed: int) -> None:
+    """Needles remain where a seam passes a corner hard by; blunt faces would spoil a blank.
+
+    Random triangles are blunter than 165 degrees themselves now and then.
+    """
     surface = surface_of(wavy_sheet(seed))
-    before = np.degrees(corner_angles(surface.mesh.vertices, surface.mesh.faces)).min(axis=1)
     seams = [Seam("a", line((0, 41), (150, 63), 13)), Seam("r", ring((70, 100), 31.0), closed=True)]
     cut = cut_along(surface, seams)
-    angle = np.degrees(corner_angles(cut.mesh.vertices, cut.mesh.faces)).min(axis=1)
+    angle = np.degrees(corner_angles(cut.mesh.vertices, cut.mesh.faces))
     near = np.isin(cut.mesh.faces, np.concatenate([p.vertices for p in cut.seam_paths])).any(axis=1)
-    assert np.percentile(angle[near], 1) > 15
-    assert (angle < 5).sum() <= (before < 5).sum()
+    assert (angle[near].max(axis=1) > 165.0).mean() < 0.02
+
+
+@pytest.mark.parametrize("beside", [0.3, 0.03, 0.0031])
+def test_needles_beside_a_seam_leave_the_blank_as_it_is(beside: float) -> None:
+    """A seam along a row of a bulged plate's corners, and one a part of the spacing beside it.
+
+    The strip between goes from one panel to the other and with it its share of the blank, blank
+    over skin as beside the seam. Nothing else may change, however thin the needles.
+    """
+    x, y = np.meshgrid(np.linspace(0, 120, 41), np.linspace(0, 90, 31), indexing="ij")
+    surface = surface_of(patch(x, y, 12.0 * np.sin(x / 30.0) * np.cos(y / 40.0)))
+
+    def blank(at: float) -> FlatPanel:
+        ground = np.stack([np.linspace(0, 120, 41), np.full(41, at)], axis=1)
+        on = np.c_[ground, 12.0 * np.sin(ground[:, 0] / 30.0) * np.cos(ground[:, 1] / 40.0)]
+        cut = cut_along(surface, [Seam("a", on)])
+        return flatten(panels(cut, ())[0].mesh)
+
+    smooth, needled = blank(45.0), blank(45.0 + 3.0 * beside)
+    grown = needled.formed_area / smooth.formed_area
+    assert needled.converged
+    assert needled.blank_area / smooth.blank_area == pytest.approx(grown, rel=2e-4 * beside + 1e-7)
+    assert needled.stretches.max() == pytest.approx(smooth.stretches.max(), abs=2e-3)
+    assert needled.stretches.min() == pytest.approx(smooth.stretches.min(), abs=2e-3)
 
 
 def test_the_seam_stays_on_the_path_whatever_the_triangles() -> None:
@@ -192,16 +218,18 @@ def test_marks_and_maps_carry_over() -> None:
     )  # a face's own corner, or a neighbour's
 
 
-def test_dense_and_shaky_points_make_no_needles_and_no_false_crossing() -> None:
+def test_dense_and_shaky_points_make_no_false_crossing() -> None:
     rng = np.random.default_rng(0)
     points = line((0, 60), (150, 75), 400) + rng.normal(0, 0.15, (400, 3))
     surface = surface_of(wavy_sheet())
     cut = cut_along(surface, [Seam("a", points)])
     assert panel_count(cut) == 2
     assert_sound(surface, cut)
-    angle = np.degrees(corner_angles(cut.mesh.vertices, cut.mesh.faces)).min(axis=1)
-    near = np.isin(cut.mesh.faces, cut.seam_paths[0].vertices).any(axis=1)
-    assert np.percentile(angle[near], 1) > 10
+    steps = np.linalg.norm(np.diff(cut.mesh.vertices[cut.seam_paths[0].vertices], axis=0), axis=1)
+    assert (
+        steps.sum()
+        < 1.05 * np.linalg.norm(np.diff(line((0, 60), (150, 75), 400), axis=0), axis=1).sum()
+    )
 
 
 def test_a_seam_point_off_the_surface_is_refused_with_place_and_distance() -> None:
