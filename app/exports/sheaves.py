@@ -24,6 +24,7 @@ from app.exports.pages import (
     tape_table_pages,
     tiled,
 )
+from app.exports.plate import Plate
 from geometry.arrays import FloatArray
 from geometry.progress import Report, silent
 
@@ -172,6 +173,43 @@ def sheaves_of_panel(
         sheaves.append(sheaf_of_panel(sheet, ending, chosen, stem=stem))
     report(1.0, f"{sheet.panel}: pages made")
     return tuple(sheaves)
+
+
+def plate_page_endings(output: Output) -> tuple[str, ...]:
+    """Return the endings of the names of one plate's page files."""
+    return (".pdf", *dict.fromkeys(f"_{paper.key}.pdf" for paper in output.papers))
+
+
+def sheaf_of_plate(plate: Plate, ending: str, output: Output, *, stem: str | None = None) -> Sheaf:
+    """Return the pages of one file of a plate, by the ending of its name.
+
+    Raises
+    ------
+    TooLargeForPaperError, BadPaperError
+    """
+    check_fits_paper(plate.name, plate.outline)
+    papers: dict[str, Paper] = {f"_{paper.key}.pdf": paper for paper in output.papers}
+    if ending in papers:
+        pages = tiled(plate, papers[ending], output)
+    else:
+        pages = one_piece_pages(plate, output)
+    start = file_stem(plate.name) if stem is None else stem
+    return Sheaf(f"{start}{ending}", f"{plate.job.job}: {plate.name}", tuple(pages))
+
+
+def sheaves_of_plate(
+    plate: Plate, output: Output | None = None, *, stem: str | None = None
+) -> tuple[Sheaf, ...]:
+    """Return all pages of a plate: in one piece, then in tiles for each paper chosen.
+
+    Raises
+    ------
+    TooLargeForPaperError, BadPaperError
+    """
+    chosen = output or Output()
+    return tuple(
+        sheaf_of_plate(plate, ending, chosen, stem=stem) for ending in plate_page_endings(chosen)
+    )
 
 
 def sheaves_of_job(overview: OverviewSheet, output: Output | None = None) -> tuple[Sheaf, ...]:

@@ -10,13 +10,16 @@ from app.exports.files import csv_bytes, dxf_bytes, pdf_bytes, svg_bytes
 from app.exports.marks import top_up
 from app.exports.output import PAPERS, Output
 from app.exports.pages import shape_png
+from app.exports.plate import Plate
 from app.exports.sheaves import (
     Sheaf,
     check_has_size,
     file_stem,
     page_endings,
+    plate_page_endings,
     sheaf_of_panel,
     sheaves_of_job,
+    sheaves_of_plate,
 )
 from geometry.progress import Report, silent
 
@@ -161,6 +164,50 @@ def panel_files(
             sheaf = sheaf or sheaf_of_panel(sheet, ending, chosen, stem=start)
             made[name] = sheaf_bytes(sheaf)
     report(1.0, f"{sheet.panel}: files made")
+    return made
+
+
+def plate_file_names(
+    plate: Plate, output: Output | None = None, *, stem: str | None = None
+) -> tuple[str, ...]:
+    """Return the names of a plate's files, cutting files only where cutting is allowed."""
+    start = stem or file_stem(plate.name)
+    cutting = (".dxf", ".svg") if plate.no_cut is None and plate.job.size_proved else ()
+    endings = (*plate_page_endings(output or Output()), *cutting)
+    return tuple(start + ending for ending in endings)
+
+
+def plate_files(
+    plate: Plate,
+    output: Output | None = None,
+    *,
+    stem: str | None = None,
+    composed: Sequence[Sheaf] = (),
+) -> dict[str, bytes]:
+    """Return every file of a plate by its name: pages, and cutting files where it may be cut.
+
+    Parameters
+    ----------
+    plate : Plate
+    output : Output, optional
+        Which files, for which papers and printer.
+    stem : str, optional
+        How file names start; the plate's name made safe if not given.
+    composed : sequence of Sheaf
+        Pages of this very plate and output that were composed before.
+
+    Raises
+    ------
+    TooLargeForPaperError, BadPaperError
+    """
+    chosen = output or Output()
+    sheaves = composed or sheaves_of_plate(plate, chosen, stem=stem)
+    made = {sheaf.name: sheaf_bytes(sheaf) for sheaf in sheaves}
+    for name in plate_file_names(plate, chosen, stem=stem):
+        if name.endswith(".dxf"):
+            made[name] = dxf_bytes(plate, chosen.outline, chosen.dxf)
+        elif name.endswith(".svg"):
+            made[name] = svg_bytes(plate, chosen.outline)
     return made
 
 

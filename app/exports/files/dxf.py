@@ -14,8 +14,7 @@ from ezdxf.document import Drawing as DxfDocument
 from ezdxf.enums import TextEntityAlignment
 
 from app.exports.drawing import LAYERS, LINE_TYPES, Line, Text, layer_of, printable
-from app.exports.facts import PanelSheet
-from app.exports.pages import cutting_sheet
+from app.exports.pages import Flat, cutting_sheet
 from geometry.arrays import FloatArray
 from geometry.pattern import Curve, Outline
 
@@ -28,12 +27,12 @@ _OWN_SIGNS = {"\u00d8": "%%c", "\u00b1": "%%p", "\u00b0": "%%d"}
 _PLAINER = {"\u2013": "-", "\u2014": "-", "\u2018": "'", "\u2019": "'", "\u00d7": "x"}
 
 
-def dxf_bytes(sheet: PanelSheet, outline: Outline = "arcs", version: DxfVersion = "R2010") -> bytes:
-    """Return the blank as DXF, turned to the marked face; the same bytes for the same sheet.
+def dxf_bytes(sheet: Flat, outline: Outline = "arcs", version: DxfVersion = "R2010") -> bytes:
+    """Return a flat piece as DXF, turned to the marked face; the same bytes for the same sheet.
 
     Parameters
     ----------
-    sheet : PanelSheet
+    sheet : PanelSheet, Plate or FullSize
     outline : "arcs" or "splines"
         Outlines are closed polylines of arcs, or splines.
     version : "R2010" or "R12"

@@ -30,8 +30,7 @@ from app.exports.drawing import (
     layer_of,
     printable,
 )
-from app.exports.facts import PanelSheet
-from app.exports.pages import cutting_sheet
+from app.exports.pages import Flat, cutting_sheet, on_paper
 from geometry.pattern import Curve, Outline
 
 _MARGIN_MM = 10.0
@@ -50,19 +49,20 @@ _SHARED = ("FORM", "PEN", "SCRIBE", "TEXT")
 _FALLBACK = "'DejaVu Sans Condensed','Arial Narrow',sans-serif"
 
 
-def svg_bytes(sheet: PanelSheet, outline: Outline = "arcs") -> bytes:
-    """Return the blank as SVG, turned to the marked face; the same bytes for the same sheet.
+def svg_bytes(sheet: Flat, outline: Outline = "arcs") -> bytes:
+    """Return a flat piece as SVG, turned to the marked face; the same bytes for the same sheet.
 
     Raises
     ------
     NothingToCutError
         There is no CUT line, so that a net line might be taken for it.
     """
-    drawing = cutting_sheet(sheet, outline)
+    full = on_paper(sheet)
+    drawing = cutting_sheet(full, outline)
     left, bottom, right, top = drawing.box
     width, height = right - left + 2.0 * _MARGIN_MM, top - bottom + 2.0 * _MARGIN_MM
     placed = drawing.moved(_MARGIN_MM - left, _MARGIN_MM - bottom)
-    title = escape(printable(f"{sheet.job.job}: {sheet.panel}"))
+    title = escape(printable(f"{full.job.job}: {full.name}"))
     size = f'width="{_number(width)}mm" height="{_number(height)}mm"'
     rows = [
         '<?xml version="1.0" encoding="UTF-8"?>',

@@ -11,6 +11,7 @@ from app.exports.pages.cautions import ALL_CAUTIONS, DUST, FRAME, RECEIVING, WEL
 from app.exports.pages.check_page import check_pages
 from app.exports.pages.cutting_sheet import NothingToCutError, cutting_sheet
 from app.exports.pages.job_card import CardSheet, job_card_pages
+from app.exports.pages.laid_on_paper import Flat, on_paper
 from app.exports.pages.one_piece import one_piece
 from app.exports.pages.overview import overview_pages
 from app.exports.pages.panel_drawing import pattern_drawing
@@ -30,6 +31,7 @@ __all__ = [
     "BreaksSheet",
     "CardSheet",
     "Caution",
+    "Flat",
     "NothingToCutError",
     "TapeSheet",
     "bench_pages",
@@ -37,6 +39,7 @@ __all__ = [
     "check_pages",
     "cutting_sheet",
     "job_card_pages",
+    "on_paper",
     "one_piece",
     "one_piece_pages",
     "overview_pages",

@@ -19,9 +19,8 @@ from app.exports.drawing import (
     text_width,
     together,
 )
-from app.exports.facts import PanelSheet, reason_not_to_cut
-from app.exports.marks import patch_sentences
 from app.exports.output import Correction
+from app.exports.pages.full_size import FullSize
 from app.exports.pages.tile_block import (
     JOINING,
     ONLY_BARS,
@@ -40,8 +39,8 @@ from app.exports.pages.tiling import (
     column_letters,
     frame,
 )
-from app.exports.pages.title import Cell, line_legend, paragraph, stacked, title
-from app.exports.pages.title_flow import titles_in_columns
+from app.exports.pages.title import Cell, paragraph, stacked
+from app.exports.pages.title_flow import title, titles_in_columns
 
 _HEADING_MM = 3.0
 _NAME_MM = 5.0
@@ -72,13 +71,13 @@ class _Title:
 
 
 def front_pages(
-    sheet: PanelSheet, drawing: Drawing, tiles: Tiling, page: TilePage, said: str
+    full: FullSize, drawing: Drawing, tiles: Tiling, page: TilePage, said: str
 ) -> list[Page]:
     """Return the key plan and the whole title, on one page where both have room.
 
     Parameters
     ----------
-    sheet : PanelSheet
+    full : FullSize
     drawing : Drawing
         The pattern that is tiled.
     tiles : Tiling
@@ -87,7 +86,7 @@ def front_pages(
     said : str
         On what it is printed, and how it lies.
     """
-    whole = _title(sheet, page)
+    whole = _title(full, page)
     count = len(tiles.used) + 1
     if whole.room_mm >= _LEAST_PLAN_MM:
         edge = FILING_MM + _INSET_MM
@@ -98,14 +97,14 @@ def front_pages(
                 drawing, tiles, page, f"sheet 1 of {count}: not full size. {said}", (below, taken)
             )
         ]
-    wholes = [whole] if whole.room_mm >= 0.0 else _titles(sheet, page)
+    wholes = [whole] if whole.room_mm >= 0.0 else _titles(full, page)
     count += len(wholes)
     wide = page.width_mm - FILING_MM - MARGIN_MM
-    high = block_height(sheet, wide, page.correction)
+    high = block_height(full, wide, page.correction)
     words = TileWords(
-        "KEY PLAN", f"sheet 1 of {count}", page.correction, tuple(patch_sentences(sheet))
+        "KEY PLAN", f"sheet 1 of {count}", page.correction, tuple(full.hatches().values())
     )
-    below = Placed(tile_block(sheet, words, Drawing(), wide, high), FILING_MM, MARGIN_MM)
+    below = Placed(tile_block(full, words, Drawing(), wide, high), FILING_MM, MARGIN_MM)
     plan = _plan_page(
         drawing, tiles, page, f"sheet 1 of {count}: not full size. {said}", (below, high)
     )
@@ -116,9 +115,9 @@ def front_pages(
     return [plan, *titles]
 
 
-def _title(sheet: PanelSheet, page: TilePage) -> _Title:
+def _title(full: FullSize, page: TilePage) -> _Title:
     by = page.correction
-    block = title(sheet, _across_mm(page), _legend(sheet))
+    block = title(full, _across_mm(page))
     return _Title(page, scaled(block.drawing, by.x, by.y), block.height_mm * by.y)
 
 
@@ -128,11 +127,7 @@ def _across_mm(page: TilePage) -> float:
     return room / page.correction.x
 
 
-def _legend(sheet: PanelSheet) -> list[tuple[Meaning, str]]:
-    return line_legend(sheet, with_cut=reason_not_to_cut(sheet) is None)
-
-
-def _titles(sheet: PanelSheet, page: TilePage) -> list[_Title]:
+def _titles(full: FullSize, page: TilePage) -> list[_Title]:
     """Return a title that has no room upright: on its side, or in columns over several pages."""
     side = replace(
         page,
@@ -140,16 +135,16 @@ def _titles(sheet: PanelSheet, page: TilePage) -> list[_Title]:
         height_mm=page.width_mm,
         correction=Correction(page.correction.y, page.correction.x),
     )
-    lying = _title(sheet, side)
+    lying = _title(full, side)
     if lying.room_mm >= 0.0:
         return [lying]
-    return min((_pages_of_title(sheet, each) for each in (page, side)), key=len)
+    return min((_pages_of_title(full, each) for each in (page, side)), key=len)
 
 
-def _pages_of_title(sheet: PanelSheet, page: TilePage) -> list[_Title]:
+def _pages_of_title(full: FullSize, page: TilePage) -> list[_Title]:
     by = page.correction
     high = page.height_mm - 2.0 * (MARGIN_MM + _INSET_MM) - _TITLE_HEAD_MM
-    blocks = titles_in_columns(sheet, _across_mm(page), high / by.y, _legend(sheet))
+    blocks = titles_in_columns(full, _across_mm(page), high / by.y)
     return [
         _Title(page, scaled(block.drawing, by.x, by.y), block.height_mm * by.y) for block in blocks
     ]

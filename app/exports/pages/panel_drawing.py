@@ -50,7 +50,7 @@ from app.exports.marks import (
     thin_texts,
     tick_lines,
 )
-from app.exports.pages.pattern_label import Label, label_beside, label_on
+from app.exports.pages.pattern_label import Label, label_beside, label_on, panel_label
 from app.exports.words import AFTER_FORMING, shortened
 from app.units import length_text, signed_change_text
 from geometry.arrays import FloatArray
@@ -139,10 +139,10 @@ def listed_words(sheet: PanelSheet) -> tuple[str, ...]:
 def _composed(sheet: PanelSheet) -> _Composed:
     lines = pattern_lines(sheet)
     rooms = _Rooms(sheet, lines)
-    label = label_on(sheet, [rooms.small, rooms.whole, rooms.bare], rooms.net)
+    label = label_on(panel_label(sheet), [rooms.small, rooms.whole, rooms.bare], rooms.net)
     if label is None:
         left, low = np.concatenate([line.points for line in lines]).min(axis=0).tolist()
-        label = label_beside(sheet, (left, low - 12.0))
+        label = label_beside(panel_label(sheet), (left, low - 12.0))
     listing = Listing()
     told = Told(label.texts) + _on_blank(sheet, rooms, lines, label, listing)
     whole = [line for line in lines if line.closed and line.meaning in _PATCHES]

@@ -1,10 +1,10 @@
-"""The block of words that stays with a blank when it is cut out, and its arrows.
+"""The block of words that stays with a flat piece when it is cut out, and its arrows.
 
-As much as there is room for, largest first; a small blank carries what no other page can put right:
+As much as there is room for, largest first; a small piece carries what no other page can put right:
 its name, the face to mark, what it makes, its revision and the way to FRONT.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -38,13 +38,21 @@ _ARROW_WORD_MM = 3.5
 
 
 @dataclass(frozen=True)
-class _Row:
+class LabelRow:
     """Words, how tall they are at full scale, and whether they are read at arm's length."""
 
     words: str
     height_mm: float
     bold: bool = False
     from_afar: bool = False
+
+
+@dataclass(frozen=True, eq=False)
+class LabelWords:
+    """What is said, top row first, by how much there is room for; and which way it lies."""
+
+    rows: Mapping[Much, tuple[LabelRow, ...]]
+    ways: tuple[Way, ...]
 
 
 @dataclass(frozen=True)
@@ -86,12 +94,12 @@ class Label:
     lines: tuple[Line, ...]
 
 
-def label_on(sheet: PanelSheet, rooms: Sequence[FreeSpace], net: FloatArray) -> Label | None:
-    """Return the label where it finds room on the blank, as large as it can be; else None.
+def label_on(told: LabelWords, rooms: Sequence[FreeSpace], net: FloatArray) -> Label | None:
+    """Return the label where it finds room on a piece, as large as it can be; else None.
 
     Parameters
     ----------
-    sheet : PanelSheet
+    told : LabelWords
     rooms : three FreeSpace
         Clear of all lines but those broken for words; clear of roll lines too, the better one,
         comes first; the last is clear of outlines alone, for a blank too small for more.
@@ -101,7 +109,7 @@ def label_on(sheet: PanelSheet, rooms: Sequence[FreeSpace], net: FloatArray) -> 
     extent = np.ptp(net, axis=0)
     middle = (net.min(axis=0) + net.max(axis=0)) / 2.0
     reach = float(np.linalg.norm(extent)) / 2.0
-    for block, room in _tries(sheet, rooms):
+    for block, room in _tries(told, rooms):
         for turned in (False, True):
             size = block.size[::-1] if turned else block.size
             if size[0] > extent[0] or size[1] > extent[1]:
@@ -113,24 +121,23 @@ def label_on(sheet: PanelSheet, rooms: Sequence[FreeSpace], net: FloatArray) -> 
     return None
 
 
-def label_beside(sheet: PanelSheet, left_top: tuple[float, float]) -> Label:
-    """Return the label of a blank too small for one, hanging from a place beside it."""
-    block = _block(sheet, _Size("most", 0.6, 90.0), ways(sheet))
+def label_beside(told: LabelWords, left_top: tuple[float, float]) -> Label:
+    """Return the label of a piece too small for one, hanging from a place beside it."""
+    block = _block(told, _Size("most", 0.6, 90.0))
     width, height = block.size
     return block.at((left_top[0] + width / 2.0, left_top[1] - height / 2.0), turned=False)
 
 
-def _tries(sheet: PanelSheet, rooms: Sequence[FreeSpace]) -> Iterator[tuple["_Block", FreeSpace]]:
+def _tries(told: LabelWords, rooms: Sequence[FreeSpace]) -> Iterator[tuple["_Block", FreeSpace]]:
     """Return labels to try: two large ones in the best room, then in each room, ever smaller."""
-    told = ways(sheet)
     for size in _SIZES[:2]:
-        yield _block(sheet, size, told), rooms[0]
+        yield _block(told, size), rooms[0]
     for size in _SIZES:
         for room in rooms[:-1]:
-            yield _block(sheet, size, told), room
+            yield _block(told, size), room
     for size in _SIZES:
         if not size.from_afar:
-            yield _block(sheet, size, told), rooms[-1]
+            yield _block(told, size), rooms[-1]
 
 
 @dataclass(frozen=True, eq=False)
@@ -169,33 +176,40 @@ class _Block:
         return Label(texts, tuple(lines))
 
 
-def _rows(sheet: PanelSheet, much: Much) -> list[_Row]:
-    """Return what is said, top row first."""
+def panel_label(sheet: PanelSheet) -> LabelWords:
+    """Return what is said on a panel's blank."""
+    rows: dict[Much, tuple[LabelRow, ...]] = {
+        much: tuple(_panel_rows(sheet, much)) for much in ("all", "most", "least")
+    }
+    return LabelWords(rows, ways(sheet))
+
+
+def _panel_rows(sheet: PanelSheet, much: Much) -> list[LabelRow]:
     job, reason = sheet.job, reason_not_to_cut(sheet)
     rows = [
-        _Row(panel_words(sheet.panel), 7.0, bold=True, from_afar=True),
-        _Row(face_words(job), 5.0, bold=True, from_afar=True),
-        _Row(makes_words(sheet.panel), 4.5, bold=True, from_afar=True),
+        LabelRow(panel_words(sheet.panel), 7.0, bold=True, from_afar=True),
+        LabelRow(face_words(job), 5.0, bold=True, from_afar=True),
+        LabelRow(makes_words(sheet.panel), 4.5, bold=True, from_afar=True),
     ]
     if reason is not None:
-        rows.append(_Row(f"NO CUT LINE: {reason}", 3.4, bold=True))
+        rows.append(LabelRow(f"NO CUT LINE: {reason}", 3.4, bold=True))
     if much != "least":
-        rows.append(_Row(job_words(job), 4.0))
-        rows.append(_Row(sheet_words(job), 3.4))
-    rows.append(_Row(revision_words(job), 3.4))
+        rows.append(LabelRow(job_words(job), 4.0))
+        rows.append(LabelRow(sheet_words(job), 3.4))
+    rows.append(LabelRow(revision_words(job), 3.4))
     if much == "all":
         warning = grain_warning(sheet)
-        rows += [_Row(warning, 3.0, bold=True)] if warning else []
-        rows += [_Row(words, 2.8) for words in (short_proof_words(job), sure_words(sheet))]
-        rows.append(_Row(CAUTION, 2.8))
+        rows += [LabelRow(warning, 3.0, bold=True)] if warning else []
+        rows += [LabelRow(words, 2.8) for words in (short_proof_words(job), sure_words(sheet))]
+        rows.append(LabelRow(CAUTION, 2.8))
     return rows
 
 
-def _block(sheet: PanelSheet, size: _Size, told: Sequence[Way]) -> _Block:
+def _block(told: LabelWords, size: _Size) -> _Block:
     """Return the label at a size, about its own middle."""
     texts: list[Text] = []
     down = 0.0
-    for row in _rows(sheet, size.much):
+    for row in told.rows[size.much]:
         far = row.from_afar and size.from_afar
         height = max(size.scale * row.height_mm, _ARMS_LENGTH_MM if far else _LEAST_MM)
         for words in wrapped(row.words, size.width_mm, height, bold=row.bold):
@@ -203,8 +217,7 @@ def _block(sheet: PanelSheet, size: _Size, told: Sequence[Way]) -> _Block:
             texts.append(Text(words, (0.0, -down), height, "middle", bold=row.bold))
         down += 0.15 * height
     down += 1.5
-    least = told[:1] if told[1].direction is None or told[0].direction is not None else told[1:2]
-    cells = _arrow_cells(least if size.much == "least" else told, size)
+    cells = _arrow_cells(_least(told.ways) if size.much == "least" else told.ways, size)
     arrows: list[tuple[FloatArray, Way, float]] = []
     for line in _in_lines(cells, size.width_mm):
         high = max(cell.high_mm for cell in line)
@@ -226,6 +239,12 @@ def _block(sheet: PanelSheet, size: _Size, told: Sequence[Way]) -> _Block:
         tuple(_lifted(text, half) for text in texts),
         tuple((place + np.array([0.0, half]), way, reach) for place, way, reach in arrows),
     )
+
+
+def _least(told: tuple[Way, ...]) -> tuple[Way, ...]:
+    """Return the one way a small piece carries: the first there is a direction of."""
+    known = [way for way in told[:2] if way.direction is not None]
+    return (known[0],) if known else told[:1]
 
 
 def _lifted(text: Text, by: float) -> Text:

@@ -1,4 +1,4 @@
-"""A pattern in one piece, for a roll or a page as large as it; in joined strips where it must."""
+"""Something flat in one piece, for a roll or a page of its size; in joined strips if it must."""
 
 from dataclasses import dataclass, replace
 
@@ -6,13 +6,13 @@ import numpy as np
 import shapely
 
 from app.exports.drawing import LARGEST_PAGE_MM, Page
-from app.exports.facts import PanelSheet
-from app.exports.marks import top_up
 from app.exports.output import Output, checked_roll
+from app.exports.pages.full_size import FullSize
 from app.exports.pages.joins import join_courses
+from app.exports.pages.laid_on_paper import Flat, on_paper
 from app.exports.pages.one_piece import SIDES_MM, one_piece
 from app.exports.pages.tile_block import block_height
-from app.exports.pages.tiles import outline_on_paper, tile_pages
+from app.exports.pages.tiles import tile_pages
 from app.exports.pages.tiling import (
     FILING_MM,
     MARGIN_MM,
@@ -40,7 +40,7 @@ class _Lie:
     length_mm: float
 
 
-def one_piece_pages(sheet: PanelSheet, output: Output | None = None) -> list[Page]:
+def one_piece_pages(sheet: Flat, output: Output | None = None) -> list[Page]:
     """Return the whole pattern full size on one page; on joined ones where it is too large.
 
     On a roll the page is as wide as the roll, and the pattern turned so that the least length
@@ -52,30 +52,31 @@ def one_piece_pages(sheet: PanelSheet, output: Output | None = None) -> list[Pag
     BadPaperError
         The roll is narrower or wider than can be used.
     """
-    chosen = output or Output()
+    chosen, full = output or Output(), on_paper(sheet)
     by = chosen.correction
     if chosen.roll_mm is None:
-        page = one_piece(sheet, by)
+        page = one_piece(full, by)
         if max(page.width_mm, page.height_mm) <= LARGEST_PAGE_MM:
             return [page]
-        return _joined(sheet, _lies(sheet, chosen), LARGEST_PAGE_MM, chosen)
+        return _joined(full, _lies(full, chosen), LARGEST_PAGE_MM, chosen)
     roll = checked_roll(chosen.roll_mm)
-    lies = _lies(sheet, chosen)
+    lies = _lies(full, chosen)
     fitting = [lie for lie in lies if lie.width_mm * by.x <= roll - SIDES_MM]
     if fitting:
         best = _shortest(fitting)
-        page = one_piece(_lying(sheet, best.turn_rad), by, roll)
+        page = one_piece(_lying(full, best.turn_rad), by, roll)
         if page.height_mm <= LARGEST_PAGE_MM:
             return [page]
-        return _joined(sheet, [best], roll, chosen)
-    return _joined(sheet, lies, roll, chosen)
+        return _joined(full, [best], roll, chosen)
+    return _joined(full, lies, roll, chosen)
 
 
-def roll_words(sheet: PanelSheet, output: Output) -> str:
+def roll_words(sheet: Flat, output: Output) -> str:
     """Return why a pattern does not come in one piece, as a sentence; "" where it does."""
-    if len(one_piece_pages(sheet, output)) == 1:
+    full = on_paper(sheet)
+    if len(one_piece_pages(full, output)) == 1:
         return ""
-    return f"{sheet.panel}: {_why_joined(_lies(sheet, output), output)}"
+    return f"{full.name}: {_why_joined(_lies(full, output), output)}"
 
 
 def _why_joined(lies: list[_Lie], output: Output) -> str:
@@ -89,13 +90,13 @@ def _why_joined(lies: list[_Lie], output: Output) -> str:
     return f"no page may be longer than {length_text(LARGEST_PAGE_MM)}; in strips to be joined."
 
 
-def _lying(sheet: PanelSheet, turn_rad: float) -> PanelSheet:
-    return sheet if turn_rad == 0.0 else top_up(replace(sheet, turn_rad=sheet.turn_rad + turn_rad))
+def _lying(full: FullSize, turn_rad: float) -> FullSize:
+    return full if turn_rad == 0.0 else full.turned(turn_rad).topped()
 
 
-def _lies(sheet: PanelSheet, output: Output) -> list[_Lie]:
+def _lies(full: FullSize, output: Output) -> list[_Lie]:
     """Return how the outline lies at each turn to try, straight ones first, the narrowest last."""
-    outline = outline_on_paper(sheet)
+    outline = full.outline()
     if not output.turn:
         return [_lie(outline, 0.0)]
     corners = shapely.get_coordinates(shapely.convex_hull(shapely.LineString(outline)))
@@ -128,24 +129,24 @@ def _shortest(lies: list[_Lie]) -> _Lie:
     return next(lie for lie in lies if lie.length_mm <= least + _SAME_MM)
 
 
-def _joined(sheet: PanelSheet, lies: list[_Lie], widest_mm: float, output: Output) -> list[Page]:
+def _joined(full: FullSize, lies: list[_Lie], widest_mm: float, output: Output) -> list[Page]:
     """Return a key plan and as few strips as can be, no longer than they need."""
-    outline = outline_on_paper(sheet)
+    outline = full.outline()
     choices = []
     for lie in lies:
-        page = _strip(sheet, lie, widest_mm, output)
+        page = _strip(full, lie, widest_mm, output)
         choices.append((lie, tiling(turned(outline, lie.turn_rad), page)))
     lie, tiles = min(choices, key=lambda choice: _cost(choice[1]))
-    lying = _lying(sheet, lie.turn_rad)
-    tiles = tiling(outline_on_paper(lying), tiles.page)
-    lying = replace(lying, joins=join_courses(tiles))
+    lying = _lying(full, lie.turn_rad)
+    tiles = tiling(lying.outline(), tiles.page)
+    lying = lying.joined(join_courses(tiles))
     plan_page = replace(tiles.page, height_mm=_PLAN_PAGE_MM)
     if output.roll_mm is None:
         plan_page = replace(plan_page, width_mm=_PLAN_PAGE_MM)
-    why = _why_joined(_lies(sheet, output), output)
+    why = _why_joined(_lies(full, output), output)
     said = f"{counted(len(tiles.used), 'strip')}: {why}"
     return tile_pages(
-        lying, tiles, plan_page, said.removesuffix("."), lying.turn_rad - sheet.turn_rad
+        lying, tiles, plan_page, said.removesuffix("."), lying.turn_rad - full.turn_rad
     )
 
 
@@ -153,7 +154,7 @@ def _cost(tiles: Tiling) -> tuple[int, float]:
     return len(tiles.used), round(len(tiles.used) * tiles.page.height_mm)
 
 
-def _strip(sheet: PanelSheet, lie: _Lie, widest_mm: float, output: Output) -> TilePage:
+def _strip(full: FullSize, lie: _Lie, widest_mm: float, output: Output) -> TilePage:
     """Return the page of a strip: as wide as allowed or needed, as long as its share."""
     by = output.correction
     sides = FILING_MM + MARGIN_MM
@@ -162,7 +163,7 @@ def _strip(sheet: PanelSheet, lie: _Lie, widest_mm: float, output: Output) -> Ti
         across = (widest_mm - sides) / by.x - OVERLAP_MM
         columns = np.ceil(round(lie.width_mm / across, 9))
         width = (lie.width_mm / columns + OVERLAP_MM + _SLACK_MM) * by.x + sides
-    block = block_height(sheet, width - sides, by)
+    block = block_height(full, width - sides, by)
     above = block + 2.0 * MARGIN_MM
     along = (LARGEST_PAGE_MM - above) / by.y - OVERLAP_MM
     rows = np.ceil(round(lie.length_mm / along, 9))

@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -23,22 +22,11 @@ from app.exports.drawing import (
     together,
     wrapped,
 )
-from app.exports.facts import PanelSheet, reason_not_to_cut
-from app.exports.marks import patch_meanings
 from app.exports.output import Correction
+from app.exports.pages.full_size import FullSize
 from app.exports.pages.tiling import FILING_MM, MARGIN_MM, TilePage, Tiling
-from app.exports.pages.title import ARROW_MM, Cell, bars, front_words, stacked, thumbnail_picture
-from app.exports.words import (
-    CAUTION,
-    face_words,
-    grain_words,
-    job_words,
-    makes_words,
-    revision_words,
-    sheet_words,
-    short_proof_words,
-    sure_words,
-)
+from app.exports.pages.title import ARROW_MM, Cell, bars, stacked
+from app.exports.words import CAUTION, job_words, revision_words, short_proof_words
 from geometry.arrays import FloatArray
 
 FULL_SIZE = "FULL SIZE 1:1. Print at 100 %, never fit to page."
@@ -85,28 +73,28 @@ class TileWords:
     patches: tuple[str, ...] = ()
 
 
-def block_height(sheet: PanelSheet, width_mm: float, correction: Correction) -> float:
+def block_height(full: FullSize, width_mm: float, correction: Correction) -> float:
     """Return how high the title along a tile's foot is at a width, whichever tile it is."""
-    patches = tuple(patch_meanings(sheet).values())
+    patches = tuple(full.hatches().values())
     most = TileWords("TILE AB12", "sheet 100 of 100", correction, patches)
-    return _upper(sheet, most, Drawing(), width_mm).height_mm + _BARS_HIGH_MM
+    return _upper(full, most, Drawing(), width_mm).height_mm + _BARS_HIGH_MM
 
 
 def tile_block(
-    sheet: PanelSheet, words: TileWords, plan: Drawing, width_mm: float, height_mm: float
+    full: FullSize, words: TileWords, plan: Drawing, width_mm: float, height_mm: float
 ) -> Drawing:
     """Return the title along a tile's foot: who, what, which face, how sure, bars, key plan.
 
     Parameters
     ----------
-    sheet : PanelSheet
+    full : FullSize
     words : TileWords
     plan : Drawing
         The small key plan, 28 mm each way at most, its upper left corner at (0, 28).
     width_mm, height_mm : float
         Its corner is at (0, 0), its upper edge at the height.
     """
-    upper = _upper(sheet, words, plan, width_mm)
+    upper = _upper(full, words, plan, width_mm)
     level = scaled(bars(vertical=False), words.correction.x, words.correction.y)
     rows = _caution_beside_bars(width_mm)
     caution = _column(rows, bold=True).drawing.moved(_BARS_MM, _BARS_HIGH_MM - 1.0)
@@ -124,22 +112,21 @@ def _caution_beside_bars(width_mm: float) -> list[str]:
     return rows if len(rows) <= 2 else []
 
 
-def _upper(sheet: PanelSheet, words: TileWords, plan: Drawing, width_mm: float) -> Cell:
+def _upper(full: FullSize, words: TileWords, plan: Drawing, width_mm: float) -> Cell:
     """Return all of the title but its foot, hanging down from (0, 0).
 
     Sentences stand beside the key plan where that is wide enough, else below it.
     """
-    picture, arrow = thumbnail_picture(sheet.tank, sheet.panel, *_PICTURE_MM)
     down = _PICTURE_MM[1] + ARROW_MM + 1.0
-    shown = Cell(together([picture, arrow]).moved(0.0, -down), down)
+    shown = Cell(full.thumbnail(*_PICTURE_MM).moved(0.0, -down), down)
     key = Cell(plan.moved(0.0, -PLAN_MM - 1.5), PLAN_MM + 2.0)
     middle = width_mm - _IDENTITY_MM - _PICTURE_MM[0] - PLAN_MM - 5.0 * _GAP_MM
-    name = _name_cell(sheet, words, middle)
-    told = _told(sheet, words, width_mm)
+    name = _name_cell(full, words, middle)
+    told = _told(full, words, width_mm)
     is_wide = middle >= _WIDE_MM
     if is_wide:
         name = stacked([name, _column([row for each in told for row in _rows(each, middle)])])
-    above = _beside([_identity(sheet), shown, name, key], [_IDENTITY_MM, _PICTURE_MM[0], middle])
+    above = _beside([_identity(full), shown, name, key], [_IDENTITY_MM, _PICTURE_MM[0], middle])
     if is_wide:
         return above
     rows = [row for each in told for row in _rows(each, width_mm - 2.0 * _GAP_MM)]
@@ -167,34 +154,22 @@ def _column(rows: Sequence[str], *, bold: bool = False) -> Cell:
     return Cell(Drawing(texts=texts), _LEADING_MM * len(rows) + 1.5)
 
 
-def _identity(sheet: PanelSheet) -> Cell:
-    """Return panel, face, what it makes, and the job."""
-    return _fitted_rows(
-        (
-            (sheet.panel.upper(), 5.0, 7.5),
-            (face_words(sheet.job), 4.0, 7.0),
-            (makes_words(sheet.panel), 3.5, 6.0),
-            (sheet.job.job, 3.0, 5.5),
-        ),
-        _IDENTITY_MM,
-    )
+def _identity(full: FullSize) -> Cell:
+    """Return name, face, what it makes, and the job."""
+    name, face, makes = full.headings
+    rows = ((name, 5.0, 7.5), (face, 4.0, 7.0), (makes, 3.5, 6.0), (full.job.job, 3.0, 5.5))
+    return _fitted_rows([row for row in rows if row[0]], _IDENTITY_MM)
 
 
-def _name_cell(sheet: PanelSheet, words: TileWords, width_mm: float) -> Cell:
+def _name_cell(full: FullSize, words: TileWords, width_mm: float) -> Cell:
     """Return a tile's name and number, large, and which way FRONT lies."""
-    heading = f"{words.name}, {words.numbered}, {_front(sheet)}"
+    heading = f"{words.name}, {words.numbered}, {full.ways()}"
     if width_mm >= _WIDE_MM and text_width(heading, _SMALL_MM, bold=True) <= width_mm:
         return _fitted_rows(((heading, 4.0, 6.0),), width_mm)
-    front = wrapped(_front(sheet), width_mm, 3.0, bold=True)
-    front = front if len(front) <= 1 else wrapped(_front(sheet), width_mm, _SMALL_MM, bold=True)
+    front = wrapped(full.ways(), width_mm, 3.0, bold=True)
+    front = front if len(front) <= 1 else wrapped(full.ways(), width_mm, _SMALL_MM, bold=True)
     ways = [(row, 3.0, 4.6 if at else 6.5) for at, row in enumerate(front)]
     return _fitted_rows(((words.name, 6.0, 8.5), (words.numbered, 4.0, 7.0), *ways), width_mm)
-
-
-@lru_cache(maxsize=8)
-def _front(sheet: PanelSheet) -> str:
-    """Return which way FRONT lies, once for all tiles of a sheet."""
-    return front_words(sheet)
 
 
 def _fitted_rows(rows: Sequence[tuple[str, float, float]], width_mm: float) -> Cell:
@@ -209,17 +184,16 @@ def _fitted_rows(rows: Sequence[tuple[str, float, float]], width_mm: float) -> C
     return Cell(Drawing(texts=tuple(texts)), down + 1.5)
 
 
-def _told(sheet: PanelSheet, words: TileWords, page_mm: float) -> list[str]:
+def _told(full: FullSize, words: TileWords, page_mm: float) -> list[str]:
     """Return what the tile stands on, what its hatches mean, why it may not be cut."""
-    job = sheet.job
-    reason = reason_not_to_cut(sheet)
+    job, reason = full.job, full.no_cut
+    metal, *rest = full.brief_facts()
     facts = (
         job_words(job),
-        f"{sheet_words(job)}, {grain_words(job)}",
+        metal,
         revision_words(job),
         short_proof_words(job),
-        sure_words(sheet).removesuffix("."),
-        f"Surface: {job.surface}",
+        *rest,
         f"Scan file in {job.scan_unit}",
         correction_words(words.correction).removesuffix("."),
     )

@@ -1,4 +1,4 @@
-"""A pattern full size on small papers: a key plan, then tiles that are joined by their marks."""
+"""A flat piece full size on small papers: a key plan, then tiles that are joined by their marks."""
 
 from dataclasses import replace
 
@@ -13,12 +13,11 @@ from app.exports.drawing import (
     parts_within,
     scaled,
 )
-from app.exports.facts import PanelSheet, reason_not_to_cut
-from app.exports.marks import patch_sentences_within, top_up
 from app.exports.output import Output, Paper
+from app.exports.pages.full_size import FullSize
 from app.exports.pages.joins import join_courses, joins_drawing
 from app.exports.pages.key_plan import front_pages
-from app.exports.pages.panel_drawing import pattern_drawing
+from app.exports.pages.laid_on_paper import Flat, on_paper
 from app.exports.pages.tile_block import (
     TileWords,
     block_height,
@@ -38,59 +37,51 @@ from app.exports.pages.tiling import (
     upright_and_turned,
 )
 from app.units import angle_text
-from geometry.arrays import FloatArray
 
 _OWN_SHARE = 0.15
 
 
-def tiled(sheet: PanelSheet, paper: Paper, output: Output | None = None) -> list[Page]:
-    """Return the key plan and then the tiles that carry any of the blank, full size.
+def tiled(sheet: Flat, paper: Paper, output: Output | None = None) -> list[Page]:
+    """Return the key plan and then the tiles that carry any of a flat piece, full size.
 
-    The pattern lies as it needs the fewest tiles, straight where that does not cost one; where
+    The piece lies as it needs the fewest tiles, straight where that does not cost one; where
     it is turned, TOP does not hang down.
 
     Parameters
     ----------
-    sheet : PanelSheet
+    sheet : PanelSheet, Plate or FullSize
     paper : Paper
     output : Output, optional
         Whether patterns are turned, and what the printer's lengths are corrected by.
     """
-    chosen = output or Output()
+    chosen, full = output or Output(), on_paper(sheet)
 
     def block(width_mm: float) -> float:
-        return block_height(sheet, width_mm, chosen.correction)
+        return block_height(full, width_mm, chosen.correction)
 
     to_try = turns() if chosen.turn else (0.0,)
     pages = upright_and_turned(paper, block, chosen.correction)
-    turn, tiles = fewest_pages(outline_on_paper(sheet), pages, to_try)
-    lying = replace(sheet, turn_rad=sheet.turn_rad + turn)
-    if turn != 0.0 and top_up(lying) is not lying:
-        lying = top_up(lying)
-        tiles = tiling(outline_on_paper(lying), tiles.page)
-    lying = replace(lying, joins=join_courses(tiles, outline_on_paper(lying)))
+    turn, tiles = fewest_pages(full.outline(), pages, to_try)
+    lying = full.turned(turn)
+    topped = lying if turn == 0.0 else lying.topped()
+    if topped is not lying:
+        lying, tiles = topped, tiling(topped.outline(), tiles.page)
+    lying = lying.joined(join_courses(tiles, lying.outline()))
     plan_page = replace(pages[0], width_mm=paper.width_mm, height_mm=paper.height_mm)
-    return tile_pages(lying, tiles, plan_page, paper.name, lying.turn_rad - sheet.turn_rad)
-
-
-def outline_on_paper(sheet: PanelSheet) -> FloatArray:
-    """Return the outermost line drawn, in the maker's view."""
-    cut = reason_not_to_cut(sheet) is None and sheet.pattern.trim is not None
-    line = sheet.pattern.trim if cut and sheet.pattern.trim is not None else sheet.pattern.net
-    return sheet.lay.on_paper(line)
+    return tile_pages(lying, tiles, plan_page, paper.name, lying.turn_rad - full.turn_rad)
 
 
 def tile_pages(
-    sheet: PanelSheet, tiles: Tiling, plan_page: TilePage, paper_name: str, turn_rad: float
+    full: FullSize, tiles: Tiling, plan_page: TilePage, paper_name: str, turn_rad: float
 ) -> list[Page]:
-    """Return the key plan and the tiles of a tiling, the sheet lying as it is tiled."""
-    drawing = _complete_words(pattern_drawing(sheet), tiles)
+    """Return the key plan and the tiles of a tiling, the piece lying as it is tiled."""
+    drawing = _complete_words(full.drawing(), tiles)
     joins = joins_drawing(drawing, tiles)
     page, by = tiles.page, tiles.page.correction
     shown = [tiles.shown(*at) for at in tiles.used]
     said = f"{paper_name}. {_turn_words(turn_rad)}"
-    pages = front_pages(sheet, drawing, tiles, plan_page, said)
-    front, outline = len(pages), outline_on_paper(sheet)
+    pages = front_pages(full, drawing, tiles, plan_page, said)
+    front, outline = len(pages), full.outline()
     pieces = zip(
         tiles.used, shown, parts_within(drawing, shown), parts_within(joins, shown), strict=True
     )
@@ -100,10 +91,10 @@ def tile_pages(
             f"TILE {tiles.name(*at)}",
             f"sheet {front + index + 1} of {front + len(tiles.used)}",
             by,
-            tuple(patch_sentences_within(sheet, sheet.lay.on_paper, box)),
+            tuple(full.hatches_within(box)),
         )
         width = page.width_mm - FILING_MM - MARGIN_MM
-        block = tile_block(sheet, words, small_plan(outline, tiles, at), width, page.block_mm)
+        block = tile_block(full, words, small_plan(outline, tiles, at), width, page.block_mm)
         shift = (page.window[0] - box[0] * by.x, page.window[1] - box[1] * by.y)
         pages.append(
             Page(

@@ -39,7 +39,6 @@ from app.exports.marks import (
     ways,
     ways_text,
 )
-from app.exports.pages.panel_drawing import listed_words
 from app.exports.pages.tank_picture import best_view_of_panel, one_panel_black
 from app.exports.words import (
     CAUTION,
@@ -48,7 +47,6 @@ from app.exports.words import (
     cut_edge_words,
     edge_words,
     face_words,
-    fact_words,
     grain_words,
     job_words,
     makes_words,
@@ -117,21 +115,6 @@ def in_columns(cells: Sequence[Cell], count: int, pitch_mm: float) -> Cell:
     return Cell(together(parts), max(depth))
 
 
-def title(sheet: PanelSheet, width_mm: float, legend: Sequence[tuple[Meaning, str]]) -> Cell:
-    """Return the whole title of a panel, as wide as asked, bars and a caution along its foot."""
-    count, pitch = columns_across(width_mm)
-    cells = [
-        identity(sheet),
-        paragraph(fact_words(sheet), pitch - GAP_MM),
-        legend_cell(legend, pitch - GAP_MM),
-        edges_cell(sheet, pitch - GAP_MM),
-        *listed_cells(sheet, pitch - GAP_MM),
-    ]
-    block = in_columns(cells, count, pitch)
-    rule = Cell(Drawing((straight(0, 0, width_mm, 0),)), 3.0)
-    return stacked([rule, block, foot_of_title(width_mm)])
-
-
 def columns_across(width_mm: float) -> tuple[int, float]:
     """Return how many columns a title has across a width, and how far apart they begin, mm."""
     count = max(1, min(4, int((width_mm + GAP_MM) // (CELL_MM + GAP_MM))))
@@ -181,12 +164,6 @@ def ways_cell(sheet: PanelSheet) -> Cell:
         texts.append(Text(way.words, (left + inset, -7.3 - down), _WAY_MM, bold=True))
         left += wide + 4.0
     return Cell(Drawing(tuple(lines), tuple(texts)), down + 12.0)
-
-
-def listed_cells(sheet: PanelSheet, width_mm: float) -> list[Cell]:
-    """Return what found no room on the blank, as a list; nothing where all of it did."""
-    rows = listed_words(sheet)
-    return [paragraph(rows, width_mm)] if rows else []
 
 
 def framed(words: str, height_mm: float) -> Cell:
@@ -294,11 +271,6 @@ def bars(*, vertical: bool) -> Drawing:
         place = (offset - 1.1, length * 0.62) if vertical else (length * 0.62, offset + 1.1)
         texts.append(Text(words, place, 2.5, "middle", 90.0 if vertical else 0.0))
     return Drawing(tuple(lines), tuple(texts))
-
-
-def edges_cell(sheet: PanelSheet, width_mm: float) -> Cell:
-    """Return the table of edges: letter, neighbour, flat and formed length."""
-    return paragraph(edge_rows(sheet), width_mm)
 
 
 def edge_rows(sheet: PanelSheet) -> list[str]:

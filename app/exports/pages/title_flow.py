@@ -1,48 +1,53 @@
-"""The whole title in columns down a page of one height, on as many pages as it takes."""
+"""The whole title of a full-size page: in one block, or in columns down as many as it takes."""
 
-from collections.abc import Sequence
-
-from app.exports.drawing import Drawing, Meaning, straight, together
-from app.exports.facts import PanelSheet
-from app.exports.pages.panel_drawing import listed_words
+from app.exports.drawing import Drawing, straight, together
+from app.exports.pages.full_size import FullSize
 from app.exports.pages.title import (
     GAP_MM,
     Cell,
     columns_across,
-    edge_rows,
     foot_of_title,
-    identity,
+    in_columns,
     legend_cell,
     paragraph,
     stacked,
 )
-from app.exports.words import fact_words
 
 _RULE_MM = 3.0
 _BELOW_PARAGRAPH_MM = 1.0
 _BELOW_LEGEND_MM = 2.0
 
 
-def titles_in_columns(
-    sheet: PanelSheet, width_mm: float, height_mm: float, legend: Sequence[tuple[Meaning, str]]
-) -> list[Cell]:
+def title(full: FullSize, width_mm: float) -> Cell:
+    """Return the whole title, as wide as asked, bars and a caution along its foot."""
+    count, pitch = columns_across(width_mm)
+    cells = [
+        full.identity(),
+        paragraph(full.facts(), pitch - GAP_MM),
+        legend_cell(full.legend(), pitch - GAP_MM),
+        *(paragraph(rows, pitch - GAP_MM) for rows in full.lists() if rows),
+    ]
+    block = in_columns(cells, count, pitch)
+    rule = Cell(Drawing((straight(0, 0, width_mm, 0),)), 3.0)
+    return stacked([rule, block, foot_of_title(width_mm)])
+
+
+def titles_in_columns(full: FullSize, width_mm: float, height_mm: float) -> list[Cell]:
     """Return the whole title as blocks no higher than asked, who and what on each of them.
 
     Parameters
     ----------
-    sheet : PanelSheet
+    full : FullSize
     width_mm, height_mm : float
         Of one block.
-    legend : sequence of (Meaning, str)
-        The lines drawn, and their names.
     """
     count, pitch = columns_across(width_mm)
     foot = foot_of_title(width_mm)
     room = height_mm - foot.height_mm - _RULE_MM
-    first = identity(sheet)
+    first = full.identity()
     columns: list[list[Cell]] = [[first]]
     left, apart = room - first.height_mm, GAP_MM
-    for group in _groups(sheet, pitch - GAP_MM, legend):
+    for group in _groups(full, pitch - GAP_MM):
         for cell in group:
             if apart + cell.height_mm > left and left < room:
                 starts_page = len(columns) % count == 0
@@ -61,16 +66,11 @@ def titles_in_columns(
     return blocks
 
 
-def _groups(
-    sheet: PanelSheet, width_mm: float, legend: Sequence[tuple[Meaning, str]]
-) -> list[list[Cell]]:
+def _groups(full: FullSize, width_mm: float) -> list[list[Cell]]:
     """Return what the title tells beside who and what, by subject, in parts not to be torn."""
-    return [
-        [_row(words, width_mm) for words in fact_words(sheet)],
-        [_close(legend_cell([row], width_mm), _BELOW_LEGEND_MM) for row in legend],
-        [_row(words, width_mm) for words in edge_rows(sheet)],
-        [_row(words, width_mm) for words in listed_words(sheet)],
-    ]
+    rows = [[_row(words, width_mm) for words in rows] for rows in (full.facts(), *full.lists())]
+    legend = [_close(legend_cell([row], width_mm), _BELOW_LEGEND_MM) for row in full.legend()]
+    return [rows[0], legend, *rows[1:]]
 
 
 def _row(words: str, width_mm: float) -> Cell:

@@ -6,7 +6,7 @@ import pytest
 
 from app.exports import PanelSheet
 from app.exports.pages.bench_page import SCALES, plain_scale
-from app.exports.pages.title import edges_cell, line_legend
+from app.exports.pages.title import edge_rows, line_legend
 from app.exports.words import fact_words, flange_sentences, spacing_text, trim_words
 from app.units import MM_PER_INCH, parse_length
 from geometry.pattern import BendStock, EdgeAllowance, dress, edge_key
@@ -58,7 +58,7 @@ def test_numbered_marks_are_told_of_only_where_there_are_any() -> None:
     sheet = panel_sheet()
     bare = replace(sheet, pattern=replace(sheet.pattern, marks=()))
     for each, has in ((sheet, True), (bare, False)):
-        cell = " ".join(text.text for text in edges_cell(each, 84.0).drawing.texts)
+        cell = " ".join(edge_rows(each))
         assert ("Numbered marks" in cell) == has
     legend = " ".join(words for _, words in line_legend(bare, with_cut=True))
     assert "witness" not in legend

@@ -13,8 +13,9 @@ from app.exports.files import pdf_bytes
 from app.exports.output import A4, Correction, Paper
 from app.exports.pages import one_piece, pattern_drawing
 from app.exports.pages.joins import join_courses, joins_drawing
+from app.exports.pages.panel_on_paper import PanelOnPaper
 from app.exports.pages.tile_block import block_height
-from app.exports.pages.tiles import outline_on_paper, tile_pages
+from app.exports.pages.tiles import tile_pages
 from app.exports.pages.tiling import Tiling, fewest_pages, upright_and_turned
 from geometry.arrays import BoolArray, FloatArray
 from tests.app.exports.pages.printed import PER_MM, crosshairs, picture
@@ -27,8 +28,10 @@ NOT_WHITE, DARK = 0.85, 0.35
 def laid(name: str, paper: Paper, turn_deg: float) -> tuple[PanelSheet, Tiling]:
     """Return a panel at a turn and its tiling."""
     sheet = panel_sheet(name)
-    pages = upright_and_turned(paper, lambda w: block_height(sheet, w, Correction()), Correction())
-    turn, tiles = fewest_pages(outline_on_paper(sheet), pages, [float(np.deg2rad(turn_deg))])
+    pages = upright_and_turned(
+        paper, lambda w: block_height(PanelOnPaper(sheet), w, Correction()), Correction()
+    )
+    turn, tiles = fewest_pages(PanelOnPaper(sheet).outline(), pages, [float(np.deg2rad(turn_deg))])
     return replace(sheet, turn_rad=turn, joins=join_courses(tiles)), tiles
 
 
@@ -103,7 +106,9 @@ def test_tiles_joined_by_their_crosshairs_are_the_one_piece_print_to_a_pixel(
     """At 150 dots per inch a pixel is 0.17 mm: each dark one has ink next to it on the other."""
     sheet, tiles = laid(name, A4, turn_deg)
     assert len(tiles.used) >= 3
-    whole, at = joined(pdf_bytes(tile_pages(sheet, tiles, tiles.page, "A4", 0.0), "x"), tiles)
+    whole, at = joined(
+        pdf_bytes(tile_pages(PanelOnPaper(sheet), tiles, tiles.page, "A4", 0.0), "x"), tiles
+    )
     page = one_piece(sheet)
     alone = picture(pdf_bytes([page], "x"), 0)
     left, _, _, top = tiles.cell(*tiles.used[0])
@@ -111,7 +116,7 @@ def test_tiles_joined_by_their_crosshairs_are_the_one_piece_print_to_a_pixel(
     first = np.array([pattern.x + left, page.height_mm - pattern.y - top]) * PER_MM
     step = np.ceil(first - at).astype(int)
     alone = moved(alone, *(step - (first - at)))
-    outline = outline_on_paper(sheet)
+    outline = PanelOnPaper(sheet).outline()
     low = (outline.min(axis=0) - [left, top]) * PER_MM * [1.0, -1.0] + at
     high = (outline.max(axis=0) - [left, top]) * PER_MM * [1.0, -1.0] + at
     x0, x1 = int(low[0]) - 1, int(high[0]) + 2

@@ -13,7 +13,7 @@ from app.exports.files import pdf_bytes
 from app.exports.output import BadPaperError, Output, roll_named
 from app.exports.pages import one_piece_pages, pattern_drawing
 from app.exports.pages.one_piece import SIDES_MM
-from app.exports.pages.tiles import outline_on_paper
+from app.exports.pages.panel_on_paper import PanelOnPaper
 from geometry.pattern import dress
 from tests.app.exports.reading_back import MM, reader, strokes
 from tests.app.exports.sample_sheets import cut_panel, panel_sheet
@@ -92,7 +92,7 @@ def test_the_pattern_is_turned_so_that_it_takes_least_of_the_roll() -> None:
 def test_it_fits_any_roll_as_wide_as_its_narrowest_turn_and_none_narrower() -> None:
     """The narrowest turn is a side of the smallest of all enclosing strips (rotating calipers)."""
     sheet = stretched(1.0, 1.0)
-    outline = outline_on_paper(sheet)
+    outline = PanelOnPaper(sheet).outline()
     hull = shapely.convex_hull(shapely.MultiPoint(outline))
     angles = np.linspace(0.0, np.pi, 7201)
     across = np.stack([np.cos(angles), np.sin(angles)])
@@ -111,7 +111,7 @@ def test_it_fits_any_roll_as_wide_as_its_narrowest_turn_and_none_narrower() -> N
 
 def test_a_pattern_longer_than_a_page_may_be_comes_in_joined_pages_that_say_so() -> None:
     sheet = stretched(26.0, 1.5)
-    assert np.ptp(outline_on_paper(sheet), axis=0).max() > 2.0 * LARGEST_PAGE_MM
+    assert np.ptp(PanelOnPaper(sheet).outline(), axis=0).max() > 2.0 * LARGEST_PAGE_MM
     for output in (Output(), Output(roll_mm=914.4)):
         pages = one_piece_pages(sheet, output)
         assert len(pages) == 4  # key plan and three strips
@@ -130,7 +130,7 @@ def test_strips_are_no_longer_than_they_need_to_be() -> None:
     """Three strips share the length: none is longer than its third, its overlap and its title."""
     sheet = stretched(26.0, 1.5)
     pages = one_piece_pages(sheet, Output(roll_mm=914.4))
-    length = float(np.ptp(outline_on_paper(sheet), axis=0).max())
+    length = float(np.ptp(PanelOnPaper(sheet).outline(), axis=0).max())
     for page in pages[1:]:
         assert page.width_mm == 914.4
         assert page.height_mm < length / 3.0 + 10.0 + 100.0

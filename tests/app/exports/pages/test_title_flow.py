@@ -3,6 +3,7 @@
 import pytest
 
 from app.exports.pages.panel_drawing import listed_words
+from app.exports.pages.panel_on_paper import PanelOnPaper
 from app.exports.pages.title import edge_rows, line_legend
 from app.exports.pages.title_flow import titles_in_columns
 from app.exports.words import fact_words
@@ -13,7 +14,7 @@ from tests.app.exports.sample_sheets import panel_sheet
 def test_a_title_in_columns_stays_within_its_page_and_tells_all(wide: float, high: float) -> None:
     sheet = panel_sheet("left side")
     legend = line_legend(sheet, with_cut=True)
-    blocks = titles_in_columns(sheet, wide, high, legend)
+    blocks = titles_in_columns(PanelOnPaper(sheet), wide, high)
     told = ""
     for block in blocks:
         left, bottom, right, top = block.drawing.box
@@ -34,7 +35,7 @@ def test_a_title_in_columns_stays_within_its_page_and_tells_all(wide: float, hig
 
 def test_no_column_of_a_title_holds_words_over_others() -> None:
     sheet = panel_sheet("left side")
-    (block,) = titles_in_columns(sheet, 263.0, 176.0, line_legend(sheet, with_cut=True))
+    (block,) = titles_in_columns(PanelOnPaper(sheet), 263.0, 176.0)
     boxes = [text.box for text in block.drawing.texts]
     for at, one in enumerate(boxes):
         for other in boxes[at + 1 :]:
