@@ -9,7 +9,7 @@ from PySide6.QtCore import QObject, Signal
 from app.job import JobState, Surface, directions_of, made
 from app.window.bench import Bench, Errand
 from app.window.document import Document
-from app.window.seam_ground import Ground, ground_of, standing_lines
+from app.window.seam_ground import Ground, ground_of, scan_under, standing_lines
 from app.window.words import sentence
 from geometry.datum import Datum
 from geometry.seams import SnapLine
@@ -60,7 +60,8 @@ class GroundKeeper(QObject):
             return None
         known = self._ground
         if known is None or known.in_mm is not found or known.mm_per_unit != size.mm_per_unit:
-            self._ground = Ground(found, size.mm_per_unit)
+            surface: Surface = made(self._document.state, "Surface")
+            self._ground = Ground(found, size.mm_per_unit, scan_under(surface))
         return self._ground
 
     def is_ready(self, show: str) -> bool:

@@ -11,6 +11,7 @@ from app.window.bench import Bench, Errand
 from app.window.document import Document
 from app.window.ground_keeper import GroundKeeper
 from app.window.seam_ground import Ground
+from app.window.seam_on_scan import ExactLine
 from geometry.arrays import FloatArray
 from geometry.datum import Point3
 from geometry.progress import Report, silent
@@ -28,7 +29,7 @@ def course_of(seam: SeamLine) -> Course:
 
 def exact_lines(
     ground: Ground, courses: tuple[Course, ...], *, report: Report = silent
-) -> tuple[FloatArray, ...]:
+) -> tuple[ExactLine, ...]:
     """Return the exact lines through points, file coordinates; empty where none runs."""
     lines = []
     for done, (points, closed) in enumerate(courses):
@@ -48,10 +49,11 @@ class SeamCourses(QObject):
     ) -> None:
         super().__init__(parent)
         self._document, self._bench, self._keeper = document, bench, keeper
-        self._exact: OrderedDict[Course, FloatArray] = OrderedDict()
+        self._exact: OrderedDict[Course, ExactLine] = OrderedDict()
         self._for_the_eye: dict[Course, FloatArray] = {}
         self._told: tuple[FloatArray, ...] = ()
         self._of: Ground | None = None
+        self._ahead: Course | None = None
         self._under_way: tuple[Errand, Ground, tuple[Course, ...]] | None = None
         document.changed.connect(self.want)
         keeper.ready.connect(self.want)
@@ -75,9 +77,9 @@ class SeamCourses(QObject):
     def _line(self, seam: SeamLine, ground: Ground) -> FloatArray:
         """Return how a seam runs: exactly, or for the eye; straight on where no line runs."""
         course = course_of(seam)
-        line = self._exact.get(course)
-        if line is not None and len(line):
-            return line
+        exact = self._exact.get(course)
+        if exact is not None and len(exact.points):
+            return exact.points
         if course not in self._for_the_eye:
             points = np.array(seam.points)
             line = ground.quick(points, closed=seam.closed)
@@ -89,12 +91,24 @@ class SeamCourses(QObject):
         """Return whether a seam's exact line is known."""
         return self._ground() is not None and course_of(seam) in self._exact
 
+    def beside_mm(self, seam: SeamLine) -> float:
+        """Return how far a seam's line on the scan lies from the line that is cut; 0 unknown."""
+        exact = self._exact.get(course_of(seam)) if self.is_exact(seam) else None
+        return 0.0 if exact is None else exact.beside_mm
+
+    def draw_ahead(self, course: Course | None) -> None:
+        """Have what is drawn of a seam worked out already: when it is done its last leg is left."""
+        if course != self._ahead:
+            self._ahead = course
+            self.want()
+
     def want(self) -> None:
         """Have the exact lines worked out that are not known."""
         ground = self._ground()
         if ground is None:
             return
         courses = tuple(course_of(seam) for seam in self._document.state.seams)
+        courses += () if self._ahead is None else (self._ahead,)
         missing = tuple(dict.fromkeys(each for each in courses if each not in self._exact))
         if not missing:
             return

@@ -11,6 +11,7 @@ import numpy as np
 
 from app.exports import TankModel, tank_stations
 from app.job import Directions, Surface
+from app.window.seam_on_scan import ExactLine, ScanUnder
 from geometry.arrays import FloatArray
 from geometry.datum import Datum, Point3
 from geometry.errors import GeometryError
@@ -20,6 +21,9 @@ from geometry.seams import SeamGround, SnapLine, plane_lines
 
 STATION_STEP_MM = 50.0
 """From station to station ahead of the datum's origin."""
+
+SHORT_MM = 100.0
+"""A leg with its ends no farther apart is drawn exactly at once: that takes about 10 ms."""
 
 _MOST_GROUNDS = 2
 _GROUNDS: OrderedDict[bytes, SeamGround] = OrderedDict()
@@ -33,28 +37,45 @@ class Ground:
     Attributes
     ----------
     in_mm : SeamGround
+        The surface that is cut: a coarsened copy of the scan, its noise taken out.
     mm_per_unit : float
         What one unit of the file is.
+    scan : ScanUnder or None
+        The scan itself, for exact lines; without it they lie on the surface that is cut.
     """
 
     in_mm: SeamGround
     mm_per_unit: float
+    scan: ScanUnder | None = None
 
     def quick(self, points: FloatArray, *, closed: bool = False) -> FloatArray:
-        """Return a line through points for the eye, file coordinates; no rows where none runs."""
+        """Return a line through points for the eye, file coordinates; no rows where none runs.
+
+        Short legs are the very ones that are cut; longer ones run over a coarser copy.
+        """
+        stops = np.concatenate([points, points[:1]]) if closed else np.asarray(points)
+        stops = stops * self.mm_per_unit
+        long = np.linalg.norm(np.diff(stops, axis=0), axis=1) > SHORT_MM
+        legs: list[FloatArray] = []
         try:
-            line = self.in_mm.quick(points * self.mm_per_unit, closed=closed)
+            for at, is_long in enumerate(long.tolist()):
+                leg = stops[at : at + 2]
+                if (leg[0] == leg[1]).all() and len(long) > 1:
+                    continue
+                line = self.in_mm.quick(leg) if is_long else self.in_mm.exact(leg).points
+                legs.append(line[1:] if legs else line)
         except GeometryError:
             return _NO_LINE
-        return np.asarray(line / self.mm_per_unit)
+        return np.concatenate(legs) / self.mm_per_unit if legs else _NO_LINE
 
-    def exact(self, points: FloatArray, *, closed: bool = False) -> FloatArray:
+    def exact(self, points: FloatArray, *, closed: bool = False) -> ExactLine:
         """Return the exact line through points, file coordinates; no rows where none runs."""
         try:
-            line = self.in_mm.exact(points * self.mm_per_unit, closed=closed).points
+            path = self.in_mm.exact(points * self.mm_per_unit, closed=closed)
         except GeometryError:
-            return _NO_LINE
-        return np.asarray(line / self.mm_per_unit)
+            return ExactLine(_NO_LINE)
+        line = ExactLine(path.points) if self.scan is None else self.scan.under(path)
+        return ExactLine(np.asarray(line.points / self.mm_per_unit), line.beside_mm)
 
     def nearest(self, point: FloatArray) -> FloatArray:
         """Return the place of the surface nearest a point, file coordinates."""
@@ -65,6 +86,12 @@ class Ground:
 def outside_of(surface: Surface) -> TriMesh:
     """Return the skin seams are drawn on, mm."""
     return TriMesh(surface.working.outside, surface.working.mesh.faces)
+
+
+def scan_under(surface: Surface) -> ScanUnder:
+    """Return the scan under the surface seams are drawn on."""
+    working = surface.working
+    return ScanUnder(surface.tidy.mesh, working.filled | working.copied)
 
 
 def ground_of(surface: Surface, *, report: Report = silent) -> SeamGround:

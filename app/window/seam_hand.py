@@ -13,6 +13,7 @@ from app.job import SeamLine
 from app.window.hands import CATCH_PX, NOTHING, Gap, PlainTool, point3
 from app.window.scene import Drawn, Hit
 from app.window.seam_ground import Ground
+from app.window.seam_meets import Met, met_along, met_words
 from app.window.seam_snaps import Catch, Snaps
 from geometry.arrays import FloatArray
 from geometry.seams import SnapKind
@@ -59,6 +60,8 @@ class SeamTool(PlainTool):
         Where a click would put the next point.
     is_free : bool
         Whether the key is held with which nothing is caught on.
+    met : tuple of Met
+        Where the line drawn, with the leg to the pointer, meets itself.
     """
 
     key: ClassVar[str] = "seam"
@@ -69,16 +72,24 @@ class SeamTool(PlainTool):
     ahead: Placed | None = None
     ahead_leg: FloatArray = field(default_factory=lambda: NOTHING)
     is_free: bool = False
+    met: tuple[Met, ...] = ()
 
     def follow(self, hit: Hit | None, reach: float, gap: Gap) -> None:
         """Follow the pointer; it catches on what lies within the reach set."""
-        if hit is None:
-            self.ahead, self.ahead_leg = None, NOTHING
-            return
-        self.ahead = self._caught(hit, reach / CATCH_PX, gap)
-        self.ahead_leg = NOTHING
-        if self.placed:
-            self.ahead_leg = self.ground.quick(np.stack([self.placed[-1].point, self.ahead.point]))
+        self.ahead, self.ahead_leg = None, NOTHING
+        if hit is not None:
+            self.ahead = self._caught(hit, reach / CATCH_PX, gap)
+            if self.placed:
+                ends = np.stack([self.placed[-1].point, self.ahead.point])
+                self.ahead_leg = self.ground.quick(ends)
+        self._look()
+
+    def _look(self) -> None:
+        """See whether the line meets itself."""
+        parts = [part for part in (self.path, self.ahead_leg) if len(part)]
+        closes = self.ahead is not None and self.ahead.kind == "first"
+        line = np.concatenate(parts) if parts else NOTHING
+        self.met = met_along(line, self.ground, closed=closes)
 
     def _caught(self, hit: Hit, pixel: float, gap: Gap) -> Placed:
         reach = self.snaps.reach(pixel)
@@ -115,6 +126,7 @@ class SeamTool(PlainTool):
             return ""
         self.placed.append(ahead)
         self.ahead_leg = NOTHING
+        self._look()
         return "end" if ahead.kind in ("rim", "seam") and len(self.placed) > 1 else ""
 
     def take_back(self) -> None:
@@ -122,6 +134,7 @@ class SeamTool(PlainTool):
         if self.placed:
             self.placed.pop()
         self.ahead_leg = NOTHING
+        self._look()
 
     @property
     def has_begun(self) -> bool:
@@ -140,7 +153,7 @@ class SeamTool(PlainTool):
 
     def drawn(self) -> Drawn:
         """Return what there is to see of it."""
-        return drawn_of(self.points, self.path, self.ahead_leg, self.ahead)
+        return drawn_of(self.points, self.path, self.ahead_leg, self.ahead, self.met)
 
     def seam(self, name: str, *, closed: bool) -> SeamLine:
         """Return the seam drawn."""
@@ -167,6 +180,8 @@ class SeamTool(PlainTool):
             far = float(np.linalg.norm(ahead.point - self.placed[-1].point))
             if far > 0.0:
                 return _NO_WAY
+        if self.met:
+            return f"{met_words(self.met)}  Backspace takes the last point back."
         if ahead is not None and ahead.kind == "first":
             return "Click to close the ring."
         if ahead is not None and ahead.kind in ("rim", "seam"):
@@ -195,6 +210,8 @@ class MovePointTool(PlainTool):
         By a button held; else it follows the pointer until it is put down.
     beside : (k, 3) float
         The linked mirror image as it would run.
+    met : tuple of Met
+        Where the seam would meet itself.
     """
 
     key: ClassVar[str] = SEAM_POINT
@@ -210,9 +227,11 @@ class MovePointTool(PlainTool):
     line: FloatArray = field(default_factory=lambda: NOTHING)
     beside: FloatArray = field(default_factory=lambda: NOTHING)
     is_free: bool = False
+    met: tuple[Met, ...] = ()
 
     def __post_init__(self) -> None:
         self.line = self.ground.quick(np.array(self.seam.points), closed=self.seam.closed)
+        self.met = met_along(self.line, self.ground, closed=self.seam.closed)
 
     def follow(self, hit: Hit | None, reach: float, gap: Gap) -> None:
         """Take the point along; off the tank it stays where it was last on it."""
@@ -225,6 +244,7 @@ class MovePointTool(PlainTool):
         line = self.ground.quick(points, closed=self.seam.closed)
         if len(line):
             self.ahead, self.line = ahead, line
+            self.met = met_along(line, self.ground, closed=self.seam.closed)
             if self.changed is not None:
                 self.changed(self.moved())
 
@@ -260,21 +280,31 @@ class MovePointTool(PlainTool):
     def drawn(self) -> Drawn:
         """Return what there is to see of it."""
         points = np.array(self.moved().points)
-        return drawn_of(points, self.line, self.beside, self.ahead)
+        return drawn_of(points, self.line, self.beside, self.ahead, self.met)
 
     def words(self) -> str:
         """Return what to do next."""
         how = "Let go" if self.is_dragged else "Click or press Space"
         where = f" {self.ahead.said}" if self.ahead is not None and self.ahead.said else ""
+        if self.met:
+            return f"{met_words(self.met)}  Esc puts the point back."
         return f"{how} to leave the point{where}.  Esc puts it back.  {_FREE}"
 
 
-def drawn_of(points: FloatArray, path: FloatArray, leg: FloatArray, ahead: Placed | None) -> Drawn:
-    """Return what there is to see: the mark where the pointer has caught, and on what, in words."""
+def drawn_of(
+    points: FloatArray, path: FloatArray, leg: FloatArray, ahead: Placed | None,
+    met: tuple[Met, ...],
+) -> Drawn:  # fmt: skip
+    """Return what there is to see: the mark where the pointer has caught, and on what, in words.
+
+    Where the line meets itself that is marked and said as well.
+    """
     caught = ahead.point if ahead is not None and ahead.kind else None
     words = ((ahead.point, ahead.said),) if ahead is not None and ahead.said else ()
     line = ahead.line if ahead is not None else NOTHING
-    return Drawn(points, path, leg, caught, words, caught_line=line)
+    places = np.stack([each.point for each in met]) if met else NOTHING
+    said = (*words, *((each.point, each.words()) for each in met))
+    return Drawn(points, path, leg, caught, said, caught_line=line, warned=places)
 
 
 def with_point_moved(seam: SeamLine, at: int, point: FloatArray, on: str) -> SeamLine:

@@ -76,6 +76,8 @@ class Drawn:
         Shown through the skin as well.
     caught_line : (k, 3) float
         The line the pointer catches on, about that place.
+    warned : (k, 3) float
+        Places where something is wrong with the line: squares.
     """
 
     points: FloatArray = field(default_factory=lambda: NOTHING)
@@ -85,6 +87,7 @@ class Drawn:
     words: tuple[tuple[FloatArray, str], ...] = ()
     on_top: bool = False
     caught_line: FloatArray = field(default_factory=lambda: NOTHING)
+    warned: FloatArray = field(default_factory=lambda: NOTHING)
 
 
 NOTHING_DRAWN = Drawn()

@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 import pyvista as pv
 
-from app.window.look import DRAWN, INK, PAPER, SEAM
+from app.window.look import ASK, DRAWN, INK, PAPER, SEAM
 from app.window.scene.mark_painter import NOTHING, Drawn
 from app.window.scene.painters import Painter, lines
 from geometry.arrays import FloatArray
@@ -110,7 +110,10 @@ class DrawnPainter(Painter):
         self._dots("points", drawn.points, top, color=DRAWN, point_size=11)
         self._dots("caught", caught, False, color=CAUGHT, point_size=21)
         self._dots("caught middle", caught, True, color=PAPER, point_size=11)
-        beside = NOTHING if drawn.caught is None else self._beside(drawn.caught)
+        self._squares("warned", drawn.warned, color=ASK, point_size=19)
+        self._squares("warned middle", drawn.warned, color=PAPER, point_size=11)
+        marks = drawn.warned if drawn.caught is None else caught
+        beside = self._beside(marks[0]) if len(marks) else NOTHING
         self._say(drawn.words, beside)
 
     def _line(self, name: str, points: FloatArray, top: bool, **how: Any) -> None:
@@ -119,6 +122,10 @@ class DrawnPainter(Painter):
     def _dots(self, name: str, points: FloatArray, top: bool, **how: Any) -> None:
         shape = pv.PolyData(points) if len(points) else None
         self._show(name, shape, top, how | {"render_points_as_spheres": True})
+
+    def _squares(self, name: str, points: FloatArray, **how: Any) -> None:
+        """Mark places by squares, seen through the skin: round marks are points of the line."""
+        self._show(name, pv.PolyData(points) if len(points) else None, True, how)
 
     def _show(self, name: str, shape: pv.PolyData | None, top: bool, how: dict[str, Any]) -> None:
         """Put a shape in place of the one of that name; None hides it."""

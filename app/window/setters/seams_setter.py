@@ -23,7 +23,7 @@ from app.window.ground_keeper import GroundKeeper, datum_now
 from app.window.hands import nearest_on_line
 from app.window.picture import Pictures
 from app.window.scene import Hit, TankView
-from app.window.seam_courses import SeamCourses
+from app.window.seam_courses import SeamCourses, course_of
 from app.window.seam_ground import Ground
 from app.window.seam_hand import (
     SEAM_POINT,
@@ -49,6 +49,9 @@ LINE_PX = 9.0
 
 TRIAL_MS = 150
 """How often it is told, while a point is dragged, what the seams would be."""
+
+FAR_BESIDE_MM = 0.5
+"""A line on the scan farther than this from the line that is cut is told."""
 
 _NOT_READY = "The surface is being made ready to draw on. This takes a moment."
 
@@ -95,6 +98,22 @@ class SeamsSetter(Setter):
     def _want_ground(self) -> None:
         if self._foreman.step == self.step or self._pencil_wanted:
             self.keeper.want(self._foreman.desk.show)
+        self._tell_beside()
+
+    def _tell_beside(self) -> None:
+        """Say how far the chosen seam lies on the scan from the line that is cut, where it is far.
+
+        It gives way to what came of a command.
+        """
+        seam, desk = self._seam(), self._foreman.desk
+        if seam is None or desk.seam_words or desk.tool or self._foreman.step != self.step:
+            return
+        beside = self.courses.beside_mm(seam)
+        if beside > FAR_BESIDE_MM:
+            self._foreman.say_of_seam(
+                f"On the scan itself {seam.name} lies up to {beside:.1f} mm beside the line that "
+                "is cut on the smooth surface."
+            )
 
     def _ground_ready(self) -> None:
         if self._pencil_wanted and self.keeper.is_ready(self._foreman.desk.show):
@@ -302,11 +321,15 @@ class SeamsSetter(Setter):
             self._foreman.hand.show()
 
     def _hand_changed(self) -> None:
-        """Let go of what was tried once the point is no longer in the hand."""
+        """Let go of what was tried, draw ahead what is drawn, as the hand holds something else."""
         if not isinstance(self._foreman.hand.tool, MovePointTool):
             self._trial = None
             self._trial_soon.stop()
             self._foreman.show_trial(None)
+        tool, ahead = self._foreman.hand.tool, None
+        if isinstance(tool, SeamTool) and tool.can_end:
+            ahead = course_of(tool.seam("", closed=False))
+        self.courses.draw_ahead(ahead)
 
     def insert_point(self) -> None:
         """Put a point in, halfway from the chosen point to the next, or in the longest gap."""
@@ -372,6 +395,7 @@ class SeamsSetter(Setter):
         except NoImageError as error:
             self._tell(f"{error.why} Unlink them first (Shift+U).")
             return
+        self._foreman.desk = replace(self._foreman.desk, seam_words="")
         twin = twin_of(self.state.seams, place)
         self._edit(after, name)
         if twin >= 0 and datum is None:

@@ -44,6 +44,10 @@ def nowhere(point: FloatArray) -> float:
     return math.inf
 
 
+def kinds_met(tool: SeamTool | MovePointTool) -> list[str]:
+    return [met.kind for met in tool.met]
+
+
 def click(tool: SeamTool, x: float, y: float) -> str:
     tool.follow(hit(x, y), REACH, nowhere)
     return tool.put(hit(x, y))
@@ -169,3 +173,67 @@ def test_points_go_in_and_out_with_what_they_are_on() -> None:
     assert without_point(ring, 0) is None
     free = with_point_moved(with_point_moved(seam, 0, np.zeros(3), ""), 1, np.ones(3), "")
     assert free.on == ()
+
+
+def test_a_line_that_would_cross_itself_says_so_where_before_it_is_clicked() -> None:
+    """Up at x = 40, over to x = 70, back at y = 30 over x = 40: straight lines on a flat sheet."""
+    tool = seam_tool()
+    for x, y in ((40.0, 10.0), (40.0, 50.0), (70.0, 50.0)):
+        click(tool, x, y)
+    tool.follow(hit(50.0, 30.0), REACH, nowhere)
+    assert kinds_met(tool) == []
+    tool.follow(hit(10.0, 10.0), REACH, nowhere)
+    assert kinds_met(tool) == ["crosses"]
+    at = 10.0 + 40.0 * (40.0 - 10.0) / (70.0 - 10.0)  # from (70, 50) to (10, 10), at x = 40
+    assert tool.met[0].point == pytest.approx([40.0, at, 0.0], abs=0.5)
+    assert "crosses itself at the square mark" in tool.words()
+    drawn = tool.drawn()
+    assert drawn.warned == pytest.approx(tool.met[0].point[None])
+    assert drawn.words[-1][1] == "crosses itself here"
+    tool.follow(hit(90.0, 10.0), REACH, nowhere)
+    assert kinds_met(tool) == []
+    assert not len(tool.drawn().warned)
+
+
+def test_a_line_taken_back_over_itself_says_that_it_doubles_back_and_taking_back_mends_it() -> None:
+    tool = seam_tool()
+    click(tool, 10.0, 20.0)
+    click(tool, 60.0, 20.0)
+    click(tool, 30.0, 20.0)
+    assert kinds_met(tool) == ["doubles back"]
+    assert tool.met[0].point == pytest.approx([60.0, 20.0, 0.0], abs=0.5)
+    assert "doubles back over itself" in tool.words()
+    tool.take_back()
+    assert kinds_met(tool) == []
+
+
+@pytest.mark.parametrize(("y", "kinds"), [(35.0, []), (5.0, ["crosses"])])
+def test_a_carried_point_that_makes_its_seam_cross_itself_says_so(
+    y: float, kinds: list[str]
+) -> None:
+    """The last point below y = 20 takes its leg through the seam's first, at y = 20."""
+    seam = SeamLine(
+        "s", ((10.0, 20.0, 0.0), (90.0, 20.0, 0.0), (90.0, 50.0, 0.0), (50.0, 50.0, 0.0))
+    )
+    tool = MovePointTool(seam, 3, SHEET, Snaps(()))
+    tool.follow(hit(50.0, y), REACH, nowhere)
+    assert kinds_met(tool) == kinds
+    assert len(tool.drawn().warned) == len(kinds)
+    tool.take_back()
+    assert kinds_met(tool) == []
+
+
+def test_a_ring_that_closes_meets_itself_nowhere_and_an_eight_does() -> None:
+    tool = seam_tool()
+    for x, y in ((20.0, 15.0), (80.0, 15.0), (80.0, 45.0)):
+        click(tool, x, y)
+    tool.follow(hit(20.0, 15.0), REACH, nowhere)
+    assert tool.ahead is not None
+    assert tool.ahead.kind == "first"
+    assert kinds_met(tool) == []
+    eight = seam_tool()
+    for x, y in ((20.0, 15.0), (80.0, 45.0), (80.0, 15.0), (20.0, 45.0)):
+        click(eight, x, y)
+    assert kinds_met(eight) == ["crosses"]
+    eight.follow(hit(20.0, 15.0), REACH, nowhere)
+    assert kinds_met(eight) == ["crosses"]
