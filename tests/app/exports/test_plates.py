@@ -5,7 +5,7 @@ import io
 import ezdxf.filemanagement
 import numpy as np
 import pytest
-from ezdxf.entities import LWPolyline
+from ezdxf.entities.lwpolyline import LWPolyline
 
 from app.exports import A4, Output, plate_file_names, plate_files, sheaves_of_plate
 from app.exports.drawing import Meaning, Page
