@@ -1,6 +1,7 @@
 """Lines drawn over a surface before anything is cut: exact, snapped, faired, slid, stood off."""
 
 from geometry.seams.fair import Faired, faired
+from geometry.seams.few_points import few_points
 from geometry.seams.ground import (
     OFF_GROUND_MM,
     LineHasNoLengthError,
@@ -30,6 +31,7 @@ __all__ = [
     "SnapLine",
     "SnapLines",
     "faired",
+    "few_points",
     "meetings",
     "mirror_images",
     "mirrored",
