@@ -1,5 +1,6 @@
 """Lines drawn over a surface before anything is cut: exact, snapped, faired, slid, stood off."""
 
+from geometry.seams.course import piece_between
 from geometry.seams.fair import Faired, faired
 from geometry.seams.few_points import few_points
 from geometry.seams.ground import (
@@ -35,6 +36,7 @@ __all__ = [
     "meetings",
     "mirror_images",
     "mirrored",
+    "piece_between",
     "plane_lines",
     "point_inserted",
     "self_meetings",

@@ -69,6 +69,29 @@ def points_along(points: FloatArray, at_mm: FloatArray) -> FloatArray:
     return np.stack([np.interp(at_mm, gone, points[:, axis]) for axis in range(3)], axis=1)
 
 
+def piece_between(
+    line: FloatArray, start: FloatArray, end: FloatArray, *, closed: bool = False
+) -> FloatArray:
+    """Return what of a line lies between its points nearest two places, from one to the other.
+
+    Of a closed line, which does not repeat its first point, the shorter way round.
+
+    >>> ring = np.array([[0.0, 0, 0], [9, 0, 0], [9, 9, 0], [0, 9, 0]])
+    >>> piece_between(ring, ring[3], ring[0], closed=True).tolist()
+    [[0.0, 9.0, 0.0], [0.0, 0.0, 0.0]]
+    """
+    one = int(np.linalg.norm(line - start, axis=1).argmin())
+    other = int(np.linalg.norm(line - end, axis=1).argmin())
+    straight = line[one : other + 1] if one <= other else line[other : one + 1][::-1]
+    if not closed:
+        return straight
+    if one <= other:
+        round_it = np.concatenate([line[: one + 1][::-1], line[other:][::-1]])
+    else:
+        round_it = np.concatenate([line[one:], line[: other + 1]])
+    return min(straight, round_it, key=lambda way: float(gone_along(way)[-1]))
+
+
 def turnings(points: FloatArray, normals: FloatArray, *, closed: bool) -> FloatArray:
     """Return by how much a line turns in the surface at its points, radians, left above 0.
 

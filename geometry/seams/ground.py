@@ -4,9 +4,9 @@ The line for the eye runs over the coarse mesh of the cells (`cells`). The exact
 tightest inside a corridor cut out of the surface about it (`corridor`).
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from itertools import pairwise
-from typing import TypeVar
+from typing import Generic, TypeVar
 
 import numpy as np
 from scipy.spatial import cKDTree
@@ -75,7 +75,7 @@ class LineHasNoLengthError(GeometryError):
 class SeamGround:
     """A surface lines are drawn on, its set-up kept.
 
-    What is kept may be used by a second thread while a first one draws.
+    What is kept may be used and added to by several threads at once.
 
     Attributes
     ----------
@@ -113,9 +113,9 @@ class SeamGround:
         self._routes = Routes(self._cells, self._middles, self._cell_normals)
         coarse = self._cells.coarse.faces
         self._between_cells = NearestPoint(TriMesh(centres, coarse)) if len(coarse) else None
-        self._placed: dict[bytes, tuple[SurfacePoint, float]] = {}
-        self._quick_legs: dict[bytes, tuple[FloatArray, IntArray]] = {}
-        self._exact_legs: dict[bytes, SurfacePath] = {}
+        self._placed: _Kept[tuple[SurfacePoint, float]] = _Kept()
+        self._quick_legs: _Kept[tuple[FloatArray, IntArray]] = _Kept()
+        self._exact_legs: _Kept[SurfacePath] = _Kept()
         report(1.0, "coarse copy")
 
     def nearest(self, points: FloatArray) -> Nearest:
@@ -207,7 +207,7 @@ class SeamGround:
             for at, face, weights, distance in found:
                 fresh[keys[at]] = SurfacePoint(face, weights), float(distance)
         placed = [place or fresh[key] for key, place in zip(keys, held, strict=True)]
-        _keep(self._placed, fresh)
+        self._placed.add(fresh)
         distances = [distance for _, distance in placed]
         worst = int(np.argmax(distances))
         if distances[worst] > within_mm:
@@ -321,12 +321,12 @@ class SeamGround:
 
 
 def _remembered(
-    kept: dict[bytes, LegT],
+    kept: "_Kept[LegT]",
     start: SurfacePoint,
     end: SurfacePoint,
     make: Callable[[SurfacePoint, SurfacePoint], LegT],
 ) -> LegT:
-    """Return a leg kept from before, or a new one, forgetting the oldest."""
+    """Return a leg kept from before, or a new one."""
     key = b"".join(
         np.append(place.barycentric, float(place.face)).tobytes() for place in (start, end)
     )
@@ -334,12 +334,34 @@ def _remembered(
     if known is not None:
         return known
     leg = make(start, end)
-    _keep(kept, {key: leg})
+    kept.add({key: leg})
     return leg
 
 
-def _keep(kept: dict[bytes, LegT], new: dict[bytes, LegT]) -> None:
-    """Add what is new to what is kept, and forget the oldest beyond the most."""
-    kept.update(new)
-    for key in list(kept)[: max(0, len(kept) - _MOST_KEPT)]:
-        kept.pop(key, None)
+class _Kept(Generic[LegT]):
+    """What was worked out before, the oldest forgotten; several may ask and add at once.
+
+    What is held is never changed, only put in place of what was held before: whoever looks sees
+    the one or the other whole. Of two who add at the same moment one may be forgotten, and then
+    is worked out again.
+    """
+
+    def __init__(self) -> None:
+        self._held: dict[bytes, LegT] = {}
+
+    def __iter__(self) -> Iterator[bytes]:
+        """Walk over the keys held now."""
+        return iter(self._held)
+
+    def get(self, key: bytes) -> LegT | None:
+        """Return what is held, None if nothing is."""
+        return self._held.get(key)
+
+    def add(self, new: dict[bytes, LegT]) -> None:
+        """Hold more."""
+        if new:
+            held = {**self._held, **new}
+            oldest = list(held)[: max(0, len(held) - _MOST_KEPT)]
+            for key in oldest:
+                del held[key]
+            self._held = held

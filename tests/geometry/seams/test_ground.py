@@ -1,3 +1,5 @@
+from concurrent.futures import ThreadPoolExecutor
+
 import numpy as np
 import pytest
 
@@ -249,3 +251,24 @@ def test_a_line_between_points_of_a_rim_can_run_along_it() -> None:
     path = SeamGround(plate).exact(ends)
     assert path.length == pytest.approx(30 * 40.0 * np.sin(np.pi / 240), abs=1e-9)
     assert (path.vertex >= 0).all()
+
+
+def test_several_threads_may_draw_at_once_and_get_what_one_alone_gets() -> None:
+    """Four threads over one ground, more places than are kept, against a ground of its own."""
+    x, y = np.meshgrid(np.linspace(0, 100, 41), np.linspace(0, 100, 41), indexing="ij")
+    mesh = patch(x, y, np.zeros_like(x))
+    shared, alone = SeamGround(mesh), SeamGround(mesh)
+    rng = np.random.default_rng(3)
+    lines = [np.c_[rng.uniform(1.0, 99.0, (3, 2)), np.zeros(3)] for _ in range(60)]
+    many = np.c_[rng.uniform(1.0, 99.0, (1500, 2)), np.zeros(1500)]
+
+    def drawn(turn: int) -> list[float]:
+        for start in range(0, len(many), 50):
+            shared.places(many[start + turn :: 97])
+        return [shared.exact(lines[(k + 7 * turn) % len(lines)]).length for k in range(len(lines))]
+
+    with ThreadPoolExecutor(4) as pool:
+        found = list(pool.map(drawn, range(4)))
+    for turn, lengths in enumerate(found):
+        expected = [alone.exact(lines[(k + 7 * turn) % len(lines)]).length for k in range(60)]
+        assert lengths == pytest.approx(expected, rel=1e-12)

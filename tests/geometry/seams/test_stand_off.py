@@ -3,7 +3,7 @@ import pytest
 
 from geometry.arrays import FloatArray
 from geometry.mesh import TriMesh
-from geometry.seams import NothingStandsOffError, SeamGround, Side, stood_off
+from geometry.seams import NothingStandsOffError, SeamGround, Side, piece_between, stood_off
 from geometry.seams.course import distance_to_line
 from tests.bodies import cone_sheet, cylinder_sheet, dome, patch
 
@@ -129,3 +129,24 @@ def test_no_distance_is_refused(plate: SeamGround, distance: float) -> None:
 def test_a_line_all_in_one_place_has_nothing_beside_it(plate: SeamGround) -> None:
     with pytest.raises(NothingStandsOffError):
         stood_off(plate, flat([[20, 30], [20, 30]]), 8.0, "left")
+
+
+@pytest.mark.parametrize(("first", "last"), [(10.0, 350.0), (350.0, 10.0), (80.0, 130.0)])
+def test_between_two_places_of_a_ring_the_shorter_arc_is_taken(
+    plate: SeamGround, first: float, last: float
+) -> None:
+    """Places told by their degrees on a ring of radius 40 stood 8 mm off: chords of R 32."""
+    turn = np.radians(np.arange(0.0, 360.0, 3.0))
+    ring = flat(
+        [[60 + 40 * c, 60 + 40 * s] for c, s in zip(np.cos(turn), np.sin(turn), strict=True)]
+    )
+    inside = stood_off(plate, ring, 8.0, "left", closed=True)
+    ends = np.radians([first, last])
+    start, end = flat(
+        [[60 + 32 * c, 60 + 32 * s] for c, s in zip(np.cos(ends), np.sin(ends), strict=True)]
+    )
+    piece = piece_between(inside, start, end, closed=True)
+    assert np.linalg.norm(piece[[0, -1]] - [start, end], axis=1).max() < 6.0
+    length = np.linalg.norm(np.diff(piece, axis=0), axis=1).sum()
+    arc = abs((last - first + 180.0) % 360.0 - 180.0)
+    assert length == pytest.approx(32.0 * np.radians(arc), abs=8.0)
