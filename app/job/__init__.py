@@ -181,6 +181,7 @@ from app.job.paper_edits import (
     with_price,
     without_edge,
 )
+from app.job.plain_json import Written, facts_of, value_of
 from app.job.printing import (
     is_print_current,
     paper_digest,
@@ -198,6 +199,8 @@ from app.job.proposing import (
     to_propose,
 )
 from app.job.renaming import with_panel_renamed, with_seam_renamed
+from app.job.rest_choices import GaugeChoice, RestOfTank
+from app.job.rest_edits import with_rest
 from app.job.results import Blank, Halves, Lines, Panels, Scanned, Sides, Surface, Tidied
 from app.job.seam_choices import (
     REACHES,
@@ -248,12 +251,11 @@ from app.job.state import (
     SizeChoice,
     how_made,
 )
+from app.job.step import Step, StepState
 from app.job.steps import (
     STEPS,
     NoSuchPanelError,
     PaperKind,
-    Step,
-    StepState,
     Task,
     all_made,
     carried_through,
@@ -333,6 +335,7 @@ __all__ = [
     "Fill",
     "Flatteners",
     "Forming",
+    "GaugeChoice",
     "Grain",
     "HalfSpaceCrop",
     "Halves",
@@ -368,6 +371,7 @@ __all__ = [
     "Raised",
     "Reading",
     "ReadingWordsError",
+    "RestOfTank",
     "ScanFile",
     "Scanned",
     "SeamLine",
@@ -388,6 +392,7 @@ __all__ = [
     "Tidied",
     "TidyChoice",
     "ToPropose",
+    "Written",
     "Zone",
     "advice_headline",
     "advice_place_words",
@@ -416,6 +421,7 @@ __all__ = [
     "edge_words",
     "equal_area_words",
     "errors_of_scan",
+    "facts_of",
     "failure",
     "fresh_card",
     "guide_facts",
@@ -492,6 +498,7 @@ __all__ = [
     "to_propose",
     "too_large",
     "usual_trim_mm",
+    "value_of",
     "why_no_cut",
     "with_advice_hushed",
     "with_advice_told",
@@ -545,6 +552,7 @@ __all__ = [
     "with_prints_of",
     "with_raised_hushed",
     "with_raised_told",
+    "with_rest",
     "with_result",
     "with_scan",
     "with_seam",

@@ -33,6 +33,8 @@ from app.job.choices_json import (
     tidy_choice,
 )
 from app.job.paper_json import paper_choices, paper_facts
+from app.job.plain_json import facts_of, value_of
+from app.job.rest_choices import RestOfTank
 from app.job.seam_choices import BreakUp
 from app.job.seams_json import (
     break_up,
@@ -58,7 +60,7 @@ from geometry.datum import TAPE_KINDS, Tape
 from geometry.progress import Report, silent
 from geometry.scan import MM_PER_UNIT, RawScan, read_scan
 
-SCHEMA = 6
+SCHEMA = 7
 """Number of the file's own schema. A newer one is refused; older ones go through `MIGRATIONS`."""
 
 
@@ -95,12 +97,18 @@ def _with_seam_notes(found: dict[str, Any]) -> dict[str, Any]:
     return {**found, "seam_notes": [], "breakups": []}
 
 
+def _with_rest(found: dict[str, Any]) -> dict[str, Any]:
+    """Add what is decided besides the panels: in no file of schema 6 is anything."""
+    return {**found, "rest": {}}
+
+
 MIGRATIONS: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {
     1: _with_exact,
     2: _with_choices,
     3: _with_paper,
     4: _with_bends,
     5: _with_seam_notes,
+    6: _with_rest,
 }
 """From schema k to schema k + 1, one function each."""
 
@@ -267,6 +275,7 @@ def decisions(state: JobState) -> dict[str, Any]:
         "trim_mm": state.trim_mm,
         "revision": state.revision,
         **paper_facts(state),
+        "rest": facts_of(state.rest),
     }
     kept: dict[str, Any] = kept_values(found)
     return kept
@@ -397,6 +406,7 @@ def _state(found: dict[str, Any]) -> JobState:
         trim_mm=strict.not_below_nothing(found["trim_mm"], "trim_mm"),
         revision=strict.whole(found["revision"], "revision"),
         **paper_choices(found),
+        rest=value_of(RestOfTank, found["rest"], "rest"),
     )
 
 

@@ -12,6 +12,7 @@ from typing import Any, Literal
 from app.job.card import JobCard
 from app.job.choices import DatumChoice, LineChoice, SidesChoice, TidyChoice
 from app.job.paper_choices import EdgeChoice, Forming, Grain, Price, Print
+from app.job.rest_choices import RestOfTank
 from app.job.seam_choices import BreakUp, PanelName, SeamLine, SeamNote
 from geometry.blank import Work
 from geometry.datum import Allowance, Point3, Tape
@@ -206,6 +207,8 @@ class JobState:
         The day of the revision, year-month-day; "" while nothing was printed.
     prints : tuple of Print
         Every revision printed, the latest last; see `app.job.with_print`.
+    rest : RestOfTank
+        What is decided besides the panels: tunnel, gauges, fittings.
     results : mapping of (step, part) to Made
         Part is a panel's name, or "" for steps done once. Read it through `app.job.made`, which
         knows what is out of date.
@@ -239,6 +242,7 @@ class JobState:
     price: Price | None = None
     revised: str = ""
     prints: tuple[Print, ...] = ()
+    rest: RestOfTank = field(default_factory=RestOfTank)
     results: Mapping[tuple[str, str], Made] = field(default_factory=lambda: MappingProxyType({}))
 
     def choice_for(self, panel: str) -> BlankChoice:

@@ -44,6 +44,7 @@ from app.job.paper_choices import EdgeChoice, Leaving
 from app.job.results import Lines, Panels, Sides, Skin, Surface, Tidied
 from app.job.seam_edges import edges_from_notes
 from app.job.state import Directions, JobState, Made
+from app.job.step import Step, StepState
 from app.units import angle_text, counted, decimal_inch_text, mm_text, upward_text
 from geometry.arrays import FloatArray
 from geometry.datum import Datum, LeftRight, Point3, TrueSize
@@ -58,15 +59,6 @@ _LEAST_TURN_RAD, _LEAST_OFF_MM = math.radians(0.01), 0.01
 """What is told of a centre plane that is surer than anybody could use."""
 
 
-class StepState(Enum):
-    """How a step stands, in the words the shaper reads."""
-
-    TO_DO = "to do"
-    MADE = "made"
-    OUT_OF_DATE = "out of date"
-    NEEDS_YOU = "needs you"
-
-
 class PaperKind(Enum):
     """What may leave the program for a panel."""
 
@@ -75,44 +67,7 @@ class PaperKind(Enum):
     ALL = "paper and cutting files"
 
 
-# ---- the table
-
-
-@dataclass(frozen=True)
-class Step:
-    """One row of the table.
-
-    Attributes
-    ----------
-    name : str
-        As the shaper reads it, and the key of its results.
-    does : str
-        What it is for, in a sentence.
-    hangs_on : tuple of str
-        Steps whose results it uses.
-    shown : bool
-        Whether the list of steps shows it; others work behind the next shown one.
-    per_panel : bool
-        One part per panel instead of one in all.
-    inputs : function of (state, part)
-        What it is made from, or None while something it hangs on is not made.
-    function : callable
-        Called with the inputs and `report`.
-    asks : function of state
-        What the shaper has to do first, or "".
-    line : function of (state, show)
-        The one-line result of a step that is made, its lengths in "mm" or "in".
-    """
-
-    name: str
-    does: str
-    hangs_on: tuple[str, ...]
-    shown: bool
-    per_panel: bool
-    inputs: Callable[[JobState, str], tuple[Any, ...] | None]
-    function: Callable[..., Any]
-    asks: Callable[[JobState], str]
-    line: Callable[[JobState, str], str]
+# ---- what each step is made from
 
 
 def _scan_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
