@@ -14,6 +14,7 @@ from app.job.choices import (
     TidyChoice,
     Zone,
 )
+from app.job.cutters import cutter_of
 from app.job.flatteners import KEPT
 from app.job.judging import seams_in_mm
 from app.job.metals_file import metal_or_none
@@ -38,7 +39,7 @@ from geometry.datum import (
 )
 from geometry.mesh import TriMesh
 from geometry.metal import METALS
-from geometry.panels import Panel, cut_along, panels
+from geometry.panels import Panel, panels
 from geometry.pattern import (
     BendStock,
     Pattern,
@@ -321,7 +322,7 @@ def seams_step(
 ) -> Panels:
     """Return the working surface cut along the seams, and its panels."""
     drawn = seams_in_mm(seams, mm_per_unit)
-    cut = cut_along(surface.working, drawn, report=part_of(report, 0.0, 0.9))
+    cut = cutter_of(surface.working).cut(drawn, report=part_of(report, 0.0, 0.9))
     named = [(name.name, _in_mm([name.inside], mm_per_unit)[0]) for name in names]
     return Panels(cut, panels(cut, named))
 

@@ -364,6 +364,7 @@ class ActionSet(QObject):
     def __init__(self, window: QMainWindow, tank: QWidget, pages: QWidget) -> None:
         super().__init__(window)
         self._made: dict[str, QAction] = {}
+        self._now: Standing | None = None
         places: dict[Place, tuple[QWidget, ...]] = {
             "anywhere": (window,), "view": (tank, pages), "pages": (pages,)
         }  # fmt: skip
@@ -379,6 +380,9 @@ class ActionSet(QObject):
 
     def refresh(self, now: Standing) -> None:
         """Switch every action on or off."""
+        if now == self._now:
+            return
+        self._now = now
         for row in ACTIONS:
             self._made[row.key].setEnabled(row.when(now))
 

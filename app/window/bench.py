@@ -7,7 +7,7 @@ taken only while its inputs are still the document's.
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Any, Literal, TypeGuard
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
@@ -36,8 +36,11 @@ BY_ITSELF = "Seams"
 MOST_PROXIES = 3
 """Light pictures of big meshes kept: the scan's, the tidied tank's, the mirrored one's."""
 
-LIGHT_STEPS = frozenset({"Size", "Judged", "Advice"})
-"""Short enough to be made in this process, at once, whatever the worker does."""
+LANE_OF_STEP: dict[str, LaneName] = {"Size": "light", "Judged": "beside", "Advice": "beside"}
+"""Where a step is made at once, whatever the heavy lane does; all others wait for that one."""
+
+SHARED = "Blanks"
+"""Made by the beside lane as well while it has nothing else to do, half the panels each."""
 
 DOING = {
     "Scan": "Looking the scan over",
@@ -101,6 +104,8 @@ class Bench(QObject):
     errand_done = Signal(object, object)
     errand_failed = Signal(object, object)
     errand_stopped = Signal(object)
+    tried = Signal(object, object)
+    """A task that was only tried, and what it gave or the error it ended in."""
 
     def __init__(self, document: Document, parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -110,6 +115,10 @@ class Bench(QObject):
         self._declined: list[Task] = []
         self._told_beside: tuple[str, ...] = ()
         self._errands: list[Errand] = []
+        self._trial: Task | None = None
+        self._trying: Task | None = None
+        self._tried: tuple[Task, Any] | None = None
+        self._lane_of: dict[str, LaneName] = {}
         self._proxies: list[tuple[TriMesh, FloatArray, IntArray]] = []
         self._unpictured: list[TriMesh] = []
         self._settle_soon = QTimer(self)
@@ -134,7 +143,17 @@ class Bench(QObject):
         """Make what the view of a step tells besides, for as long as it is shown."""
         if self._told_beside != TOLD_BESIDE.get(step, ()):
             self._told_beside = TOLD_BESIDE.get(step, ())
+            if "Judged" in self._told_beside:
+                self.tasks.warm_beside()
             self.settle()
+
+    def try_out(self, task: Task | None) -> None:
+        """Run a task of a job that is only tried; of several the last one, as soon as it can be.
+
+        What it gives counts as made once the job comes to be the one tried. None lets go of it.
+        """
+        self._trial = task
+        self.settle()
 
     def run_errand(self, errand: Errand) -> None:
         """Run an errand as soon as its lane is free."""
@@ -154,8 +173,8 @@ class Bench(QObject):
         for errand in self._errands:
             self.errand_stopped.emit(errand)
         self._errands.clear()
-        running = (self.tasks.running("heavy"), self.tasks.running("light"))
-        self._declined += [task for task in running if isinstance(task, Task)]
+        self._trial = None
+        self._declined += [task for task in self._running() if isinstance(task, Task)]
         self._declined += [*next_tasks(self._document.state, BY_ITSELF), *self._beside()]
         for lane in LANES:
             self.tasks.stop(lane)
@@ -205,28 +224,64 @@ class Bench(QObject):
         if self._settling:
             return
         self._settling = True
-        state = self._document.state
-        heavy, light = self.tasks.running("heavy"), self.tasks.running("light")
-        for lane, task in (("heavy", heavy), ("light", light)):
-            if isinstance(task, Task) and with_result(state, task, _TRIED) is state:
-                self.tasks.stop("heavy" if lane == "heavy" else "light")
-        if light is None and (task := self._due(light_lane=True)) is not None:
-            self.tasks.run(task, "light")
-        if heavy is None and (next_one := self._next_heavy()) is not None:
-            self.tasks.run(next_one, "heavy")
-            self._report(next_one, 0.0, "")  # Stop is there before the worker says a word
-        if self.tasks.running("quick") is None and (quick := self._next_errand("quick")):
-            self.tasks.run(quick, "quick")
+        self._take_tried()
+        self._stop_stale()
+        for lane in LANES:
+            task = self._next(lane) if self.tasks.running(lane) is None else None
+            if task is None:
+                continue
+            if isinstance(task, Task) and task.step == SHARED:
+                self._lane_of[task.part] = lane
+            self.tasks.run(task, lane)
+            if lane == "heavy":
+                self._report(task, 0.0, "")  # Stop is there before the worker says a word
         self._settling = False
         if self.tasks.is_idle:
             self.rested.emit()
+
+    def _stop_stale(self) -> None:
+        """Stop what the job no longer asks for; what is tried only where its lane is wanted."""
+        state = self._document.state
+        for lane in LANES:
+            task = self.tasks.running(lane)
+            if not isinstance(task, Task) or with_result(state, task, _TRIED) is not state:
+                continue
+            if task is not self._trying or _untried(state, task.step) is not None:
+                self.tasks.stop(lane)
+
+    def _next(self, lane: LaneName) -> Runnable | None:
+        if lane == "heavy":
+            return self._next_heavy()
+        if lane == "quick":
+            return self._next_errand(lane)
+        own = self._due(lane)
+        trial = self._trial_due() if lane == "beside" else None
+        if trial is not None and (own is None or own.step == SHARED):
+            self._trying = trial
+            return trial
+        return own
+
+    def _trial_due(self) -> Task | None:
+        trial, tried = self._trial, self._tried
+        return None if tried is not None and trial and _alike(tried[0], trial) else trial
+
+    def _take_tried(self) -> None:
+        """Take what was tried as made, where the job is now what was tried."""
+        if self._tried is not None and not isinstance(self._tried[1], Exception):
+            task, value = self._tried
+            state = self._document.state
+            if made(state, task.step, task.part) is None:
+                self._document.take_result(with_result(state, task, value))
+
+    def _running(self) -> list[Runnable]:
+        return [task for lane in LANES if (task := self.tasks.running(lane)) is not None]
 
     def _next_heavy(self) -> Runnable | None:
         errand = self._next_errand("heavy")
         if errand is not None:
             return errand
         proxy = self._proxy_due()
-        return proxy if proxy is not None else self._due(light_lane=False)
+        return proxy if proxy is not None else self._due("heavy")
 
     def _next_errand(self, lane: LaneName) -> Errand | None:
         errand = next((each for each in self._errands if each.lane == lane), None)
@@ -245,21 +300,27 @@ class Bench(QObject):
         self._proxies = [*self._proxies, (mesh, vertices, faces)][-MOST_PROXIES:]
         self._document.changed.emit()
 
-    def _due(self, *, light_lane: bool) -> Task | None:
-        state = self._document.state
-        due = list(next_tasks(state, BY_ITSELF))
+    def _due(self, lane: LaneName) -> Task | None:
+        """Return what is to be made next in a lane."""
+        due = list(next_tasks(self._document.state, BY_ITSELF))
         self._forget_made()
         for step, part in sorted(self._wanted, key=self._order):
             task = self._on_the_way(step, part)
             if task is not None and task not in due:
                 due.append(task)
         due += self._beside()
-        due.sort(key=lambda task: task.step != BESIDE_FIRST)
+        due.sort(key=lambda task: (task.step != BESIDE_FIRST, self._is_of_other(task, lane)))
+        taken = [*self._declined, *(each for each in self._running() if isinstance(each, Task))]
         for task in due:
-            declined = any(_alike(task, other) for other in self._declined)
-            if not declined and (task.step in LIGHT_STEPS) == light_lane:
+            its = LANE_OF_STEP.get(task.step, "heavy")
+            shared = task.step == SHARED and lane == "beside"
+            if (its == lane or shared) and not any(_alike(task, other) for other in taken):
                 return task
         return None
+
+    def _is_of_other(self, task: Task, lane: LaneName) -> bool:
+        """Return whether a panel was laid flat in another lane before: its set-up is kept there."""
+        return task.step == SHARED and self._lane_of.get(task.part, lane) != lane
 
     def _beside(self) -> list[Task]:
         """Return the tasks of what the view shown tells besides, where they were not tried yet."""
@@ -269,7 +330,7 @@ class Bench(QObject):
             task = _untried(state, name)
             if task is None and name == "Costs" and made(state, "Judged") is not None:
                 blanks = (_untried(state, "Blanks", panel) for panel in panel_names(state))
-                task = next((blank for blank in blanks if blank is not None), None)
+                found += [blank for blank in blanks if blank is not None]
             if task is not None:
                 found.append(task)
         return found
@@ -299,10 +360,15 @@ class Bench(QObject):
     # ---- what came of it
 
     def _report(self, task: Runnable, done: float, stage: str) -> None:
-        self.progressed.emit(words_for(task), done, stage)
+        """Pass on how far a task is; of two at once the heavy lane's, and nothing of a trial."""
+        of_two = task is self.tasks.running("beside") and self.tasks.running("heavy") is not None
+        if not of_two and task is not self._trying:
+            self.progressed.emit(words_for(task), done, stage)
 
     def _finish(self, task: Runnable, value: Any) -> None:
-        if isinstance(task, Task):
+        if self._was_only_tried(task):
+            self._keep_tried(task, value)
+        elif isinstance(task, Task):
             self._wanted.discard((task.step, task.part))
             after = with_result(self._document.state, task, value)
             if any(_alike(task, declined) for declined in self._declined):
@@ -314,8 +380,21 @@ class Bench(QObject):
             self.errand_done.emit(task, value)
         self.settle()
 
+    def _was_only_tried(self, task: Runnable) -> TypeGuard[Task]:
+        """Return whether what ended was only tried; the job may have come to it meanwhile."""
+        if task is not self._trying or not isinstance(task, Task):
+            return False
+        self._trying, state = None, self._document.state
+        return with_result(state, task, _TRIED) is state
+
+    def _keep_tried(self, task: Task, value: Any) -> None:
+        self._tried = (task, value)
+        self.tried.emit(task, value)
+
     def _fail(self, task: Runnable, error: Exception) -> None:
-        if isinstance(task, Task):
+        if self._was_only_tried(task):
+            self._keep_tried(task, error)
+        elif isinstance(task, Task):
             self._wanted.discard((task.step, task.part))
             self._wanted -= {
                 (step, task.part) for step, before in ON_THE_WAY.items() if task.step in before
@@ -334,6 +413,8 @@ class Bench(QObject):
             self.errand_stopped.emit(task)
         elif isinstance(task, ProxyOf):
             self._unpictured = [waits for waits in self._unpictured if waits is not task.mesh]
+        elif task is self._trying:
+            self._trying = None
         self.settle()
 
 

@@ -1,7 +1,10 @@
 """The bottom of the window: what runs, how far it is, and Stop."""
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import QElapsedTimer, Signal
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QProgressBar, QPushButton
+
+BAR_EVERY_MS = 250
+"""A moved bar is painted at once, which takes up to 50 ms: more often the window would drag."""
 
 
 class BottomBar(QFrame):
@@ -31,13 +34,16 @@ class BottomBar(QFrame):
         layout.addWidget(self._bar)
         layout.addWidget(self._stop)
         self._said = False
+        self._since = QElapsedTimer()
         self.rest(was_stopped=False)
 
     def show_progress(self, what: str, done: float, stage: str) -> None:
         """Show how far a task is."""
         self._words.setText(f"{what}: {stage[:1].lower()}{stage[1:]}" if stage else what)
         self._said = False
-        self._bar.setValue(round(1000 * min(max(done, 0.0), 1.0)))
+        if self._bar.isHidden() or self._since.elapsed() >= BAR_EVERY_MS:
+            self._since.start()
+            self._bar.setValue(round(1000 * min(max(done, 0.0), 1.0)))
         self._bar.show()
         self._stop.show()
         self._go_on.hide()
@@ -45,6 +51,7 @@ class BottomBar(QFrame):
     def rest(self, *, was_stopped: bool) -> None:
         """Show that nothing runs."""
         self._bar.hide()
+        self._bar.reset()
         self._stop.hide()
         self._go_on.setVisible(was_stopped)
         if not self._said:

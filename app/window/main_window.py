@@ -99,6 +99,7 @@ class MainWindow(QMainWindow):
             self.document, self.foreman, self.tank, self.bench, self.pictures
         )  # fmt: skip
         self._from_inside: bool | None = None
+        self._shown: list[Any] = [None]
         self._lay_out()
         self.actions_ = ActionSet(self, self.tank, self.pages)
         menus = self.actions_.fill_menus(self)
@@ -294,6 +295,7 @@ class MainWindow(QMainWindow):
             else None,
             pages_current=foreman.step == "Paper" and self.page_keeper.patterns_hold(foreman.desk),
         )
+        self._shown = _to_show(self.document, self.foreman, self.bench)
         unsaved = self.document.is_unsaved
         self.setWindowTitle(f"{state.name}{' *' if unsaved else ''} \u2013 Lowcrown")
         self.steps.refresh(state, foreman.step, unsaved=unsaved, show=desk.show)
@@ -338,7 +340,11 @@ class MainWindow(QMainWindow):
 
     def _rest(self) -> None:
         self.bottom.rest(was_stopped=self.bench.was_stopped or self.page_keeper.was_stopped)
-        self.refresh()
+        state, *others = _to_show(self.document, self.foreman, self.bench)
+        if self.foreman.step != "Paper" and self._shown[0] is state and others == self._shown[1:]:
+            self._show_busy()
+        else:
+            self.refresh()
 
     def _begin(self) -> None:
         self.foreman.forget_choices()
@@ -400,6 +406,11 @@ class MainWindow(QMainWindow):
         self.bench.close()
         self.tank.close_canvas()
         event.accept()
+
+
+def _to_show(document: Document, foreman: Foreman, bench: Bench) -> list[Any]:
+    """Return what a picture at rest hangs on: with the same, nothing is shown anew."""
+    return [document.state, foreman.step, foreman.desk, bench.wanted, bench.was_stopped]
 
 
 def _setting_views() -> tuple[StepView, ...]:

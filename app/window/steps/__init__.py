@@ -6,7 +6,7 @@ from app.window.steps.datum_view import DatumView
 from app.window.steps.lines_view import LinesView
 from app.window.steps.paper_view import PaperView
 from app.window.steps.scan_view import ScanView
-from app.window.steps.seam_figures_view import SeamFiguresView
+from app.window.steps.seam_figures_view import SeamFiguresView, Tried
 from app.window.steps.seams_view import SeamsView
 from app.window.steps.sides_view import SidesView
 from app.window.steps.size_view import SizeView
@@ -30,5 +30,6 @@ __all__ = [
     "SizeView",
     "StepView",
     "TidyView",
+    "Tried",
     "shown_advice",
 ]

@@ -18,6 +18,7 @@ from app.job import (
     NOT_FLAT,
     JobState,
     Panels,
+    SeamLine,
     failure,
     latest,
     lift_words,
@@ -40,7 +41,8 @@ from geometry.breakups import BreakUpFigures, PanelFigures
 LAID = "As the blanks are laid"
 ROUGH = "Judged roughly, on large triangles"
 STALE = "OUT OF DATE: from before the change"
-MOVING = "OUT OF DATE while a seam is moved: let go, and it is judged"
+MOVING = "OUT OF DATE while a seam is moved: hold it still, and it is judged"
+HELD = "With the seam as it is in the hand, judged roughly"
 _HEADS = (
     "Panel", "Stretch\nper 100", "Shrink\nper 100", "Thickness", "Cut blank", "Skin over\nblank",
     "Form, and warnings",
@@ -81,11 +83,30 @@ class Told:
     is_stale: bool = False
 
 
+@dataclass(frozen=True, eq=False)
+class Tried:
+    """What seams would cost that are not the job's: one of them is in the hand.
+
+    Attributes
+    ----------
+    seams : tuple of SeamLine
+    figures : BreakUpFigures or None
+        Where these cannot be cut: those of the last ones that could, if there were any.
+    error : Exception or None
+        Why these cannot be cut.
+    """
+
+    seams: tuple[SeamLine, ...]
+    figures: BreakUpFigures | None
+    error: Exception | None = None
+
+
 def told_figures(
     state: JobState,
     last: BreakUpFigures | None,
     *,
-    is_moving: bool = False,
+    trial: tuple[SeamLine, ...] | None = None,
+    tried: Tried | None = None,
     was_stopped: bool = False,
 ) -> Told:
     """Return what is to be shown of a job's seams.
@@ -95,25 +116,48 @@ def told_figures(
     state : JobState
     last : BreakUpFigures or None
         Those shown before: they stay, as out of date, until others come.
-    is_moving : bool
-        Whether a seam is in the hand, moved from where the job has it.
+    trial : tuple of SeamLine, optional
+        The seams with the one in the hand, while it is moved from where the job has it.
+    tried : Tried, optional
+        What was judged last of seams in the hand.
     was_stopped : bool
     """
+    if trial is not None:
+        return _told_of_trial(state, last, trial, tried)
     laid, rough = made(state, "Costs"), made(state, "Judged")
     error = failure(state, "Seams") or failure(state, "Judged")
-    known = _one_known(state, last)
-    if not is_moving and laid is not None:
+    if laid is not None:
         return Told(laid, LAID)
-    trouble = "" if error is None else f"Cannot be cut: {sentence(error)}"
-    if not is_moving and rough is not None:
+    trouble = "" if error is None else _cannot_be_cut(error)
+    if rough is not None:
         follows = "" if trouble else _still_to_come(state, was_stopped=was_stopped)
         return Told(rough, ROUGH + follows, trouble)
+    known = _one_known(state, last) if tried is None or tried.figures is None else tried.figures
     if known is None:
         return Told(None, "" if trouble else "The seams are being judged.", trouble)
-    if is_moving:
-        return Told(known, MOVING, trouble, is_stale=True)
     goes_on = ", stopped" if was_stopped else ", being judged anew"
     return Told(known, STALE + ("" if trouble else goes_on), trouble, is_stale=True)
+
+
+def _told_of_trial(
+    state: JobState,
+    last: BreakUpFigures | None,
+    trial: tuple[SeamLine, ...],
+    tried: Tried | None,
+) -> Told:
+    """Return what is shown while a seam is moved: of now once it is judged, else of before."""
+    if tried is None:
+        return Told(_one_known(state, last), MOVING, is_stale=True)
+    known = _one_known(state, last) if tried.figures is None else tried.figures
+    if tried.seams != trial:
+        return Told(known, MOVING, is_stale=True)
+    if tried.error is not None:
+        return Told(known, MOVING, _cannot_be_cut(tried.error), is_stale=True)
+    return Told(known, HELD)
+
+
+def _cannot_be_cut(error: Exception) -> str:
+    return f"Cannot be cut: {sentence(error)}"
 
 
 def _one_known(state: JobState, last: BreakUpFigures | None) -> BreakUpFigures | None:
@@ -177,11 +221,20 @@ class SeamFiguresView(QFrame):
         table.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
         table.itemSelectionChanged.connect(self._choose)
 
-    def refresh(self, state: JobState, desk: Desk, *, is_moving: bool = False) -> None:
+    def refresh(
+        self,
+        state: JobState,
+        desk: Desk,
+        *,
+        trial: tuple[SeamLine, ...] | None = None,
+        tried: Tried | None = None,
+    ) -> None:
         """Show what the seams cost, while the Seams step is shown."""
-        told = told_figures(state, self._last, is_moving=is_moving, was_stopped=desk.was_stopped)
+        told = told_figures(
+            state, self._last, trial=trial, tried=tried, was_stopped=desk.was_stopped
+        )
         self.setVisible(bool(state.seams) and bool(told.heading or told.trouble))
-        if not told.is_stale and told.figures is not None:
+        if not told.is_stale and told.figures is not None and trial is None:
             self._last = told.figures
         beside = panels_beside(state, desk.seam)
         shown = (told.figures, told.heading, told.trouble, desk, beside, state.seams)

@@ -76,6 +76,7 @@ class SeamsView(StepView):
         self.column.addStretch(1)
         self._desk = Desk()
         self._names: tuple[str, ...] = ()
+        self._areas: tuple[Panels | None, list[float]] = (None, [])
 
     def focus_panel_name(self) -> None:
         """Let the chosen panel's name be typed."""
@@ -132,10 +133,14 @@ class SeamsView(StepView):
     def _show_panels(self, state: JobState, desk: Desk) -> None:
         self._names = panel_names(state)
         panels: Panels | None = latest(state, "Seams")
-        rows = []
-        for panel in panels.panels if panels is not None else ():
-            area = float(face_areas(panel.mesh.vertices, panel.mesh.faces).sum())
-            rows.append(f"{panel.name}    {area_text(area, desk.show)}")
+        if self._areas[0] is not panels:
+            parts = () if panels is None else panels.panels
+            self._areas = (panels, [float(face_areas(p.mesh.vertices, p.mesh.faces).sum())
+                                    for p in parts])  # fmt: skip
+        rows = [
+            f"{name}    {area_text(area, desk.show)}"
+            for name, area in zip(self._names, self._areas[1], strict=True)
+        ]
         at = self._names.index(desk.panel) if desk.panel in self._names else -1
         self._panels.show_rows(rows, at)
         self._panels_title.setVisible(bool(rows))

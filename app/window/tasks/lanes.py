@@ -1,8 +1,10 @@
-"""`Tasks`: three lanes, each doing one thing at a time.
+"""`Tasks`: four lanes, each doing one thing at a time.
 
 The heavy lane is one worker process, spawned once and kept: what holds the interpreter lock cannot
-hold the window there, and a crash is contained. The light lane is a thread, for what is short; the
-quick lane another, for what is looked at while it is drawn and must wait for nothing.
+hold the window there, and a crash is contained. The beside lane is another, spawned when first of
+use: it judges seams while the heavy one cuts, and takes half of what can be shared. The light lane
+is a thread, for what is short; the quick lane another, for what is looked at while it is drawn and
+must wait for nothing.
 """
 
 import contextlib
@@ -28,10 +30,13 @@ from app.window.tasks.worker import (
     work,
 )
 
-LaneName = Literal["heavy", "light", "quick"]
+LaneName = Literal["heavy", "beside", "light", "quick"]
 LANES: tuple[LaneName, ...] = get_args(LaneName)
-PATIENCE_MS = 700
-"""How long a task asked to stop may take to do so before its process is ended."""
+PATIENCE_MS = {"heavy": 700, "beside": 2500, "light": 700, "quick": 700}
+"""How long a task asked to stop may take to do so before its process is ended.
+
+The beside lane's is worth more: with it go the set-ups seams are judged anew from.
+"""
 
 Hear = Callable[[Any], None]
 
@@ -76,11 +81,12 @@ class _LightLane:
 class _HeavyLane:
     """A worker process, and the thread that talks to it."""
 
-    def __init__(self, hear: Hear) -> None:
+    def __init__(self, hear: Hear, *, is_warm: bool) -> None:
         self._hear = hear
+        self._is_warm = is_warm
         self._context = multiprocessing.get_context("spawn")
         self._stop = self._context.Event()
-        self._queue: queue.SimpleQueue[tuple[int, Runnable] | None] = queue.SimpleQueue()
+        self._queue: queue.SimpleQueue[tuple[int, Runnable] | str | None] = queue.SimpleQueue()
         self._process: SpawnProcess | None = None
         self._orders: Connection | None = None
         self._answers: Connection | None = None
@@ -100,6 +106,11 @@ class _HeavyLane:
         if self._process is not None:
             self._process.kill()
 
+    def warm(self) -> None:
+        """Start the process, if it does not run, before there is anything to do."""
+        if self._process is None:
+            self._queue.put("warm")
+
     def close(self) -> None:
         self._closing = True
         self.stop()
@@ -108,11 +119,18 @@ class _HeavyLane:
         self._thread.join(5.0)
 
     def _loop(self) -> None:
-        with contextlib.suppress(Exception):  # warm before the first task, which tells if it fails
-            self._ready()
+        if self._is_warm:
+            self._warm()
         while (order := self._queue.get()) is not None:
-            self._hear(self._answered(*order))
+            if isinstance(order, str):
+                self._warm()
+            else:
+                self._hear(self._answered(*order))
         self._part()
+
+    def _warm(self) -> None:
+        with contextlib.suppress(Exception):  # the first task tells if it fails
+            self._ready()
 
     def _answered(self, number: int, task: Runnable) -> Finished | Stopped | Failed:
         try:
@@ -183,7 +201,8 @@ class Tasks(QObject):
         self._running: dict[str, tuple[int, Runnable]] = {}
         self._heard.connect(self._hear)
         self._lanes: dict[str, _LightLane | _HeavyLane] = {
-            "heavy": _HeavyLane(self._hear_heavy),
+            "heavy": _HeavyLane(self._hear_heavy, is_warm=True),
+            "beside": _HeavyLane(self._hear_beside, is_warm=False),
             "light": _LightLane(self._hear_light),
             "quick": _LightLane(self._hear_quick),
         }
@@ -211,7 +230,13 @@ class Tasks(QObject):
         """Ask what a lane is doing to stop; end its process if it does not listen."""
         if lane in self._running:
             self._lanes[lane].stop()
-            QTimer.singleShot(PATIENCE_MS, self, _Ender(self, lane, self._running[lane][0]))
+            QTimer.singleShot(PATIENCE_MS[lane], self, _Ender(self, lane, self._running[lane][0]))
+
+    def warm_beside(self) -> None:
+        """Have the second worker ready before it is needed."""
+        lane = self._lanes["beside"]
+        if isinstance(lane, _HeavyLane):
+            lane.warm()
 
     def end(self, lane: LaneName, number: int) -> None:
         """End a task that is still running although it was asked to stop."""
@@ -226,6 +251,9 @@ class Tasks(QObject):
 
     def _hear_heavy(self, message: Any) -> None:
         self._heard.emit("heavy", message)
+
+    def _hear_beside(self, message: Any) -> None:
+        self._heard.emit("beside", message)
 
     def _hear_light(self, message: Any) -> None:
         self._heard.emit("light", message)

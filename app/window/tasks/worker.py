@@ -13,7 +13,8 @@ from typing import Any, Protocol
 
 from geometry.progress import Cancelled, Report
 
-LEAST_BETWEEN_REPORTS_S = 0.05
+LEAST_BETWEEN_REPORTS_S = 0.15
+"""A window draws what is told at once, 10 to 50 ms of it each time."""
 
 
 class Runnable(Protocol):

@@ -6,8 +6,19 @@ from typing import Any
 import numpy as np
 import pytest
 
-from app.job import SeamLine, SeamNote, failure, latest, made, note_of, panel_names, with_seam
+from app.job import (
+    SeamLine,
+    SeamNote,
+    failure,
+    latest,
+    made,
+    note_of,
+    panel_names,
+    task_for,
+    with_seam,
+)
 from tests.app.window.conftest import spin, spin_until
+from tests.app.window.test_seam_gestures import drag, let_go
 from tests.app.window.test_window import (
     on_shell,
     opened,
@@ -94,6 +105,82 @@ def test_numbers_are_out_of_date_while_a_seam_is_in_the_hand(  # type: ignore[no
     assert shown.words() == before
     window.foreman.show_trial(None)
     assert "As the blanks are laid" in shown.heading.text()
+
+
+def _aside(seam: SeamLine, by_mm: float) -> SeamLine:
+    """Return the shell's middle seam with its inner points moved aside, on the skin."""
+    points = [on_shell(x, y + by_mm * (abs(x) < 60)) for x, y, _ in seam.points]
+    return replace(seam, points=tuple(points))
+
+
+def test_a_point_held_still_is_judged_and_let_go_there_its_figures_count(  # type: ignore[no-untyped-def]
+    window, shell_file
+) -> None:
+    """The same figures as of that break-up judged by itself, and no second judging."""
+    opened(window, shell_file)
+    with_middle_seam(window)
+    rest(window)
+    window.foreman.choose_seam(0)
+    press(window, "T")
+    shown, before, state = strip(window), strip(window).words(), window.document.state
+    inner = state.seams[0].points[1]
+    drag(window, inner, on_shell(inner[0], 5.0), on_shell(inner[0], 9.0), hold=True)
+    spin_until(lambda: "OUT OF DATE while a seam is moved" in shown.heading.text(), 10.0)
+    spin_until(lambda: "as it is in the hand" in shown.heading.text(), 30.0)
+    trial = window.foreman.trial_seams
+    task = task_for(replace(state, seams=trial), "Judged")
+    assert task is not None
+    alone = task.run()
+    rows = {row[0].removeprefix("\u25b8 "): row[4] for row in shown.words()}
+    for panel in alone.panels:
+        assert f"{panel.cut_mm[0]:.0f}" in rows[panel.name]
+    assert shown.words() != before
+    assert not shown.table.item(0, 1).font().italic()
+    assert window.document.state is state, "nothing is decided while it is held"
+    begun: list[Any] = []
+    window.bench.tasks.started.connect(begun.append)
+    let_go(window, on_shell(inner[0], 9.0))
+    assert window.document.state.seams == trial
+    rest(window)
+    assert all(getattr(task, "step", "") != "Judged" for task in begun)
+    found = made(window.document.state, "Judged")
+    for one, other in zip(found.panels, alone.panels, strict=True):
+        assert one.worst_shrink == pytest.approx(other.worst_shrink, rel=1e-9)
+        assert one.cut_mm == pytest.approx(other.cut_mm, rel=1e-9)
+
+
+def test_of_seams_tried_in_a_row_the_last_is_judged_and_none_queue_up(  # type: ignore[no-untyped-def]
+    window, shell_file
+) -> None:
+    opened(window, shell_file)
+    with_middle_seam(window)
+    rest(window)
+    seam = window.document.state.seams[0]
+    begun: list[Any] = []
+    window.bench.tasks.started.connect(begun.append)
+    for by_mm in (2.0, 4.0, 6.0, 8.0):
+        window.foreman.show_trial((_aside(seam, by_mm),))
+    rest(window)
+    assert [task.inputs[2] for task in begun] == [(_aside(seam, by),) for by in (2.0, 8.0)]
+    window.foreman.show_trial(None)
+    assert "As the blanks are laid" in strip(window).heading.text()
+
+
+def test_a_seam_held_where_it_cannot_be_cut_says_so_and_changes_nothing(  # type: ignore[no-untyped-def]
+    window, shell_file
+) -> None:
+    opened(window, shell_file)
+    with_middle_seam(window)
+    rest(window)
+    state, shown = window.document.state, strip(window)
+    short = replace(state.seams[0], points=state.seams[0].points[:2])
+    window.foreman.show_trial((short,))
+    spin_until(shown.trouble.isVisible, 30.0)
+    assert "Cannot be cut" in shown.trouble.text()
+    assert "OUT OF DATE" in shown.heading.text()
+    window.foreman.show_trial(None)
+    assert not shown.trouble.isVisible()
+    assert window.document.state is state
 
 
 def test_a_seam_that_cannot_be_cut_says_why(window, shell_file) -> None:  # type: ignore[no-untyped-def]

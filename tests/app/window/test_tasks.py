@@ -104,7 +104,16 @@ def test_both_lanes_work_at_once(tasks) -> None:  # type: ignore[no-untyped-def]
     spin_until(lambda: tasks.is_idle)
 
 
-@pytest.mark.parametrize("lane", ["heavy", "light"])
+def test_two_processes_work_beside_each_other(tasks) -> None:  # type: ignore[no-untyped-def]
+    heard = Heard(tasks)
+    tasks.warm_beside()
+    tasks.run(Counted(), "heavy")
+    tasks.run(Counted(), "beside")
+    spin_until(lambda: len(heard.values) == 2)
+    assert len({*heard.values, os.getpid()}) == 3
+
+
+@pytest.mark.parametrize("lane", ["heavy", "beside", "light"])
 def test_a_task_stops_halfway(tasks, lane) -> None:  # type: ignore[no-untyped-def]
     heard = Heard(tasks)
     tasks.run(Counted(0.05), lane)
