@@ -9,7 +9,7 @@ from PySide6.QtCore import QObject, Signal
 from app.job import JobState, Surface, directions_of, made
 from app.window.bench import Bench, Errand
 from app.window.document import Document
-from app.window.seam_ground import Ground, ground_of, scan_under, standing_lines
+from app.window.seam_ground import Ground, ground_of, outside_of, scan_under, standing_lines
 from app.window.words import sentence
 from geometry.datum import Datum
 from geometry.seams import SnapLine
@@ -17,11 +17,19 @@ from geometry.seams import SnapLine
 
 @dataclass(frozen=True, eq=False)
 class _Need:
-    """What is to be worked out: in words, by which function, from what."""
+    """What is to be worked out: in words, by which function, from what: the surface first.
+
+    The function is given the surface's skin: no more than it uses has to travel to the worker.
+    """
 
     words: str
     function: Callable[..., Any]
     inputs: tuple[Any, ...]
+
+    def errand(self) -> Errand:
+        """Return the work to be done."""
+        surface, *more = self.inputs
+        return Errand(self.words, self.function, (outside_of(surface), *more))
 
 
 class GroundKeeper(QObject):
@@ -48,7 +56,7 @@ class GroundKeeper(QObject):
                 continue
             tried = self._tried.get(name)
             if tried is None or not _alike(tried[0], need.inputs):
-                errand = Errand(need.words, need.function, need.inputs)
+                errand = need.errand()
                 self._tried[name] = (need.inputs, errand)
                 self._bench.run_errand(errand)
 

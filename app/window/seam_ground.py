@@ -94,12 +94,11 @@ def scan_under(surface: Surface) -> ScanUnder:
     return ScanUnder(surface.tidy.mesh, working.filled | working.copied)
 
 
-def ground_of(surface: Surface, *, report: Report = silent) -> SeamGround:
-    """Return the surface made ready to draw on, mm; the same surface again is answered at once."""
-    mesh = outside_of(surface)
-    key = sha256(mesh.vertices.tobytes() + mesh.faces.tobytes()).digest()
+def ground_of(skin: TriMesh, *, report: Report = silent) -> SeamGround:
+    """Return the skin made ready to draw on, mm; the same skin again is answered at once."""
+    key = sha256(skin.vertices.tobytes() + skin.faces.tobytes()).digest()
     if key not in _GROUNDS:
-        _GROUNDS[key] = SeamGround(mesh, report=report)
+        _GROUNDS[key] = SeamGround(skin, report=report)
     _GROUNDS.move_to_end(key)
     while len(_GROUNDS) > _MOST_GROUNDS:
         _GROUNDS.popitem(last=False)
@@ -107,20 +106,19 @@ def ground_of(surface: Surface, *, report: Report = silent) -> SeamGround:
 
 
 def standing_lines(
-    surface: Surface, datum: Datum | None, directions: Directions, show: str,
+    skin: TriMesh, datum: Datum | None, directions: Directions, show: str,
     *, report: Report = silent,
 ) -> tuple[SnapLine, ...]:  # fmt: skip
     """Return what points catch on that no seam moves: rims, stations and the centre plane, mm."""
-    mesh = outside_of(surface)
     report(0.0, "rims")
-    found = [SnapLine("rim", "rim", mesh.vertices[np.append(loop, loop[0])]) for loop in rims(mesh)]
-    planes = [*_datum_planes(mesh, datum), *_job_planes(mesh, directions, show)]
+    found = [SnapLine("rim", "rim", skin.vertices[np.append(loop, loop[0])]) for loop in rims(skin)]
+    planes = [*_datum_planes(skin, datum), *_job_planes(skin, directions, show)]
     for done, (kind, name, point, normal) in enumerate(planes):
         report((done + 1) / (len(planes) + 1), "stations")
         if kind == "centre plane":
-            found += plane_lines(mesh, point, normal, kind="centre plane", name=name)
+            found += plane_lines(skin, point, normal, kind="centre plane", name=name)
         else:
-            found += plane_lines(mesh, point, normal, kind="station", name=name)
+            found += plane_lines(skin, point, normal, kind="station", name=name)
     report(1.0, "stations")
     return tuple(found)
 

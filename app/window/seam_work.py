@@ -4,17 +4,21 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from app.job import SeamLine, Surface
+from app.job import SeamLine
 from app.window.hands import nearest_on_line, point3
-from app.window.seam_ground import ground_of, outside_of
+from app.window.seam_ground import ground_of
 from app.window.seam_hand import all_on
 from geometry.arrays import FloatArray
+from geometry.mesh import TriMesh
 from geometry.progress import Report, part_of, silent
-from geometry.seams import SeamGround, faired, slid_to_least_shape, stood_off
+from geometry.seams import SeamGround, faired, few_points, slid_to_least_shape, stood_off
 from geometry.surface import crown_of
 
 ALONGSIDE_MM = 30.0
 """A seam whose points lie no farther from a line runs along it."""
+
+OFF_MM = 0.3
+"""How far the line through few points may lie from the one that was worked out."""
 
 _SHAPES: list[tuple[SeamGround, FloatArray]] = []
 
@@ -45,45 +49,47 @@ class Reworked:
 
 
 def faired_seam(
-    surface: Surface, mm_per_unit: float, seam: SeamLine, within_mm: float,
+    skin: TriMesh, mm_per_unit: float, seam: SeamLine, within_mm: float,
     *, report: Report = silent,
 ) -> Reworked:  # fmt: skip
     """Return a seam that turns as evenly in the sheet as it can, hardly moved."""
-    ground = ground_of(surface, report=part_of(report, 0.0, 0.4))
+    ground = ground_of(skin, report=part_of(report, 0.0, 0.3))
     found = faired(
         ground, np.array(seam.points) * mm_per_unit, within_mm=within_mm, closed=seam.closed,
-        report=part_of(report, 0.4, 1.0),
+        report=part_of(report, 0.3, 0.6),
     )  # fmt: skip
     if found.moved_mm.max() < 0.01:
         return Reworked(seam, f"{seam.name} is as fair as it can be within {within_mm:g} mm.")
     words = f"{seam.name} is fair now: it moved {found.moved_mm.max():.1f} mm at most."
-    return Reworked(_through(seam, found.points / mm_per_unit), words)
+    points = _few(ground, found.points, seam, part_of(report, 0.6, 1.0))
+    return Reworked(_through(seam, points / mm_per_unit), words)
 
 
 def slid_seam(
-    surface: Surface, mm_per_unit: float, seam: SeamLine, within_mm: float,
+    skin: TriMesh, mm_per_unit: float, seam: SeamLine, within_mm: float,
     rails: tuple[FloatArray | None, FloatArray | None], *, report: Report = silent,
 ) -> Reworked:  # fmt: skip
     """Return a seam slid to where the skin has least shape; ends slide along their rails, mm."""
-    ground = ground_of(surface, report=part_of(report, 0.0, 0.2))
-    shape = _shape_of(surface, ground, part_of(report, 0.2, 0.7))
+    ground = ground_of(skin, report=part_of(report, 0.0, 0.2))
+    shape = _shape_of(skin, ground, part_of(report, 0.2, 0.5))
     found = slid_to_least_shape(
         ground, np.array(seam.points) * mm_per_unit, shape, within_mm=within_mm,
-        closed=seam.closed, along=rails, report=part_of(report, 0.7, 1.0),
+        closed=seam.closed, along=rails, report=part_of(report, 0.5, 0.7),
     )  # fmt: skip
     most = float(np.abs(found.moved_mm).max())
     if most < 0.1:
         return Reworked(seam, f"{seam.name} lies where there is least shape already.")
     words = f"{seam.name} slid {most:.1f} mm at most, to where the skin has less shape."
-    return Reworked(_through(seam, found.points / mm_per_unit), words)
+    points = _few(ground, found.points, seam, part_of(report, 0.7, 1.0))
+    return Reworked(_through(seam, points / mm_per_unit), words)
 
 
-def _shape_of(surface: Surface, ground: SeamGround, report: Report) -> FloatArray:
+def _shape_of(skin: TriMesh, ground: SeamGround, report: Report) -> FloatArray:
     """Return how much shape there is at every vertex: both curvatures multiplied, without sign."""
     for known, shape in _SHAPES:
         if known is ground:
             return shape
-    crown = crown_of(outside_of(surface), report=report)
+    crown = crown_of(skin, report=report)
     shape = np.abs(crown.curvatures.prod(axis=1))
     told = np.isfinite(shape)
     shape = np.where(told, shape, shape[told].max() if told.any() else 0.0)
@@ -92,7 +98,7 @@ def _shape_of(surface: Surface, ground: SeamGround, report: Report) -> FloatArra
 
 
 def stood_off_seam(
-    surface: Surface, mm_per_unit: float, seam: SeamLine, line: FloatArray,
+    skin: TriMesh, mm_per_unit: float, seam: SeamLine, line: FloatArray,
     off: tuple[float, bool], *, report: Report = silent,
 ) -> Reworked:  # fmt: skip
     """Return a seam everywhere as far from a crisp line, where it runs along it.
@@ -101,7 +107,7 @@ def stood_off_seam(
     the line stays.
     """
     off_mm, other_side = off
-    ground = ground_of(surface, report=part_of(report, 0.0, 0.7))
+    ground = ground_of(skin, report=part_of(report, 0.0, 0.5))
     points, line = np.array(seam.points) * mm_per_unit, line * mm_per_unit
     alongside = _is_alongside(points, line)
     left = _lies_left(ground, points[alongside], line)
@@ -115,13 +121,18 @@ def stood_off_seam(
     if not len(after) and _is_held(all_on(seam)[-1]) and not seam.closed:
         after = points[-1:]
     whole = _without_near(before, piece, after, off_mm)
-    report(1.0, "standing off")
+    whole = _few(ground, whole, seam, part_of(report, 0.5, 1.0))
     words = f"{seam.name} stands {off_mm:g} mm off the line, on its {side} side."
     held = SeamLine(
         seam.name, seam.points, seam.closed,
         tuple(each if _is_held(each) else "" for each in all_on(seam)), seam.mirror_of,
     )  # fmt: skip
     return Reworked(_through(held, whole / mm_per_unit), words)
+
+
+def _few(ground: SeamGround, points: FloatArray, seam: SeamLine, report: Report) -> FloatArray:
+    """Return few points whose line runs the same way, mm: each can be dragged without a kink."""
+    return few_points(ground, points, off_mm=OFF_MM, closed=seam.closed, report=report)
 
 
 def _is_held(on: str) -> bool:

@@ -24,7 +24,7 @@ from app.window.hands import nearest_on_line
 from app.window.picture import Pictures
 from app.window.scene import Hit, TankView
 from app.window.seam_courses import SeamCourses, course_of
-from app.window.seam_ground import Ground
+from app.window.seam_ground import Ground, outside_of
 from app.window.seam_hand import (
     SEAM_POINT,
     MovePointTool,
@@ -514,7 +514,7 @@ class SeamsSetter(Setter):
         surface: Surface | None = made(self.state, "Surface")
         if seam is None or ground is None or surface is None:
             return
-        errand = Errand(doing, function, (surface, ground.mm_per_unit, seam, *more))
+        errand = Errand(doing, function, (outside_of(surface), ground.mm_per_unit, seam, *more))
         self._under_way = (errand, seam, name)
         self._bench.run_errand(errand)
 

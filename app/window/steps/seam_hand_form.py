@@ -13,7 +13,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.job import JobState
+from app.job import JobState, made
 from app.window.seam_hand import SEAM_POINT, all_on
 from app.window.seam_snaps import (
     LEAST_REACH_MM,
@@ -26,6 +26,10 @@ from app.window.seam_snaps import (
 from app.window.steps.standing import Desk
 from app.window.steps.step_view import NarrowBox
 
+NO_DATUM = (
+    "Not there yet to catch on: the centre plane, stations every 50 mm, mirror images. They need "
+    "the datum: step 4."
+)
 _STRENGTH_WORDS = {
     "weak": "weakly", "usual": "as usual", "strong": "strongly", "set": "from so many mm"
 }  # fmt: skip
@@ -44,6 +48,10 @@ class SeamHandForm(QWidget):
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.addWidget(self._snap_row())
+        self.missing = QLabel(NO_DATUM)
+        self.missing.setWordWrap(True)
+        self.missing.setProperty("role", "soft")
+        column.addWidget(self.missing)
         self._chosen = QWidget()
         inside = QVBoxLayout(self._chosen)
         inside.setContentsMargins(0, 0, 0, 0)
@@ -90,7 +98,7 @@ class SeamHandForm(QWidget):
             grid.addWidget(_AskingButton(self, key, words), line, 0)
             self.amounts[name] = _AmountField(self, name, least, most, told)
             grid.addWidget(self.amounts[name], line, 1)
-        self._other = _AskingButton(self, "stand_off_other", "On the other side")
+        self._other = _AskingButton(self, "stand_off_other", "Stand off on its other side")
         self._mirror = _AskingButton(self, "mirror_seam", "Mirror to the other hand")
         self._unlink = _AskingButton(self, "unlink_seam", "Unlink from its mirror image")
         for line, button in enumerate((self._other, self._mirror, self._unlink)):
@@ -104,6 +112,7 @@ class SeamHandForm(QWidget):
         self.strength.setCurrentIndex(self.strength.findData(chosen))
         self.reach.setVisible(chosen == "set")
         _show(self.reach, desk.snap.reach_mm)
+        self.missing.setVisible(desk.snap.is_on and made(state, "Datum") is None)
         for name, field in self.amounts.items():
             _show(field, getattr(desk.amounts, name))
         has_one = 0 <= desk.seam < len(state.seams)
