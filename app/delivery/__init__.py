@@ -20,6 +20,17 @@ from app.delivery.folder import (
 )
 from app.delivery.lots import FilesToMake, MadeFiles
 from app.delivery.record import earlier_prints
+from app.delivery.rest import (
+    REST,
+    RestJob,
+    RestKind,
+    kinds_made,
+    rest_files,
+    rest_job,
+    rest_json,
+    rest_sheaves,
+    whole_tank,
+)
 from app.delivery.results import (
     SCHEMA,
     blank_result,
@@ -51,6 +62,7 @@ __all__ = [
     "BREAKS_JSON",
     "BREAKS_PDF",
     "BREAKS_SEAMS",
+    "REST",
     "SCHEMA",
     "SUMMARY",
     "Composed",
@@ -59,6 +71,8 @@ __all__ = [
     "MadeFiles",
     "NoFolderError",
     "NotReadyError",
+    "RestJob",
+    "RestKind",
     "ResultExistsError",
     "SinglePanel",
     "blank_result",
@@ -75,9 +89,14 @@ __all__ = [
     "job_facts",
     "job_sheets",
     "json_text",
+    "kinds_made",
     "lines_result",
     "panel_sheet",
     "panel_stems",
+    "rest_files",
+    "rest_job",
+    "rest_json",
+    "rest_sheaves",
     "scan_result",
     "single_blank",
     "single_panel",
@@ -92,5 +111,6 @@ __all__ = [
     "usual_fractions",
     "usual_output",
     "whole_job",
+    "whole_tank",
     "write_result",
 ]

@@ -4,6 +4,7 @@ from collections.abc import Container
 from dataclasses import dataclass
 from datetime import date
 
+from app.delivery.rest import kinds_made, rest_job, rest_sheaves
 from app.delivery.sheets import job_sheets
 from app.delivery.stems import panel_stems
 from app.exports import (
@@ -164,5 +165,7 @@ def composed(
     table = tape_table_of(state, report=share) if table is None else table
     whole = whole_job(state, overview, table, metals=metals, fractions=fractions)
     sheaves += whole.sheaves(chosen)
+    rest = rest_job(state, overview.job, metals=metals, output=chosen, fractions=fractions)
+    sheaves += rest_sheaves(rest, kinds_made(state))
     report(1.0, "pages made")
     return Composed(tuple(sheaves), table)

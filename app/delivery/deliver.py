@@ -10,6 +10,7 @@ from app.delivery.folder import SUMMARY, check_folder, write_result
 from app.delivery.lots import Asked, Making, in_order_of_work, lots_of_job, one_by_one
 from app.delivery.material import panel_material_json, sheet_json
 from app.delivery.record import pages_json, revision_json, tape_table_json
+from app.delivery.rest import rest_job, rest_json
 from app.delivery.results import blank_result, json_text, summary_result
 from app.delivery.sheets import job_sheets
 from app.delivery.standing import standing_json
@@ -92,8 +93,9 @@ def deliver(
     state = with_print(state, dated)
     overview = job_sheets(state, dated=dated, show=show, least_mm=least_mm)
     job = whole_job(state, overview, None, metals=metals, fractions=fractions)
-    asked = Asked(chosen, fractions or Fractions(), metals, least_mm, kept)
-    lots = lots_of_job(state, job, asked)
+    rest = rest_job(state, overview.job, metals=metals, output=chosen, fractions=fractions)
+    asked = Asked(chosen, rest.fractions, metals, least_mm, kept)
+    lots = lots_of_job(state, job, rest, asked)
     made_each = in_order_of_work(lots, making or one_by_one, part_of(report, 0.0, 0.95))
     files = {name: content for each in made_each for name, content in each.files.items()}
     if job_file:
@@ -111,6 +113,7 @@ def deliver(
             ),
             "tape_table": tape_table_json(made_each[-1].table),
             "pages": pages_json(files),
+            **rest_json(state),
         },
     )
     files[SUMMARY] = json_text(summary).encode()

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 from app.delivery.composed import Composed, WholeJob
 from app.delivery.findings import Json, outline_json
 from app.delivery.material import panel_material_json
+from app.delivery.rest import RestJob, RestKind, kinds_made, rest_files
 from app.delivery.results import blank_result
 from app.delivery.stems import panel_stems
 from app.exports import (
@@ -178,6 +179,20 @@ class TapeFiles:
 
 
 @dataclass(frozen=True, eq=False)
+class RestFiles:
+    """The files of one step besides the panels, still to be made."""
+
+    job: RestJob
+    kind: RestKind
+    kept: tuple[Sheaf, ...] = ()
+
+    def run(self, report: Report = silent) -> MadeFiles:
+        """Return them."""
+        report(0.0, self.kind.step.lower())
+        return MadeFiles(rest_files(self.job, self.kind, self.kept))
+
+
+@dataclass(frozen=True, eq=False)
 class PagesKept:
     """The job's own files of pages that stand composed, still to be written."""
 
@@ -194,7 +209,7 @@ def _written(sheaves: Iterable[Sheaf]) -> dict[str, bytes]:
     return {sheaf.name: sheaf_bytes(sheaf) for sheaf in sheaves}
 
 
-FilesToMake = PanelFiles | JobFiles | TapeFiles | PagesKept
+FilesToMake = PanelFiles | JobFiles | TapeFiles | RestFiles | PagesKept
 Making = Callable[[Sequence[FilesToMake], Report], list[MadeFiles]]
 """Makes several lots of files, and returns them in the order asked."""
 
@@ -223,8 +238,10 @@ class Asked:
     kept: Composed | None
 
 
-def lots_of_job(state: JobState, job: WholeJob, asked: Asked) -> list[FilesToMake]:
-    """Return the files of a job in lots: panel by panel, then the job's own, the tape table last.
+def lots_of_job(state: JobState, job: WholeJob, rest: RestJob, asked: Asked) -> list[FilesToMake]:
+    """Return the files of a job in lots: panel by panel, what is besides them, then the job's own.
+
+    The tape table is among the last.
 
     The whole job's own tape table is left aside.
     """
@@ -243,6 +260,8 @@ def lots_of_job(state: JobState, job: WholeJob, asked: Asked) -> list[FilesToMak
         )
         for sheet, stem, of_panel in zip(sheets, stems, names, strict=True)
     ]
+    light = replace(rest, state=_without_panels(rest.state))
+    lots += [RestFiles(light, kind, pages.sheaves) for kind in kinds_made(state)]
     if kept is None:
         tapes = TapeFiles(_without_panels(state), job.overview, job.card, asked.fractions)
         return [*lots, JobFiles(job.overview, output), tapes]

@@ -142,7 +142,8 @@ def copied_from(sides: SidesChoice) -> Literal["left", "right", ""]:
     return cast('Literal["left", "right"]', hands.pop()) if len(hands) == 1 else ""
 
 
-def _direction(value: Point3 | None) -> FloatArray | None:
+def direction_of(value: Point3 | None) -> FloatArray | None:
+    """Return a direction said, as an array; None where nothing was."""
     return None if value is None else np.array(value, np.float64)
 
 
@@ -169,8 +170,8 @@ def tank_in_panels(cut: CutSurface, parts: Sequence[Panel], directions: Directio
         faces=cut.mesh.faces,
         panel_of_face=panel_of_face,
         names=tuple(panel.name for panel in parts),
-        front=_direction(directions.front),
-        up=_direction(directions.top),
+        front=direction_of(directions.front),
+        up=direction_of(directions.top),
         filled=cut.filled,
         copied=cut.copied,
     )

@@ -167,14 +167,21 @@ def panel_files(
     return made
 
 
+def plate_page_names(
+    plate: Plate, output: Output | None = None, *, stem: str | None = None
+) -> tuple[str, ...]:
+    """Return the names of a plate's files of pages."""
+    start = stem or file_stem(plate.name)
+    return tuple(start + ending for ending in plate_page_endings(output or Output()))
+
+
 def plate_file_names(
     plate: Plate, output: Output | None = None, *, stem: str | None = None
 ) -> tuple[str, ...]:
     """Return the names of a plate's files, cutting files only where cutting is allowed."""
-    start = stem or file_stem(plate.name)
     cutting = (".dxf", ".svg") if plate.no_cut is None and plate.job.size_proved else ()
-    endings = (*plate_page_endings(output or Output()), *cutting)
-    return tuple(start + ending for ending in endings)
+    start = stem or file_stem(plate.name)
+    return (*plate_page_names(plate, output, stem=stem), *(start + each for each in cutting))
 
 
 def plate_files(
