@@ -11,7 +11,14 @@ from app.window.seam_hand import all_on
 from geometry.arrays import FloatArray
 from geometry.mesh import TriMesh
 from geometry.progress import Report, part_of, silent
-from geometry.seams import SeamGround, faired, few_points, slid_to_least_shape, stood_off
+from geometry.seams import (
+    SeamGround,
+    faired,
+    few_points,
+    piece_between,
+    slid_to_least_shape,
+    stood_off,
+)
 from geometry.surface import crown_of
 
 ALONGSIDE_MM = 30.0
@@ -114,7 +121,7 @@ def stood_off_seam(
     side = "left" if left != other_side else "right"
     beside = stood_off(ground, line, off_mm, "left" if side == "left" else "right")
     at = np.flatnonzero(alongside)
-    piece = _piece_between(beside, points[at[0]], points[at[-1]])
+    piece = _piece_along(beside, points[at], (line[0] == line[-1]).all(), whole=seam.closed)
     before, after = points[: at[0]], points[at[-1] + 1 :]
     if not len(before) and _is_held(all_on(seam)[0]) and not seam.closed:
         before = points[:1]
@@ -162,13 +169,18 @@ def _lies_left(ground: SeamGround, points: FloatArray, line: FloatArray) -> bool
     return bool(np.sum(sides) >= 0.0)
 
 
-def _piece_between(line: FloatArray, start: FloatArray, end: FloatArray) -> FloatArray:
-    """Return what of a line lies between the places nearest two points, running from the first."""
-    one = int(np.linalg.norm(line - start, axis=1).argmin())
-    other = int(np.linalg.norm(line - end, axis=1).argmin())
-    if one == other:
-        return line
-    return line[one : other + 1] if one < other else line[other : one + 1][::-1]
+def _piece_along(line: FloatArray, points: FloatArray, is_ring: bool, *, whole: bool) -> FloatArray:
+    """Return what of a line runs along a seam's points, from the first to the last.
+
+    Of a ring, which does not repeat its first point, the way by the seam's middle point; all of it
+    for a `whole` seam that is a ring, too.
+    """
+    if is_ring and not whole:
+        first, middle, last = points[[0, len(points) // 2, -1]]
+        there = piece_between(line, first, middle, closed=True)
+        return np.concatenate([there, piece_between(line, middle, last, closed=True)[1:]])
+    piece = piece_between(line, points[0], points[-1])
+    return line if is_ring or len(piece) < 2 else piece
 
 
 def _without_near(

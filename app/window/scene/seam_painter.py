@@ -67,8 +67,8 @@ class SeamPainter(Painter):
                 self.add(lines([path]), color=SEAM, line_width=width * WIDTH, lighting=False)
                 if words or seams.chosen_grip < 0:  # a chosen point says where it is, alone
                     told.append((path[len(path) // 2], seams.names[at] + words))
-        if told:
-            self.add_labels(np.stack([place for place, _ in told]), [words for _, words in told])
+        for place, words in told:
+            self.add_words(place, words, above=True)  # beside the line, not over it
         self._draw_grips(seams)
 
     def _draw_grips(self, seams: PaintedSeams) -> None:

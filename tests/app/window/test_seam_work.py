@@ -80,3 +80,20 @@ def test_a_faired_seam_has_few_points_and_runs_the_same_way_as_with_all() -> Non
     one, other = ground.exact(few).points, ground.exact(every).points
     assert distance_to_line(one, other).max() < OFF_MM + 1e-6
     assert distance_to_line(other, one).max() < OFF_MM + 1e-6
+
+
+@pytest.mark.parametrize("share", [0.3, 0.7])
+def test_beside_a_ring_a_seam_stands_off_the_arc_it_runs_along(share: float) -> None:
+    """A circle of 15 mm round (50, 30), stood off outward: an arc of 23 mm, as far round as the
+    seam, also beyond its first point and where that is the longer way.
+    """
+    turn = np.linspace(0.0, 2.0 * np.pi, 49)
+    ring = np.stack([50 + 15 * np.cos(turn), 30 + 15 * np.sin(turn), 0 * turn], axis=1)
+    ring[-1] = ring[0]
+    along = np.linspace(0.6, 0.6 + share, 7) * 2.0 * np.pi
+    places = [(50 + 19 * np.cos(a), 30 + 19 * np.sin(a), 0.0) for a in along]
+    found = stood_off_seam(SHEET, 1.0, SeamLine("s", tuple(places)), ring, (8.0, False)).seam
+    run = SeamGround(SHEET).exact(np.array(found.points)).points - [50, 30, 0]
+    length = np.linalg.norm(np.diff(run, axis=0), axis=1).sum()
+    assert np.hypot(*run.T[:2]) == pytest.approx(23.0, abs=OFF_MM + 0.05)  # chords of the ring
+    assert length == pytest.approx(share * 2.0 * np.pi * 23.0, abs=2 * 6.0)  # places 6 mm apart
