@@ -6,6 +6,7 @@ taken only while its inputs are still the document's.
 """
 
 from collections.abc import Callable
+from concurrent.futures import Executor
 from dataclasses import dataclass
 from typing import Any, Literal, TypeGuard
 
@@ -25,7 +26,7 @@ from app.job import (
 )
 from app.window.document import Document
 from app.window.scene import PROXY_ABOVE, ProxyOf
-from app.window.tasks import LANES, LaneName, Runnable, Tasks
+from app.window.tasks import LANES, LaneName, Lent, Runnable, Tasks
 from geometry.arrays import FloatArray, IntArray
 from geometry.mesh import TriMesh
 from geometry.progress import Report
@@ -83,16 +84,24 @@ FIRST = ("Blanks", "Paper", "Thickness")
 
 @dataclass(frozen=True, eq=False)
 class Errand:
-    """Work the window itself asks for: read a file, write patterns; in the worker, or at once."""
+    """Work the window itself asks for: read a file, write patterns; in the worker, or at once.
+
+    The function of one that `is_shared` takes an `executor`, and both workers are at it.
+    """
 
     words: str
     function: Callable[..., Any]
     arguments: tuple[Any, ...]
     lane: Literal["heavy", "quick"] = "heavy"
+    is_shared: bool = False
 
     def run(self, report: Report) -> Any:
         """Return the result."""
         return self.function(*self.arguments, report=report)
+
+    def run_by(self, hands: Executor, report: Report) -> Any:
+        """Return the result, worked out by several."""
+        return self.function(*self.arguments, executor=hands, report=report)
 
 
 class Bench(QObject):
@@ -118,6 +127,7 @@ class Bench(QObject):
         self._trial: Task | None = None
         self._trying: Task | None = None
         self._tried: tuple[Task, Any] | None = None
+        self._lent: Lent | None = None
         self._lane_of: dict[str, LaneName] = {}
         self._proxies: list[tuple[TriMesh, FloatArray, IntArray]] = []
         self._unpictured: list[TriMesh] = []
@@ -130,6 +140,7 @@ class Bench(QObject):
         self.tasks.finished.connect(self._finish)
         self.tasks.failed.connect(self._fail)
         self.tasks.stopped.connect(self._stopped)
+        self.tasks.lent.connect(self._take_lent)
 
     # ---- what is asked for
 
@@ -259,6 +270,9 @@ class Bench(QObject):
         if trial is not None and (own is None or own.step == SHARED):
             self._trying = trial
             return trial
+        if own is None and lane == "beside":
+            lent, self._lent = self._lent, None
+            return lent
         return own
 
     def _trial_due(self) -> Task | None:
@@ -357,12 +371,22 @@ class Bench(QObject):
             if part in known and made(state, step, part) is None
         }
 
+    def _take_lent(self, lent: Lent) -> None:
+        """Have done by the other worker what the first one lends, once it is free."""
+        self._lent = lent
+        self.settle()
+
+    def _end_lending(self, errand: Errand) -> None:
+        """Let go of what was lent by an errand that ended."""
+        if errand.is_shared:
+            self._lent = None
+
     # ---- what came of it
 
     def _report(self, task: Runnable, done: float, stage: str) -> None:
         """Pass on how far a task is; of two at once the heavy lane's, and nothing of a trial."""
         of_two = task is self.tasks.running("beside") and self.tasks.running("heavy") is not None
-        if not of_two and task is not self._trying:
+        if not of_two and task is not self._trying and not isinstance(task, Lent):
             self.progressed.emit(words_for(task), done, stage)
 
     def _finish(self, task: Runnable, value: Any) -> None:
@@ -377,7 +401,10 @@ class Bench(QObject):
         elif isinstance(task, ProxyOf):
             self._keep_proxy(task.mesh, *value)
         elif isinstance(task, Errand):
+            self._end_lending(task)
             self.errand_done.emit(task, value)
+        elif isinstance(task, Lent):
+            self.tasks.give_back(task, value)
         self.settle()
 
     def _was_only_tried(self, task: Runnable) -> TypeGuard[Task]:
@@ -405,14 +432,20 @@ class Bench(QObject):
             self._keep_proxy(task.mesh, task.mesh.vertices, task.mesh.faces)
             self.wrong.emit(words_for(task), error)
         elif isinstance(task, Errand):
+            self._end_lending(task)
             self.errand_failed.emit(task, error)
+        elif isinstance(task, Lent):
+            self.tasks.give_back(task, None)
         self.settle()
 
     def _stopped(self, task: Runnable) -> None:
         if isinstance(task, Errand):
+            self._end_lending(task)
             self.errand_stopped.emit(task)
         elif isinstance(task, ProxyOf):
             self._unpictured = [waits for waits in self._unpictured if waits is not task.mesh]
+        elif isinstance(task, Lent):
+            self.tasks.give_back(task, None)
         elif task is self._trying:
             self._trying = None
         self.settle()

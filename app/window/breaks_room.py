@@ -188,7 +188,8 @@ class BreaksRoom(QObject):
         """Have break-ups proposed; they come into the table, free to be ignored."""
         ground = to_propose(self._state)
         if ground is not None and self._errand is None:
-            self._begin(Errand(PROPOSING, propose, (ground, least, most)), self._take_proposed)
+            errand = Errand(PROPOSING, propose, (ground, least, most), is_shared=True)
+            self._begin(errand, self._take_proposed)
 
     def stop(self) -> None:
         """Stop proposing, or laying out the page."""

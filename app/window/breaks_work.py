@@ -1,6 +1,7 @@
 """What the worker does for break-ups: judge one, propose others, lay out the page of all. No Qt."""
 
 from collections.abc import Sequence
+from concurrent.futures import Executor
 from dataclasses import dataclass
 
 from app.delivery import tank_of
@@ -34,9 +35,16 @@ def judge(ground: ToPropose, breakup: BreakUp, *, report: Report) -> BreakUpFigu
     return judged_breakup(ground, breakup, report=report)
 
 
-def propose(ground: ToPropose, least: int, most: int, *, report: Report) -> Proposed:
-    """Return proposals of so many pieces, alone in this process."""
-    return proposed(ground, range(least, most + 1), report=report)
+def propose(
+    ground: ToPropose,
+    least: int,
+    most: int,
+    *,
+    executor: Executor | None = None,
+    report: Report,
+) -> Proposed:
+    """Return proposals of so many pieces, the same whoever works at them."""
+    return proposed(ground, range(least, most + 1), executor, report=report)
 
 
 def page_of(

@@ -19,6 +19,7 @@ from typing import Any, Literal, get_args
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
+from app.window.tasks.lent import Lent, Returned
 from app.window.tasks.worker import (
     Failed,
     Finished,
@@ -106,6 +107,11 @@ class _HeavyLane:
         if self._process is not None:
             self._process.kill()
 
+    def give_back(self, found: Returned) -> None:
+        """Pass on what came of a thing lent; where the worker is gone, nobody waits for it."""
+        with contextlib.suppress(OSError, AttributeError, ValueError):
+            self._orders.send(found)  # type: ignore[union-attr]
+
     def warm(self) -> None:
         """Start the process, if it does not run, before there is anything to do."""
         if self._process is None:
@@ -138,7 +144,7 @@ class _HeavyLane:
             travelling = pickle.dumps(task)
             orders.send(number)
             orders.send_bytes(travelling)
-            while isinstance(message := answers.recv(), Reported):
+            while isinstance(message := answers.recv(), Reported | Lent):
                 self._hear(message)
         except (EOFError, OSError):
             self._part()
@@ -193,6 +199,8 @@ class Tasks(QObject):
     finished = Signal(object, object)
     failed = Signal(object, object)
     stopped = Signal(object)
+    lent = Signal(object)
+    """Something a task has done by the other worker: `give_back` tells what came of it."""
     _heard = Signal(str, object)
 
     def __init__(self, parent: QObject | None = None) -> None:
@@ -232,6 +240,12 @@ class Tasks(QObject):
             self._lanes[lane].stop()
             QTimer.singleShot(PATIENCE_MS[lane], self, _Ender(self, lane, self._running[lane][0]))
 
+    def give_back(self, lent: Lent, value: bytes | None) -> None:
+        """Tell what came of a thing lent: None for nothing."""
+        lane = self._lanes["heavy"]
+        if isinstance(lane, _HeavyLane) and self._running.get("heavy", (0,))[0] == lent.number:
+            lane.give_back(Returned(lent.number, lent.call, value))
+
     def warm_beside(self) -> None:
         """Have the second worker ready before it is needed."""
         lane = self._lanes["beside"]
@@ -264,6 +278,9 @@ class Tasks(QObject):
     def _hear(self, lane: str, message: Any) -> None:
         number, task = self._running.get(lane, (0, None))
         if task is None or message.number != number:
+            return
+        if isinstance(message, Lent):
+            self.lent.emit(message)
             return
         if isinstance(message, Reported):
             self.reported.emit(task, message.done, message.stage)

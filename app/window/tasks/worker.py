@@ -6,11 +6,14 @@ rebuilt from its message alone.
 
 import pickle
 import traceback
+from concurrent.futures import Executor
 from dataclasses import dataclass
 from multiprocessing.connection import Connection
+from threading import Lock
 from time import monotonic
-from typing import Any, Protocol
+from typing import Any, Protocol, runtime_checkable
 
+from app.window.tasks.lent import Returned, TwoHands
 from geometry.progress import Cancelled, Report
 
 LEAST_BETWEEN_REPORTS_S = 0.15
@@ -21,6 +24,16 @@ class Runnable(Protocol):
     """Anything with `run(report)`, picklable."""
 
     def run(self, report: Report) -> Any:
+        """Return the result."""
+
+
+@runtime_checkable
+class Shared(Protocol):
+    """What can be done by two workers at once, if it `is_shared`."""
+
+    is_shared: bool
+
+    def run_by(self, hands: Executor, report: Report) -> Any:
         """Return the result."""
 
 
@@ -89,18 +102,49 @@ def failed(number: int, error: Exception) -> Failed:
 
 def work(tasks: Connection, answers: Connection, stop: StopFlag) -> None:
     """Run tasks until the other end closes; each comes as its number and then its pickle."""
+    said = _OneAtATime(answers)
     while True:
         try:
             number = tasks.recv()
+            if isinstance(number, Returned):
+                continue  # of a task that ended without it
             sent = tasks.recv_bytes()
         except (EOFError, OSError, KeyboardInterrupt):
             return
         try:
             task = pickle.loads(sent)
         except Exception as error:  # a task that cannot be read
-            tell(answers, failed(number, error))
+            tell(said, failed(number, error))
         else:
-            tell(answers, answer(number, task, answers, stop))
+            if isinstance(task, Shared) and task.is_shared:
+                task = _ByTwo(task, TwoHands(number, said.send, tasks))
+            tell(said, answer(number, task, said, stop))
+
+
+class _OneAtATime:
+    """A pipe that two threads write into."""
+
+    def __init__(self, pipe: Connection) -> None:
+        self._pipe, self._lock = pipe, Lock()
+
+    def send(self, message: Any, /) -> None:
+        with self._lock:
+            self._pipe.send(message)
+
+
+@dataclass(frozen=True)
+class _ByTwo:
+    """A task that is shared, with what shares it."""
+
+    task: Shared
+    hands: TwoHands
+
+    def run(self, report: Report) -> Any:
+        """Return the result."""
+        try:
+            return self.task.run_by(self.hands, report)
+        finally:
+            self.hands.shutdown()
 
 
 def tell(answers: Answers, found: "Finished | Stopped | Failed") -> None:
