@@ -11,11 +11,11 @@ FARTHEST = 1.25
 """Of a seam's half length: beyond, what it is moved by stays the same, so that no new line rises
 far away."""
 
-STEEPEST = 0.5
-"""Of a seam's half length: the most its tilt and its bow may come to."""
+STEEPEST = (0.5, 0.5, 0.25)
+"""Of a seam's half length: the most its tilt, its bow and its sway may come to."""
 
-PARAMETERS = 3
-"""How many a course is moved by: shift, tilt and bow."""
+PARAMETERS = 4
+"""How many a course is moved by: shift, tilt, bow and sway."""
 
 
 @dataclass(frozen=True)
@@ -31,8 +31,9 @@ class Bend:
     wide_mm : float
         For a seam that meets the centre plane: y^2 / wide_mm stands for y, so that both hands
         stay mirror images and the seam crosses the plane square. 0 for others.
-    tilt_mm, bow_mm : float
-        What the ends are moved by against each other, and against the middle.
+    tilt_mm, bow_mm, sway_mm : float
+        What the ends are moved by against each other, against the middle, and the one way while
+        what lies before them goes the other, as in an S.
     """
 
     middle: tuple[float, float, float]
@@ -41,12 +42,15 @@ class Bend:
     wide_mm: float
     tilt_mm: float = 0.0
     bow_mm: float = 0.0
+    sway_mm: float = 0.0
 
     def moved_by(self, places: FloatArray) -> FloatArray:
         """Return (n,) mm that the level is moved by at (n, 3) places."""
         off = _evened(places, self.wide_mm) - np.array(self.middle)
         along = np.clip(off @ np.array(self.along) / self.half_mm, -FARTHEST, FARTHEST)
-        return np.asarray(self.tilt_mm * along + self.bow_mm * (along**2 - 1.0 / 3.0))
+        bow = self.bow_mm * (along**2 - 1.0 / 3.0)
+        sway = self.sway_mm * (2.5 * along**3 - 1.5 * along)
+        return np.asarray(self.tilt_mm * along + bow + sway)
 
 
 @dataclass(frozen=True)
@@ -69,6 +73,11 @@ class Course:
         heights = piece.fields[:, self.field] - self.level
         return heights if self.bend is None else heights - self.bend.moved_by(piece.outside)
 
+    @property
+    def half_mm(self) -> float:
+        """Return half the length of its seam; 0 for one that cannot be moved along itself."""
+        return 0.0 if self.bend is None else self.bend.half_mm
+
     def with_bend_along(self, lines: tuple[Line, ...], wide_mm: float) -> "Course":
         """Return the same course, ready to be moved along the longest of its lines."""
         line = max(lines, key=lambda each: len(each.points))
@@ -83,13 +92,13 @@ class Course:
         return replace(self, bend=bend)
 
     def moved(self, by: FloatArray) -> "Course":
-        """Return the course moved by (shift, tilt, bow), mm of its field."""
+        """Return the course moved by (shift, tilt, bow, sway), mm of its field."""
         if self.bend is None:
             raise ValueError("a course without a bend is moved by its level alone")
-        most = STEEPEST * self.bend.half_mm
-        tilt = float(np.clip(self.bend.tilt_mm + by[1], -most, most))
-        bow = float(np.clip(self.bend.bow_mm + by[2], -most, most))
-        bend = replace(self.bend, tilt_mm=tilt, bow_mm=bow)
+        most = np.array(STEEPEST) * self.bend.half_mm
+        now = np.array([self.bend.tilt_mm, self.bend.bow_mm, self.bend.sway_mm])
+        tilt, bow, sway = np.clip(now + by[1:], -most, most).tolist()
+        bend = replace(self.bend, tilt_mm=tilt, bow_mm=bow, sway_mm=sway)
         return Course(self.field, self.level + float(by[0]), bend)
 
 

@@ -37,7 +37,7 @@ class Field:
     Attributes
     ----------
     name : str
-        "station", "height", "width", "roll", "beside" or "least crown".
+        "station", "height", "width", "roll", "slant", "beside" or "least crown".
     values : (n,) float, mm
         As long as the way along the surface square to its level lines, on average.
     levels : (k,) float, mm
@@ -80,6 +80,9 @@ def parting_fields(
     over = up - (up.min() + AXIS_HEIGHT * np.ptp(up))
     roll = np.arctan2(over, np.abs(left) + 1e-9) if one_hand else np.arctan2(left, over)
     plain = [("station", ahead), ("height", up), ("width", left), ("roll", roll)]
+    plain += [("slant", ahead + up), ("slant", ahead - up)]
+    if not one_hand:
+        plain += [("slant", one) for one in (ahead + left, ahead - left, left + up, left - up)]
     fields = [Field(name, in_mm(mesh, values), np.empty(0)) for name, values in plain]
     for values in (ahead, roll):
         calm = least_crown_field(mesh, values, shape)

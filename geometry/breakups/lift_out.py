@@ -142,7 +142,7 @@ class _Skin:
         Looked for all round, then closer and closer about the best of those found.
         """
         frame = _own_frame(self.normals, self.areas)
-        tried = np.concatenate([[first, -frame[2], frame[2]], _all_round(_TRIED) @ frame])
+        tried = np.concatenate([[first, -frame[2], frame[2]], all_round(_TRIED) @ frame])
         best = self._best(tried, _KEPT)
         reach = 2.0 * np.sqrt(4.0 * pi / _TRIED)
         for _ in range(_RINGS):
@@ -210,10 +210,10 @@ def _own_frame(normals: FloatArray, areas: FloatArray) -> FloatArray:
     return np.stack([first, np.cross(last, first), last])
 
 
-def _all_round(count: int) -> FloatArray:
+def all_round(count: int) -> FloatArray:
     """Return (count, 3) directions evenly all round, along a spiral.
 
-    >>> bool(abs(_all_round(100).sum(axis=0)).max() < 1.0)
+    >>> bool(abs(all_round(100).sum(axis=0)).max() < 1.0)
     True
     """
     height = 1.0 - (2.0 * np.arange(count) + 1.0) / count

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.arrays import FloatArray
+from geometry.breakups.aims import Aim
 from geometry.breakups.courses import Course, Cut, Leaf, courses_of
 from geometry.breakups.piece import Line, Piece, chains_of, level_lines, parted, slope_along
 from geometry.breakups.piece_figures import PieceFigures, estimated_figures, piece_figures
@@ -100,9 +101,17 @@ class Measured:
         """Return whether every piece can be laid flat."""
         return all(each.stands for each in self.figures)
 
-    def cost(self, price: float, seen_weight: float) -> float:
-        """Return work and priced weld together, mm2; `price` in mm2 per mm of hidden weld."""
-        return self.work + price * (seen_weight * (self.weld - self.hidden) + self.hidden)
+    @property
+    def locked(self) -> float:
+        """Return about how much of the whole tank's skin is locked in its forms, mm2."""
+        return sum(
+            leaf.count * each.locked for leaf, each in zip(self.leaves, self.figures, strict=True)
+        )
+
+    def cost(self, aim: Aim, seen_weight: float) -> float:
+        """Return what it costs, mm2."""
+        priced = seen_weight * (self.weld - self.hidden) + self.hidden
+        return aim.cost(self.work, priced, self.locked)
 
 
 class Cutter:

@@ -7,7 +7,7 @@ which partings are worth laying flat for real. Source: [benchen2008] for u; the 
 """
 
 from dataclasses import dataclass
-from math import nan
+from math import nan, sin
 
 import numpy as np
 from scipy.sparse.linalg import splu
@@ -23,9 +23,10 @@ from geometry.blank import (
     flatten,
 )
 from geometry.breakups.fields import stiffness, vertex_areas
+from geometry.breakups.lift_out import SQUARE_RAD, all_round
 from geometry.breakups.panel_figures import gone_beyond, smallest_rectangle
 from geometry.breakups.piece import Piece, joined_mesh, rim_edges_of
-from geometry.mesh import BadMeshError, NonManifoldError, TriMesh
+from geometry.mesh import BadMeshError, NonManifoldError, TriMesh, face_areas, face_normals
 
 WORK_OF_SQUARES = 0.12
 """Least work over the integral of u^2."""
@@ -34,6 +35,17 @@ REFUSED = 0.05
 """Mean work a piece that cannot be laid flat is reckoned with: more than any that can."""
 
 OVERLAP_MM2 = 1e-6
+
+FULLY_PAST = 0.2
+"""Sine of the angle past square, some 12 degrees, from which a face counts in full as locked."""
+
+_IN_PLANE = np.stack(
+    [
+        [np.cos(turn), 0.0, np.sin(turn)]
+        for turn in np.linspace(0.0, 2.0 * np.pi, 36, endpoint=False)
+    ]
+)
+_ALL_ROUND = all_round(120)
 
 
 @dataclass(frozen=True)
@@ -48,6 +60,8 @@ class PieceFigures:
         Formed over flat: what 1 part in 100 of the area goes beyond; 1 where there is none.
     long_mm, wide_mm : float
         The least rectangle round the net line.
+    locked : float, mm2
+        About what the female form holds it by, the way it comes out best; see `held_by_form`.
     stands : bool
         Whether it can be laid flat in one piece at all, soundly and without lying over itself.
     """
@@ -57,6 +71,7 @@ class PieceFigures:
     shrink: float
     long_mm: float
     wide_mm: float
+    locked: float
     stands: bool
 
 
@@ -72,7 +87,8 @@ def estimated_figures(piece: Piece, *, joined: bool) -> PieceFigures:
     inner = np.ones(size, bool)
     inner[rim[~on_plane]] = False
     work = _squares_of_stretch(piece, inner, rim[on_plane]) * (2.0 if joined else 1.0)
-    return PieceFigures(WORK_OF_SQUARES * work, nan, nan, nan, nan, stands=True)
+    held = held_by_form(piece, joined=joined)
+    return PieceFigures(WORK_OF_SQUARES * work, nan, nan, nan, nan, held, stands=True)
 
 
 def piece_figures(piece: Piece, *, joined: bool) -> PieceFigures:
@@ -88,8 +104,48 @@ def piece_figures(piece: Piece, *, joined: bool) -> PieceFigures:
         shrink=min(-gone_beyond(-flat.stretches[:, 1], areas), 1.0),
         long_mm=long_mm,
         wide_mm=wide_mm,
+        locked=held_by_form(piece, joined=joined),
         stands=flat.standing is Standing.SETTLED and not flat.overlap_area > OVERLAP_MM2,
     )
+
+
+def held_by_form(piece: Piece, *, joined: bool) -> float:
+    """Return about how much of a piece's skin locks it in a female form, mm2.
+
+    Of all ways to pull, the one that locks least; with its mirror image joined, of those along the
+    centre plane: where another way is free, so is its mirror image, and the way between both. A
+    face that lies past square counts in full from `FULLY_PAST` on and in part before it, so that
+    what a moved seam changes shows.
+    """
+    normals = face_normals(piece.outside, piece.faces)
+    areas = face_areas(piece.outside, piece.faces)
+    kept = areas > 0.0
+    normals, areas = normals[kept], areas[kept]
+
+    def least(ways: FloatArray) -> tuple[float, FloatArray]:
+        past = (normals @ ways.T - sin(SQUARE_RAD)) / FULLY_PAST
+        held = areas @ np.clip(past, 0.0, 1.0)
+        best = int(np.argmin(held))
+        return float(held[best]), ways[best]
+
+    held, way = least(_IN_PLANE if joined else _ALL_ROUND)
+    for reach in (0.18, 0.09, 0.045):
+        if held <= 0.0:
+            break
+        held, way = least(_about(way, reach, joined=joined))
+    return held * (2.0 if joined else 1.0)
+
+
+def _about(way: FloatArray, reach: float, *, joined: bool) -> FloatArray:
+    """Return a way to pull and others about it, by so many radians."""
+    if joined:
+        aside = np.stack([np.array([way[2], 0.0, -way[0]]) * sign for sign in (-1.0, 1.0)])
+    else:
+        one = np.cross(way, np.eye(3)[int(np.argmin(np.abs(way)))])
+        one /= np.linalg.norm(one)
+        turn = np.pi / 4.0 * np.arange(8)[:, None]
+        aside = np.cos(turn) * one + np.sin(turn) * np.cross(way, one)
+    return np.concatenate([way[None], np.cos(reach) * way + np.sin(reach) * aside])
 
 
 def _squares_of_stretch(piece: Piece, inner: BoolArray, plane_edges: IntArray) -> float:
@@ -130,4 +186,4 @@ def _laid_flat(mesh: TriMesh) -> FlatPanel | None:
 
 def _refused(piece: Piece, joined: bool) -> PieceFigures:
     area = piece.area * (2.0 if joined else 1.0)
-    return PieceFigures(REFUSED * area, nan, nan, nan, nan, stands=False)
+    return PieceFigures(REFUSED * area, nan, nan, nan, nan, area, stands=False)

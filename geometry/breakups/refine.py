@@ -14,7 +14,16 @@ from math import inf
 import numpy as np
 
 from geometry.arrays import FloatArray
-from geometry.breakups.courses import PARAMETERS, Course, Cut, Leaf, courses_of, with_courses
+from geometry.breakups.aims import Aim
+from geometry.breakups.courses import (
+    PARAMETERS,
+    STEEPEST,
+    Course,
+    Cut,
+    Leaf,
+    courses_of,
+    with_courses,
+)
 from geometry.breakups.measured import Measured, measured
 from geometry.breakups.study_ground import StudyGround
 from geometry.breakups.tasks import done_all
@@ -30,8 +39,14 @@ MORE_NEAR_MM = 2.0
 LEAST_STEP = 0.2
 """Steps are halved down to this, in edges, where they bring no more."""
 
-ROUGH_ROUNDS, ROUNDS = 5, 2
+ROUGH_ROUNDS, ROUNDS = 6, 6
 """Rounds, at most, of either kind."""
+
+KICKS = np.concatenate(
+    [sign * share * np.diag([0.0, *STEEPEST])[1:] for share in (0.5, 1.0) for sign in (-1.0, 1.0)]
+)
+"""Of a seam's half-length: how far it is tilted, bowed and swayed either way, to see whether that
+is better than what steps lead to."""
 
 WORTH_IT = 0.005
 """Part of its cost by which a round has to better a break-up to go on with the same step."""
@@ -50,15 +65,18 @@ class Refined:
     Attributes
     ----------
     found : Measured
-    price : float, mm2 per mm
+    aim : Aim
+    start : tuple of Leaf
+        Before its seams were moved.
     """
 
     found: Measured
-    price: float
+    aim: Aim
+    start: tuple[Leaf, ...] = ()
 
     def cost(self, ground: StudyGround) -> float:
-        """Return work and priced weld, infinite where a piece cannot be laid flat."""
-        return self.found.cost(self.price, ground.seen_weight) if self.found.stands else inf
+        """Return what it costs, infinite where a piece cannot be laid flat."""
+        return self.found.cost(self.aim, ground.seen_weight) if self.found.stands else inf
 
 
 @dataclass(frozen=True, eq=False)
@@ -99,7 +117,7 @@ def changed(
 
 def roughly_refined(
     ground: StudyGround,
-    several: Sequence[tuple[tuple[Leaf, ...], float]],
+    several: Sequence[tuple[tuple[Leaf, ...], Aim]],
     executor: Executor | None,
     *,
     report: Report = silent,
@@ -109,20 +127,41 @@ def roughly_refined(
     Parameters
     ----------
     ground : StudyGround
-    several : sequence of (tuple of Leaf, float)
-        Break-ups, each with its price, mm2 per mm.
+    several : sequence of (tuple of Leaf, Aim)
+        Break-ups, each with its aim.
     executor : concurrent.futures.Executor, optional
     report : Report
     """
     trials = [Trial(leaves, estimate=True) for leaves, _ in several]
     answers = all_measured(ground, trials, executor, report=part_of(report, 0.0, 0.1))
     rough = [
-        Refined(_with_bends(ground, answer), price)
-        for (_, price), answer in zip(several, answers, strict=True)
+        Refined(_with_bends(ground, answer), aim)
+        for (_, aim), answer in zip(several, answers, strict=True)
         if answer is not None
     ]
-    last = part_of(report, 0.1, 1.0)
-    return _rounds(ground, rough, ROUGH_STEP, ROUGH_ROUNDS, executor, estimate=True, report=last)
+    rough = [replace(each, start=each.found.leaves) for each in rough]
+    far = _kicked(ground, rough, executor, part_of(report, 0.1, 0.25))
+    last = part_of(report, 0.25, 1.0)
+    return _rounds(ground, far, ROUGH_STEP, ROUGH_ROUNDS, executor, estimate=True, report=last)
+
+
+def _kicked(
+    ground: StudyGround, several: Sequence[Refined], executor: Executor | None, report: Report
+) -> list[Refined]:
+    """Return break-ups with one seam each tilted or bowed by far, where that is better.
+
+    What steps cannot reach without first growing worse: the other way to bow, above all.
+    """
+    kicks = [
+        [
+            changed(one.found, {cuts: course.moved(course.half_mm * by)}, estimate=True)
+            for cuts, course in courses_of(one.found.leaves).items()
+            for by in KICKS
+        ]
+        for one in several
+    ]
+    tried = _by_break_up(ground, several, kicks, executor, report)
+    return [_least(ground, [one, *kicked]) for one, kicked in zip(several, tried, strict=True)]
 
 
 def refined(
@@ -165,7 +204,7 @@ def _rounds(
         share = part_of(report, k / rounds, (k + 1) / rounds)
         mm = (steps[going_on] * ground.edge_mm).tolist()
         mine = [best[each] for each in going_on]
-        moved = _round(ground, mine, mm, executor, share, estimate=estimate)
+        moved = (_round if estimate else _real_round)(ground, mine, mm, executor, share)
         for each, one in zip(going_on, moved, strict=True):
             if one.cost(ground) > (1.0 - WORTH_IT) * best[each].cost(ground):
                 steps[each] /= 2.0
@@ -179,36 +218,96 @@ def _round(
     steps: Sequence[float],
     executor: Executor | None,
     report: Report,
-    *,
-    estimate: bool,
 ) -> list[Refined]:
-    """Return break-ups after every parameter was tried by a step either way, in mm."""
-    probes = [
-        [
-            changed(one.found, {cuts: course.moved(sign * step * by)}, estimate=estimate)
-            for cuts, course in courses_of(one.found.leaves).items()
-            for by in np.eye(PARAMETERS)
-            for sign in (-1.0, 1.0)
-        ]
-        for one, step in zip(several, steps, strict=True)
-    ]
-    tried = _by_break_up(ground, several, probes, executor, part_of(report, 0.0, 0.8))
-    ways = [
-        _way_to_least(ground, one, answers) * step
-        for one, answers, step in zip(several, tried, steps, strict=True)
-    ]
+    """Return estimated break-ups after every parameter was tried by a step either way, in mm."""
+    tried = _probed(ground, several, steps, executor, part_of(report, 0.0, 0.8))
+    ways = _ways(ground, several, tried, steps)
     leaps = [
-        [
-            changed(one.found, _all_moved(one.found, share * way), estimate=estimate)
-            for share in (SHARES if way.any() else ())
-        ]
-        for one, way in zip(several, ways, strict=True)
+        [changed(one.found, _all_moved(one.found, way), estimate=True) for way in those]
+        for one, those in zip(several, ways, strict=True)
     ]
     leapt = _by_break_up(ground, several, leaps, executor, part_of(report, 0.8, 1.0))
     return [
         _least(ground, [one, *leap, *probe])
         for one, leap, probe in zip(several, leapt, tried, strict=True)
     ]
+
+
+def _real_round(
+    ground: StudyGround,
+    several: Sequence[Refined],
+    steps: Sequence[float],
+    executor: Executor | None,
+    report: Report,
+) -> list[Refined]:
+    """Return break-ups laid flat for real where steps, tried by estimates, are to lead.
+
+    Each piece's estimate is taken times what its real work was of its estimate before the step.
+    """
+    trials = [Trial(one.found.leaves, estimate=True) for one in several]
+    guesses = all_measured(ground, trials, executor, report=part_of(report, 0.0, 0.1))
+    bases = [
+        one if guess is None else replace(one, found=guess)
+        for one, guess in zip(several, guesses, strict=True)
+    ]
+    probed = _probed(ground, bases, steps, executor, part_of(report, 0.1, 0.5))
+    tried = [
+        [None if each is None else _in_ratio(each, base.found, one.found) for each in those]
+        for one, base, those in zip(several, bases, probed, strict=True)
+    ]
+    leaps = []
+    ways = _ways(ground, several, tried, steps)
+    for one, those, probes in zip(several, ways, tried, strict=True):
+        moved = [_all_moved(one.found, way) for way in those]
+        best = _least(ground, [one, *probes]).found
+        if best is not one.found:
+            moved.append(_courses_led(one.found.leaves, best.leaves))
+        leaps.append([changed(one.found, each) for each in moved])
+    leapt = _by_break_up(ground, several, leaps, executor, part_of(report, 0.5, 1.0))
+    return [_least(ground, [one, *leap]) for one, leap in zip(several, leapt, strict=True)]
+
+
+def _probed(
+    ground: StudyGround,
+    several: Sequence[Refined],
+    steps: Sequence[float],
+    executor: Executor | None,
+    report: Report,
+) -> list[list[Measured | None]]:
+    """Return estimates of break-ups with every parameter a step back, a step ahead, in mm."""
+    probes = [
+        [
+            changed(one.found, {cuts: course.moved(sign * step * by)}, estimate=True)
+            for cuts, course in courses_of(one.found.leaves).items()
+            for by in np.eye(PARAMETERS)
+            for sign in (-1.0, 1.0)
+        ]
+        for one, step in zip(several, steps, strict=True)
+    ]
+    return _by_break_up(ground, several, probes, executor, report)
+
+
+def _in_ratio(found: Measured, guess: Measured, real: Measured) -> Measured:
+    """Return estimates in the ratio that real works stand in to estimates of a break-up alike."""
+    figures = tuple(
+        replace(each, work=each.work * min(max(r.work / max(g.work, 1e-9), 0.2), 5.0))
+        for each, g, r in zip(found.figures, guess.figures, real.figures, strict=True)
+    )
+    return replace(found, figures=figures)
+
+
+def _ways(
+    ground: StudyGround,
+    several: Sequence[Refined],
+    tried: Sequence[Sequence[Measured | None]],
+    steps: Sequence[float],
+) -> list[list[FloatArray]]:
+    """Return, for each break-up, the ways that its courses are to be moved all at once, in mm."""
+    ways = [
+        _way_to_least(ground, one, answers) * step
+        for one, answers, step in zip(several, tried, steps, strict=True)
+    ]
+    return [[share * way for share in (SHARES if way.any() else ())] for way in ways]
 
 
 def _by_break_up(
@@ -263,11 +362,22 @@ def _all_moved(found: Measured, way: FloatArray) -> dict[tuple[Cut, ...], Course
     return {cuts: course.moved(by) for (cuts, course), by in zip(courses, way, strict=True)}
 
 
+def _courses_led(
+    before: tuple[Leaf, ...], after: tuple[Leaf, ...]
+) -> dict[tuple[Cut, ...], Course]:
+    """Return, by the pieces of one break-up, the courses of another that came of it."""
+    return {
+        leaf.cuts[:k]: led.cuts[k].course
+        for leaf, led in zip(before, after, strict=True)
+        for k in range(len(leaf.cuts))
+    }
+
+
 def _least(ground: StudyGround, several: Sequence[Refined | Measured | None]) -> Refined:
-    """Return the one of several that costs least, the first of equals; the first has the price."""
+    """Return the one of several that costs least, the first of equals; the first has the aim."""
     best = several[0]
     if not isinstance(best, Refined):
-        raise TypeError("the first carries the price")
+        raise TypeError("the first carries the aim")
     for other in several[1:]:
         if isinstance(other, Measured):
             moved = replace(best, found=other)

@@ -10,6 +10,7 @@ from functools import partial
 
 import numpy as np
 
+from geometry.breakups.aims import Aim
 from geometry.breakups.courses import Course, Cut, Leaf
 from geometry.breakups.fields import LEAST_CROWN, area_levels, even_levels, vertex_areas
 from geometry.breakups.likeness import Spread, are_alike
@@ -25,7 +26,7 @@ LEVELS = 7
 least crown, at even steps of it, which crowd where there is least shape."""
 
 BEAM = 6
-"""How many break-ups of each count of pieces go on, for every price."""
+"""How many break-ups of each count of pieces go on, for every aim."""
 
 MOST_TWINS = 3
 """Break-ups much alike, parted along other fields, that the search brings at most."""
@@ -47,6 +48,8 @@ class Part:
     leaf : Leaf
     work : float, mm2
         Estimated.
+    locked : float, mm2
+        Estimated.
     stands : bool
         Whether it is a disk.
     area : float, mm2
@@ -55,6 +58,7 @@ class Part:
 
     leaf: Leaf
     work: float
+    locked: float
     stands: bool
     area: float
     centre: tuple[float, float, float]
@@ -108,27 +112,30 @@ class Found:
         """Return whether every piece is a disk."""
         return all(part.stands for part in self.parts)
 
-    def cost(self, price: float) -> float:
-        """Return work and priced weld together, mm2; `price` in mm2 per mm."""
-        return sum(part.leaf.count * part.work for part in self.parts) + price * self.priced
+    def cost(self, aim: Aim) -> float:
+        """Return what it costs, mm2."""
+        work = sum(part.leaf.count * part.work for part in self.parts)
+        return aim.cost(
+            work, self.priced, sum(part.leaf.count * part.locked for part in self.parts)
+        )
 
 
 def searched(
     ground: StudyGround,
     most_pieces: int,
-    prices: Sequence[float],
+    aims: Sequence[Aim],
     executor: Executor | None,
     *,
     report: Report = silent,
-) -> tuple[tuple[Found, float], ...]:
-    """Return the break-ups that cost least for their count of pieces, each with its price.
+) -> tuple[tuple[Found, Aim], ...]:
+    """Return the break-ups that cost least for their count of pieces, each with its aim.
 
     Parameters
     ----------
     ground : StudyGround
     most_pieces : int
-    prices : sequence of float, mm2 per mm
-        At each of them the best of every count go on.
+    aims : sequence of Aim
+        For each of them the best of every count go on.
     executor : concurrent.futures.Executor, optional
     report : Report
     """
@@ -138,7 +145,7 @@ def searched(
     ways: dict[Leaf, list[Split]] = {}
     for pieces in range(1, most_pieces):
         share = part_of(report, (pieces - 1) / most_pieces, pieces / most_pieces)
-        going_on = [one for one, _ in _best(ground, of_count.get(pieces, {}).values(), prices)]
+        going_on = [one for one, _ in _best(ground, of_count.get(pieces, {}).values(), aims)]
         wanted = [leaf for each in going_on for leaf in _worth_parting(each) if leaf not in ways]
         wanted = list(dict.fromkeys(wanted))
         ways |= _splits_of(ground, wanted, executor, share)
@@ -155,7 +162,7 @@ def searched(
         for best in _best(
             ground,
             [each for each in of_count[pieces].values() if each.stands],
-            prices,
+            aims,
             twins=True,
         )
     )
@@ -233,7 +240,14 @@ def _leaf(ground: StudyGround, cuts: tuple[Cut, ...], piece: Piece, apart: bool)
 def _part(leaf: Leaf, piece: Piece) -> Part:
     figures = estimated_figures(piece, joined=leaf.joined)
     centre = piece.outside[piece.faces].mean(axis=(0, 1)).tolist()
-    return Part(leaf, figures.work, figures.stands, piece.area, (centre[0], centre[1], centre[2]))
+    return Part(
+        leaf,
+        figures.work,
+        figures.locked,
+        figures.stands,
+        piece.area,
+        (centre[0], centre[1], centre[2]),
+    )
 
 
 def _priced(ground: StudyGround, lines: Sequence[Line]) -> float:
@@ -253,36 +267,40 @@ def _with_split(one: Found, leaf: Leaf, split: Split) -> Found:
 
 
 def _best(
-    ground: StudyGround, found: Iterable[Found], prices: Sequence[float], *, twins: bool = False
-) -> list[tuple[Found, float]]:
-    """Return the best few at every price, none like another that is better.
+    ground: StudyGround, found: Iterable[Found], aims: Sequence[Aim], *, twins: bool = False
+) -> list[tuple[Found, Aim]]:
+    """Return the best few for every aim, none like another that is better, unless
+    the one is to lift out and the other is not.
 
     Twins: one like a better one is let stand where it is parted along other fields; moving its
     seams may lead elsewhere.
     """
-    kept: list[tuple[Found, float]] = []
+    kept: list[tuple[Found, Aim]] = []
     several = list(found)
-    for price in prices:
-        at_price = 0
-        for one in sorted(several, key=_cost_at(price)):
-            if at_price == BEAM:
+    for aim in aims:
+        so_far = 0
+        for one in sorted(several, key=_cost_at(aim)):
+            if so_far == BEAM:
                 break
             alike = [
-                other for other, _ in kept if are_alike(_spread(one), _spread(other), ground.area)
+                other
+                for other, at in kept
+                if at.lifts_out == aim.lifts_out
+                and are_alike(_spread(one), _spread(other), ground.area)
             ]
             is_twin = (
                 twins and len(alike) < MOST_TWINS and one.fields not in [o.fields for o in alike]
             )
             if not alike or is_twin:
-                kept.append((one, price))
+                kept.append((one, aim))
             if not alike or one in alike:
-                at_price += 1
+                so_far += 1
     return kept
 
 
-def _cost_at(price: float) -> Callable[[Found], float]:
+def _cost_at(aim: Aim) -> Callable[[Found], float]:
     """Return what gives a break-up's cost, rounded so that last digits decide nothing."""
-    return lambda one: float(f"{one.cost(price):.9g}")
+    return lambda one: float(f"{one.cost(aim):.9g}")
 
 
 def _spread(one: Found) -> Spread:

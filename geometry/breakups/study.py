@@ -6,15 +6,17 @@ drawn to `drawn`.
 
 from collections.abc import Callable, Sequence
 from concurrent.futures import Executor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from itertools import zip_longest
 
 import numpy as np
 
 from geometry.arrays import FloatArray, locked
-from geometry.breakups.courses import Course, Leaf
+from geometry.breakups.aims import Aim, aims_of, usual
+from geometry.breakups.courses import Course, Leaf, courses_of
 from geometry.breakups.drawn import Board, DrawnSeam, drawn_seams, panel_places
+from geometry.breakups.lift_out import lift_out
 from geometry.breakups.likeness import Spread, are_alike
 from geometry.breakups.measured import Measured, SeamLines
 from geometry.breakups.refine import (
@@ -31,7 +33,7 @@ from geometry.breakups.tasks import done_all
 from geometry.errors import GeometryError
 from geometry.gauges import TankAxes
 from geometry.mesh import NoPathError
-from geometry.panels import Seam, SeamError, Surface, cut_along
+from geometry.panels import PanelPointError, Seam, SeamError, Surface, cut_along, panels
 from geometry.progress import Report, part_of, silent
 
 PRICES = (0.02, 0.06, 0.2)
@@ -44,8 +46,11 @@ MOST_PIECES = 6
 MOVE_MM = 5.0
 """How far either way each proposed seam is moved to tell what that changes."""
 
-TO_MOVE, TO_REFINE = 4, 3
+TO_MOVE, TO_REFINE = 4, 4
 """Break-ups of each count of pieces whose seams are moved, first by estimates, then for real."""
+
+SEAMS_TO_MOVE = 8
+"""As many break-ups more are moved by estimates as have so many seams in all."""
 
 TO_SHOW = 2
 """Choices of each count of pieces, at most, that a maker is shown."""
@@ -54,8 +59,15 @@ SHOWN_APART = 2.5
 """How many times what the search takes for alike two choices of one count must differ."""
 
 
-Facts = tuple[int, float, float]
-"""Pieces, worst shrink below nothing, weld: the less of each the better."""
+NEAR_EQUAL = 0.05
+"""Part of its cost by which one that lifts out may be dearer and still go before another."""
+
+FREE = 1e-5
+"""Of the tank's skin: by as much as this a form may seem to lock before a break-up is cut."""
+
+Facts = tuple[int, float, float, bool]
+"""Pieces, worst shrink below nothing, weld, whether any panel is locked in its form: the less of
+each the better."""
 
 
 class PieceCountError(GeometryError):
@@ -113,6 +125,10 @@ class Choice:
         As cut on the surface; what is hidden in the share the study found.
     metal_mm2 : float
         The rectangles round all blanks with their trim.
+    locked_mm2 : float
+        Of all panels as cut: what lies past square where each lifts out best.
+    held : tuple of str
+        The panels locked in their forms; none where the choice lifts out.
     price : float, mm2 per mm
         Of weld, for which it was improved.
     seams : tuple of Seam
@@ -133,6 +149,8 @@ class Choice:
     seen_mm: float
     hidden_mm: float
     metal_mm2: float
+    locked_mm2: float
+    held: tuple[str, ...]
     price: float
     seams: tuple[Seam, ...]
     mirror_of: tuple[str, ...]
@@ -215,11 +233,12 @@ def proposals(
         seen_weight=seen_weight,
         report=part_of(report, 0.0, 0.08),
     )
-    found = searched(ground, wanted[-1], prices, executor, report=part_of(report, 0.08, 0.35))
-    first = _worth_moving([(one, price) for one, price in found if one.pieces in wanted])
+    aims = aims_of(prices)
+    found = searched(ground, wanted[-1], aims, executor, report=part_of(report, 0.08, 0.35))
+    first = _worth_moving([(one, aim) for one, aim in found if one.pieces in wanted])
     rough = roughly_refined(ground, first, executor, report=part_of(report, 0.35, 0.55))
     real = _laid(ground, rough, executor, part_of(report, 0.55, 0.65))
-    ready = _worth_refining(ground, real, prices)
+    ready = _worth_refining(ground, real, aims)
     better = refined(ground, ready, executor, report=part_of(report, 0.65, 0.85))
     board = Board(surface, axes)
     cut = _cut_for_real(
@@ -232,65 +251,96 @@ def proposals(
     return Study(choices, tuple(each for each in wanted if each not in told), len(real))
 
 
-def _worth_moving(found: Sequence[tuple[Found, float]]) -> list[tuple[tuple[Leaf, ...], float]]:
-    """Return the leaves of the few of each count of pieces that cost least, price by price."""
-    kept: list[tuple[tuple[Leaf, ...], float]] = []
-    prices = list(dict.fromkeys(price for _, price in found))
+def _worth_moving(found: Sequence[tuple[Found, Aim]]) -> list[tuple[tuple[Leaf, ...], Aim]]:
+    """Return the leaves of the few of each count of pieces that cost least, aim by aim.
+
+    The fewer seams they have the more of them.
+    """
+    kept: list[tuple[tuple[Leaf, ...], Aim]] = []
+    aims = list(dict.fromkeys(aim for _, aim in found))
     for count in sorted({one.pieces for one, _ in found}):
         orders = [
-            [one.leaves for one, at in found if one.pieces == count and at == price]
-            for price in prices
+            [one.leaves for one, at in found if one.pieces == count and at == aim] for aim in aims
         ]
         rows = zip_longest(*orders)
         taken = [
-            (leaves, price)
+            (leaves, aim)
             for row in rows
-            for leaves, price in zip(row, prices, strict=True)
+            for leaves, aim in zip(row, aims, strict=True)
             if leaves is not None
         ]
-        kept += taken[:TO_MOVE]
+        seams = np.cumsum([max(len(courses_of(leaves)), 1) for leaves, _ in taken])
+        most = max(int(np.searchsorted(seams, SEAMS_TO_MOVE, side="right")), TO_MOVE)
+        kept += taken[:most]
     return kept
 
 
 def _laid(
     ground: StudyGround, several: Sequence[Refined], executor: Executor | None, report: Report
 ) -> list[Refined]:
-    """Return break-ups laid flat for real, those left out that cannot be."""
-    trials = [Trial(each.found.leaves) for each in several]
+    """Return break-ups laid flat for real: unmoved where moved they cannot be, or left out."""
+    laid = _standing(
+        ground,
+        several,
+        [each.found.leaves for each in several],
+        executor,
+        part_of(report, 0.0, 0.8),
+    )
+    again = [k for k, each in enumerate(laid) if each is None]
+    last = part_of(report, 0.8, 1.0)
+    those = [several[k] for k in again]
+    unmoved = _standing(ground, those, [each.start for each in those], executor, last)
+    for k, each in zip(again, unmoved, strict=True):
+        laid[k] = each
+    return [each for each in laid if each is not None]
+
+
+def _standing(
+    ground: StudyGround,
+    several: Sequence[Refined],
+    leaves: Sequence[tuple[Leaf, ...]],
+    executor: Executor | None,
+    report: Report,
+) -> list[Refined | None]:
+    """Return break-ups with other leaves, laid flat for real; None for those that cannot be."""
+    trials = [Trial(each) for each in leaves]
     laid = all_measured(ground, trials, executor, report=report)
     return [
-        Refined(answer, each.price)
+        replace(each, found=answer) if answer is not None and answer.stands else None
         for answer, each in zip(laid, several, strict=True)
-        if answer is not None and answer.stands
     ]
 
 
 def _worth_refining(
-    ground: StudyGround, real: Sequence[Refined], prices: Sequence[float]
+    ground: StudyGround, real: Sequence[Refined], aims: Sequence[Aim]
 ) -> list[Refined]:
-    """Return the few of each count of pieces that cost least at some price or shrink least."""
+    """Return the few of each count of pieces that cost least by some aim or shrink least."""
     kept: list[Refined] = []
     for count in sorted({each.found.pieces for each in real}):
         mine = [each for each in real if each.found.pieces == count]
         orders = [
-            [Refined(one.found, price) for one in sorted(mine, key=_cost_at(ground, price))]
-            for price in prices
+            [replace(one, aim=aim) for one in sorted(mine, key=_cost_at(ground, aim))]
+            for aim in aims
         ]
         orders.append(sorted(mine, key=lambda each: -round(each.found.shrink, 4)))
         taken: list[Refined] = []
         for one in [order[k] for k in range(len(mine)) for order in orders]:
-            if len(taken) < TO_REFINE and not any(_alike(ground, one, o, 1.0) for o in taken):
+            if len(taken) < TO_REFINE and not any(
+                one.aim.lifts_out == other.aim.lifts_out and _alike(ground, one, other, 1.0)
+                for other in taken
+            ):
                 taken.append(one)
         kept += taken
     return kept
 
 
-def _cost_at(ground: StudyGround, price: float) -> Callable[[Refined], float]:
-    return lambda each: _priced(ground, each, price)
+def _cost_at(ground: StudyGround, aim: Aim) -> Callable[[Refined], float]:
+    return lambda each: _cost(ground, each, aim)
 
 
-def _priced(ground: StudyGround, one: Refined, price: float) -> float:
-    return float(f"{one.found.cost(price, ground.seen_weight):.9g}")
+def _cost(ground: StudyGround, one: Refined, aim: Aim) -> float:
+    """Return what a break-up costs, rounded so that last digits decide nothing."""
+    return float(f"{one.found.cost(aim, ground.seen_weight):.9g}")
 
 
 def _alike(ground: StudyGround, one: Refined, other: Refined, times: float) -> bool:
@@ -303,15 +353,30 @@ def _spread(found: Measured) -> Spread:
 
 @dataclass(frozen=True, eq=False)
 class _Shown:
-    """A break-up that is to be shown, as it is drawn and cut; `weld` as cut, mm."""
+    """A break-up that is to be shown, as it is drawn and cut."""
 
     refined: Refined
     seams: tuple[DrawnSeam, ...]
-    weld: float
+    panels: tuple[tuple[str, FloatArray], ...]
+    cut: "_AsCut"
+
+    @property
+    def lifts_out(self) -> bool:
+        return not self.cut.held
 
     @property
     def facts(self) -> Facts:
-        return self.refined.found.pieces, -self.refined.found.shrink, self.weld
+        found = self.refined.found
+        return found.pieces, -found.shrink, self.cut.weld, not self.lifts_out
+
+
+@dataclass(frozen=True)
+class _AsCut:
+    """How long all seams are, mm, which panels lock in their forms, and by how much, mm2."""
+
+    weld: float
+    held: tuple[str, ...]
+    locked: float
 
 
 def _cut_for_real(
@@ -325,70 +390,89 @@ def _cut_for_real(
 ) -> list[_Shown]:
     """Return the break-ups that can be cut along their seams as drawn."""
     drawn = [drawn_seams(ground, board, each.found) for each in several]
+    places = [panel_places(ground, board, each.found) for each in several]
     items = [
-        (tuple(d.seam for d in those), each.found.pieces)
-        for those, each in zip(drawn, several, strict=True)
+        (tuple(d.seam for d in those), named) for those, named in zip(drawn, places, strict=True)
     ]
-    welds = done_all(partial(_weld_as_cut, surface), items, executor, report, "cut the choices")
+    cuts = done_all(partial(_as_cut, surface), items, executor, report, "cut the choices")
     return [
-        _Shown(each, those, weld)
-        for each, those, weld in zip(several, drawn, welds, strict=True)
-        if weld is not None
+        _Shown(each, those, named, cut)
+        for each, those, named, cut in zip(several, drawn, places, cuts, strict=True)
+        if cut is not None
     ]
 
 
-def _weld_as_cut(surface: Surface, item: tuple[tuple[Seam, ...], int]) -> float | None:
-    """Return how long seams are as cut, or None where they do not part the surface as meant."""
-    seams, pieces = item
-    if not seams:
-        return 0.0 if pieces == 1 else None
+def _as_cut(
+    surface: Surface, item: tuple[tuple[Seam, ...], tuple[tuple[str, FloatArray], ...]]
+) -> _AsCut | None:
+    """Return seams as cut, or None where they do not part the surface as meant."""
+    seams, named = item
     try:
         cut = cut_along(surface, seams)
-    except (SeamError, NoPathError):
+        parts = panels(cut, named)
+    except (SeamError, NoPathError, PanelPointError):
         return None
-    if int(cut.panel_of_face.max()) + 1 != pieces:
+    if len(parts) != len(named):
         return None
     runs = [np.diff(cut.outside[path.edges], axis=1)[:, 0] for path in cut.seam_paths]
-    return sum(float(np.linalg.norm(run, axis=1).sum()) for run in runs)
+    weld = sum(float(np.linalg.norm(run, axis=1).sum()) for run in runs)
+    lifts = [lift_out(panel.outside, panel.mesh.faces) for panel in parts]
+    held = tuple(p.name for p, lift in zip(parts, lifts, strict=True) if not lift.is_free)
+    return _AsCut(weld, held, sum(lift.locked_area_mm2 for lift in lifts))
 
 
 def _unbeaten(several: Sequence[Refined]) -> list[Refined]:
     """Return those that can be laid flat and that no other beats."""
-    standing = [each for each in several if each.found.stands]
+    standing = [each.found for each in several if each.found.stands]
     return [
         one
-        for one in standing
-        if not any(beats(_facts(other.found), _facts(one.found)) for other in standing)
+        for one in several
+        if one.found.stands and not any(beats(_facts(o), _facts(one.found)) for o in standing)
     ]
 
 
 def _short_list(
     ground: StudyGround, several: Sequence[_Shown], prices: Sequence[float]
 ) -> list[_Shown]:
-    """Return the best few of each count of pieces that none beats, different enough."""
-    usual = sorted(prices)[len(prices) // 2]
+    """Return the best few of each count of pieces that none beats, different enough.
+
+    Of near equals those that lift out go first; where they come in no other way the best that lifts
+    out comes last.
+    """
+    aim = Aim(usual(prices))
+    unbeaten = [each for each in several if not any(beats(o.facts, each.facts) for o in several)]
     kept: list[_Shown] = []
-    for one in sorted(
-        [each for each in several if not any(beats(o.facts, each.facts) for o in several)],
-        key=lambda each: (each.refined.found.pieces, _priced(ground, each.refined, usual)),
-    ):
-        same = [each for each in kept if each.refined.found.pieces == one.refined.found.pieces]
-        if len(same) < TO_SHOW and not any(
-            _alike(ground, one.refined, other.refined, SHOWN_APART) for other in same
-        ):
-            kept.append(one)
+    for count in sorted({each.refined.found.pieces for each in unbeaten}):
+        mine = sorted(
+            [each for each in unbeaten if each.refined.found.pieces == count],
+            key=lambda each: (
+                _cost(ground, each.refined, aim) * (1.0 if each.lifts_out else 1.0 + NEAR_EQUAL)
+            ),
+        )
+        same: list[_Shown] = []
+        for one in mine:
+            if len(same) < TO_SHOW and not any(
+                _alike(ground, one.refined, other.refined, SHOWN_APART) for other in same
+            ):
+                same.append(one)
+        if not any(each.lifts_out for each in same):
+            same += [each for each in mine if each.lifts_out][:1]
+        kept += same
     return kept
 
 
 def _facts(found: Measured) -> Facts:
-    return found.pieces, -found.shrink, found.weld
+    """Return what is known before a break-up is cut."""
+    area = sum(leaf.count * one for leaf, one in zip(found.leaves, found.areas, strict=True))
+    return found.pieces, -found.shrink, found.weld, bool(found.locked > FREE * area)
 
 
 def beats(one: Facts, other: Facts) -> bool:
-    """Return whether one is no worse in pieces, worst shrink and weld, and better in one.
+    """Return whether one is no worse in any of its facts, and better in one.
 
-    >>> beats((2, -0.9, 800.0), (3, -0.9, 800.0)), beats((2, -0.9, 800.0), (3, -0.95, 700.0))
-    (True, False)
+    >>> locked, free = (2, -0.9, 800.0, True), (2, -0.9, 900.0, False)
+    >>> beats(locked, (3, -0.9, 800.0, True)), beats(locked, free), beats(free, locked)
+    (True, False, False)
     """
     return all(a <= b for a, b in zip(one, other, strict=True)) and one != other
 
@@ -430,7 +514,7 @@ def _choice(
     trim_mm: float,
 ) -> Choice:
     found = shown.refined.found
-    hidden = found.hidden / max(found.weld, 1e-300) * shown.weld
+    hidden = found.hidden / max(found.weld, 1e-300) * shown.cut.weld
     metal = sum(
         leaf.count * (each.long_mm + 2.0 * trim_mm) * (each.wide_mm + 2.0 * trim_mm)
         for leaf, each in zip(found.leaves, found.figures, strict=True)
@@ -441,14 +525,16 @@ def _choice(
         work=found.work,
         worst_stretch=found.stretch,
         worst_shrink=found.shrink,
-        weld_mm=shown.weld,
-        seen_mm=shown.weld - hidden,
+        weld_mm=shown.cut.weld,
+        seen_mm=shown.cut.weld - hidden,
         hidden_mm=hidden,
         metal_mm2=metal,
-        price=shown.refined.price,
+        locked_mm2=shown.cut.locked,
+        held=shown.cut.held,
+        price=shown.refined.aim.weld,
         seams=tuple(each.seam for each in shown.seams),
         mirror_of=tuple(each.mirror_of for each in shown.seams),
-        panels=panel_places(ground, board, found),
+        panels=shown.panels,
         moves=moves,
     )
 
@@ -483,7 +569,7 @@ def _seam_move(
         answer.work,
         answer.stretch,
         answer.shrink,
-        shown.weld + answer.weld - shown.refined.found.weld,
+        shown.cut.weld + answer.weld - shown.refined.found.weld,
     )
 
 

@@ -1,7 +1,7 @@
 """The ground of a study: the tank coarsened, in its own axes, halved at its centre plane."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from scipy.spatial import cKDTree
@@ -83,6 +83,8 @@ class StudyGround:
         Typical length of its edges.
     crisp : (k, 3) float, mm
         Points along the character lines, 1 mm apart.
+    crisp_tree : cKDTree
+        Of them.
     """
 
     root: Piece
@@ -94,6 +96,10 @@ class StudyGround:
     area: float
     edge_mm: float
     crisp: FloatArray
+    crisp_tree: cKDTree = field(init=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "crisp_tree", cKDTree(self.crisp))
 
     @property
     def sides(self) -> int:
@@ -111,7 +117,7 @@ class StudyGround:
             return 0.0
         steps = np.linalg.norm(np.diff(line.points, axis=0), axis=1)
         middles = (line.points[1:] + line.points[:-1]) / 2.0
-        off, _ = cKDTree(self.crisp).query(middles, distance_upper_bound=NEAR_CRISP_MM)
+        off, _ = self.crisp_tree.query(middles, distance_upper_bound=NEAR_CRISP_MM)
         return float(steps[np.isfinite(off)].sum())
 
     def lengths(self, line: Line) -> tuple[float, float]:
@@ -162,13 +168,13 @@ def study_ground(
         stand_off_mm=stand_off_mm,
         one_hand=plane,
     )
-    root = replace(bare_root, fields=np.stack([field.values for field in fields], axis=1))
+    root = replace(bare_root, fields=np.stack([each.values for each in fields], axis=1))
     own = TankAxes(np.zeros(3), np.eye(3), axes.named)
     report(1.0, "measure the crown")
     return StudyGround(
         root=root,
-        field_names=tuple(field.name for field in fields),
-        own_levels=tuple(field.levels for field in fields),
+        field_names=tuple(each.name for each in fields),
+        own_levels=tuple(each.levels for each in fields),
         has_plane=plane,
         sight=sight_of(tank_outside, own) if axes.named else None,
         seen_weight=seen_weight,

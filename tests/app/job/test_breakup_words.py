@@ -118,7 +118,8 @@ def test_what_a_moved_seam_would_change_is_told_where_all_pieces_still_lie_flat(
     seam = Seam("side", np.array([[0.0, 50.0, 0.0], [40.0, 60.0, 0.0], [90.0, 50.0, 0.0]]))
     move = SeamMove("side", 5.0, np.array([0.0, 1.0, 0.0]), 60.0, 1.04, 0.93, 1204.0)
     choice = Choice(
-        "2 pieces A", 2, 50.0, 1.05, 0.94, 1200.0, 1200.0, 0.0, 1e5, 0.06, (seam,), ("",), (),
+        "2 pieces A", 2, 50.0, 1.05, 0.94, 1200.0, 1200.0, 0.0, 1e5, 0.0, (), 0.06,
+        (seam,), ("",), (),
         (move,),
     )  # fmt: skip
     assert move_words(move, choice, axes) == (
