@@ -313,3 +313,39 @@ def test_drawn_points_catch_on_centre_plane_and_mirror_image_and_the_seam_keeps_
     assert seam.points[0][1] == pytest.approx(0.0, abs=1e-6)
     assert window.foreman.desk.seam == 1  # it is chosen, its points show
     undo_to(window, before)
+
+
+def test_a_seam_that_would_meet_itself_says_so_while_it_is_drawn_and_while_a_point_is_dragged(  # type: ignore[no-untyped-def]
+    window, shell_file
+) -> None:
+    from PySide6.QtTest import QTest
+
+    drawn_on(window, shell_file)
+    press(window, "S")  # a station is none of this
+    before = window.document.state
+    press(window, "D")
+    for place in ((-20, -20), (-20, 20), (20, 20)):
+        click(window, on_shell(*place))
+    QTest.mouseMove(window.tank.plotter, at(window, on_shell(-45, -5)))
+    spin(0.1)
+    tool, caption = window.foreman.seam_tool, window.tank_side.caption
+    assert [met.kind for met in tool.met] == ["crosses"]
+    assert tool.met[0].point[0] == pytest.approx(-20.0, abs=1.0)  # it crosses the first leg
+    assert "crosses itself at the square mark" in caption._title
+    QTest.mouseMove(window.tank.plotter, at(window, on_shell(45, -5)))
+    spin(0.1)
+    assert tool.met == ()
+    assert "Click the next point" in caption._title
+    click(window, on_shell(45, -5))
+    press(window, "E")
+    rest(window)
+    drawn = window.document.state
+
+    end = drawn.seams[0].points[3]
+    drag(window, end, on_shell(20, 0), on_shell(-45, -5), hold=True)
+    assert [met.kind for met in window.foreman.hand.tool.met] == ["crosses"]
+    assert "crosses itself at the square mark" in caption._title
+    press(window, "Esc")
+    let_go(window, on_shell(-45, -5))
+    assert window.document.state is drawn
+    undo_to(window, before)
