@@ -71,6 +71,7 @@ from geometry.panels import (
     PanelPointError,
     SeamCrossesItselfError,
     SeamDoesNotPartError,
+    SeamDoublesBackError,
     SeamLeavesSliverError,
     SeamNotScannedError,
     SeamOffSurfaceError,
@@ -355,6 +356,14 @@ def _bad_file(error: BadFileError) -> str:
 
 
 def _seam_leaves_sliver(error: SeamLeavesSliverError) -> str:
+    if error.hole_mm:
+        return (
+            f'Seam "{error.seam}" leaves a strip only {mm_text(error.width_mm)} wide beside '
+            f"the open hole about {mm_text(error.hole_mm)} across at {_place(error.point)}: no "
+            f"panel. Keep it {mm_text(error.needed_mm)} or more off the hole's edge all along, or "
+            "draw it straight over the hole: it then ends at the edge and goes on from the other "
+            "side."
+        )
     beside = f'seam "{error.other}"' if error.other else "an edge of the skin, or by itself,"
     return (
         f'Seam "{error.seam}" runs so close by {beside} at {_place(error.point)} that the strip '
@@ -628,6 +637,10 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
     SeamLeavesSliverError: _seam_leaves_sliver,
     SeamCrossesItselfError: lambda e: (
         f'Seam "{e.seam}" crosses itself at {_place(e.point)}. Redraw it there.'
+    ),
+    SeamDoublesBackError: lambda e: (
+        f'Seam "{e.seam}" doubles back over itself: it turns at {_place(e.point)} and runs back '
+        "along its own way. Take out the points beyond the place where it should go on or end."
     ),
     SeamTooShortError: lambda e: (
         f'Seam "{e.seam}" has no length, at {_place(e.point)}. Draw it longer, or take it out.'

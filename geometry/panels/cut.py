@@ -15,17 +15,23 @@ from geometry.mesh import (
     face_areas,
 )
 from geometry.panels.growing import Growing, with_seam
+from geometry.panels.holes import along_holes, holes_at, led_over_holes
 from geometry.panels.on_surface import check_on_surface
 from geometry.panels.overshoot import without_overshoots
 from geometry.panels.seam import (
     Seam,
+    SeamCrossesItselfError,
     SeamDoesNotPartError,
+    SeamDoublesBackError,
+    SeamError,
+    SeamLeavesSliverError,
     SeamPath,
     SeamTooShortError,
 )
 from geometry.panels.slivers import check_wide_enough
 from geometry.panels.tidying import tidied
 from geometry.progress import Report, silent
+from geometry.seams import self_meetings
 from geometry.surface import Opening
 
 END_TOLERANCE_MM = 6.0
@@ -114,7 +120,7 @@ def cut_along(
     Raises
     ------
     SeamOffSurfaceError, SeamNotScannedError, SeamTooShortError, SeamCrossesItselfError,
-    SeamDoesNotPartError, SeamLeavesSliverError
+    SeamDoesNotPartError, SeamLeavesSliverError, SeamDoublesBackError
     NoPathError
         Seam points on pieces that do not hang together.
     """
@@ -148,8 +154,15 @@ class Cutter:
         report: Report = silent,
     ) -> CutSurface:
         """Return the surface cut along seams; see `cut_along`."""
+        try:
+            return self._cut(seams, end_tolerance_mm, report)
+        except SeamError as error:
+            raise _told_truly(error, seams) from error
+
+    def _cut(self, seams: Sequence[Seam], end_tolerance_mm: float, report: Report) -> CutSurface:
         mesh, surface = self._surface.mesh, self._surface
         outside = TriMesh(surface.outside, mesh.faces)
+        seams = [led_over_holes(self._bare, outside, seam) for seam in seams]
         check_on_surface(outside, self._bare.skin, surface.filled, seams, end_tolerance_mm)
         grown = self._all_laid(seams, end_tolerance_mm, report)
         _check_ends_meet(grown)
@@ -190,6 +203,21 @@ class Cutter:
                 grown = _laid(grown, seam, self._spacing, tolerance_mm)
             self._laid.append((seam, grown))
         return grown
+
+
+def _told_truly(error: SeamError, seams: Sequence[Seam]) -> SeamError:
+    """Return the error, or that the seam doubles back where that is what is behind it.
+
+    A tail that lies on its own way ends on nothing, meets itself or leaves slivers.
+    """
+    behind = (SeamDoesNotPartError, SeamCrossesItselfError, SeamLeavesSliverError)
+    (seam,) = [seam for seam in seams if seam.name == error.seam][:1]
+    if not isinstance(error, behind) or (isinstance(error, SeamLeavesSliverError) and error.other):
+        return error
+    for meeting in self_meetings(seam.points, closed=seam.closed):
+        if meeting.kind == "doubles back":
+            return SeamDoublesBackError(seam.name, meeting.point)
+    return error
 
 
 def _is_same(seam: Seam, other: Seam) -> bool:
@@ -293,17 +321,19 @@ def _laid(grown: Growing, seam: Seam, spacing: FloatArray, tolerance_mm: float) 
         for face, share in zip(found.faces, found.barycentric, strict=True)
     ]
     beside_ends = np.zeros(len(places), bool)
+    at_hole = holes_at(grown, seam.points) >= 0
     if not seam.closed:
         for k in (0, -1):
             places[k], gap = _end_place(grown, seam.points[k], places[k], tolerance_mm)
             place = places[k].barycentric @ grown.outside[grown.faces[places[k].face]]
             beside_ends |= np.linalg.norm(seam.points - place, axis=1) < gap
         beside_ends[[0, -1]] = False
-    places = [place for place, drop in zip(places, beside_ends.tolist(), strict=True) if not drop]
-    places = _apart(grown, places, spacing, closed=seam.closed)
+    kept = np.flatnonzero(~beside_ends)
+    places = [places[k] for k in kept.tolist()]
+    places = _apart(grown, places, spacing, at_hole[kept], closed=seam.closed)
     if len(places) < (3 if seam.closed else 2):
         raise SeamTooShortError(seam.name, seam.points[0])
-    path = grown.finder.through(places, closed=seam.closed)
+    path = along_holes(grown, grown.finder.through(places, closed=seam.closed))
     if not seam.closed:
         path = without_overshoots(grown, path, tolerance_mm)
         if len(path.points) < 2:
@@ -380,11 +410,16 @@ def _off_needles(share: FloatArray) -> FloatArray:
 
 
 def _apart(
-    grown: Growing, places: list[SurfacePoint], spacing: FloatArray, *, closed: bool
+    grown: Growing,
+    places: list[SurfacePoint],
+    spacing: FloatArray,
+    stays: BoolArray,
+    *,
+    closed: bool,
 ) -> list[SurfacePoint]:
     """Return the places without those the mesh is too coarse to tell from the one before.
 
-    Ends stay.
+    Ends stay, and of two places the one at a hole's edge.
     """
     points = [place.barycentric @ grown.vertices[grown.faces[place.face]] for place in places]
     least = [LEAST_STEP * spacing[grown.parent[place.face]] for place in places]
@@ -394,9 +429,10 @@ def _apart(
 
     kept = [0]
     for k in range(1, len(places)):
-        if are_apart(kept[-1], k):
+        both_stay = stays[k] and stays[kept[-1]]
+        if both_stay or are_apart(kept[-1], k):
             kept.append(k)
-        elif k == len(places) - 1 and len(kept) > 1 and not closed:
+        elif len(kept) > 1 and (stays[k] or (k == len(places) - 1 and not closed)):
             kept[-1] = k
     if closed and len(kept) > 1 and not are_apart(0, kept[-1]):
         kept.pop()

@@ -4,9 +4,20 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
 
 from geometry.arrays import BoolArray, FloatArray, IntArray
-from geometry.mesh import EdgeTable, NearestPoint, PathFinder, SurfacePath, TriMesh, edge_table
+from geometry.mesh import (
+    EdgeTable,
+    NearestPoint,
+    NonManifoldError,
+    PathFinder,
+    SurfacePath,
+    TriMesh,
+    edge_table,
+    rims,
+)
 from geometry.panels.seam import SeamCrossesItselfError, SeamPath
 from geometry.panels.splitting import (
     ChainsCrossError,
@@ -60,6 +71,27 @@ class Growing:
         rim = self.table.edges[self.table.face_count == 1]
         edges = [rim, *(seam.edges for seam in self.seams)]
         return np.unique(np.sort(np.concatenate(edges), axis=1), axis=0)
+
+    @cached_property
+    def hole_rims(self) -> tuple[IntArray, ...]:
+        """The loops of vertices about open holes: all rims but the longest of each piece."""
+        try:
+            loops = rims(self.mesh, self.table)
+        except NonManifoldError:  # rims that touch: nobody can tell which is which
+            return ()
+        if len(loops) < 2:
+            return ()
+        size = len(self.vertices)
+        edges = self.table.edges
+        graph = coo_array((np.ones(len(edges)), (edges[:, 0], edges[:, 1])), shape=(size, size))
+        _, piece = connected_components(graph, directed=False)
+        outer: set[int] = set()
+        holes = []
+        for loop in loops:  # longest first
+            if int(piece[loop[0]]) in outer:
+                holes.append(loop)
+            outer.add(int(piece[loop[0]]))
+        return tuple(holes)
 
     @cached_property
     def skin(self) -> NearestPoint:
@@ -160,10 +192,12 @@ def _old_vertices(grown: Growing, path: SurfacePath, near_corner: float) -> list
     """Return the vertex there already that each path point is at or gives way to, or -1.
 
     A crossing next to an end of its own edge gives way to that end: else the path would run along
-    the edge.
+    the edge. Along a rim it may.
     """
     held = np.zeros(len(grown.vertices), bool)
     held[grown.line_edges] = True
+    span = np.array([len(grown.vertices), 1])
+    along_rim = np.isin(path.edge @ span, grown.table.edges[grown.table.face_count == 1] @ span)
     nodes: list[int] = path.vertex.tolist()
     for k, (a, b) in enumerate(path.edge.tolist()):
         if nodes[k] < 0 <= a:
@@ -173,7 +207,8 @@ def _old_vertices(grown: Growing, path: SurfacePath, near_corner: float) -> list
         for k in order:
             edge = path.edge[k].tolist()
             beside = nodes[k + back]
-            if nodes[k] < 0 <= edge[0] and beside in edge and 0 < k < len(nodes) - 1:
+            inner = 0 < k < len(nodes) - 1 and not along_rim[k]
+            if nodes[k] < 0 <= edge[0] and beside in edge and inner:
                 nodes[k] = beside
     return nodes
 

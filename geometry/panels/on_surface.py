@@ -14,7 +14,7 @@ from geometry.panels.seam import (
 )
 
 OFF_SURFACE_MM = 3.0
-_BESIDE_MM = 50.0
+BESIDE_MM = 50.0
 """A point farther off than this is elsewhere altogether, as in another unit."""
 _STEEPEST_OUT = np.sin(np.radians(60.0))
 """A point beyond the skin's edge lies about where the skin would go on, not over or under it."""
@@ -61,8 +61,8 @@ def check_on_surface(
         if not off.any():
             continue
         guessed = filled[near.faces]
-        unseen = guessed | _beyond_edge(outside, seam.points, near)
-        unseen &= near.distances < _BESIDE_MM
+        unseen = guessed | beyond_edge(outside, seam.points, near)
+        unseen &= near.distances < BESIDE_MM
         told = off & ~unseen if (off & ~unseen).any() else off
         worst = int(np.argmax(np.where(told, near.distances, 0.0)))
         point, distance = seam.points[worst], float(near.distances[worst])
@@ -71,7 +71,7 @@ def check_on_surface(
         raise SeamOffSurfaceError(seam.name, point, distance, float(allowed[worst]))
 
 
-def _beyond_edge(outside: TriMesh, points: FloatArray, near: Nearest) -> BoolArray:
+def beyond_edge(outside: TriMesh, points: FloatArray, near: Nearest) -> BoolArray:
     """Return which points lie out where the skin breaks off, nearest to its rim."""
     on_rim = np.zeros(len(outside.vertices), bool)
     for rim in rims(outside):

@@ -103,6 +103,13 @@ class SeamCrossesItselfError(SeamError):
         super().__init__(seam, point, "crosses itself")
 
 
+class SeamDoublesBackError(SeamError):
+    """A seam turns and runs back over itself; the place is where it turns."""
+
+    def __init__(self, seam: str, point: FloatArray) -> None:
+        super().__init__(seam, point, "doubles back over itself")
+
+
 class SeamTooShortError(SeamError):
     """A seam has too few points, or all of them in one place."""
 
@@ -136,11 +143,26 @@ class SeamLeavesSliverError(SeamError):
         Of the strip: its area over half the length of its edge.
     other : str
         The seam on its other side; "" where there is a rim, or the seam itself.
+    hole_mm : float
+        How far across the open hole on its other side is; 0 where there is none.
+    needed_mm : float
+        How wide the strip would have to be.
     """
 
-    def __init__(self, seam: str, point: FloatArray, width_mm: float, other: str) -> None:
+    def __init__(
+        self,
+        seam: str,
+        point: FloatArray,
+        width_mm: float,
+        other: str,
+        *,
+        hole_mm: float = 0.0,
+        needed_mm: float = 1.0,
+    ) -> None:
         self.width_mm, self.other = width_mm, other
+        self.hole_mm, self.needed_mm = hole_mm, needed_mm
         beside = f"seam {other!r}" if other else "a rim or itself"
+        beside = f"a hole {hole_mm:.0f} mm across" if hole_mm else beside
         super().__init__(seam, point, f"runs {width_mm:.2f} mm beside {beside}")
 
 

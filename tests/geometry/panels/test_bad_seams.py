@@ -19,8 +19,8 @@ from geometry.panels import (
     Seam,
     SeamCrossesItselfError,
     SeamDoesNotPartError,
+    SeamDoublesBackError,
     SeamLeavesSliverError,
-    SeamNotScannedError,
     SeamOffSurfaceError,
     SeamTooShortError,
     cut_along,
@@ -63,21 +63,71 @@ def holed() -> TriMesh:
     return mesh
 
 
-def test_a_seam_through_an_open_hole_is_refused_where_nothing_was_scanned() -> None:
-    through = Seam("through", line((0, 75), (150, 76), 60))
-    with pytest.raises(SeamNotScannedError) as caught:
-        cut_along(surface_of(holed(), 0.8), [through])
-    assert not caught.value.is_filled
-    assert np.linalg.norm(caught.value.point[:2] - 75.0) < 15.0
+def rim_of_hole(mesh: TriMesh) -> FloatArray:
+    return np.asarray(mesh.vertices[rims(mesh)[1]])
 
 
-def test_a_seam_pulled_round_an_open_hole_leaves_slivers_along_it_and_says_so() -> None:
-    """Its points lie on the skin on both sides; between them it hugs the hole's edge."""
+@pytest.mark.parametrize(("y", "count"), [(75.0, 60), (75.0, 12), (84.0, 60), (68.0, 33)])
+def test_a_seam_over_an_open_hole_ends_at_its_edge_and_goes_on(y: float, count: int) -> None:
+    """Two panels that share the seam on either side of the hole, and no half of it runs along it.
+
+    The hole is ragged by a spacing of 3.5 mm: beside it the seam may be a quarter of that off.
+    """
+    mesh = holed()
+    through = Seam("through", line((0, y), (150, y + 1), count))
+    cut = cleanly_cut(surface_of(mesh, 0.8), [through])
+    assert len(areas(cut)) == 2
+    parts = panels(cut, ())
+    for part in parts:
+        assert len(part.seam_halves) == 2
+        for half in part.seam_halves:
+            places = part.mesh.vertices[half.vertices]
+            assert places[:, 1] == pytest.approx(y + places[:, 0] / 150.0, abs=0.9)
+            ends = places[[0, -1]]
+            near = min(np.linalg.norm(rim_of_hole(mesh) - end, axis=1).min() for end in ends)
+            assert near < 4.0  # an edge of the hole's rim
+    half_way = areas(cut)[np.argsort([p.mesh.vertices[:, 1].mean() for p in parts])]
+    below = face_areas(mesh.vertices, mesh.faces)[
+        mesh.vertices[mesh.faces].mean(axis=1)[:, 1] < y + 0.5
+    ].sum()
+    assert half_way[0] == pytest.approx(below, rel=0.02)
+
+
+def test_a_seam_whose_points_all_lie_on_the_skin_parts_it_at_the_hole_too() -> None:
     round_it = np.concatenate([line((0, 75), (56, 75), 10), line((94, 75), (150, 76), 10)])
+    assert len(areas(cleanly_cut(surface_of(holed(), 0.8), [Seam("round", round_it)]))) == 2
+
+
+def test_a_ring_over_an_open_hole_is_parted_by_it() -> None:
+    """A ring of radius 20 whose edge passes through the hole's middle."""
+    cut = cleanly_cut(surface_of(holed(), 0.8), [Seam("ring", ring((95, 75), 20.0, 40), True)])
+    assert len(areas(cut)) == 2
+    assert all(len(part.seam_halves) == 1 for part in panels(cut, ()))
+
+
+def test_a_ring_clear_of_an_open_hole_is_a_panel_of_its_own() -> None:
+    cut = cleanly_cut(surface_of(holed(), 0.8), [Seam("ring", ring((75, 75), 22.0, 40), True)])
+    whole = areas(cut)[1]
+    assert whole == pytest.approx(np.pi * (22.0**2 - 15.0**2), rel=0.1)
+
+
+@pytest.mark.parametrize("radius", [14.5, 15.5, 16.5])
+def test_a_ring_too_close_round_an_open_hole_is_refused_and_the_hole_told(radius: float) -> None:
+    close = Seam("close", ring((75, 75), radius, 40), closed=True)
     with pytest.raises(SeamLeavesSliverError) as caught:
-        cut_along(surface_of(holed(), 0.8), [Seam("round", round_it)])
-    assert caught.value.other == ""
+        cut_along(surface_of(holed(), 0.8), [close])
+    assert caught.value.hole_mm == pytest.approx(30.0, abs=2.0)
+    assert caught.value.width_mm < caught.value.needed_mm == 3.0
     assert np.linalg.norm(caught.value.point[:2] - 75.0) < 20.0
+
+
+def test_an_end_over_a_hole_ends_at_its_edge_where_another_seam_goes_on() -> None:
+    seams = [
+        Seam("in", line((0, 75), (72, 75), 30)),
+        Seam("out", line((75, 78), (75, 150), 30)),
+    ]
+    cut = cleanly_cut(surface_of(holed(), 0.8), seams)
+    assert areas(cut)[1] == pytest.approx(75.0**2 - np.pi * 15.0**2 / 4, rel=0.06)
 
 
 def test_a_seam_through_a_filled_hole_parts_the_skin_as_if_it_had_none() -> None:
@@ -106,19 +156,20 @@ def test_a_seam_that_crosses_itself_is_refused_at_the_crossing() -> None:
 
 
 @pytest.mark.parametrize("shift", [0.0, 0.1])
-def test_a_seam_that_doubles_back_over_itself_is_refused(shift: float) -> None:
+def test_a_seam_that_doubles_back_over_itself_is_refused_where_it_turns(shift: float) -> None:
     back = ACROSS[18:9:-1] + [0.0, shift, 0.0]
     points = np.concatenate([ACROSS[:20], back, ACROSS[10:]])
-    with pytest.raises((SeamCrossesItselfError, SeamLeavesSliverError)) as caught:
+    with pytest.raises(SeamDoublesBackError) as caught:
         cut_along(surface_of(wavy_sheet(), 0.8), [Seam("back", points)])
-    assert 40.0 < caught.value.point[0] < 110.0
+    turns = ACROSS[[19, 10]]
+    assert np.linalg.norm(turns - caught.value.point, axis=1).min() < 1.0
 
 
-def test_a_seam_that_ends_on_its_own_way_back_is_refused() -> None:
+def test_a_tail_that_ends_on_its_own_way_back_is_refused_where_it_turns() -> None:
     points = np.concatenate([ACROSS, ACROSS[-2:12:-1]])
-    with pytest.raises(SeamDoesNotPartError) as caught:
+    with pytest.raises(SeamDoublesBackError) as caught:
         cut_along(surface_of(wavy_sheet(), 0.8), [Seam("back", points)])
-    assert caught.value.point == pytest.approx(points[-1], abs=2.0)
+    assert caught.value.point == pytest.approx(ACROSS[-1], abs=0.5)
 
 
 @pytest.mark.parametrize("apart", [0.0, 0.1, 0.5])
