@@ -25,6 +25,8 @@ SEAMS = ("top seam", "seat seam", "left nose seam", "right nose seam")
 BY_MM = (4.0, -4.0, 3.0)
 """How far points are dragged, square to their seam."""
 STEPS = 12
+BEGIN_PX = 8.0
+"""A press becomes a drag only once the pointer has moved."""
 
 
 def processor_seconds(pid: int) -> float:
@@ -76,8 +78,9 @@ def drag_one(window: Any, name: str, by_mm: float, told: Any) -> None:
     start, by = way_to_drag(window, np.array(seams[number].points), by_mm)
     spin(0.3)
     QTest.mousePress(plotter, left, pos=start)
-    for step in range(1, STEPS + 1):
-        place = QPointF(start) + QPointF(by) * (step / STEPS)
+    ways = [QPointF(BEGIN_PX, BEGIN_PX), *(QPointF(by) * (k / STEPS) for k in range(1, STEPS + 1))]
+    for way in ways:
+        place = QPointF(start) + way
         where = QPointF(plotter.mapToGlobal(place.toPoint()))
         move = QMouseEvent(
             QEvent.Type.MouseMove, place, where, Qt.MouseButton.NoButton, left,
@@ -111,21 +114,21 @@ def way_to_drag(window: Any, points: Any, by_mm: float) -> tuple[Any, Any]:
     order = sorted(range(2, len(points) - 2), key=lambda k: abs(k - middle))
     rect = window.tank.plotter.rect()
     mm = made_size(window)
-    for side in ("corner", "back", "top", "front", "left", "right", "back"):
+    for side in ("corner", "top", "back", "front", "left", "right", "back"):
         window.look(side)
         window.tank.fit()
         spin(0.3)
         for k in order[: len(order) // 2]:
             x, y = window.tank.picture_point(points[k])
-            hit = window.tank.hit_at(x, y) if rect.contains(QPoint(round(x), round(y))) else None
-            if hit is None:
+            there = QPoint(round(x), round(y))
+            hit = window.tank.hit_at(x, y) if rect.contains(there) else None
+            if hit is None or window.setters.seams._grip_at(there.x(), there.y()) != k:
                 continue
             pixel = window.tank.pixel_size(hit.point)
             before, after = (np.array(window.tank.picture_point(points[k + n])) for n in (-1, 1))
             along = (after - before) / max(float(np.linalg.norm(after - before)), 1e-9)
-            if np.linalg.norm(hit.point - points[k]) < 12.0 * pixel:
-                aside = np.array([-along[1], along[0]]) * by_mm / (mm * pixel)
-                return QPoint(round(x), round(y)), QPoint(*(round(float(v)) for v in aside))
+            aside = np.array([-along[1], along[0]]) * by_mm / (mm * pixel)
+            return there, QPoint(*(round(float(v)) for v in aside))
     raise SystemExit("no point of the seam is seen")
 
 
