@@ -449,6 +449,7 @@ def _connect_views(
         size.tape_kind_requested.connect(foreman.set_tape_kind)
         size.tape_chosen.connect(foreman.choose_tape)
     if isinstance(seams, SeamsView):
+        foreman.reworded.connect(seams.say_tool_words)
         seams.seam_chosen.connect(foreman.choose_seam)
         seams.seam_renamed.connect(foreman.rename_seam)
         seams.panel_chosen.connect(foreman.show_panel)

@@ -181,7 +181,7 @@ class SeamTool(PlainTool):
             if far > 0.0:
                 return _NO_WAY
         if self.met:
-            return f"{met_words(self.met)}  Backspace takes the last point back."
+            return f"{met_words(self.met)}  Backspace takes back."
         if ahead is not None and ahead.kind == "first":
             return "Click to close the ring."
         if ahead is not None and ahead.kind in ("rim", "seam"):
@@ -287,7 +287,7 @@ class MovePointTool(PlainTool):
         how = "Let go" if self.is_dragged else "Click or press Space"
         where = f" {self.ahead.said}" if self.ahead is not None and self.ahead.said else ""
         if self.met:
-            return f"{met_words(self.met)}  Esc puts the point back."
+            return f"{met_words(self.met)}  Esc puts it back."
         return f"{how} to leave the point{where}.  Esc puts it back.  {_FREE}"
 
 

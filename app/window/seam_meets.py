@@ -6,7 +6,7 @@ from app.window.seam_ground import Ground
 from geometry.arrays import FloatArray
 from geometry.seams import self_meetings
 
-_KINDS = {"crosses": "crosses itself", "doubles back": "doubles back over itself"}
+_KINDS = {"crosses": "crosses itself", "doubles back": "doubles back"}
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,10 +41,10 @@ def met_words(met: tuple[Met, ...]) -> str:
 
     >>> import numpy as np
     >>> met_words((Met(np.zeros(3), "crosses"),))
-    'The seam crosses itself at the square mark: it cannot be cut like this.'
+    'The seam crosses itself (square mark): it cannot be cut so.'
     """
     if not met:
         return ""
     kinds = " and ".join(_KINDS[kind] for kind in dict.fromkeys(each.kind for each in met))
-    marks = "the square mark" if len(met) == 1 else "the square marks"
-    return f"The seam {kinds} at {marks}: it cannot be cut like this."
+    marks = "square mark" if len(met) == 1 else "square marks"
+    return f"The seam {kinds} ({marks}): it cannot be cut so."

@@ -294,6 +294,7 @@ class SeamsSetter(Setter):
         if not isinstance(tool, MovePointTool):
             return
         moved, before = tool.moved(), tool.seam
+        self.courses.draw_ahead(course_of(moved))  # begun before all else that follows
         self._foreman.hand.put_down()
         if moved != before and self._seam() == before:
             self._change(moved, "moving a point")

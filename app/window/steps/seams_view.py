@@ -83,6 +83,10 @@ class SeamsView(StepView):
         self._panel_name.setFocus()
         self._panel_name.selectAll()
 
+    def say_tool_words(self, words: str) -> None:
+        """Say what the pencil asks for now, or what is wrong with the line."""
+        self._prompt.setText(words)
+
     def refresh(self, state: JobState, desk: Desk) -> None:
         """Show seams and panels."""
         self._desk = desk

@@ -186,7 +186,7 @@ def test_a_line_that_would_cross_itself_says_so_where_before_it_is_clicked() -> 
     assert kinds_met(tool) == ["crosses"]
     at = 10.0 + 40.0 * (40.0 - 10.0) / (70.0 - 10.0)  # from (70, 50) to (10, 10), at x = 40
     assert tool.met[0].point == pytest.approx([40.0, at, 0.0], abs=0.5)
-    assert "crosses itself at the square mark" in tool.words()
+    assert "crosses itself (square mark)" in tool.words()
     drawn = tool.drawn()
     assert drawn.warned == pytest.approx(tool.met[0].point[None])
     assert drawn.words[-1][1] == "crosses itself here"
@@ -202,7 +202,7 @@ def test_a_line_taken_back_over_itself_says_that_it_doubles_back_and_taking_back
     click(tool, 30.0, 20.0)
     assert kinds_met(tool) == ["doubles back"]
     assert tool.met[0].point == pytest.approx([60.0, 20.0, 0.0], abs=0.5)
-    assert "doubles back over itself" in tool.words()
+    assert "doubles back (square mark" in tool.words()
     tool.take_back()
     assert kinds_met(tool) == []
 
