@@ -79,9 +79,19 @@ def figures_of_cut(
     normals = vertex_normals(cut.outside, cut.mesh.faces)
     found = []
     for path in cut.seam_paths:
-        run = np.append(path.vertices, path.vertices[0]) if path.closed else path.vertices
         mark = (marks or {}).get(path.name, "")
-        found.append(seam_figures(path.name, cut.outside[run], normals[run], sight, mark=mark))
+        runs = [
+            seam_figures(path.name, cut.outside[run], normals[run], sight, mark=mark)
+            for run in cut.joints(path)
+        ]
+        found.append(
+            SeamFigures(
+                path.name,
+                sum(run.length_mm for run in runs),
+                sum(run.seen_mm for run in runs),
+                sum(run.hidden_mm for run in runs),
+            )
+        )
     return tuple(found)
 
 

@@ -9,11 +9,7 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
 from geometry.arrays import BoolArray, FloatArray, IntArray, locked
-from geometry.mesh import (
-    SurfacePoint,
-    TriMesh,
-    face_areas,
-)
+from geometry.mesh import SurfacePoint, TriMesh, edge_table, face_areas
 from geometry.panels.growing import Growing, with_seam
 from geometry.panels.holes import along_holes, holes_at, led_over_holes
 from geometry.panels.on_surface import check_on_surface
@@ -93,6 +89,26 @@ class CutSurface:
     panel_of_face: IntArray
     openings: tuple[Opening, ...]
     lines: tuple[FloatArray, ...] = ()
+
+    def joints(self, path: SeamPath) -> tuple[IntArray, ...]:
+        """Return the runs of vertices of a seam that have metal on both sides.
+
+        One, unless it passes an open hole: along the hole's edge there is nothing to join. A
+        closed run repeats its first vertex.
+        """
+        key = np.sort(path.edges, axis=1) @ np.array([len(self.mesh.vertices), 1])
+        table = edge_table(self.mesh.faces)
+        rim = table.edges[table.face_count == 1] @ np.array([len(self.mesh.vertices), 1])
+        joined = ~np.isin(key, rim)
+        run = np.append(path.vertices, path.vertices[0]) if path.closed else path.vertices
+        if joined.all():
+            return (run,)
+        if path.closed:  # begin after an edge that joins nothing
+            first = int(np.flatnonzero(~joined)[0]) + 1
+            run = np.append(np.roll(path.vertices, -first), path.vertices[first % len(joined)])
+            joined = np.roll(joined, -first)
+        change = np.flatnonzero(np.diff(joined.astype(np.int8), prepend=0, append=0))
+        return tuple(run[a : b + 1] for a, b in change.reshape(-1, 2).tolist())
 
 
 def cut_along(

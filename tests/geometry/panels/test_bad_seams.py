@@ -93,6 +93,24 @@ def test_a_seam_over_an_open_hole_ends_at_its_edge_and_goes_on(y: float, count: 
     assert half_way[0] == pytest.approx(below, rel=0.02)
 
 
+def test_a_seam_has_joints_on_either_side_of_a_hole_and_none_along_it() -> None:
+    """150 mm of ground less the hole's 30, a little more along the waves; a closed one likewise."""
+    mesh = holed()
+    seams = [
+        Seam("through", line((0, 75), (150, 75), 60)),
+        Seam("ring", ring((75, 45), 30.0, 60), closed=True),
+    ]
+    for seam, count, length in zip(seams, (2, 1), (120.0, 60.0 * np.pi * 0.83), strict=True):
+        cut = cleanly_cut(surface_of(mesh, 0.8), [seam])
+        runs = cut.joints(cut.seam_paths[0])
+        assert len(runs) == count
+        steps = [np.linalg.norm(np.diff(cut.mesh.vertices[run], axis=0), axis=1) for run in runs]
+        assert sum(step.sum() for step in steps) == pytest.approx(length, rel=0.08)
+        rim = {v.tobytes() for v in rim_of_hole(mesh)}
+        inner = np.concatenate([run[1:-1] for run in runs])
+        assert not any(place.tobytes() in rim for place in cut.mesh.vertices[inner])
+
+
 def test_a_seam_whose_points_all_lie_on_the_skin_parts_it_at_the_hole_too() -> None:
     round_it = np.concatenate([line((0, 75), (56, 75), 10), line((94, 75), (150, 76), 10)])
     assert len(areas(cleanly_cut(surface_of(holed(), 0.8), [Seam("round", round_it)]))) == 2
