@@ -327,15 +327,14 @@ def test_a_seam_that_would_meet_itself_says_so_while_it_is_drawn_and_while_a_poi
     for place in ((-20, -20), (-20, 20), (20, 20)):
         click(window, on_shell(*place))
     QTest.mouseMove(window.tank.plotter, at(window, on_shell(-45, -5)))
-    spin(0.1)
     tool, caption = window.foreman.seam_tool, window.tank_side.caption
+    spin_until(lambda: tool.met, 5.0)
     assert [met.kind for met in tool.met] == ["crosses"]
     assert tool.met[0].point[0] == pytest.approx(-20.0, abs=3.0)  # the first leg, bowed
     assert "crosses itself (square mark)" in caption._title
     assert window.views["Seams"]._prompt.text() == caption._title
     QTest.mouseMove(window.tank.plotter, at(window, on_shell(45, -5)))
-    spin(0.1)
-    assert tool.met == ()
+    spin_until(lambda: not tool.met, 5.0)
     assert "Click the next point" in caption._title
     click(window, on_shell(45, -5))
     press(window, "E")
