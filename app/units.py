@@ -310,6 +310,41 @@ def angle_text(angle_rad: float, decimals: int = 1) -> str:
     return f"{plain_number(math.degrees(angle_rad), decimals)}°"
 
 
+class NotAnAngleError(ValueError):
+    """What was typed cannot be read as an angle.
+
+    Attributes
+    ----------
+    text : str
+        As typed.
+    """
+
+    def __init__(self, text: str) -> None:
+        self.text = text
+        super().__init__(f"{text!r} is not an angle in degrees")
+
+
+_ANGLE = re.compile(r"^\s*(?P<number>[+-]?\d+(?:[.,]\d+)?)\s*(?:\u00b0|deg(?:rees?)?\.?)?\s*$")
+
+
+def parse_angle(text: str) -> float:
+    """Return an angle typed in degrees, in radians; decimal point or comma.
+
+    Raises
+    ------
+    NotAnAngleError
+        No number, or more than a whole turn either way.
+
+    >>> [round(math.degrees(parse_angle(text)), 6) for text in ("12.5", "-3,25 deg", "90\u00b0")]
+    [12.5, -3.25, 90.0]
+    """
+    found = _ANGLE.match(text.lower().replace("\u2212", "-"))
+    degrees = float(found["number"].replace(",", ".")) if found else math.inf
+    if abs(degrees) > 360.0:
+        raise NotAnAngleError(text)
+    return math.radians(degrees)
+
+
 def size_text(width_mm: float, height_mm: float, show: str = "mm") -> str:
     """Return a size across both ways, in both units.
 

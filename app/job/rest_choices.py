@@ -1,10 +1,10 @@
 """What is decided of a tank besides its panels: gauges, and whatever else is made for it.
 
-Plain values all of them, so that the job file keeps them by their own names (`plain_json`); a
-choice nobody made is None, or as it usually is.
+Plain values all of them, so that the job file keeps them by their own names (`plain_json`). What
+nobody decided is None, and not made.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Literal
 
 GaugeKind = Literal["female", "male"]
@@ -35,7 +35,8 @@ class RestOfTank:
 
     Attributes
     ----------
-    gauges : GaugeChoice
+    gauges : GaugeChoice or None
+        None while nothing is decided of them: then none are made.
     """
 
-    gauges: GaugeChoice = field(default_factory=GaugeChoice)
+    gauges: GaugeChoice | None = None

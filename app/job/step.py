@@ -45,6 +45,8 @@ class Step:
         What the shaper has to do first, or "".
     line : function of (state, show)
         The one-line result of a step that is made, its lengths in "mm" or "in".
+    besides : bool
+        Whether it is none of the way to the panels: it is left out unless the maker begins it.
     """
 
     name: str
@@ -56,3 +58,4 @@ class Step:
     function: Callable[..., Any]
     asks: Callable[[JobState], str]
     line: Callable[[JobState, str], str]
+    besides: bool = False

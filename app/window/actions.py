@@ -8,6 +8,7 @@ from PySide6.QtCore import QObject, Qt, Signal
 from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import QMainWindow, QMenu, QToolBar, QWidget
 
+from app.window.rest import REST_STEPS
 from app.window.skins import PLAIN, SKINS
 
 Place = Literal["anywhere", "view", "pages"]
@@ -211,6 +212,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("step_seams", "Step", "Seams", ("Ctrl+7",)),
     Action("step_blanks", "Step", "Blanks", ("Ctrl+8",)),
     Action("step_paper", "Step", "Paper", ("Ctrl+9",)),
+    *(Action(f"step_{row.name.lower()}", "Step", row.name, (row.key,)) for row in REST_STEPS),
     Action("tape", "Work", "Lay a tape", ("M",),
            "Click where the tape lay on the tank, then type what it said.", "Tape", _with_scan,
            True),

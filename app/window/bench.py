@@ -13,6 +13,7 @@ from typing import Any, Literal, TypeGuard
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from app.job import (
+    STEPS,
     JobState,
     StepState,
     Task,
@@ -74,6 +75,9 @@ ON_THE_WAY = {
 
 TOLD_BESIDE = {"Tidy": ("Difference",), "Seams": ("Coarse", "Judged", "Advice", "Costs")}
 """Steps whose view tells what others make: those are made while the view is shown."""
+
+BESIDES = tuple(row.name for row in STEPS if row.besides)
+"""Steps that are none of the way to the panels: each is made while it, or the paper, is shown."""
 
 BESIDE_FIRST = "Coarse"
 """Made before what follows by itself: the first answer about seams waits for nothing else."""
@@ -152,8 +156,9 @@ class Bench(QObject):
 
     def show_step(self, step: str) -> None:
         """Make what the view of a step tells besides, for as long as it is shown."""
-        if self._told_beside != TOLD_BESIDE.get(step, ()):
-            self._told_beside = TOLD_BESIDE.get(step, ())
+        told = _told_beside(step)
+        if self._told_beside != told:
+            self._told_beside = told
             if "Judged" in self._told_beside:
                 self.tasks.warm_beside()
             self.settle()
@@ -454,6 +459,12 @@ class Bench(QObject):
 _TRIED = object()
 
 
+def _told_beside(step: str) -> tuple[str, ...]:
+    if step == "Paper":
+        return BESIDES
+    return (step,) if step in BESIDES else TOLD_BESIDE.get(step, ())
+
+
 def _untried(state: JobState, step: str, part: str = "") -> Task | None:
     """Return the task of a part that is neither made nor failed; None where it has to wait."""
     if part_state(state, step, part) in {StepState.MADE, StepState.NEEDS_YOU}:
@@ -472,7 +483,8 @@ def _alike(one: Task, other: Task) -> bool:
 def words_for(task: Runnable) -> str:
     """Return what a task does, as the bottom of the window says it."""
     if isinstance(task, Task):
-        return DOING[task.step] + (f": {task.part}" if task.part else "")
+        doing = DOING.get(task.step, f"Making: {task.step.lower()}")
+        return doing + (f": {task.part}" if task.part else "")
     if isinstance(task, Errand):
         return task.words
     return "Lightening the picture of the scan"

@@ -40,6 +40,7 @@ from app.window.pages_side import PagesSide
 from app.window.picture import Pictures
 from app.window.press import Press
 from app.window.readings_room import ReadingsRoom
+from app.window.rest_room import RestRoom
 from app.window.scene import TankView
 from app.window.seam_costs import SeamCosts
 from app.window.setters import Setters
@@ -95,6 +96,7 @@ class MainWindow(QMainWindow):
             self.document, self.bench, self.foreman, self.press.print_room, self
         )
         self.readings = ReadingsRoom(self.document, self.foreman, self)
+        self.rest = RestRoom(self.document, self.bench, self.foreman, self)
         self.setters = Setters(
             self.document, self.foreman, self.tank, self.bench, self.pictures
         )  # fmt: skip
@@ -119,14 +121,17 @@ class MainWindow(QMainWindow):
     def _lay_out(self) -> None:
         self._tools = _tool_bar(self)
         self.steps, self._blanks = StepsList(), BlanksView()
-        self.views = {view.step: view for view in (*_setting_views(), self._blanks, PaperView())}
+        views = (*_setting_views(), self._blanks, PaperView(), *self.rest.views)
+        self.views: dict[str, StepView] = {view.step: view for view in views}
         self._right = QStackedWidget()
         self._right.setFixedWidth(340)
         self._rooms: dict[str, QScrollArea] = {}
         for view in self.views.values():
             self._rooms[view.step] = _room(view)
             self._right.addWidget(self._rooms[view.step])
-        self._middle = Middle(self.tank_side, self.sheet, self.comparison, self.pages)
+        self._middle = Middle(
+            self.tank_side, self.sheet, self.comparison, self.pages, self.rest.side
+        )
         self._costs = SeamCosts(self.document, self.bench, self.foreman, self._middle.figures)
         self.bottom = BottomBar()
         across = QHBoxLayout()
@@ -170,6 +175,7 @@ class MainWindow(QMainWindow):
             view.asked.connect(self.react)
         self.skin_keeper.changed.connect(self.refresh)
         self.page_keeper.changed.connect(self.refresh)
+        self.rest.changed.connect(self.refresh)
         self.page_keeper.said.connect(self.bottom.say)
         self.pages.asked.connect(self.react)
         self.skin_keeper.said.connect(self.bottom.say)
@@ -311,6 +317,7 @@ class MainWindow(QMainWindow):
                 self.page_keeper.sheaves, self.board.words() or self.page_keeper.words(),
                 stale=self.page_keeper.out_of_date(desk), show=desk.show,
             )  # fmt: skip
+        self.rest.refresh(foreman.step, desk)
         self.comparison.refresh(state, desk)
         self._show_busy()
 
@@ -350,6 +357,7 @@ class MainWindow(QMainWindow):
         self.foreman.forget_choices()
         self.page_keeper.forget()
         self.breaks.forget()
+        self.rest.forget()
         self._from_inside = None
         self.refresh()
 

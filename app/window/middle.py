@@ -6,6 +6,8 @@ from PySide6.QtWidgets import QLabel, QSplitter, QStackedWidget, QVBoxLayout, QW
 from app.window.caption import Caption
 from app.window.comparison_table import ComparisonTable
 from app.window.pages_side import PagesSide
+from app.window.plates_side import PlatesSide
+from app.window.rest import row_of
 from app.window.sheet_view import SheetView
 from app.window.steps import SeamFiguresView
 from app.window.tank_side import TankSide
@@ -18,7 +20,12 @@ class Middle(QStackedWidget):
     """Shows what a step is about."""
 
     def __init__(
-        self, tank: TankSide, sheet: SheetView, comparison: ComparisonTable, pages: PagesSide
+        self,
+        tank: TankSide,
+        sheet: SheetView,
+        comparison: ComparisonTable,
+        pages: PagesSide,
+        plates: PlatesSide,
     ) -> None:
         super().__init__()
         self.figures = SeamFiguresView()
@@ -28,12 +35,13 @@ class Middle(QStackedWidget):
         self.readout.setMinimumHeight(34)
         self.caption = Caption()
         self._sheet_side = _captioned(self.caption, sheet)
-        self._shared = False
+        self._shared: set[str] = set()
         self._beside = QSplitter(Qt.Orientation.Horizontal)
         self._beside.setChildrenCollapsible(False)
         self._beside.addWidget(tank)
         self._beside.addWidget(self._sheet_side)
-        self._pages = pages
+        self._beside.addWidget(plates)
+        self._pages, self._plates = pages, plates
         bench = QWidget()
         column = QVBoxLayout(bench)
         column.setContentsMargins(0, 0, 0, 0)
@@ -53,10 +61,14 @@ class Middle(QStackedWidget):
             if at_pages:
                 self._pages.canvas.setFocus()
         self._sheet_side.setVisible(step == "Blanks")
-        if step == "Blanks" and not self._shared:
-            self._shared = True
+        besides = row_of(step) is not None
+        self._plates.setVisible(besides)
+        kind = "rest" if besides else step
+        if kind in ("Blanks", "rest") and kind not in self._shared:
+            self._shared.add(kind)
             width = self._beside.width()
-            self._beside.setSizes([round(share * width) for share in _TANK_AND_SHEET])
+            tank, other = (round(share * width) for share in _TANK_AND_SHEET)
+            self._beside.setSizes([tank, other, other])
 
 
 def _captioned(caption: Caption, view: QWidget) -> QWidget:

@@ -11,14 +11,17 @@ from app.delivery import Composed, composed, job_sheets, whole_job
 from app.exports import Sheaf, sheaf_of_card
 from app.job import (
     JobState,
+    StepState,
     all_made,
     failure,
     made,
     panel_names,
     paper_digest,
+    part_state,
+    task_for,
     with_print,
 )
-from app.window.bench import Bench, Errand
+from app.window.bench import BESIDES, Bench, Errand
 from app.window.document import Document
 from app.window.kept import same_key
 from app.window.steps import Desk
@@ -109,6 +112,14 @@ class _Kept:
         """Return the same pages with another job card."""
         sheaves = tuple(card if each.name == card.name else each for each in self.pages.sheaves)
         return _Kept(wanted, Composed(sheaves, self.pages.table))
+
+
+def besides_due(state: JobState) -> bool:
+    """Return whether a step besides the panels is still to be made before pages can be."""
+    open_ = (StepState.TO_DO, StepState.OUT_OF_DATE)
+    return any(
+        part_state(state, name) in open_ and task_for(state, name) is not None for name in BESIDES
+    )
 
 
 class PageKeeper(QObject):
@@ -220,14 +231,14 @@ class PageKeeper(QObject):
     def _key(self, desk: Desk) -> tuple[Any, ...] | None:
         """Return everything the pages hang on; None while not every pattern is made."""
         state = self._document.state
-        if not all_made(state, "Paper"):
+        if not all_made(state, "Paper") or besides_due(state):
             return None
         printed = with_print(state, date.today())
         patterns = [made(state, "Paper", name) for name in panel_names(state)]
         return (
             paper_digest(state), printed.revision, printed.revised, desk.show,
             desk.least_thickness_mm, repr(desk.output), repr(desk.fractions),
-            made(state, "Seams"), *patterns,
+            made(state, "Seams"), *patterns, *(made(state, name) for name in BESIDES),
         )  # fmt: skip
 
     def _card_key(self) -> tuple[Any, ...]:

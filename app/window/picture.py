@@ -24,6 +24,7 @@ from app.units import length_text
 from app.window.bench import Bench
 from app.window.kept import Kept
 from app.window.marks import STRIPE_MM, mark_swatches, painted_marks
+from app.window.rest import RestPicture, RestStep, row_of
 from app.window.scene import PaintedChange, PaintedSeams, PaintedSurface, Pick, TankPicture
 from app.window.seam_courses import SeamCourses
 from app.window.seam_hand import SEAM_POINT, all_on
@@ -65,6 +66,9 @@ class Pictures:
     ) -> TankPicture:
         """Return what the tank view shows; its skin in colours of a way of looking, if `shown`."""
         picture = self._tank_of_step(state, step, desk)
+        row = row_of(step)
+        if row is not None:
+            picture = self._with_rest(picture, row, state, desk)
         if step == "Seams":
             picture = with_seams_told(picture, state, desk, self._kept)
         if shown is None or step in ("Blanks", "Paper"):
@@ -78,6 +82,23 @@ class Pictures:
             return painted
         pick: Pick = ("skin", shown.painted, shown.painted.vertices, shown.painted.faces)
         return replace(painted, pick=pick)
+
+    def _with_rest(
+        self, picture: TankPicture, row: RestStep, state: JobState, desk: Desk
+    ) -> TankPicture:
+        """Return a picture with what a step besides the panels shows; kept until it changes."""
+        key = (row, latest(state, row.name), state.rest, desk.chosen, desk.show)
+        shown: RestPicture = self._kept.of("rest", key, lambda *of: row.picture(state, desk))
+        if shown.see_through and picture.surface is not None:
+            picture = replace(
+                picture, surface=None, veiled=picture.surface, names=(), name_places=_NOWHERE
+            )
+        return replace(
+            picture,
+            bodies=shown.bodies,
+            curves=(*picture.curves, *shown.curves),
+            legend=(*picture.legend, *shown.legend),
+        )
 
     def _tank_of_step(self, state: JobState, step: str, desk: Desk) -> TankPicture:
         if step in SETTING_STEPS:

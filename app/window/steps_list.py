@@ -54,10 +54,25 @@ class StepsList(QFrame):
         self._file.setWordWrap(True)
         self._file.setContentsMargins(18, 0, 8, 10)
         layout.addWidget(self._file)
-        self._rows = {row.name: StepRow(at + 1, row.name) for at, row in enumerate(_shown())}
+        on_the_way = [row for row in _shown() if not row.besides]
+        besides = [row for row in _shown() if row.besides]
+        self._rows = {
+            row.name: StepRow(f"{at}  {row.name}", row.name, f"Ctrl+{at}")
+            for at, row in enumerate(on_the_way, start=1)
+        }
+        for line in self._rows.values():
+            layout.addWidget(line)
+        if besides:
+            head = QLabel("The rest of the tank")
+            head.setProperty("role", "soft")
+            head.setContentsMargins(18, 12, 8, 4)
+            layout.addWidget(head)
+        for at, row in enumerate(besides, start=1):
+            line = StepRow(row.name, row.name, f"Alt+{at}", is_small=True)
+            self._rows[row.name] = line
+            layout.addWidget(line)
         for line in self._rows.values():
             line.chosen.connect(self.step_requested)
-            layout.addWidget(line)
         layout.addStretch(1)
 
     def refresh(self, state: JobState, chosen: str, *, unsaved: bool, show: str) -> None:
@@ -90,20 +105,20 @@ class StepRow(QFrame):
 
     chosen = Signal(str)
 
-    def __init__(self, number: int, name: str) -> None:
+    def __init__(self, title: str, name: str, key: str, *, is_small: bool = False) -> None:
         super().__init__()
         self._name = name
         self.setProperty("role", "step")
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setCursor(Qt.CursorShape.PointingHandCursor)
         self.setAccessibleName(name)
-        self.setToolTip(f"Ctrl+{number}")
+        self.setToolTip(key)
         layout = QVBoxLayout(self)
-        layout.setContentsMargins(14, 8, 10, 9)
+        layout.setContentsMargins(*((14, 4, 10, 4) if is_small else (14, 8, 10, 9)))
         layout.setSpacing(2)
         head = QHBoxLayout()
-        self._title = QLabel(f"{number}  {name}")
-        self._title.setStyleSheet("font-size: 12pt; font-weight: bold;")
+        self._title = QLabel(title)
+        self._title.setStyleSheet(f"font-size: {11 if is_small else 12}pt; font-weight: bold;")
         self._state = QLabel()
         head.addWidget(self._title)
         head.addStretch(1)

@@ -1,5 +1,6 @@
 """The tank in three dimensions: the only part that knows VTK."""
 
+from app.window.scene.body_painter import Body
 from app.window.scene.crown_painter import PaintedCrown
 from app.window.scene.curve_painter import Curve, Style
 from app.window.scene.datum_painter import PaintedDatum
@@ -21,6 +22,7 @@ __all__ = [
     "PROXY_ABOVE",
     "SKIN_PAINTERS",
     "UNLIT",
+    "Body",
     "Curve",
     "Drawn",
     "Hit",

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QLabel, QWidget
 
 from app.window.legend import Swatch
 from app.window.look import DRAWN
+from app.window.scene.body_painter import Body, BodyPainter, VeilPainter
 from app.window.scene.canvas import Canvas, lamps
 from app.window.scene.curve_painter import Curve, CurvePainter
 from app.window.scene.datum_painter import DatumPainter, PaintedDatum
@@ -70,6 +71,10 @@ class TankPicture:
         Where a form locks its panel, hatched as well.
     curves : tuple of Curve
         Rims, lines, zones, picks.
+    bodies : tuple of Body
+        What stands in and round the tank: a tunnel, frame tubes.
+    veiled : PaintedSurface or None
+        The skin drawn so that what is inside is seen through it, in place of `surface`.
     datum : PaintedDatum or None
     removed : (vertices, faces) or None
         What of the scan is left out, drawn faintly.
@@ -100,6 +105,8 @@ class TankPicture:
     marks: PaintedMarks | None = None
     held: PaintedHeld | None = None
     curves: tuple[Curve, ...] = ()
+    bodies: tuple[Body, ...] = ()
+    veiled: PaintedSurface | None = None
     datum: PaintedDatum | None = None
     removed: tuple[FloatArray, IntArray] | None = None
     warned: FloatArray = field(default_factory=lambda: NOTHING)
@@ -126,6 +133,8 @@ class TankView(Canvas):
         self._hatch = HatchPainter(self.plotter)
         self._held = HeldPainter(self.plotter)
         self._curves = CurvePainter(self.plotter)
+        self._bodies = BodyPainter(self.plotter)
+        self._veil = VeilPainter(self.plotter)
         self._datum = DatumPainter(self.plotter)
         self._removed = RemovedPainter(self.plotter)
         self._tapes = TapePainter(self.plotter)
@@ -174,6 +183,8 @@ class TankView(Canvas):
         self._hatch.draw(picture.marks)
         self._held.draw(picture.held)
         self._curves.draw(picture.curves)
+        self._bodies.draw(picture.bodies)
+        self._veil.draw(picture.veiled)
         self._datum.draw(picture.datum)
         self._removed.draw(picture.removed)
         self._warnings.draw(picture.warned, picture.warnings)

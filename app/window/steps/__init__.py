@@ -5,11 +5,13 @@ from app.window.steps.blanks_view import BlanksView
 from app.window.steps.datum_view import DatumView
 from app.window.steps.lines_view import LinesView
 from app.window.steps.paper_view import PaperView
+from app.window.steps.rest_view import RestView, SpecList
 from app.window.steps.scan_view import ScanView
 from app.window.steps.seam_figures_view import SeamFiguresView, Tried
 from app.window.steps.seams_view import SeamsView
 from app.window.steps.sides_view import SidesView
 from app.window.steps.size_view import SizeView
+from app.window.steps.spec_form import FormRow, SpecForm
 from app.window.steps.standing import Desk
 from app.window.steps.step_view import LengthEdit, NarrowBox, StepView
 from app.window.steps.tidy_view import TidyView
@@ -19,15 +21,19 @@ __all__ = [
     "BlanksView",
     "DatumView",
     "Desk",
+    "FormRow",
     "LengthEdit",
     "LinesView",
     "NarrowBox",
     "PaperView",
+    "RestView",
     "ScanView",
     "SeamFiguresView",
     "SeamsView",
     "SidesView",
     "SizeView",
+    "SpecForm",
+    "SpecList",
     "StepView",
     "TidyView",
     "Tried",

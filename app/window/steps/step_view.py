@@ -170,9 +170,9 @@ class LengthEdit(QLineEdit):
 
     taken = Signal(float)
 
-    def __init__(self, least_mm: float = 0.0) -> None:
+    def __init__(self, least_mm: float = 0.0, *, signed: bool = False) -> None:
         super().__init__()
-        self._least_mm = least_mm
+        self._least_mm, self._signed = least_mm, signed
         self.unit = "mm"
         self._shown: str | None = None
         self.returnPressed.connect(self.take)
@@ -192,16 +192,18 @@ class LengthEdit(QLineEdit):
         if self.text() == self._shown:
             self._mark("")
             return
+        typed = self.text().strip().replace("\u2212", "-")
+        below = self._signed and typed.startswith("-")
         try:
-            length = parse_length(self.text(), self.unit)
+            length = parse_length(typed[1:] if below else typed, self.unit)
         except NotALengthError as error:
             self._mark(f"{error.reason}. Type 560, 22 1/16 in or 56,0 cm.")
             return
-        if length < self._least_mm or length == 0.0 < self._least_mm:
+        if not self._signed and (length < self._least_mm or length == 0.0 < self._least_mm):
             self._mark("This is too small.")
             return
         self._mark("")
-        self.taken.emit(length)
+        self.taken.emit(-length if below else length)
 
     def _mark(self, wrong: str) -> None:
         self.setProperty("wrong", bool(wrong))

@@ -49,7 +49,7 @@ def test_a_file_of_schema_6_opens_with_nothing_decided_besides(tmp_path: Path) -
 
 def test_the_same_choice_is_the_same_job() -> None:
     state = JobState()
-    assert with_rest(state, gauges=GaugeChoice()) is state
+    assert with_rest(state, gauges=None) is state
 
 
 def test_what_is_decided_besides_reaches_the_next_print() -> None:

@@ -1,0 +1,10 @@
+"""`REST_STEPS`: the steps besides the panels, as the window shows them; a row each."""
+
+from app.window.rest.rest_step import RestStep
+
+REST_STEPS: tuple[RestStep, ...] = ()
+
+
+def row_of(name: str) -> RestStep | None:
+    """Return a row by its step's name; None for steps that are not besides the panels."""
+    return next((row for row in REST_STEPS if row.name == name), None)

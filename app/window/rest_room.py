@@ -1,0 +1,58 @@
+"""`RestRoom`: the views of the steps besides the panels, and their pages beside the tank."""
+
+from typing import Any
+
+from PySide6.QtCore import QObject, Signal
+
+from app.job import with_rest
+from app.window.bench import Bench
+from app.window.document import Document
+from app.window.foreman import Foreman
+from app.window.plates_side import PlatesSide
+from app.window.rest import REST_STEPS, row_of
+from app.window.rest_pages import RestPages
+from app.window.steps import Desk, RestView
+
+_NOTHING = "Nothing decided yet: begin on the right."
+_NOT_MADE = "Its pages come once it is made."
+
+
+class RestRoom(QObject):
+    """Turns what these views ask for into edits, and keeps their pages."""
+
+    changed = Signal()
+
+    def __init__(self, document: Document, bench: Bench, foreman: Foreman, parent: QObject) -> None:
+        super().__init__(parent)
+        self._document, self._foreman = document, foreman
+        self.views: tuple[RestView, ...] = tuple(row.view() for row in REST_STEPS)
+        self.side = PlatesSide()
+        self.pages = RestPages(document, bench, self)
+        self.pages.changed.connect(self.changed)
+        for view in self.views:
+            view.decided.connect(self.decide)
+            view.row_chosen.connect(foreman.choose_row)
+
+    def decide(self, field: str, spec: Any, name: str) -> None:
+        """Let a field of what is decided besides the panels hold something else."""
+        self._document.edit(with_rest(self._document.state, **{field: spec}), name)
+
+    def forget(self) -> None:
+        """Keep nothing: another job was opened."""
+        self.pages.forget()
+
+    def refresh(self, step: str, desk: Desk) -> None:
+        """Show the pages of a step, if it is one besides the panels."""
+        row = row_of(step)
+        if row is None:
+            return
+        self.pages.want(step, desk)
+        view = next(view for view in self.views if view.step == step)
+        decided = getattr(self._document.state.rest, view.FIELD) is not None
+        words = (self.pages.words or _NOT_MADE) if decided else _NOTHING
+        self.side.refresh(
+            self.pages.sheaves(step) if decided else (),
+            words,
+            stale=not self.pages.is_current(step, desk),
+            show=desk.show,
+        )

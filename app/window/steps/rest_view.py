@@ -1,0 +1,167 @@
+"""`RestView`: the frame of a step besides the panels: begin, fields, what comes of it, end."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QLabel, QPushButton, QVBoxLayout, QWidget
+
+from app.job import JobState
+from app.window.steps.row_list import RowList
+from app.window.steps.spec_form import FormRow, SpecForm
+from app.window.steps.standing import Desk
+from app.window.steps.step_view import StepView
+
+
+class RestView(StepView):
+    """What one step besides the panels needs: a field of the job's `RestOfTank`.
+
+    A kind of it is a class of its own: `STEP`, `TITLE`, `ABOUT` and `FIELD` name it, `BEGIN` is
+    its first button, `ROWS` are its fields; `usual` is what the maker begins with, `told` what
+    came of it.
+    """
+
+    STEP = TITLE = ABOUT = FIELD = BEGIN = ""
+    ROWS: tuple[FormRow, ...] = ()
+
+    decided = Signal(str, object, str)
+    """Name of the field of `RestOfTank`, what it is to hold, and what was done, for Undo."""
+
+    row_chosen = Signal(str, int)
+
+    def __init__(self) -> None:
+        super().__init__(self.STEP, self.TITLE, self.ABOUT)
+        self._state = JobState()
+        self.begin = self.button(self.BEGIN, self._begin, leading=True)
+        self.inside = QWidget()
+        column = QVBoxLayout(self.inside)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(8)
+        self.form = SpecForm(self.ROWS)
+        self.form.changed.connect(self._change)
+        column.addWidget(self.form)
+        self.between = QVBoxLayout()
+        self.between.setSpacing(8)
+        column.addLayout(self.between)
+        self._told = QLabel()
+        self._told.setWordWrap(True)
+        column.addWidget(self._told)
+        self.leave_out = QPushButton("Leave it out")
+        self.leave_out.clicked.connect(self._leave_out)
+        column.addWidget(self.leave_out)
+        self.column.addWidget(self.inside)
+        self.column.addStretch(1)
+
+    # ---- what a kind of it says
+
+    def usual(self, state: JobState) -> Any:
+        """Return what the maker begins with."""
+        raise NotImplementedError
+
+    def told(self, state: JobState, desk: Desk) -> list[str]:
+        """Return what came of it, a sentence each; nothing while it is not made."""
+        raise NotImplementedError
+
+    def show_more(self, state: JobState, desk: Desk, spec: Any) -> None:
+        """Show what a kind of it has besides fields: lists, further forms."""
+
+    # ---- the frame
+
+    def refresh(self, state: JobState, desk: Desk) -> None:
+        """Show how things stand."""
+        self._state = state
+        self.show_need(state)
+        spec = getattr(state.rest, self.FIELD)
+        self.begin.setVisible(spec is None)
+        self.inside.setVisible(spec is not None)
+        if spec is None:
+            return
+        self.form.show_spec(spec, desk.show)
+        self.show_more(state, desk, spec)
+        words = self.told(state, desk)
+        self._told.setText("\n".join(words))
+        self._told.setVisible(bool(words))
+
+    @property
+    def told_words(self) -> str:
+        """What stands under the fields."""
+        return self._told.text()
+
+    def decide(self, spec: Any, name: str) -> None:
+        """Ask for the field to hold something else."""
+        self.decided.emit(self.FIELD, spec, name)
+
+    def _begin(self) -> None:
+        self.decide(self.usual(self._state), f"Begin: {self.step.lower()}")
+
+    def _change(self, spec: Any) -> None:
+        self.decide(spec, f"Change: {self.step.lower()}")
+
+    def _leave_out(self) -> None:
+        self.decide(None, f"Leave out: {self.step.lower()}")
+
+
+class SpecList(QWidget):
+    """A list of like decisions, one of them in a form: added, changed, taken away."""
+
+    changed = Signal(object)
+    """The tuple as it is to be."""
+
+    chosen = Signal(int)
+
+    def __init__(self, title: str, add: str, rows: Sequence[FormRow]) -> None:
+        super().__init__()
+        self._items: tuple[Any, ...] = ()
+        self._at = -1
+        self._usual: Any = None
+        self._show = "mm"
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 4, 0, 0)
+        column.setSpacing(6)
+        head = QLabel(title)
+        head.setProperty("role", "soft")
+        column.addWidget(head)
+        self.list = RowList()
+        self.list.chosen.connect(self._choose)
+        column.addWidget(self.list)
+        self.form = SpecForm(rows)
+        self.form.changed.connect(self._change)
+        column.addWidget(self.form)
+        self.add = QPushButton(add)
+        self.add.clicked.connect(self._add)
+        column.addWidget(self.add)
+        self.remove = QPushButton("Take it away")
+        self.remove.clicked.connect(self._remove)
+        column.addWidget(self.remove)
+
+    def show_items(
+        self, items: tuple[Any, ...], words: Sequence[str], usual: Any, show: str
+    ) -> None:
+        """Show these, told by their words; `usual` is what adding begins with."""
+        self._items, self._usual, self._show = items, usual, show
+        self._at = min(self._at, len(items) - 1)
+        self.list.show_rows(words, self._at)
+        self._show_chosen()
+
+    def _show_chosen(self) -> None:
+        has = 0 <= self._at < len(self._items)
+        self.form.setVisible(has)
+        self.remove.setVisible(has)
+        if has:
+            self.form.show_spec(self._items[self._at], self._show)
+
+    def _choose(self, at: int) -> None:
+        self._at = at
+        self._show_chosen()
+        self.chosen.emit(at)
+
+    def _change(self, item: Any) -> None:
+        items = (*self._items[: self._at], item, *self._items[self._at + 1 :])
+        self.changed.emit(items)
+
+    def _add(self) -> None:
+        self._at = len(self._items)
+        self.changed.emit((*self._items, self._usual))
+
+    def _remove(self) -> None:
+        self.changed.emit((*self._items[: self._at], *self._items[self._at + 1 :]))
