@@ -29,6 +29,7 @@ from geometry.mesh.tri_mesh import TriMesh
 _AT_CORNER = 1e-6  # weights below this put an end on the edge or at the vertex
 _MOST_ROUNDS = 5_000
 _MOST_SHOTS = 12
+_ROUNDING = 1e-9
 _WORTH_A_SHOT = 1e-7  # of the length: less gain than this and shooting gives way to fine work
 
 
@@ -141,12 +142,46 @@ class PathFinder:
             return _straight(self._net, begin, finish, shared[0])
         if along is not None:
             line = self._tight(self._strip_under(along, begin, finish), begin, finish)
-        else:
-            _, walk = self._walker.walk(begin.point, finish.point, begin.corners, finish.corners)
-            line = self._tight(self._strip_along(walk, begin.faces, begin, finish), begin, finish)
-            line = self._aimed(line, begin, finish)
-        line = self._led_round(line, begin, finish)
-        return _as_path(self._net, line, begin, finish)
+            path = _as_path(self._net, self._led_round(line, begin, finish), begin, finish)
+            return path if path.length <= along.length * (1.0 + _ROUNDING) else along
+        length, walk = self._walker.walk(begin.point, finish.point, begin.corners, finish.corners)
+        line = self._tight(self._strip_along(walk, begin.faces, begin, finish), begin, finish)
+        line = self._led_round(self._aimed(line, begin, finish), begin, finish)
+        path = _as_path(self._net, line, begin, finish)
+        if path.length <= length * (1.0 + _ROUNDING):
+            return path
+        return self._walked(walk, begin, finish)
+
+    def _walked(self, walk: list[int], begin: _Place, finish: _Place) -> SurfacePath:
+        """Return an edge walk as a path.
+
+        Where vertices lie in one place, a face between them shows no way on when laid flat, and
+        the line drawn tight may be a detour.
+        """
+        stops = [_Stop(begin.point, begin.vertex, begin.edge, begin.along, -1)]
+        inner = walk[1:] if walk[0] == begin.vertex else walk
+        inner = inner[:-1] if inner and inner[-1] == finish.vertex else inner
+        ends = [self._net.vertices[vertex] for vertex in inner]
+        first, last = walk[0], walk[-1]
+        faces = [f for f in begin.faces if self._net.corner_of(f, first) >= 0][:1]
+        faces = [] if first == begin.vertex else faces
+        for one, other in pairwise(walk):
+            faces.append(int(self._face_on(one, other)))
+        if last != finish.vertex:
+            faces += [f for f in finish.faces if self._net.corner_of(f, last) >= 0][:1]
+        stops += [
+            _Stop(place, vertex, (-1, -1), 0.0, -1)
+            for place, vertex in zip(ends, inner, strict=True)
+        ]
+        stops.append(_Stop(finish.point, finish.vertex, finish.edge, finish.along, -1))
+        return _path_of_stops(stops, faces)
+
+    def _face_on(self, one: int, other: int) -> int:
+        """Return a face beside an edge."""
+        table, span = self._net.table, len(self._net.vertices)
+        keys = table.edges @ np.array([span, 1])
+        row = int(np.searchsorted(keys, min(one, other) * span + max(one, other)))
+        return int(table.faces_of_edge[row].max())
 
     def through(self, points: Sequence[SurfacePoint], *, closed: bool = False) -> SurfacePath:
         """Return the shortest lines from point to point, joined; it may bend at the points.
@@ -341,10 +376,14 @@ def _as_path(net: FaceNet, line: _Line, begin: _Place, finish: _Place) -> Surfac
     if not moves[-1] and kept.sum() > 2:
         kept[np.flatnonzero(kept)[-2]] = False
     stops = [stop for stop, keep in zip(stops, kept.tolist(), strict=True) if keep]
-    points = points[kept]
+    return _path_of_stops(stops, [stop.face for stop in stops[1:]])
+
+
+def _path_of_stops(stops: "list[_Stop]", faces: list[int]) -> SurfacePath:
+    points = np.array([stop.point for stop in stops])
     return SurfacePath(
         points,
-        np.array([stop.face for stop in stops[1:]]),
+        np.array(faces),
         float(np.linalg.norm(np.diff(points, axis=0), axis=1).sum()),
         np.array([stop.vertex for stop in stops]),
         np.array([stop.edge for stop in stops]),

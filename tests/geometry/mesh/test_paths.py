@@ -14,11 +14,13 @@ from geometry.mesh import (
     TriMesh,
     check_manifold,
     corner_angles,
+    edge_table,
     nearest_points,
     part_of_mesh,
     rims,
     shortest_path,
 )
+from tests.bodies import patch
 from tests.geometry.mesh.small_meshes import (
     bent,
     octahedron,
@@ -379,3 +381,33 @@ def test_two_vertices_in_one_place_stop_no_path(
         straight = float(np.linalg.norm(vertices[end] - vertices[start]))
         assert (path.points[[0, -1]] == vertices[[start, end]]).all()
         assert straight * (1 - 1e-12) <= path.length < 1.5 * straight
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_where_vertices_lie_in_one_place_a_path_is_no_longer_than_the_walk_and_hangs_together(
+    seed: int,
+) -> None:
+    """Fifteen edges drawn to nothing; each piece of a path lies in the face named for it."""
+    rng = np.random.default_rng(seed)
+    x, y = np.meshgrid(np.linspace(0, 10, 14), np.linspace(0, 10, 14), indexing="ij")
+    whole = patch(x, y, 0.8 * np.sin(x) * np.cos(y))
+    vertices = whole.vertices.copy()
+    edges = edge_table(whole.faces).edges
+    for a, b in edges[rng.choice(len(edges), 15, replace=False)].tolist():
+        vertices[b] = vertices[a]
+    mesh = TriMesh(vertices, whole.faces)
+    finder = PathFinder(mesh)
+    for _ in range(10):
+        start, end = (
+            SurfacePoint(int(rng.integers(len(mesh.faces))), rng.dirichlet([1.0, 1.0, 1.0]))
+            for _ in range(2)
+        )
+        path = finder.path(start, end)
+        assert path.length <= finder.edge_walk_length(start, end) * (1 + 1e-9)
+        steps = np.linalg.norm(np.diff(path.points, axis=0), axis=1)
+        assert steps.sum() == pytest.approx(path.length, rel=1e-12)
+        for k, face in enumerate(path.faces.tolist()):
+            part, _ = part_of_mesh(mesh, np.array([face]))
+            assert nearest_points(part, path.points[k : k + 2]).distances.max() < 1e-9
+        for place, point in ((start, path.points[0]), (end, path.points[-1])):
+            assert place.barycentric @ mesh.vertices[mesh.faces[place.face]] == pytest.approx(point)
