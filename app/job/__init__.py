@@ -251,7 +251,7 @@ from app.job.state import (
     SizeChoice,
     how_made,
 )
-from app.job.step import Step, StepState
+from app.job.step import Reader, Step, StepState
 from app.job.steps import (
     STEPS,
     NoSuchPanelError,
@@ -279,6 +279,7 @@ from app.job.steps import (
     with_failure,
     with_result,
 )
+from app.job.stood import StoodTank
 from app.job.strict_json import BadFileError
 from app.job.sure import Sure, errors_of_scan, reason_words, scale_error, sure, sure_words
 from app.job.thickness import Thicknesses, case_words, thicknesses
@@ -369,6 +370,7 @@ __all__ = [
     "Print",
     "Proposed",
     "Raised",
+    "Reader",
     "Reading",
     "ReadingWordsError",
     "RestOfTank",
@@ -385,6 +387,7 @@ __all__ = [
     "StageState",
     "Step",
     "StepState",
+    "StoodTank",
     "Sure",
     "Surface",
     "Task",

@@ -41,10 +41,12 @@ from app.job.making import (
     tidy_step,
 )
 from app.job.paper_choices import EdgeChoice, Leaving
+from app.job.rest_choices import RestOfTank
 from app.job.results import Lines, Panels, Sides, Skin, Surface, Tidied
 from app.job.seam_edges import edges_from_notes
 from app.job.state import Directions, JobState, Made
 from app.job.step import Step, StepState
+from app.job.stood import stood_step
 from app.units import angle_text, counted, decimal_inch_text, mm_text, upward_text
 from geometry.arrays import FloatArray
 from geometry.datum import Datum, LeftRight, Point3, TrueSize
@@ -172,6 +174,19 @@ def _sure_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
     size, scanned = made(state, "Size"), made(state, "Scan")
     tapes = tuple(check.tape.length_mm for check in size.checks)
     return (surface, panel, blank, scanned.report.spacing * size.mm_per_unit, tapes)
+
+
+def _stood_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
+    surface = made(state, "Surface")
+    if surface is None or state.rest == RestOfTank() or _awaits_datum(state):
+        return None
+    return (surface, made(state, "Datum"), state.directions)
+
+
+def _awaits_datum(state: JobState) -> bool:
+    """Return whether a datum is asked for and neither made nor refused yet."""
+    wanted = _datum_inputs(state, "") is not None
+    return wanted and made(state, "Datum") is None and failure(state, "Datum") is None
 
 
 def _paper_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
@@ -368,6 +383,11 @@ def _sure_line(state: JobState, show: str) -> str:
     return "not known" if least is None else f"sizes sure to {upward_text(least, show)}"
 
 
+def _stood_line(state: JobState, show: str) -> str:
+    guessed = made(state, "Stood").guessed
+    return f"{' and '.join(guessed)} guessed" if guessed else "stands in its own axes"
+
+
 def _paper_line(state: JobState, show: str) -> str:
     kinds = {paper_kind(state, name) for name in panel_names(state)}
     if kinds == {PaperKind.ALL}:
@@ -428,6 +448,10 @@ STEPS: tuple[Step, ...] = (
     Step(
         "Sure", "Work out how sure every blank's size is.", ("Surface", "Seams", "Blanks"),
         False, True, _sure_inputs, sure_step, _ask_nothing, _sure_line,
+    ),
+    Step(
+        "Stood", "Stand the tank in its own axes, for all that is made besides the panels.",
+        ("Surface",), False, False, _stood_inputs, stood_step, _ask_nothing, _stood_line,
     ),
     Step(
         "Paper", "Dress the blanks for paper and cutting.", ("Seams", "Blanks", "Sure"), True, True,

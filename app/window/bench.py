@@ -62,6 +62,7 @@ DOING = {
     "Coarse": "Getting ready to judge seams",
     "Judged": "Judging the seams",
     "Advice": "Looking the seams over",
+    "Stood": "Standing the tank up",
     "Costs": "Telling what the seams cost",
 }
 
@@ -78,6 +79,9 @@ TOLD_BESIDE = {"Tidy": ("Difference",), "Seams": ("Coarse", "Judged", "Advice", 
 
 BESIDES = tuple(row.name for row in STEPS if row.besides)
 """Steps that are none of the way to the panels: each is made while it, or the paper, is shown."""
+
+STOOD = "Stood"
+"""What all of them are made from."""
 
 BESIDE_FIRST = "Coarse"
 """Made before what follows by itself: the first answer about seams waits for nothing else."""
@@ -461,8 +465,8 @@ _TRIED = object()
 
 def _told_beside(step: str) -> tuple[str, ...]:
     if step == "Paper":
-        return BESIDES
-    return (step,) if step in BESIDES else TOLD_BESIDE.get(step, ())
+        return (STOOD, *BESIDES)
+    return (STOOD, step) if step in BESIDES else TOLD_BESIDE.get(step, ())
 
 
 def _untried(state: JobState, step: str, part: str = "") -> Task | None:
