@@ -66,7 +66,7 @@ def tank_of(asked: ToPropose, breakup: BreakUp) -> TankModel:
 def breaks_result(found: Proposed) -> Json:
     """Return proposed break-ups as JSON; lengths mm, areas mm2, stretches formed over flat."""
     choices = [
-        _choice(choice, breakup, figures)
+        _choice(choice, breakup, figures, found.study.edge_mm)
         for choice, breakup, figures in zip(
             found.study.choices, found.breakups, found.figures, strict=True
         )
@@ -79,7 +79,11 @@ def breaks_result(found: Proposed) -> Json:
     }
 
 
-def _choice(choice: Choice, breakup: BreakUp, figures: BreakUpFigures) -> Json:
+def _choice(choice: Choice, breakup: BreakUp, figures: BreakUpFigures, edge_mm: float) -> Json:
+    """Return a choice with its figures as cut; `study` has those of the search, on its triangles.
+
+    What moving a seam would change is told of the search's figures, and to be held against them.
+    """
     return {
         "name": choice.name,
         "pieces": choice.pieces,
@@ -92,12 +96,14 @@ def _choice(choice: Choice, breakup: BreakUp, figures: BreakUpFigures) -> Json:
         "metal": _known(figures.metal_mm2),
         "longest": _known(figures.longest_mm),
         "locked": list(figures.held),
+        "lifts_out": not figures.held,
         "price": choice.price,
         "study": {
             "work": choice.work,
             "worst_stretch": choice.worst_stretch,
             "worst_shrink": choice.worst_shrink,
             "weld": choice.weld_mm,
+            "edge": edge_mm,
         },
         "panels": [_panel(panel) for panel in figures.panels],
         "seams": [

@@ -9,7 +9,7 @@ from scipy.sparse.linalg import spsolve
 from scipy.spatial import cKDTree
 
 from geometry.arrays import BoolArray, FloatArray, locked
-from geometry.mesh import TriMesh, face_areas, vertex_normals
+from geometry.mesh import TriMesh, face_areas, vertex_areas, vertex_normals
 
 ENDS = 0.06
 """Share of the area at either end of a field that is held where a line of least crown is sought."""
@@ -107,7 +107,7 @@ def least_crown_field(mesh: TriMesh, along: FloatArray, shape: FloatArray) -> Fl
     ends it has the least integral of shape times slope squared. Source: own derivation; the
     weighted Dirichlet energy stands for the least cut between both ends.
     """
-    area = vertex_areas(mesh)
+    area = vertex_areas(mesh.vertices, mesh.faces)
     order = np.argsort(along)
     share = np.cumsum(area[order]) / area.sum()
     low = along <= along[order[np.searchsorted(share, ENDS)]]
@@ -198,12 +198,6 @@ def stiffness(mesh: TriMesh, weight: FloatArray | None = None) -> csr_array:
         shape=(size, size),
     ).tocsr()
     return csr_array(diags_array(np.asarray(off.sum(axis=1)).ravel()) - off)
-
-
-def vertex_areas(mesh: TriMesh) -> FloatArray:
-    """Return a third of the areas round each vertex."""
-    area = np.repeat(face_areas(mesh.vertices, mesh.faces) / 3.0, 3)
-    return np.asarray(np.bincount(mesh.faces.ravel(), area, minlength=len(mesh.vertices)))
 
 
 def _area(mesh: TriMesh) -> float:

@@ -22,11 +22,18 @@ from geometry.blank import (
     Standing,
     flatten,
 )
-from geometry.breakups.fields import stiffness, vertex_areas
+from geometry.breakups.fields import stiffness
 from geometry.breakups.lift_out import SQUARE_RAD, all_round
 from geometry.breakups.panel_figures import gone_beyond, smallest_rectangle
 from geometry.breakups.piece import Piece, joined_mesh, rim_edges_of
-from geometry.mesh import BadMeshError, NonManifoldError, TriMesh, face_areas, face_normals
+from geometry.mesh import (
+    BadMeshError,
+    NonManifoldError,
+    TriMesh,
+    face_areas,
+    face_normals,
+    vertex_areas,
+)
 
 WORK_OF_SQUARES = 0.12
 """Least work over the integral of u^2."""
@@ -159,7 +166,7 @@ def _squares_of_stretch(piece: Piece, inner: BoolArray, plane_edges: IntArray) -
     energy = stiffness(mesh)[inner][:, inner].tocsc()
     factors = splu(energy, permc_spec="MMD_AT_PLUS_A", options={"SymmetricMode": True})
     stretch = factors.solve(crown)
-    return float(vertex_areas(mesh)[inner] @ stretch**2)
+    return float(vertex_areas(mesh.vertices, mesh.faces)[inner] @ stretch**2)
 
 
 def _corner_angles(mesh: TriMesh) -> FloatArray:

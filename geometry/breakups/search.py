@@ -12,13 +12,14 @@ import numpy as np
 
 from geometry.breakups.aims import Aim
 from geometry.breakups.courses import Course, Cut, Leaf
-from geometry.breakups.fields import LEAST_CROWN, area_levels, even_levels, vertex_areas
+from geometry.breakups.fields import LEAST_CROWN, area_levels, even_levels
 from geometry.breakups.likeness import Spread, are_alike
 from geometry.breakups.measured import LEAST_AREA, Cutter, centre_lines
 from geometry.breakups.piece import Line, Piece, parted
 from geometry.breakups.piece_figures import estimated_figures
 from geometry.breakups.study_ground import StudyGround
 from geometry.breakups.tasks import done_all
+from geometry.mesh import vertex_areas
 from geometry.progress import Report, part_of, silent
 
 LEVELS = 7
@@ -199,7 +200,7 @@ def _ways_along(ground: StudyGround, item: tuple[Leaf, int]) -> list[Split]:
     if ground.field_names[field] == LEAST_CROWN:
         levels = even_levels(values, LEVELS)
     elif not len(levels):
-        levels = area_levels(values, vertex_areas(piece.mesh), LEVELS)
+        levels = area_levels(values, vertex_areas(piece.vertices, piece.faces), LEVELS)
     found = [_split(ground, leaf, piece, Course(field, float(level))) for level in levels]
     return [split for split in found if split is not None]
 

@@ -170,11 +170,14 @@ class Study:
         Counts of pieces asked for with no choice that is worth showing.
     tried : int
         Break-ups that were laid flat.
+    edge_mm : float
+        How long the edges of the triangles are that it was made on.
     """
 
     choices: tuple[Choice, ...]
     none_found: tuple[int, ...]
     tried: int
+    edge_mm: float
 
 
 def proposals(
@@ -237,7 +240,7 @@ def proposals(
     found = searched(ground, wanted[-1], aims, executor, report=part_of(report, 0.08, 0.35))
     first = _worth_moving([(one, aim) for one, aim in found if one.pieces in wanted])
     rough = roughly_refined(ground, first, executor, report=part_of(report, 0.35, 0.55))
-    real = _laid(ground, rough, executor, part_of(report, 0.55, 0.65))
+    real = laid_flat(ground, rough, executor, part_of(report, 0.55, 0.65))
     ready = _worth_refining(ground, real, aims)
     better = refined(ground, ready, executor, report=part_of(report, 0.65, 0.85))
     board = Board(surface, axes)
@@ -248,7 +251,9 @@ def proposals(
     choices = _choices(ground, board, shown, trim_mm, executor, report=part_of(report, 0.92, 1.0))
     report(1.0, "weigh the choices")
     told = {choice.pieces for choice in choices}
-    return Study(choices, tuple(each for each in wanted if each not in told), len(real))
+    return Study(
+        choices, tuple(each for each in wanted if each not in told), len(real), ground.edge_mm
+    )
 
 
 def _worth_moving(found: Sequence[tuple[Found, Aim]]) -> list[tuple[tuple[Leaf, ...], Aim]]:
@@ -275,7 +280,7 @@ def _worth_moving(found: Sequence[tuple[Found, Aim]]) -> list[tuple[tuple[Leaf, 
     return kept
 
 
-def _laid(
+def laid_flat(
     ground: StudyGround, several: Sequence[Refined], executor: Executor | None, report: Report
 ) -> list[Refined]:
     """Return break-ups laid flat for real: unmoved where moved they cannot be, or left out."""

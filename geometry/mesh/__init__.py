@@ -9,6 +9,7 @@ from geometry.mesh.measure import (
     face_areas,
     face_middles,
     face_normals,
+    vertex_areas,
     vertex_normals,
 )
 from geometry.mesh.nearest import Nearest, NearestPoint, nearest_points
@@ -78,5 +79,6 @@ __all__ = [
     "section",
     "shortest_path",
     "typical_edge_length",
+    "vertex_areas",
     "vertex_normals",
 ]

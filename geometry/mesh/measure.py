@@ -54,6 +54,17 @@ def face_areas(vertices: FloatArray, faces: IntArray) -> FloatArray:
     return _face_by_face(_areas, vertices, faces)
 
 
+def vertex_areas(vertices: FloatArray, faces: IntArray) -> FloatArray:
+    """Return (n,) a third of the area of the faces round each vertex, mm2.
+
+    >>> corners = np.array([[0.0, 0, 0], [3, 0, 0], [0, 4, 0], [9, 9, 9]])
+    >>> vertex_areas(corners, np.array([[0, 1, 2]])).tolist()
+    [2.0, 2.0, 2.0, 0.0]
+    """
+    third = np.repeat(face_areas(vertices, faces) / 3.0, 3)
+    return np.asarray(np.bincount(faces.ravel(), third, len(vertices)), np.float64)
+
+
 def face_normals(vertices: FloatArray, faces: IntArray) -> FloatArray:
     """Return the (m, 3) unit normals of faces, outward; zero where a face has no area."""
     return _face_by_face(_normals, vertices, faces)

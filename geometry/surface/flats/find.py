@@ -13,6 +13,7 @@ from geometry.mesh import (
     piece_of_face,
     rims,
     typical_edge_length,
+    vertex_areas,
 )
 from geometry.progress import Report, part_of, silent
 from geometry.scan import scan_noise
@@ -20,7 +21,7 @@ from geometry.surface.crown import crown_of
 from geometry.surface.flats.edge import Edge, edge_of
 from geometry.surface.flats.flat_face import FlatFace, area_of, width_of
 from geometry.surface.flats.height import calm_heights
-from geometry.surface.flats.region import Region, plane_of, regions, vertex_areas
+from geometry.surface.flats.region import Region, plane_of, regions
 
 _STRAIGHT_PER_MM = 1.0 / 800.0
 _BENT_PER_MM = 1.0 / 2500.0
@@ -87,7 +88,7 @@ def _measured(
     faces = np.flatnonzero(held[mesh.faces].all(axis=1))
     piece, _ = part_of_mesh(mesh, faces)
     try:
-        plane = plane_of(piece.vertices, vertex_areas(piece))
+        plane = plane_of(piece.vertices, vertex_areas(piece.vertices, piece.faces))
     except GeometryError:
         return None
     normal = plane.normal * np.sign(plane.normal @ region.normal)

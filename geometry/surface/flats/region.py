@@ -10,7 +10,7 @@ from scipy.sparse.csgraph import connected_components
 from geometry.arrays import BoolArray, FloatArray, IntArray
 from geometry.errors import GeometryError
 from geometry.fitting import Plane, fit_plane
-from geometry.mesh import TriMesh, face_areas
+from geometry.mesh import TriMesh, vertex_areas
 
 _LEAST_SEED_MM2 = 120.0
 _ROUNDS = 3
@@ -50,7 +50,7 @@ def regions(
         Where the skin has no crown either way.
     noise_mm : float
     """
-    share = vertex_areas(mesh)
+    share = vertex_areas(mesh.vertices, mesh.faces)
     piece = _pieces(mesh.faces, straight)
     size = np.bincount(piece[straight], share[straight], minlength=int(piece.max(initial=0)) + 1)
     taken = np.zeros(len(calm), bool)
@@ -65,13 +65,6 @@ def regions(
         if region is not None:
             taken |= region.vertices
             yield region
-
-
-def vertex_areas(mesh: TriMesh) -> FloatArray:
-    """Return (n,) a third of the area of the faces round each vertex, mm2."""
-    third = np.repeat(face_areas(mesh.vertices, mesh.faces) / 3.0, 3)
-    total = np.bincount(mesh.faces.ravel(), third, len(mesh.vertices))
-    return np.asarray(total, np.float64)
 
 
 def _pieces(faces: IntArray, among: BoolArray) -> IntArray:
