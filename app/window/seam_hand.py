@@ -181,7 +181,7 @@ class SeamTool(PlainTool):
             if far > 0.0:
                 return _NO_WAY
         if self.met:
-            return f"{met_words(self.met)}  Backspace takes back."
+            return met_words(self.met)
         if ahead is not None and ahead.kind == "first":
             return "Click to close the ring."
         if ahead is not None and ahead.kind in ("rim", "seam"):

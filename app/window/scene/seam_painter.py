@@ -61,12 +61,13 @@ class SeamPainter(Painter):
         if plain:
             self.add(lines(plain), color=SEAM, line_width=WIDTH, lighting=False)
         told = []
-        for at, width, words in ((seams.chosen, 2.2, ""), (seams.linked, 1.6, " moves along")):
+        each_one = ((seams.chosen, 2.2, "", 2), (seams.linked, 1.6, " moves along", 4))
+        for at, width, words, part in each_one:  # seen from the side, names do not hide each other
             if 0 <= at < len(seams.paths) and len(seams.paths[at]) > 1:
                 path = seams.paths[at]
                 self.add(lines([path]), color=SEAM, line_width=width * WIDTH, lighting=False)
                 if words or seams.chosen_grip < 0:  # a chosen point says where it is, alone
-                    told.append((path[len(path) // 2], seams.names[at] + words))
+                    told.append((path[len(path) // part], seams.names[at] + words))
         for place, words in told:
             self.add_words(place, words, above=True)  # beside the line, not over it
         self._draw_grips(seams)
