@@ -158,7 +158,7 @@ class BreaksRoom(QObject):
     def keep(self, name: str) -> None:
         """Keep the seams of now under a name."""
         self._edit(with_breakup_kept(self._state, name), "keeping a break-up")
-        self.view.say(f"Kept as {name}.")
+        self.view.say(f"Kept as \u201c{name}\u201d.")
 
     def take(self, name: str) -> None:
         """Split the tank as a kept break-up says."""

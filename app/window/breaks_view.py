@@ -3,30 +3,26 @@
 from dataclasses import dataclass
 
 from PySide6.QtCore import QSize, Qt, Signal
-from PySide6.QtGui import QColor, QFont, QKeyEvent, QResizeEvent
+from PySide6.QtGui import QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import (
-    QAbstractItemView,
     QHBoxLayout,
-    QHeaderView,
     QLabel,
     QLineEdit,
     QProgressBar,
     QPushButton,
     QSpinBox,
-    QTableWidget,
-    QTableWidgetItem,
     QVBoxLayout,
     QWidget,
 )
 
 from app.job import HEADINGS, BreakUp, breakup_row
 from app.window.breakup_judge import Verdict
-from app.window.look import ASK, INK, SOFT_INK
+from app.window.plain_table import LEFT, PlainTable
 from app.window.words import sentence
 
 NOW = "the seams as they are now"
 _PIECES = (2, 6)
-_WEIGHTS = (16, 5, 7, 7, 8, 7, 9, 9, 9, 9, 10, 10)
+_WEIGHTS = (14, 6, 7, 7, 8, 8, 9, 8, 9, 9, 10, 10)
 _KEYS = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
 
 
@@ -71,7 +67,7 @@ class BreaksView(QWidget):
         column.setContentsMargins(16, 14, 16, 14)
         column.setSpacing(8)
         self.about, self.more, self.said = (self._label(role) for role in ("soft", "", "soft"))
-        self.table = QTableWidget(0, len(HEADINGS))
+        self.table = PlainTable([words.capitalize() for words in HEADINGS], _WEIGHTS)
         self._dress()
         column.addWidget(self.about)
         column.addWidget(self.table, 1)
@@ -89,23 +85,11 @@ class BreaksView(QWidget):
         return label
 
     def _dress(self) -> None:
-        table = self.table
-        table.setHorizontalHeaderLabels([words.capitalize() for words in HEADINGS])
-        head = table.horizontalHeader()
-        head.setDefaultAlignment(
-            Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter | Qt.TextFlag.TextWordWrap
-        )
-        head.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
+        head = self.table.horizontalHeader()
+        head.setDefaultAlignment(LEFT | Qt.TextFlag.TextWordWrap)
         head.setMinimumHeight(44)
-        table.verticalHeader().hide()
-        table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
-        table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
-        table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
-        table.setTabKeyNavigation(False)
-        table.setWordWrap(True)
-        table.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        table.itemSelectionChanged.connect(self._show_chosen)
-        table.itemDoubleClicked.connect(self._take)
+        self.table.itemSelectionChanged.connect(self._show_chosen)
+        self.table.itemDoubleClicked.connect(self._take)
 
     def _choosing(self) -> QHBoxLayout:
         row = QHBoxLayout()
@@ -218,11 +202,7 @@ class BreaksView(QWidget):
 
     def words(self) -> list[list[str]]:
         """Return everything the table says, row by row."""
-        found = []
-        for row in range(self.table.rowCount()):
-            cells = (self.table.item(row, at) for at in range(len(HEADINGS)))
-            found.append([cell.text() for cell in cells if cell is not None])
-        return found
+        return self.table.words()
 
     def sizeHint(self) -> QSize:  # noqa: N802
         """Return room for every column."""
@@ -255,22 +235,14 @@ class BreaksView(QWidget):
             cells = (mark + name, "...", *["\u2013"] * (len(HEADINGS) - 2))
         tip = "" if verdict.error is None else sentence(verdict.error)
         for at, words in enumerate(cells):
-            item = QTableWidgetItem(words.replace(" (", "\n("))
-            item.setToolTip(tip or words)
-            item.setTextAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
-            font = QFont(self.table.font())
-            font.setBold(at == 0)
-            font.setItalic(not verdict.holds)
-            item.setFont(font)
-            warned = verdict.error is not None or words.startswith(("locked", "too large"))
-            item.setForeground(QColor(SOFT_INK if not verdict.holds else ASK if warned else INK))
-            self.table.setItem(row, at, item)
+            self.table.put(
+                row, at, words.replace(" (", "\n("), tip=tip or words, is_bold=at == 0,
+                is_stale=not verdict.holds,
+                is_warned=verdict.error is not None or words.startswith(("locked", "too large")),
+            )  # fmt: skip
 
     def _share(self) -> None:
-        width = self.table.viewport().width()
-        for at, weight in enumerate(_WEIGHTS):
-            self.table.setColumnWidth(at, width * weight // sum(_WEIGHTS))
-        self.table.resizeRowsToContents()
+        self.table.share(self.table.viewport().width())
 
     def _chosen_line(self) -> BreakUpLine | None:
         row = self.table.currentRow()

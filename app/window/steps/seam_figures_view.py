@@ -3,14 +3,10 @@
 from dataclasses import dataclass
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QColor, QFont, QResizeEvent
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
-    QAbstractItemView,
     QFrame,
-    QHeaderView,
     QLabel,
-    QTableWidget,
-    QTableWidgetItem,
     QVBoxLayout,
 )
 
@@ -34,6 +30,7 @@ from app.units import (
     thickness_text,
 )
 from app.window.look import ASK, INK, SOFT_INK
+from app.window.plain_table import LEFT, PlainTable
 from app.window.steps.standing import Desk
 from app.window.words import sentence
 from geometry.breakups import BreakUpFigures, PanelFigures
@@ -61,6 +58,8 @@ _TIPS = (
 _WEIGHTS = (13, 8, 8, 18, 20, 11, 22)
 """How the columns share the width."""
 _MOST_ROWS_PX = 236
+QWIDGETSIZE_MAX = (1 << 24) - 1
+"""What Qt takes for no limit."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -192,7 +191,7 @@ class SeamFiguresView(QFrame):
         column.setSpacing(5)
         self.heading, self.seams, self.trouble = QLabel(), QLabel(), QLabel()
         self.trouble.setProperty("role", "ask")
-        self.table = QTableWidget(0, len(_HEADS))
+        self.table = PlainTable(_HEADS, _WEIGHTS)
         self._dress()
         for part in (self.heading, self.trouble, self.table, self.seams):
             if isinstance(part, QLabel):
@@ -204,22 +203,12 @@ class SeamFiguresView(QFrame):
         self._names: tuple[str, ...] = ()
 
     def _dress(self) -> None:
-        table = self.table
-        table.setHorizontalHeaderLabels(list(_HEADS))
         for at, tip in enumerate(_TIPS):
-            head = table.horizontalHeaderItem(at)
+            head = self.table.horizontalHeaderItem(at)
             if head is not None:
                 head.setToolTip(tip)
-                head.setTextAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
-        table.verticalHeader().hide()
-        table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
-        table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
-        table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
-        table.setTabKeyNavigation(False)
-        table.setWordWrap(True)
-        table.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        table.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
-        table.itemSelectionChanged.connect(self._choose)
+                head.setTextAlignment(LEFT)
+        self.table.itemSelectionChanged.connect(self._choose)
 
     def refresh(
         self,
@@ -234,34 +223,43 @@ class SeamFiguresView(QFrame):
             state, self._last, trial=trial, tried=tried, was_stopped=desk.was_stopped
         )
         self.setVisible(bool(state.seams) and bool(told.heading or told.trouble))
+        self._hold_still(is_held=trial is not None)
         if not told.is_stale and told.figures is not None and trial is None:
             self._last = told.figures
         beside = panels_beside(state, desk.seam)
-        shown = (told.figures, told.heading, told.trouble, desk, beside, state.seams)
+        is_held = trial is not None
+        shown = (told.figures, told.heading, told.trouble, desk, beside, state.seams, is_held)
         if shown == self._shown:
             return
         self._shown = shown
         self.heading.setText(f"<b>{told.heading}</b>")
         self.heading.setVisible(bool(told.heading))
         self.trouble.setText(told.trouble)
-        self.trouble.setVisible(bool(told.trouble))
+        self.trouble.setVisible(bool(told.trouble) and not is_held)
         rows = () if told.figures is None else _beside_first(told.figures.panels, beside)
         self._names = tuple(panel.name for panel in rows)
         self._fill(rows, desk, beside, is_stale=told.is_stale)
         self.table.setVisible(bool(rows))
         chosen = state.seams[desk.seam].name if 0 <= desk.seam < len(state.seams) else ""
         about = "" if told.figures is None else seams_line(told.figures, chosen, desk.show)
+        colour = SOFT_INK if told.is_stale else INK
+        if is_held and told.trouble:
+            about, colour = told.trouble, ASK
         self.seams.setText(about)
         self.seams.setVisible(bool(about))
-        self.seams.setStyleSheet(f"color: {SOFT_INK if told.is_stale else INK};")
+        self.seams.setStyleSheet(f"color: {colour};")
+
+    def _hold_still(self, *, is_held: bool) -> None:
+        """Keep the height there is while a seam is dragged: the tank over it must not move."""
+        if is_held and self.isVisible():
+            self.setFixedHeight(self.height())
+        elif not is_held:
+            self.setMinimumHeight(0)
+            self.setMaximumHeight(QWIDGETSIZE_MAX)
 
     def words(self) -> list[list[str]]:
         """Return everything the table says, row by row."""
-        found = []
-        for row in range(self.table.rowCount()):
-            cells = (self.table.item(row, at) for at in range(len(_HEADS)))
-            found.append([cell.text() for cell in cells if cell is not None])
-        return found
+        return self.table.words()
 
     def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802
         """Let the columns share the width there is."""
@@ -291,16 +289,10 @@ class SeamFiguresView(QFrame):
             cells = panel_cells(panel, desk.show, desk.least_thickness_mm)
             mark = "\u25b8 " if panel.name in beside else ""
             for at, words in enumerate((mark + panel.name, *cells)):
-                item = QTableWidgetItem(words)
-                item.setToolTip(words)
-                item.setTextAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
-                font = QFont(table.font())
-                font.setBold(at == 0 and bool(mark))
-                font.setItalic(is_stale)
-                item.setFont(font)
-                warned = at == 6 and (not panel.lift.is_free or "\n" in words)
-                item.setForeground(QColor(SOFT_INK if is_stale else ASK if warned else INK))
-                table.setItem(row, at, item)
+                table.put(
+                    row, at, words, tip=words, is_bold=at == 0 and bool(mark), is_stale=is_stale,
+                    is_warned=at == 6 and (not panel.lift.is_free or "\n" in words),
+                )  # fmt: skip
             if panel.name == desk.panel:
                 table.selectRow(row)
         table.blockSignals(False)
@@ -311,9 +303,7 @@ class SeamFiguresView(QFrame):
         table = self.table
         width = self.contentsRect().width() - 26
         bar = table.verticalScrollBar().sizeHint().width()
-        for at, weight in enumerate(_WEIGHTS):
-            table.setColumnWidth(at, (width - bar) * weight // sum(_WEIGHTS))
-        table.resizeRowsToContents()
+        table.share(width - bar)
         rows = sum(table.rowHeight(row) for row in range(table.rowCount()))
         head = table.horizontalHeader().sizeHint().height()
         table.setFixedHeight(min(rows + head + 4, _MOST_ROWS_PX))

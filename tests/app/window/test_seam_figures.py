@@ -174,12 +174,15 @@ def test_a_seam_held_where_it_cannot_be_cut_says_so_and_changes_nothing(  # type
     rest(window)
     state, shown = window.document.state, strip(window)
     short = replace(state.seams[0], points=state.seams[0].points[:2])
+    size = (window.tank.width(), window.tank.height())
     window.foreman.show_trial((short,))
-    spin_until(shown.trouble.isVisible, 30.0)
-    assert "Cannot be cut" in shown.trouble.text()
+    spin_until(lambda: "Cannot be cut" in shown.seams.text(), 30.0)
+    spin(0.1)
     assert "OUT OF DATE" in shown.heading.text()
+    assert (window.tank.width(), window.tank.height()) == size, "nothing moves under the pointer"
     window.foreman.show_trial(None)
     assert not shown.trouble.isVisible()
+    assert "Cannot be cut" not in shown.seams.text()
     assert window.document.state is state
 
 
