@@ -5,7 +5,7 @@ from collections import Counter
 import numpy as np
 import pytest
 
-from geometry.mesh import TriMesh
+from geometry.mesh import NearestPoint, TriMesh, rims
 from geometry.panels import Seam, Surface, cut_along, panels
 from tests.bodies import dome
 from tests.geometry.mesh.small_meshes import octahedron, tube
@@ -90,3 +90,39 @@ def test_a_real_panel_cut_in_four_meets_point_for_point() -> None:
     parts = panels(cut, ())
     assert_clean(surface, cut, parts)
     assert len(parts) >= 4
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(not REAL_SCANS.is_dir(), reason="needs the real scans")
+def test_rings_over_a_real_scan_s_hole_end_at_its_edge_and_go_on() -> None:
+    """The vase's hole of 20 mm in its wall, rings of 26 mm radius through its middle, four ways.
+
+    Three of them are cut into one more panel, the hole on their way; the fourth meets itself where
+    the ring laid on the wall folds over, and says so.
+    """
+    surface = real_surface("plasticVase_decimated.ply")
+    skin = NearestPoint(TriMesh(surface.outside, surface.mesh.faces))
+    loops = [surface.outside[rim] for rim in rims(surface.mesh)]
+    across = [2.0 * np.linalg.norm(rim - rim.mean(axis=0), axis=1).mean() for rim in loops]
+    (hole,) = [rim for rim, wide in zip(loops, across, strict=True) if 15.0 < wide < 25.0]
+    middle, turn = hole.mean(axis=0), np.linspace(0.0, 2.0 * np.pi, 60, endpoint=False)
+    radius = float(np.linalg.norm(hole - middle, axis=1).mean())
+    one, other, _ = np.linalg.svd(hole - middle)[2]
+    before = len(panels(cut_along(surface, []), ()))
+    found = []
+    for ahead, beside in ((one, other), (other, -one), (-one, -other), (-other, one)):
+        wide = 2.2 * radius + 4.0
+        ring = middle + wide * (
+            (1.0 - np.cos(turn))[:, None] * ahead + np.sin(turn)[:, None] * beside
+        )
+        clear = np.linalg.norm(ring - middle, axis=1) > 1.15 * radius
+        seam = Seam("ring", skin.find(ring[clear]).points, closed=True)
+        found.append(cut_or_refused(surface, [seam]))
+        if found[-1] == "cut":
+            cut = cut_along(surface, [seam])
+            assert len(panels(cut, ())) == before + 1
+            (joint,) = cut.joints(cut.seam_paths[0])
+            ends = cut.outside[joint[[0, -1]]]
+            for end in ends:
+                assert np.linalg.norm(hole - end, axis=1).min() < 3.0
+    assert found.count("cut") >= 3
