@@ -21,9 +21,9 @@ TOP = Path(__file__).resolve().parents[2]
 
 def small_tank() -> TriMesh:
     """A long dome, one end fuller than the other: alike on both sides of y = 0 alone."""
-    body = dome(60.0, 1.3, 9)
+    body = dome(30.0, 1.3, 9)
     x, y, z = body.vertices.T
-    places: FloatArray = np.stack([x * (1.9 + 0.004 * x), y * (1.0 + 0.002 * x), z], axis=1)
+    places: FloatArray = np.stack([x * (1.9 + 0.008 * x), y * (1.0 + 0.004 * x), z], axis=1)
     return TriMesh(places, body.faces)
 
 
