@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from enum import Enum
 from types import MappingProxyType
 from typing import Any
+from weakref import WeakKeyDictionary
 
 from app.job.breakup_words import breakup_line
 from app.job.cutting import NoCut, deep_words, no_cut, overlap_words
@@ -512,9 +513,19 @@ def failure(state: JobState, name: str, part: str = "") -> Exception | None:
     return entry.error if entry is not None and _is_current(state, name, part) else None
 
 
+_FOUND: WeakKeyDictionary[JobState, dict[tuple[str, str], bool]] = WeakKeyDictionary()
+"""Of each state in use, which results were found current: a state never changes, and every result
+is asked for again and again through all it hangs on."""
+
+
 def _is_current(state: JobState, name: str, part: str) -> bool:
-    inputs = step(name).inputs(state, part)
-    return inputs is not None and _same(inputs, state.results[name, part].made_from)
+    found = _FOUND.setdefault(state, {})
+    if (name, part) not in found:
+        inputs = step(name).inputs(state, part)
+        found[name, part] = inputs is not None and _same(
+            inputs, state.results[name, part].made_from
+        )
+    return found[name, part]
 
 
 def _same(one: tuple[Any, ...], other: tuple[Any, ...]) -> bool:
