@@ -419,8 +419,8 @@ def _as_cut(
         return None
     if len(parts) != len(named):
         return None
-    runs = [np.diff(cut.outside[path.edges], axis=1)[:, 0] for path in cut.seam_paths]
-    weld = sum(float(np.linalg.norm(run, axis=1).sum()) for run in runs)
+    runs = [cut.outside[run] for path in cut.seam_paths for run in cut.joints(path)]
+    weld = sum(float(np.linalg.norm(np.diff(run, axis=0), axis=1).sum()) for run in runs)
     lifts = [lift_out(panel.outside, panel.mesh.faces) for panel in parts]
     held = tuple(p.name for p, lift in zip(parts, lifts, strict=True) if not lift.is_free)
     return _AsCut(weld, held, sum(lift.locked_area_mm2 for lift in lifts))
