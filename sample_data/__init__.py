@@ -16,6 +16,11 @@ def seams_path() -> Path:
     return _HERE / "brackwater_seams.json"
 
 
+def rest_path() -> Path:
+    """Return where it is written what the tank has besides its panels."""
+    return _HERE / "brackwater_rest.json"
+
+
 def job_path() -> Path:
     """Return where the job lies: scan, tapes and seams together, nothing else decided."""
     return _HERE / "brackwater.lowcrown"

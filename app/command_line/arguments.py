@@ -274,6 +274,12 @@ def _add_seams(command: argparse.ArgumentParser) -> None:
         help="where the panels part: see the guide for what stands in it",
     )
     command.add_argument(
+        "--rest",
+        type=Path,
+        metavar="REST.json",
+        help="what the tank has besides its panels: see the guide for what stands in it",
+    )
+    command.add_argument(
         "--breakup",
         metavar="NAME",
         help="which of the break-ups kept in it: its own seams if not given",

@@ -71,6 +71,7 @@ from app.job import (
     no_guide_words,
     overlap_words,
     panel_guide,
+    read_rest,
     read_seams,
     sure_words,
     thicknesses,
@@ -319,7 +320,8 @@ def layout(doing: Doing) -> Json:
     state = with_seams_file(doing.state, seams, size.mm_per_unit)
     state = with_breakup_named(state, asked.breakup)
     state = _with_making(with_metal(state, metal_asked(doing, alloy, face="outside")), asked)
-    doing.state = with_bench(with_marked_face(state, asked.mark or "inside"), asked)
+    state = with_bench(with_marked_face(state, asked.mark or "inside"), asked)
+    doing.state = state if asked.rest is None else replace(state, rest=read_rest(asked.rest))
     take_standing(doing)
     return _carried_out(doing, out, output)
 
@@ -401,7 +403,8 @@ def demo(doing: Doing) -> Json:
     size: TrueSize = made(doing.state, "Size")
     state = with_seams_file(doing.state, read_seams(sample_data.seams_path()), size.mm_per_unit)
     doing.state = with_name(with_metal(state, MetalChoice()), "Brackwater 225 scrambler")
-    doing.state = with_bench(with_datum_found(doing.state, "auto"), asked)
+    state = with_bench(with_datum_found(doing.state, "auto"), asked)
+    doing.state = replace(state, rest=read_rest(sample_data.rest_path()))
     stand_up(doing)
     lock_lines(doing)
     summary = _carried_out(doing, out, output, job_file="brackwater.lowcrown")

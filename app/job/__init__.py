@@ -201,6 +201,7 @@ from app.job.proposing import (
 from app.job.renaming import with_panel_renamed, with_seam_renamed
 from app.job.rest_choices import GaugeChoice, RestOfTank
 from app.job.rest_edits import with_rest
+from app.job.rest_file import read_rest
 from app.job.results import Blank, Halves, Lines, Panels, Scanned, Sides, Surface, Tidied
 from app.job.seam_choices import (
     REACHES,
@@ -472,6 +473,7 @@ __all__ = [
     "read_datum",
     "read_decisions",
     "read_metals",
+    "read_rest",
     "read_scan_file",
     "read_seams",
     "reading_typed",
