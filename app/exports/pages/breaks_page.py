@@ -127,7 +127,7 @@ def _row(shown: BreakUpShown, tall_mm: float) -> Cell:
     for place, (words, x, width) in enumerate(
         zip(shown.row.cells, _lefts(), _WIDTHS_MM, strict=True)
     ):
-        parts.append(_lines(words, width, bold=place == 0).moved(x, -1.0))
+        parts.append(_lines(words, width, bold=place == 0).moved(x, -0.2))
     below = Line(Meaning.GRID, straight(0.0, -tall_mm, _full_width(), -tall_mm).points)
     return Cell(together([Drawing((below,)), *parts]), tall_mm)
 
