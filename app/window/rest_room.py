@@ -29,13 +29,32 @@ class RestRoom(QObject):
         self.side = PlatesSide()
         self.pages = RestPages(document, bench, self)
         self.pages.changed.connect(self.changed)
+        self.side.page_chosen.connect(self._choose_row_of)
         for view in self.views:
             view.decided.connect(self.decide)
-            view.row_chosen.connect(foreman.choose_row)
+            view.row_chosen.connect(self._choose_row)
 
     def decide(self, field: str, spec: Any, name: str) -> None:
         """Let a field of what is decided besides the panels hold something else."""
         self._document.edit(with_rest(self._document.state, **{field: spec}), name)
+
+    def _shown(self) -> RestView | None:
+        return next((view for view in self.views if view.step == self._foreman.step), None)
+
+    def _choose_row(self, kind: str, number: int) -> None:
+        """Choose a row of the view shown: on the tank, and its page."""
+        self._foreman.choose_row(kind, number)
+        view = self._shown()
+        page = "" if view is None else view.page_of(kind, number)
+        if page:
+            self.side.choose(page)
+
+    def _choose_row_of(self, page: str) -> None:
+        """Choose the row a page belongs to."""
+        view = self._shown()
+        row = ("", -1) if view is None else view.row_of(page)
+        if row[0]:
+            self._foreman.choose_row(*row)
 
     def forget(self) -> None:
         """Keep nothing: another job was opened."""

@@ -65,6 +65,14 @@ class RestView(StepView):
     def show_more(self, state: JobState, desk: Desk, spec: Any) -> None:
         """Show what a kind of it has besides fields: lists, further forms."""
 
+    def page_of(self, kind: str, number: int) -> str:
+        """Return the name of the file of pages a row of its lists belongs to; "" for none."""
+        return ""
+
+    def row_of(self, page: str) -> tuple[str, int]:
+        """Return the row of its lists a file of pages belongs to; ("", -1) for none."""
+        return "", -1
+
     # ---- the frame
 
     def refresh(self, state: JobState, desk: Desk) -> None:
