@@ -1,15 +1,18 @@
-"""Least-squares fits to points: local quadrics in bulk, planes, circles in space."""
+"""Least-squares fits to points: quadrics in bulk, planes, circles in space, cylinders."""
 
 from geometry.fitting.circle import Circle, fit_circle
+from geometry.fitting.cylinder import Cylinder, fit_cylinder
 from geometry.fitting.plane import Plane, TooFewPointsError, fit_plane
 from geometry.fitting.quadric import Quadrics, fit_quadric, fit_quadrics, frames_of_normals
 
 __all__ = [
     "Circle",
+    "Cylinder",
     "Plane",
     "Quadrics",
     "TooFewPointsError",
     "fit_circle",
+    "fit_cylinder",
     "fit_plane",
     "fit_quadric",
     "fit_quadrics",
