@@ -9,6 +9,7 @@ from geometry.breakups.advice import (
     TooLargeAdvice,
 )
 from geometry.breakups.break_up_figures import BreakUpFigures
+from geometry.breakups.choices import Choice, SeamMove
 from geometry.breakups.draft import Draft
 from geometry.breakups.lift_out import LiftOut, lift_out
 from geometry.breakups.panel_figures import PanelFigures, panel_figures, refused_figures
@@ -21,7 +22,7 @@ from geometry.breakups.seam_figures import (
     seam_figures,
     sight_of,
 )
-from geometry.breakups.study import Choice, PieceCountError, SeamMove, Study, proposals
+from geometry.breakups.study import PieceCountError, Study, proposals
 from geometry.breakups.study_ground import StudySurfaceError
 
 __all__ = [

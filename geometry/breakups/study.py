@@ -7,33 +7,30 @@ drawn to `drawn`.
 from collections.abc import Callable, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
-from functools import partial
 from itertools import zip_longest
 
 import numpy as np
 
-from geometry.arrays import FloatArray, locked
+from geometry.arrays import FloatArray
 from geometry.breakups.aims import Aim, aims_of, usual
-from geometry.breakups.courses import Course, Leaf, courses_of
-from geometry.breakups.drawn import Board, DrawnSeam, drawn_seams, panel_places
-from geometry.breakups.lift_out import lift_out
+from geometry.breakups.as_cut import Facts, Shown, cut_for_real
+from geometry.breakups.choices import Choice, choices_of
+from geometry.breakups.courses import Leaf, courses_of
+from geometry.breakups.drawn import Board
 from geometry.breakups.likeness import Spread, are_alike
-from geometry.breakups.measured import Measured, SeamLines
+from geometry.breakups.measured import Measured
 from geometry.breakups.refine import (
     Refined,
     Trial,
     all_measured,
-    changed,
     refined,
     roughly_refined,
 )
 from geometry.breakups.search import Found, searched
 from geometry.breakups.study_ground import StudyGround, study_ground
-from geometry.breakups.tasks import done_all
 from geometry.errors import GeometryError
 from geometry.gauges import TankAxes
-from geometry.mesh import NoPathError
-from geometry.panels import PanelPointError, Seam, SeamError, Surface, cut_along, panels
+from geometry.panels import Surface
 from geometry.progress import Report, part_of, silent
 
 PRICES = (0.02, 0.06, 0.2)
@@ -42,9 +39,6 @@ would rather hammer. Ours; on the sample, two more pieces save about as much wor
 costs at the middle one."""
 
 MOST_PIECES = 6
-
-MOVE_MM = 5.0
-"""How far either way each proposed seam is moved to tell what that changes."""
 
 TO_MOVE, TO_REFINE = 4, 4
 """Break-ups of each count of pieces whose seams are moved, first by estimates, then for real."""
@@ -65,10 +59,6 @@ NEAR_EQUAL = 0.05
 FREE = 1e-5
 """Of the tank's skin: by as much as this a form may seem to lock before a break-up is cut."""
 
-Facts = tuple[int, float, float, bool]
-"""Pieces, worst shrink below nothing, weld, whether any panel is locked in its form: the less of
-each the better."""
-
 
 class PieceCountError(GeometryError):
     """Counts of pieces that no study answers.
@@ -82,80 +72,6 @@ class PieceCountError(GeometryError):
     def __init__(self, pieces: tuple[int, ...]) -> None:
         self.pieces, self.most = pieces, MOST_PIECES
         super().__init__(f"pieces {pieces}, where 1 to {MOST_PIECES} are studied")
-
-
-@dataclass(frozen=True, eq=False)
-class SeamMove:
-    """What moving one seam would change.
-
-    Attributes
-    ----------
-    seam : str
-        With its mirror image, where it has one.
-    by_mm : float
-        On average along it.
-    towards : (3,) float
-        Unit, in the axes of the surface: the way it moves, in the middle of its length.
-    work, worst_stretch, worst_shrink, weld_mm : float
-        Of the whole break-up after it; not-a-number where a piece no longer can be laid flat.
-    """
-
-    seam: str
-    by_mm: float
-    towards: FloatArray
-    work: float
-    worst_stretch: float
-    worst_shrink: float
-    weld_mm: float
-
-
-@dataclass(frozen=True, eq=False)
-class Choice:
-    """A break-up proposed.
-
-    Attributes
-    ----------
-    name : str
-    pieces : int
-    work : float, mm2
-        Least work of all pieces, on the study's ground.
-    worst_stretch, worst_shrink : float
-        Formed over flat: what 1 part in 100 of a piece's area goes beyond.
-    weld_mm, seen_mm, hidden_mm : float
-        As cut on the surface; what is hidden in the share the study found.
-    metal_mm2 : float
-        The rectangles round all blanks with their trim.
-    locked_mm2 : float
-        Of all panels as cut: what lies past square where each lifts out best.
-    held : tuple of str
-        The panels locked in their forms; none where the choice lifts out.
-    price : float, mm2 per mm
-        Of weld, for which it was improved.
-    seams : tuple of Seam
-        In the axes of the surface, those that others end on first.
-    mirror_of : tuple of str
-        For each seam the name of the one it is the mirror image of, or "".
-    panels : tuple of (str, (3,) float)
-        A name and a place inside each panel.
-    moves : tuple of SeamMove
-    """
-
-    name: str
-    pieces: int
-    work: float
-    worst_stretch: float
-    worst_shrink: float
-    weld_mm: float
-    seen_mm: float
-    hidden_mm: float
-    metal_mm2: float
-    locked_mm2: float
-    held: tuple[str, ...]
-    price: float
-    seams: tuple[Seam, ...]
-    mirror_of: tuple[str, ...]
-    panels: tuple[tuple[str, FloatArray], ...]
-    moves: tuple[SeamMove, ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -244,11 +160,11 @@ def proposals(
     ready = _worth_refining(ground, real, aims)
     better = refined(ground, ready, executor, report=part_of(report, 0.65, 0.85))
     board = Board(surface, axes)
-    cut = _cut_for_real(
+    cut = cut_for_real(
         ground, board, surface, _unbeaten(better), executor, report=part_of(report, 0.85, 0.92)
     )
     shown = _short_list(ground, cut, prices)
-    choices = _choices(ground, board, shown, trim_mm, executor, report=part_of(report, 0.92, 1.0))
+    choices = choices_of(ground, board, shown, trim_mm, executor, report=part_of(report, 0.92, 1.0))
     report(1.0, "weigh the choices")
     told = {choice.pieces for choice in choices}
     return Study(
@@ -356,76 +272,6 @@ def _spread(found: Measured) -> Spread:
     return Spread(np.array([leaf.count for leaf in found.leaves]), found.areas, found.centres)
 
 
-@dataclass(frozen=True, eq=False)
-class _Shown:
-    """A break-up that is to be shown, as it is drawn and cut."""
-
-    refined: Refined
-    seams: tuple[DrawnSeam, ...]
-    panels: tuple[tuple[str, FloatArray], ...]
-    cut: "_AsCut"
-
-    @property
-    def lifts_out(self) -> bool:
-        return not self.cut.held
-
-    @property
-    def facts(self) -> Facts:
-        found = self.refined.found
-        return found.pieces, -found.shrink, self.cut.weld, not self.lifts_out
-
-
-@dataclass(frozen=True)
-class _AsCut:
-    """How long all seams are, mm, which panels lock in their forms, and by how much, mm2."""
-
-    weld: float
-    held: tuple[str, ...]
-    locked: float
-
-
-def _cut_for_real(
-    ground: StudyGround,
-    board: Board,
-    surface: Surface,
-    several: Sequence[Refined],
-    executor: Executor | None,
-    *,
-    report: Report,
-) -> list[_Shown]:
-    """Return the break-ups that can be cut along their seams as drawn."""
-    drawn = [drawn_seams(ground, board, each.found) for each in several]
-    places = [panel_places(ground, board, each.found) for each in several]
-    items = [
-        (tuple(d.seam for d in those), named) for those, named in zip(drawn, places, strict=True)
-    ]
-    cuts = done_all(partial(_as_cut, surface), items, executor, report, "cut the choices")
-    return [
-        _Shown(each, those, named, cut)
-        for each, those, named, cut in zip(several, drawn, places, cuts, strict=True)
-        if cut is not None
-    ]
-
-
-def _as_cut(
-    surface: Surface, item: tuple[tuple[Seam, ...], tuple[tuple[str, FloatArray], ...]]
-) -> _AsCut | None:
-    """Return seams as cut, or None where they do not part the surface as meant."""
-    seams, named = item
-    try:
-        cut = cut_along(surface, seams)
-        parts = panels(cut, named)
-    except (SeamError, NoPathError, PanelPointError):
-        return None
-    if len(parts) != len(named):
-        return None
-    runs = [cut.outside[run] for path in cut.seam_paths for run in cut.joints(path)]
-    weld = sum(float(np.linalg.norm(np.diff(run, axis=0), axis=1).sum()) for run in runs)
-    lifts = [lift_out(panel.outside, panel.mesh.faces) for panel in parts]
-    held = tuple(p.name for p, lift in zip(parts, lifts, strict=True) if not lift.is_free)
-    return _AsCut(weld, held, sum(lift.locked_area_mm2 for lift in lifts))
-
-
 def _unbeaten(several: Sequence[Refined]) -> list[Refined]:
     """Return those that can be laid flat and that no other beats."""
     standing = [each.found for each in several if each.found.stands]
@@ -437,8 +283,8 @@ def _unbeaten(several: Sequence[Refined]) -> list[Refined]:
 
 
 def _short_list(
-    ground: StudyGround, several: Sequence[_Shown], prices: Sequence[float]
-) -> list[_Shown]:
+    ground: StudyGround, several: Sequence[Shown], prices: Sequence[float]
+) -> list[Shown]:
     """Return the best few of each count of pieces that none beats, different enough.
 
     Of near equals those that lift out go first; where they come in no other way the best that lifts
@@ -446,7 +292,7 @@ def _short_list(
     """
     aim = Aim(usual(prices))
     unbeaten = [each for each in several if not any(beats(o.facts, each.facts) for o in several)]
-    kept: list[_Shown] = []
+    kept: list[Shown] = []
     for count in sorted({each.refined.found.pieces for each in unbeaten}):
         mine = sorted(
             [each for each in unbeaten if each.refined.found.pieces == count],
@@ -454,7 +300,7 @@ def _short_list(
                 _cost(ground, each.refined, aim) * (1.0 if each.lifts_out else 1.0 + NEAR_EQUAL)
             ),
         )
-        same: list[_Shown] = []
+        same: list[Shown] = []
         for one in mine:
             if len(same) < TO_SHOW and not any(
                 _alike(ground, one.refined, other.refined, SHOWN_APART) for other in same
@@ -480,111 +326,3 @@ def beats(one: Facts, other: Facts) -> bool:
     (True, False, False)
     """
     return all(a <= b for a, b in zip(one, other, strict=True)) and one != other
-
-
-def _choices(
-    ground: StudyGround,
-    board: Board,
-    shown: Sequence[_Shown],
-    trim_mm: float,
-    executor: Executor | None,
-    *,
-    report: Report,
-) -> tuple[Choice, ...]:
-    """Return the choices, each with what moving its seams would change."""
-    moves = [_moves(each) for each in shown]
-    trials = [trial for those in moves for _, _, trial in those]
-    answers = iter(all_measured(ground, trials, executor, report=report, stage="move the seams"))
-    number: dict[int, int] = {}
-    choices = []
-    for each, those in zip(shown, moves, strict=True):
-        found = each.refined.found
-        number[found.pieces] = number.get(found.pieces, 0) + 1
-        told = tuple(
-            _seam_move(board, each, index, by_mm, next(answers)) for index, by_mm, _ in those
-        )
-        name = f"{found.pieces} {'piece' if found.pieces == 1 else 'pieces'}"
-        name += f" {chr(ord('A') + number[found.pieces] - 1)}"
-        choices.append(_choice(ground, board, each, name, told, trim_mm=trim_mm))
-    return tuple(choices)
-
-
-def _choice(
-    ground: StudyGround,
-    board: Board,
-    shown: _Shown,
-    name: str,
-    moves: tuple[SeamMove, ...],
-    *,
-    trim_mm: float,
-) -> Choice:
-    found = shown.refined.found
-    hidden = found.hidden / max(found.weld, 1e-300) * shown.cut.weld
-    metal = sum(
-        leaf.count * (each.long_mm + 2.0 * trim_mm) * (each.wide_mm + 2.0 * trim_mm)
-        for leaf, each in zip(found.leaves, found.figures, strict=True)
-    )
-    return Choice(
-        name=name,
-        pieces=found.pieces,
-        work=found.work,
-        worst_stretch=found.stretch,
-        worst_shrink=found.shrink,
-        weld_mm=shown.cut.weld,
-        seen_mm=shown.cut.weld - hidden,
-        hidden_mm=hidden,
-        metal_mm2=metal,
-        locked_mm2=shown.cut.locked,
-        held=shown.cut.held,
-        price=shown.refined.aim.weld,
-        seams=tuple(each.seam for each in shown.seams),
-        mirror_of=tuple(each.mirror_of for each in shown.seams),
-        panels=shown.panels,
-        moves=moves,
-    )
-
-
-def _moves(shown: _Shown) -> list[tuple[int, float, Trial]]:
-    """Return a trial for every seam moved either way: which, how far, and the trial."""
-    found = shown.refined.found
-    return [
-        (index, by_mm, changed(found, {seam.cuts: _shifted(seam.course, by_mm * seam.slope)}))
-        for index, seam in enumerate(found.seams)
-        if seam.course is not None
-        for by_mm in (-MOVE_MM, MOVE_MM)
-    ]
-
-
-def _shifted(course: Course, by: float) -> Course:
-    return Course(course.field, course.level + by, course.bend)
-
-
-def _seam_move(
-    board: Board, shown: _Shown, index: int, by_mm: float, answer: Measured | None
-) -> SeamMove:
-    name = next(each.seam.name for each in shown.seams if each.course == index)
-    towards = board.axes.axes.T @ _ahead_of(shown.refined.found.seams[index])
-    nan = float("nan")
-    if answer is None or not answer.stands:
-        return SeamMove(name, by_mm, locked(np.sign(by_mm) * towards), nan, nan, nan, nan)
-    return SeamMove(
-        name,
-        by_mm,
-        locked(np.sign(by_mm) * towards),
-        answer.work,
-        answer.stretch,
-        answer.shrink,
-        shown.cut.weld + answer.weld - shown.refined.found.weld,
-    )
-
-
-def _ahead_of(seam: SeamLines) -> FloatArray:
-    """Return the way a seam moves where its field rises, in its middle, in the tank's axes.
-
-    The line runs with its field's higher side on its left, as the faces above run round.
-    """
-    line = max(seam.lines, key=lambda each: len(each.points))
-    k = len(line.points) // 2
-    run = line.points[min(k + 1, len(line.points) - 1)] - line.points[max(k - 1, 0)]
-    way = np.cross(line.normals[k], run)
-    return np.asarray(way / max(float(np.linalg.norm(way)), 1e-300))
