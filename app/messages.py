@@ -30,7 +30,15 @@ from app.job import (
     ReadingWordsError,
 )
 from app.settings import NoSuchPrinterError
-from app.units import GaugeNumberError, NotALengthError, counted, length_text, mm_text, size_text
+from app.units import (
+    GaugeNumberError,
+    NotALengthError,
+    angle_text,
+    counted,
+    length_text,
+    mm_text,
+    size_text,
+)
 from geometry.arrays import FloatArray
 from geometry.blank import (
     CollapsedBlankError,
@@ -117,6 +125,19 @@ from geometry.scan import (
 )
 from geometry.seams import LineHasNoLengthError, NothingStandsOffError, PointOffGroundError
 from geometry.surface import LineOffSurfaceError, LineTooShortError, NoHoleNearError
+from geometry.tank import (
+    CapFoldsError,
+    FillerOnSeamError,
+    NoSpaceError,
+    NoThreadError,
+    OpenTankError,
+    SeatOffTankError,
+    StandpipeTooTallError,
+    TapOutsideError,
+    TooShallowError,
+    TooSteepError,
+    TunnelTooLargeError,
+)
 
 Sentence = Callable[[Any], str]
 
@@ -535,6 +556,29 @@ def _does_not_part(error: SeamDoesNotPartError) -> str:
     )
 
 
+def _open_tank(error: OpenTankError) -> str:
+    told = [
+        f"rim {rim.number}, {length_text(rim.length_mm)} round about {_at(rim.centre)}, up to "
+        f"{mm_text(rim.off_flat_mm)} off flat"
+        for rim in error.rims[:3]
+    ]
+    more = len(error.rims) - len(told)
+    rest = f"; and {counted(more, 'rim')} more" if more else ""
+    return (
+        f"The tank is open, so it holds nothing yet: {'; '.join(told)}{rest}. Say how each is "
+        'closed: "flat" lays one sheet across, "ruled" runs straight from left to right.'
+    )
+
+
+_NO_SPACE = {
+    "open": "What is taken off the tank is not closed, so its room cannot be counted. Close it, "
+    "or give the tunnel by its measures.",
+    "inside out": "The tank's skin faces inwards: nothing is inside it. Export the scan again with "
+    "its outside out.",
+    "nothing left": "The tunnel takes all the room in the tank. Check its measures and its place.",
+}
+
+
 def _study_surface(error: StudySurfaceError) -> str:
     if error.reason == "pieces":
         return (
@@ -800,6 +844,48 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
         f"The {e.way} bar is {mm_text(e.drawn_mm)} long, but measured {mm_text(e.measured_mm)}: "
         "the printer was told to fit the page. Print the check page again at actual size, not "
         "fitted, and measure once more."
+    ),
+    TooSteepError: lambda e: (
+        f"At {angle_text(e.angle_rad)} the machine lies down, and no tap says anything then. Give "
+        f"at most {angle_text(e.most_rad)}."
+        if math.isfinite(e.angle_rad)
+        else "A lean has to be an angle in degrees."
+    ),
+    OpenTankError: _open_tank,
+    CapFoldsError: lambda e: (
+        f"A {e.kind} cap over rim {e.rim.number}, about {_at(e.rim.centre)}, would fold over "
+        f'itself. Say "{"ruled" if e.kind == "flat" else "flat"}" instead, or tidy the edge there.'
+    ),
+    NoSpaceError: lambda e: _NO_SPACE[e.reason],
+    TunnelTooLargeError: lambda e: (
+        f"The tunnel is {length_text(e.tunnel_mm)} {e.what} with its metal, the tank there "
+        f"{length_text(e.tank_mm)}: nothing is left beside it. Give it smaller."
+    ),
+    TapOutsideError: lambda e: (
+        f"Under the {e.name} at {length_text(float(e.place[0]))} ahead and "
+        f"{length_text(float(e.place[1]))} left there is no room for fuel: the nearest is about "
+        f"{length_text(e.away_mm)} off. Move it."
+    ),
+    StandpipeTooTallError: lambda e: (
+        f"A standpipe of {length_text(e.height_mm)} does not fit: there is "
+        f"{length_text(e.room_mm)} of room over the floor there. Give it shorter."
+    ),
+    NoThreadError: lambda e: (
+        f'"{e.name}" is not in the table of threads. Near it are {", ".join(e.near)}.'
+    ),
+    SeatOffTankError: lambda e: (
+        f"The {e.name}, {length_text(e.across_mm)} across, does not lie wholly on the skin at "
+        f"{length_text(float(e.place[0]))} ahead and {length_text(float(e.place[1]))} left. Move "
+        "it in from the edge, or make it smaller."
+    ),
+    FillerOnSeamError: lambda e: (
+        f'Seam "{e.seam}" passes {length_text(e.distance_mm)} from the middle of the filler, which '
+        f"reaches out {length_text(e.needed_mm)}. Move the filler or the seam: a ring is not "
+        "welded over one."
+    ),
+    TooShallowError: lambda e: (
+        f"The recess is {length_text(e.given_mm)} {e.what}, and its bends alone take "
+        f"{length_text(e.needed_mm)}. Give it more, or tighter bends."
     ),
     NotALengthError: lambda e: f'"{e.text}" is not a length: {e.reason}.',
     GaugeNumberError: lambda e: f'"{e.text}" is a gauge number, not a thickness: {e.reason}.',

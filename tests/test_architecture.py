@@ -62,6 +62,7 @@ HOMES = {
     **dict.fromkeys(("pyvista", "pyvistaqt", "vtk", "vtkmodules"), ("app.window.scene",)),
     **dict.fromkeys(("ezdxf", "reportlab", "pypdfium2"), ("app.exports", "app.window")),
     "trimesh": ("geometry.scan",),
+    "manifold3d": ("geometry.tank",),
     "platformdirs": ("app.settings",),
     "tqdm": ("app.command_line",),
 }

@@ -126,14 +126,30 @@ from geometry.scan.unreadable import UnreadableScanError
 from geometry.seams import LineHasNoLengthError, NothingStandsOffError, PointOffGroundError
 from geometry.surface import LineOffSurfaceError, LineTooShortError, NoHoleNearError
 from geometry.surface.locked import LockedLineError
+from geometry.tank import (
+    CapFoldsError,
+    FillerOnSeamError,
+    NoSpaceError,
+    NoThreadError,
+    OpenRim,
+    OpenTankError,
+    SeatOffTankError,
+    StandpipeTooTallError,
+    TapOutsideError,
+    TooShallowError,
+    TooSteepError,
+    TunnelTooLargeError,
+)
 
 PATH = Path("jobs") / "tank.stl"
 POINT = np.array([12.345, -6.0, 1000.0])
+
 ONE, TWO = np.array([4]), np.array([4, 7])
 TAPE = Tape((0.0, 0.0, 0.0), (1.0, 0.0, 0.0), 560.0)
 AGREES = TapeCheck(TAPE, 560.4, 560.4, 0.4, 1.12)
 OFF = TapeCheck(TAPE, 22.0, 548.0, -12.0, 1.12)
 EDGES = np.array([[1, 2]])
+BOTTOM_RIM = OpenRim(1, TWO, 1279.0, POINT, 13.8)
 TUBE = NotADiskError(1, (9.0, 5.0), 0, rim_places=np.diag([1.0, 2.0, 0])[:2], place=POINT)
 NONE = np.zeros(0, np.int64)
 
@@ -302,6 +318,20 @@ ERRORS: tuple[Exception, ...] = (
     NotALengthError("3 parsecs", "the unit is not known"),
     GaugeNumberError("16 gauge", 16),
     GaugeNumberError("swg 27", 27),
+    TooSteepError(1.58, 1.05),
+    TooSteepError(float("nan"), 1.05),
+    OpenTankError((BOTTOM_RIM,)),
+    OpenTankError((BOTTOM_RIM,) * 5),
+    CapFoldsError(BOTTOM_RIM, "flat"),
+    CapFoldsError(BOTTOM_RIM, "ruled"),
+    *(NoSpaceError(reason) for reason in ("open", "inside out", "nothing left")),
+    TunnelTooLargeError("wide", 260.0, 250.0),
+    TapOutsideError("dip stick", POINT, 31.0),
+    StandpipeTooTallError(260.0, 200.0),
+    NoThreadError("G 5/8", ("G 1/2", "G 3/8")),
+    SeatOffTankError("filler", POINT[:2], 76.0),
+    FillerOnSeamError("top", 12.0, 38.0),
+    TooShallowError("deep", 6.0, 8.6),
 )
 
 ROOTS = {

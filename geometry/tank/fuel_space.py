@@ -1,0 +1,134 @@
+"""The space inside a tank: its skin closed, less paint and metal, the tunnel taken off."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import manifold3d
+import numpy as np
+
+from geometry.errors import GeometryError
+from geometry.mesh import TriMesh, enclosed_volume, piece_of_face
+from geometry.surface import offset_inward
+from geometry.tank.closing import CapKind, capped
+from geometry.tank.tunnel_body import PlainTunnel, tunnel_body
+
+
+class NoSpaceError(GeometryError):
+    """Skin, metal and tunnel leave no closed space between them.
+
+    Attributes
+    ----------
+    reason : "open", "inside out" or "nothing left"
+    """
+
+    def __init__(self, reason: str) -> None:
+        self.reason = reason
+        super().__init__(reason)
+
+
+@dataclass(frozen=True, eq=False)
+class FuelSpace:
+    """What a tank has inside.
+
+    Attributes
+    ----------
+    mesh : TriMesh
+        Closed, its faces facing out of the space, tank axes, mm.
+    parts : int
+        Spaces that are closed off from each other: two where a tunnel parts the tank.
+    whole_mm3 : float
+        Inside the metal before the tunnel was taken off.
+    tunnel_mm3 : float
+        What the tunnel took, its metal in.
+    """
+
+    mesh: TriMesh
+    parts: int
+    whole_mm3: float
+    tunnel_mm3: float
+
+    @property
+    def volume_mm3(self) -> float:
+        """To the brim."""
+        return self.whole_mm3 - self.tunnel_mm3
+
+
+def fuel_space(
+    skin: TriMesh,
+    *,
+    wall_mm: float,
+    metal_mm: float = 0.0,
+    caps: Mapping[int, CapKind] | None = None,
+    tunnel: PlainTunnel | TriMesh | None = None,
+) -> FuelSpace:
+    """Return the space inside a skin.
+
+    Parameters
+    ----------
+    skin : TriMesh
+        The outside, tank axes: x ahead, y left, z up, mm.
+    wall_mm : float
+        From that face to the metal's inside: paint and full thickness. Caps are moved in too.
+    metal_mm : float
+        The tunnel's own thickness; a tunnel given as a mesh is taken off as it is.
+    caps : mapping of rim number to kind
+        What open rims are closed by.
+    tunnel : PlainTunnel, closed TriMesh or None
+
+    Raises
+    ------
+    OpenTankError
+        Rims are open and nobody said how they are closed.
+    CapFoldsError
+    TunnelTooLargeError
+    NoSpaceError
+    """
+    closed = capped(skin, caps or {})
+    inside = TriMesh(offset_inward(closed, wall_mm) if wall_mm else closed.vertices, closed.faces)
+    used = TriMesh(*_tight(inside))
+    whole = float(enclosed_volume(used.vertices, used.faces))
+    if whole <= 0.0:
+        raise NoSpaceError("inside out")
+    if tunnel is None:
+        return FuelSpace(used, _pieces(used), whole, 0.0)
+    body = tunnel_body(tunnel, used, metal_mm) if isinstance(tunnel, PlainTunnel) else tunnel
+    left = taken_off(used, body)
+    rest = float(enclosed_volume(left.vertices, left.faces))
+    return FuelSpace(left, _pieces(left), whole, whole - rest)
+
+
+def taken_off(space: TriMesh, body: TriMesh) -> TriMesh:
+    """Return what of a closed space lies outside a closed body.
+
+    Raises
+    ------
+    NoSpaceError
+        One of them is not closed, or nothing is left.
+    """
+    solids = [_solid(space), _solid(body)]
+    if any(solid.status() != manifold3d.Error.NoError for solid in solids):
+        raise NoSpaceError("open")
+    left = solids[0] - solids[1]
+    if left.is_empty() or left.volume() <= 0.0:
+        raise NoSpaceError("nothing left")
+    mesh = left.to_mesh64()
+    return TriMesh(np.asarray(mesh.vert_properties)[:, :3], np.asarray(mesh.tri_verts, np.int64))
+
+
+def _solid(mesh: TriMesh) -> manifold3d.Manifold:
+    return manifold3d.Manifold(
+        manifold3d.Mesh64(
+            np.array(mesh.vertices),  # it takes no locked arrays
+            mesh.faces.astype(np.uint64),
+        )
+    )
+
+
+def _tight(mesh: TriMesh) -> tuple[np.ndarray, np.ndarray]:
+    """Return vertices and faces without vertices no face names."""
+    used, faces = np.unique(mesh.faces, return_inverse=True)
+    return mesh.vertices[used], faces.reshape(-1, 3)
+
+
+def _pieces(mesh: TriMesh) -> int:
+    return int(piece_of_face(mesh.faces).max()) + 1

@@ -1,0 +1,222 @@
+"""Where fuel gathers, and what of it no tap lets out."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
+
+from geometry.arrays import FloatArray, IntArray, locked
+from geometry.errors import GeometryError
+from geometry.mesh import face_areas, face_middles
+from geometry.tank.depth import ASIDE_MM, Depths, upright_hits
+from geometry.tank.fuel_space import FuelSpace
+from geometry.tank.runs import Runs
+from geometry.tank.stance import Stance
+
+_LEVEL_WITHIN_MM = 0.2
+
+
+class TapOutsideError(GeometryError):
+    """A tap, stick or crossover where the tank has no floor.
+
+    Attributes
+    ----------
+    name : str
+    place : (3,) float, mm
+        Tank axes.
+    away_mm : float
+        To the nearest place of the space, in plan.
+    """
+
+    def __init__(self, name: str, place: FloatArray, away_mm: float) -> None:
+        self.name, self.place, self.away_mm = name, place, away_mm
+        super().__init__(f"{name} lies {away_mm:.1f} mm outside")
+
+
+@dataclass(frozen=True, eq=False)
+class LowPoint:
+    """One place towards which fuel runs from all round.
+
+    Attributes
+    ----------
+    place : (3,) float, mm
+        Tank axes; the middle of the floor where that is level.
+    holds_mm3 : float
+        What gathers there before it runs over to another one; all the space holds where there is
+        no other.
+    runs_over_mm : float
+        How deep that is; inf where there is no other.
+    """
+
+    place: FloatArray
+    holds_mm3: float
+    runs_over_mm: float
+
+    def __post_init__(self) -> None:
+        locked(self.place)
+
+
+@dataclass(frozen=True, eq=False)
+class Trapped:
+    """One pool no tap lets out.
+
+    Attributes
+    ----------
+    place : (3,) float, mm
+        Its lowest, tank axes.
+    volume_mm3 : float
+    """
+
+    place: FloatArray
+    volume_mm3: float
+
+    def __post_init__(self) -> None:
+        locked(self.place)
+
+
+def low_points(
+    space: FuelSpace, stance: Stance, *, least_depth_mm: float = 2.0, least_mm3: float = 5000.0
+) -> tuple[LowPoint, ...]:
+    """Return where fuel gathers in a stance, the largest pool first.
+
+    Parameters
+    ----------
+    space : FuelSpace
+    stance : Stance
+    least_depth_mm, least_mm3 : float
+        Shallower or smaller hollows are the skin's own waviness.
+    """
+    depths = Depths(space.mesh, stance)
+    runs = Runs(depths)
+    feet, spills = _pools(runs, least_depth_mm)
+    found = []
+    for foot, spill in zip(feet, spills, strict=True):
+        level = min(spill, depths.highest)
+        within = _reached_from(foot, level, runs)
+        held = float(depths.below(_face_levels(depths, within, level)).sum())
+        if held >= least_mm3 or len(feet) == 1:
+            floor = _middle_of_floor(depths, within, foot) @ stance.frame
+            found.append(LowPoint(floor, held, spill - float(depths.heights[foot])))
+    return tuple(sorted(found, key=lambda point: -point.holds_mm3))
+
+
+def trapped(
+    space: FuelSpace,
+    stance: Stance,
+    taps: Sequence[FloatArray],
+    *,
+    crossovers: Sequence[tuple[FloatArray, FloatArray]] = (),
+    least_mm3: float = 100.0,
+) -> tuple[Trapped, ...]:
+    """Return what stays when all taps have run dry, the largest pool first.
+
+    Parameters
+    ----------
+    space : FuelSpace
+    stance : Stance
+    taps : sequence of (3,) float, mm
+        Where fuel enters each tap, in the space, tank axes (`tap_place` puts one on the floor).
+    crossovers : sequence of two (3,) places
+        Ends of tubes that join two places below.
+    least_mm3 : float
+        Smaller pools are not told.
+
+    Raises
+    ------
+    TapOutsideError
+    """
+    depths = Depths(space.mesh, stance)
+    frame = stance.frame
+    runs = Runs(depths, tuple((frame @ one, frame @ other) for one, other in crossovers))
+    outlets = [frame @ np.asarray(tap) for tap in taps]
+    for tap, outlet in zip(taps, outlets, strict=True):
+        if runs.under(outlet) is None:
+            raise TapOutsideError("tap", np.asarray(tap), 0.0)
+    spill = np.minimum(runs.spill_to(outlets), depths.highest)
+    wet = depths.heights < spill
+    levels = np.where(wet, spill, -np.inf)[depths.faces].max(axis=1)
+    by_face = depths.below(levels)
+    pool = _pools_of_wet(runs.ties, wet)
+    of_face = np.where(wet[depths.faces], pool[depths.faces], -1).max(axis=1)
+    held = np.bincount(of_face[of_face >= 0], by_face[of_face >= 0], minlength=pool.max() + 1)
+    found = []
+    for number in np.flatnonzero(held >= max(least_mm3, 1e-9)).tolist():
+        inside = np.flatnonzero(wet & (pool == number))
+        foot = inside[np.argmin(depths.heights[inside])]
+        found.append(Trapped(space.mesh.vertices[foot].copy(), float(held[number])))
+    return tuple(sorted(found, key=lambda each: -each.volume_mm3))
+
+
+def _pools(runs: Runs, least_depth: float) -> tuple[list[int], list[float]]:
+    """Return the foot of every pool deep enough, and the height at which it runs to another."""
+    heights = runs.depths.heights
+    count = len(heights)
+    parent = list(range(count))
+    foot = list(range(count))
+    spills: dict[int, float] = {}
+
+    def root(vertex: int) -> int:
+        while parent[vertex] != vertex:
+            parent[vertex] = parent[parent[vertex]]
+            vertex = parent[vertex]
+        return vertex
+
+    ties, over = runs.tree()
+    low = heights.tolist()
+    for (one, other), height in zip(ties.tolist(), over.tolist(), strict=True):
+        a, b = root(one), root(other)
+        if low[foot[a]] > low[foot[b]]:
+            a, b = b, a
+        deep = [each for each in (a, b) if height - low[foot[each]] >= least_depth]
+        if b in deep:
+            for each in (a, b):
+                spills.setdefault(foot[each], height)
+        parent[b] = a
+    spills.setdefault(foot[root(0)], np.inf)
+    return list(spills), list(spills.values())
+
+
+def _reached_from(foot: int, level: float, runs: Runs) -> IntArray:
+    """Return the vertices of the pool around a foot below a level."""
+    ties, over = runs.tree()
+    below = over < level
+    count = len(runs.depths.points)
+    ends = ties[below]
+    graph = coo_array((np.ones(len(ends)), ends.T), shape=(count, count))
+    label = connected_components(graph, directed=False)[1]
+    return np.flatnonzero(label == label[foot])
+
+
+def _face_levels(depths: Depths, within: IntArray, level: float) -> FloatArray:
+    is_wet = np.zeros(len(depths.points), bool)
+    is_wet[within] = True
+    return np.where(is_wet[depths.faces].any(axis=1), level, -np.inf)
+
+
+def _middle_of_floor(depths: Depths, within: IntArray, foot: int) -> FloatArray:
+    """Return the middle of what lies as low as the foot, where that is floor; else the foot."""
+    floor = np.zeros(len(depths.points), bool)
+    floor[within] = True
+    floor &= depths.heights <= depths.heights[foot] + _LEVEL_WITHIN_MM
+    faces = np.flatnonzero(floor[depths.faces].all(axis=1))
+    area = face_areas(depths.points, depths.faces[faces])
+    if area.sum() <= 0.0:
+        return np.asarray(depths.points[foot])
+    middles = face_middles(depths.points, depths.faces[faces])
+    middle = (area[:, None] * middles).sum(axis=0) / area.sum()
+    away = np.linalg.norm((middles - middle)[:, :2], axis=1)
+    heights, hit = upright_hits(depths.points, depths.faces, middle[:2] + ASIDE_MM)
+    on = np.isin(hit, faces)
+    if on.any():
+        return np.array([*middle[:2], heights[on][0]])
+    return np.asarray(middles[np.argmin(away)])
+
+
+def _pools_of_wet(ties: IntArray, wet: np.ndarray) -> IntArray:
+    """Return for each vertex which pool it is in; pools run along ties below their level."""
+    within = ties[wet[ties].all(axis=1)]
+    count = len(wet)
+    graph = coo_array((np.ones(len(within)), within.T), shape=(count, count))
+    return np.asarray(connected_components(graph, directed=False)[1], np.int64)

@@ -1,0 +1,138 @@
+"""The tunnel as a plain body, to be taken off the space inside: what lies under the tank's roof."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from geometry.arrays import FloatArray
+from geometry.errors import GeometryError
+from geometry.mesh import TriMesh
+
+TunnelTop = Literal["flat", "half round", "three-sided"]
+
+_ARC = 48
+_BEYOND_MM = 100.0
+
+
+class TunnelTooLargeError(GeometryError):
+    """A tunnel wider than the tank, or as high.
+
+    Attributes
+    ----------
+    what : "wide" or "high"
+    tunnel_mm, tank_mm : float
+        Metal counted in.
+    """
+
+    def __init__(self, what: str, tunnel_mm: float, tank_mm: float) -> None:
+        self.what, self.tunnel_mm, self.tank_mm = what, tunnel_mm, tank_mm
+        super().__init__(f"tunnel {tunnel_mm:.1f} mm {what}, tank {tank_mm:.1f} mm")
+
+
+@dataclass(frozen=True)
+class PlainTunnel:
+    """A straight tunnel by its measures, on the centre plane.
+
+    Attributes
+    ----------
+    front_width_mm, rear_width_mm : float
+        Inside, where the frame goes.
+    front_height_mm, rear_height_mm : float
+        From the foot to the roof inside.
+    top : str
+        The form of its roof: three-sided has its two upper corners cut off by a quarter of the
+        width at 45 degrees.
+    foot_front_mm, foot_rear_mm : float
+        Height of the foot in tank axes, at the tank's front and rear.
+    length_mm : float or None
+        From the tank's front; None where it runs right through.
+    """
+
+    front_width_mm: float
+    rear_width_mm: float
+    front_height_mm: float
+    rear_height_mm: float
+    top: TunnelTop = "half round"
+    foot_front_mm: float = 0.0
+    foot_rear_mm: float = 0.0
+    length_mm: float | None = None
+
+
+def tunnel_body(tunnel: PlainTunnel, space: TriMesh, metal_mm: float) -> TriMesh:
+    """Return the closed body the tunnel takes off a space, its metal counted in.
+
+    It runs out 100 mm before the front and, where it runs through, behind the rear, and as far
+    down, so that it clears the space.
+
+    Parameters
+    ----------
+    tunnel : PlainTunnel
+    space : TriMesh
+        Closed, tank axes.
+    metal_mm : float
+
+    Raises
+    ------
+    TunnelTooLargeError
+    """
+    low, high = space.vertices.min(axis=0), space.vertices.max(axis=0)
+    _check_size(tunnel, low, high, metal_mm)
+    rear = (
+        low[0] - _BEYOND_MM if tunnel.length_mm is None else high[0] - tunnel.length_mm - metal_mm
+    )
+    stations = np.array([rear, high[0] + _BEYOND_MM])
+    share = (stations - low[0]) / (high[0] - low[0])  # the tapers run on straight
+    outlines = [_outline(tunnel, float(t), low[2] - _BEYOND_MM, metal_mm) for t in share]
+    count = len(outlines[0])
+    points = [
+        np.column_stack([np.full(count, x), line])
+        for x, line in zip(stations, outlines, strict=True)
+    ]
+    i = np.arange(count)
+    j = np.roll(i, -1)
+    walls = np.concatenate([np.stack([i, j, j + count], 1), np.stack([i, j + count, i + count], 1)])
+    fan = np.stack([np.zeros(count - 2, np.int64), i[1:-1], i[2:]], axis=1)
+    faces = np.concatenate([walls, fan[:, ::-1], fan + count])
+    return TriMesh(np.concatenate(points), faces)
+
+
+def _check_size(tunnel: PlainTunnel, low: FloatArray, high: FloatArray, metal_mm: float) -> None:
+    wide = max(tunnel.front_width_mm, tunnel.rear_width_mm) + 2.0 * metal_mm
+    room = 2.0 * min(high[1], -low[1])
+    if wide >= room:
+        raise TunnelTooLargeError("wide", wide, float(room))
+    feet = (tunnel.foot_front_mm, tunnel.foot_rear_mm)
+    heights = (tunnel.front_height_mm, tunnel.rear_height_mm)
+    roof = max(foot + height for foot, height in zip(feet, heights, strict=True)) + metal_mm
+    if roof >= high[2]:
+        raise TunnelTooLargeError("high", float(roof - min(feet)), float(high[2] - min(feet)))
+
+
+def _outline(tunnel: PlainTunnel, share: float, floor: float, metal_mm: float) -> FloatArray:
+    """Return the (k, 2) left and up of one end, counter-clockwise seen from the front."""
+
+    def between(rear: float, front: float) -> float:
+        return rear + share * (front - rear)
+
+    half = between(tunnel.rear_width_mm, tunnel.front_width_mm) / 2.0
+    roof = between(
+        tunnel.foot_rear_mm + tunnel.rear_height_mm, tunnel.foot_front_mm + tunnel.front_height_mm
+    )
+    top = _top(tunnel.top, half, roof, metal_mm)
+    wide = half + metal_mm
+    return np.concatenate([[[-wide, floor], [wide, floor]], top])
+
+
+def _top(kind: TunnelTop, half: float, roof: float, metal_mm: float) -> FloatArray:
+    """Return the roof from the left leg over to the right one, the metal's outside."""
+    wide, high = half + metal_mm, roof + metal_mm
+    if kind == "half round":
+        angle = np.linspace(0.0, np.pi, _ARC + 1)
+        return np.stack([wide * np.cos(angle), high - wide + wide * np.sin(angle)], axis=1)
+    if kind == "flat":
+        return np.array([[wide, high], [-wide, high]])
+    cut = half / 2.0 + metal_mm * (2.0 - np.sqrt(2.0))  # the slope moves out by the metal too
+    return np.array(
+        [[wide, high - cut], [wide - cut, high], [-wide + cut, high], [-wide, high - cut]]
+    )

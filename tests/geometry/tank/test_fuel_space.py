@@ -1,0 +1,159 @@
+"""The space inside: metal, paint, caps and tunnel against boxes whose insides are known."""
+
+import numpy as np
+import pytest
+
+from geometry.mesh import TriMesh, enclosed_volume
+from geometry.tank import (
+    CapFoldsError,
+    NoSpaceError,
+    OpenTankError,
+    PlainTunnel,
+    TunnelTooLargeError,
+    capped,
+    fuel_space,
+    open_rims,
+    taken_off,
+    tunnel_body,
+)
+from tests.geometry.tank.bodies_to_fill import box, ellipsoid, open_box
+
+
+def test_a_box_with_a_tunnel_loses_metal_and_tunnel() -> None:
+    """(a - 2t)(b - 2t)(c - 2t) less the tunnel with its metal, to 1e-9; 0.5 % is asked."""
+    tunnel = PlainTunnel(60.0, 60.0, 80.0, 80.0, "flat", 2.0, 2.0)
+    space = fuel_space(box(400.0, 250.0, 200.0), wall_mm=2.0, metal_mm=2.0, tunnel=tunnel)
+    whole = 396.0 * 246.0 * 196.0
+    assert space.whole_mm3 == pytest.approx(whole, rel=1e-9)
+    assert space.tunnel_mm3 == pytest.approx(396.0 * 64.0 * 82.0, rel=1e-9)
+    assert space.volume_mm3 == pytest.approx(whole - 396.0 * 64.0 * 82.0, rel=1e-9)
+    assert space.parts == 1
+
+
+@pytest.mark.parametrize(
+    ("top", "area"),
+    [
+        ("flat", 60.0 * 80.0),
+        ("half round", 60.0 * 50.0 + np.pi * 30.0**2 / 2.0),
+        ("three-sided", 60.0 * 80.0 - 15.0**2),
+    ],
+)
+def test_each_form_of_tunnel_takes_its_section(top: str, area: float) -> None:
+    tunnel = PlainTunnel(60.0, 60.0, 80.0, 80.0, top)  # type: ignore[arg-type]
+    space = fuel_space(box(400.0, 250.0, 200.0), wall_mm=0.0, tunnel=tunnel)
+    assert space.tunnel_mm3 == pytest.approx(400.0 * area, rel=5e-4)  # 48 chords of the round
+
+
+def test_a_tapered_tunnel_takes_the_prismoid() -> None:
+    """Length / 6 (front + rear + 4 middle) of its sections: exact for flat faces."""
+    tunnel = PlainTunnel(80.0, 40.0, 90.0, 50.0, "flat")
+    space = fuel_space(box(400.0, 250.0, 200.0), wall_mm=0.0, tunnel=tunnel)
+    prismoid = 400.0 / 6.0 * (80 * 90 + 40 * 50 + 4 * 60 * 70)
+    assert space.tunnel_mm3 == pytest.approx(prismoid, rel=1e-9)
+
+
+def test_a_tunnel_that_ends_takes_only_its_length() -> None:
+    tunnel = PlainTunnel(60.0, 60.0, 80.0, 80.0, "flat", length_mm=150.0)
+    space = fuel_space(box(400.0, 250.0, 200.0), wall_mm=0.0, metal_mm=2.0, tunnel=tunnel)
+    assert space.tunnel_mm3 == pytest.approx(152.0 * 64.0 * 82.0, rel=1e-9)
+
+
+def test_a_tunnel_handed_in_as_a_body_is_taken_off_as_it_is() -> None:
+    whole = box(400.0, 250.0, 200.0)
+    body = tunnel_body(PlainTunnel(60.0, 60.0, 80.0, 80.0, "flat"), whole, 0.0)
+    plain = fuel_space(whole, wall_mm=0.0, tunnel=body)
+    assert plain.volume_mm3 == pytest.approx(2e7 - 400 * 60 * 80, rel=1e-9)
+
+
+def test_what_is_taken_off_and_what_is_left_make_the_whole() -> None:
+    """A ball off an ellipsoid: two routes to the overlap, by either body, agree."""
+    one, other = ellipsoid(100.0, 80.0, 60.0, 20), ellipsoid(50.0, 50.0, 50.0, 20)
+    moved = TriMesh(other.vertices + [70.0, 10.0, 5.0], other.faces)
+
+    def volume(mesh: TriMesh) -> float:
+        return float(enclosed_volume(mesh.vertices, mesh.faces))
+
+    first = volume(one) - volume(taken_off(one, moved))
+    second = volume(moved) - volume(taken_off(moved, one))
+    assert first == pytest.approx(second, rel=1e-9)
+    assert first > 0.1 * volume(moved)
+
+
+def test_metal_is_counted_on_a_ball() -> None:
+    """4/3 pi (r - t)^3 by a mesh whose own volume is known: the ratio of the two is ((r-t)/r)^3."""
+    ball = ellipsoid(100.0, 100.0, 100.0, 60)
+    space = fuel_space(ball, wall_mm=2.0)
+    outside = enclosed_volume(ball.vertices, ball.faces)
+    assert space.volume_mm3 / outside == pytest.approx(0.98**3, rel=2e-4)
+
+
+def test_an_open_tank_says_which_rims_are_open() -> None:
+    with pytest.raises(OpenTankError) as caught:
+        fuel_space(open_box(400.0, 250.0, 200.0), wall_mm=0.0)
+    (rim,) = caught.value.rims
+    assert rim.number == 1
+    assert rim.length_mm == pytest.approx(1300.0)
+    assert rim.centre.tolist() == [200.0, 0.0, 0.0]
+    assert rim.off_flat_mm == pytest.approx(0.0, abs=1e-9)
+
+
+@pytest.mark.parametrize("kind", ["flat", "ruled"])
+def test_a_cap_closes_the_box_exactly(kind: str) -> None:
+    closed = capped(open_box(400.0, 250.0, 200.0), {1: kind})  # type: ignore[dict-item]
+    assert enclosed_volume(closed.vertices, closed.faces) == pytest.approx(2e7, rel=1e-12)
+    assert not open_rims(closed)
+
+
+def test_a_ruled_cap_runs_straight_across_a_bottom_edge_that_is_bowed() -> None:
+    """Both sides' bottom edges rise by the same parabola: under the cap the volume is plain.
+
+    Width times the area between the top and the parabola's 40 chords.
+    """
+    x = np.linspace(0.0, 400.0, 41)
+    lift = 40.0 * (1.0 - (x / 200.0 - 1.0) ** 2)
+    rings = [
+        [(a, 125.0, b), (a, 125.0, 200.0), (a, -125.0, 200.0), (a, -125.0, b)]
+        for a, b in zip(x, lift, strict=True)
+    ]
+    points = np.array(rings).reshape(-1, 3)
+    faces = []
+    for k in range(40):
+        for i in range(3):
+            a, b = 4 * k + i, 4 * k + i + 1
+            faces += [(a, a + 4, b), (b, a + 4, b + 4)]
+    faces += [(0, 1, 2), (0, 2, 3), (160, 162, 161), (160, 163, 162)]
+    skin = TriMesh(points, np.array(faces)[:, ::-1])
+    closed = capped(skin, {0: "ruled"})
+    exact = 250.0 * np.trapezoid(200.0 - lift, x)
+    assert enclosed_volume(closed.vertices, closed.faces) == pytest.approx(exact, rel=1e-9)
+    assert not open_rims(closed)
+
+
+def test_a_cap_that_would_fold_is_refused() -> None:
+    skin = open_box(400.0, 250.0, 200.0)
+    points = skin.vertices.copy()
+    foot = np.flatnonzero(points[:, 2] == 0.0)
+    points[foot[[0, 1]]] = points[foot[[1, 0]]]  # two corners of the rim change places
+    with pytest.raises(CapFoldsError) as caught:
+        capped(TriMesh(points, skin.faces), {1: "flat"})
+    assert caught.value.rim.number == 1
+
+
+def test_a_tunnel_too_wide_or_too_high_is_refused() -> None:
+    whole = box(400.0, 250.0, 200.0)
+    with pytest.raises(TunnelTooLargeError) as wide:
+        fuel_space(whole, wall_mm=0.0, tunnel=PlainTunnel(60.0, 250.0, 80.0, 80.0))
+    assert (wide.value.what, wide.value.tunnel_mm, wide.value.tank_mm) == ("wide", 250.0, 250.0)
+    with pytest.raises(TunnelTooLargeError) as high:
+        fuel_space(whole, wall_mm=0.0, tunnel=PlainTunnel(60.0, 60.0, 80.0, 210.0))
+    assert high.value.what == "high"
+
+
+def test_bodies_that_are_open_or_leave_nothing_are_refused() -> None:
+    whole = box(100.0, 80.0, 60.0)
+    with pytest.raises(NoSpaceError, match="open"):
+        taken_off(whole, open_box(50.0, 50.0, 50.0))
+    with pytest.raises(NoSpaceError, match="nothing left"):
+        taken_off(whole, TriMesh(whole.vertices * 2.0 - [50.0, 0.0, 30.0], whole.faces))
+    with pytest.raises(NoSpaceError, match="inside out"):
+        fuel_space(TriMesh(whole.vertices, whole.faces[:, ::-1]), wall_mm=0.0)
