@@ -73,6 +73,13 @@ from geometry.datum import (
     ZonesClashError,
 )
 from geometry.fitting import TooFewPointsError
+from geometry.gauges import (
+    DirectionsUnknownError,
+    GaugeSizeError,
+    NoSectionError,
+    StationOffTankError,
+    StationSpacingError,
+)
 from geometry.mesh import BadMeshError, NonManifoldError, NoPathError, NotOrientableError
 from geometry.metal import BadFactError, MissingFactError, UnknownMetalError
 from geometry.panels import (
@@ -886,6 +893,26 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
     TooShallowError: lambda e: (
         f"The recess is {length_text(e.given_mm)} {e.what}, and its bends alone take "
         f"{length_text(e.needed_mm)}. Give it more, or tighter bends."
+    ),
+    StationOffTankError: lambda e: (
+        f"A station {length_text(e.station_mm)} back from the front end is off the tank, which is "
+        f"{length_text(e.length_mm)} long. Measure it from the front end back."
+    ),
+    StationSpacingError: lambda e: (
+        f"Stations every {length_text(e.spacing_mm)} do not suit a tank {length_text(e.length_mm)} "
+        f"long. Give a spacing from {length_text(e.least_mm)} up to its length."
+    ),
+    NoSectionError: lambda e: (
+        "The tank's skin gives no outline to lay a gauge on there: it is too broken, or it does "
+        "not reach over the centre line. Check the datum, and fill the scan's holes."
+    ),
+    GaugeSizeError: lambda e: (
+        f"The {e.what} cannot be {length_text(e.given_mm)}: give {length_text(e.least_mm)} to "
+        f"{length_text(e.most_mm)}."
+    ),
+    DirectionsUnknownError: lambda e: (
+        f"Which way is {' and '.join(e.missing)} is not known, and gauges are measured from it. "
+        "Stand the tank up at Datum, or say which way front and up are."
     ),
     NotALengthError: lambda e: f'"{e.text}" is not a length: {e.reason}.',
     GaugeNumberError: lambda e: f'"{e.text}" is a gauge number, not a thickness: {e.reason}.',

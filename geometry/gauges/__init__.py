@@ -1,20 +1,66 @@
-"""Gauges: what is measured on the original to prove the scan and the patterns made from it."""
+"""Gauges: what is measured on the original to prove the scan, and boards cut to its outlines."""
 
+from geometry.gauges.bottom_profile import ACROSS_AT, BottomProfile
+from geometry.gauges.checking_frame import FrameBoard, FrameCheck, FrameSizes, Slot
 from geometry.gauges.faults import FAULTS, least_shown, shown_by
+from geometry.gauges.gauge_faults import (
+    DirectionsUnknownError,
+    GaugeSizeError,
+    NoSectionError,
+    StationOffTankError,
+    StationSpacingError,
+)
+from geometry.gauges.gauge_set import (
+    LEVEL_STEP_MM,
+    GaugeSet,
+    GaugeWishes,
+    LongGauge,
+    StationGauge,
+    gauge_set,
+)
+from geometry.gauges.gauged_skin import in_tank, on_board
 from geometry.gauges.pressure_load import pressure_load
+from geometry.gauges.station_section import StationSection
+from geometry.gauges.stations import GaugeStation, Girthing
 from geometry.gauges.tank_axes import TankAxes, tank_axes
 from geometry.gauges.tape_table import tape_table
 from geometry.gauges.tape_value import SetOut, TapePlace, TapeTable, TapeValue, TapeWay
+from geometry.gauges.template import Template
+from geometry.gauges.turned_over import HandDifference
 
 __all__ = [
+    "ACROSS_AT",
     "FAULTS",
+    "LEVEL_STEP_MM",
+    "BottomProfile",
+    "DirectionsUnknownError",
+    "FrameBoard",
+    "FrameCheck",
+    "FrameSizes",
+    "GaugeSet",
+    "GaugeSizeError",
+    "GaugeStation",
+    "GaugeWishes",
+    "Girthing",
+    "HandDifference",
+    "LongGauge",
+    "NoSectionError",
     "SetOut",
+    "Slot",
+    "StationGauge",
+    "StationOffTankError",
+    "StationSection",
+    "StationSpacingError",
     "TankAxes",
     "TapePlace",
     "TapeTable",
     "TapeValue",
     "TapeWay",
+    "Template",
+    "gauge_set",
+    "in_tank",
     "least_shown",
+    "on_board",
     "pressure_load",
     "shown_by",
     "tank_axes",

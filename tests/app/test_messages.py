@@ -76,6 +76,13 @@ from geometry.datum import (
 from geometry.datum.girth import GirthError
 from geometry.errors import GeometryError
 from geometry.fitting import TooFewPointsError
+from geometry.gauges import (
+    DirectionsUnknownError,
+    GaugeSizeError,
+    NoSectionError,
+    StationOffTankError,
+    StationSpacingError,
+)
 from geometry.mesh import BadMeshError, NonManifoldError, NoPathError, NotOrientableError
 from geometry.metal import BadFactError, MetalFactsError, MissingFactError, UnknownMetalError
 from geometry.panels import (
@@ -267,6 +274,11 @@ ERRORS: tuple[Exception, ...] = (
     MissingFactError("density"),
     BadFactError("density", -2.0, "a number above 0, g/cm3"),
     UnknownMetalError("3003-Q", ("3003-O", "3003-H14")),
+    StationOffTankError(900.0, 556.0),
+    StationSpacingError(0.0, 10.0, 556.0),
+    NoSectionError(120.0),
+    GaugeSizeError("width of the board", 0.0, 15.0, 300.0),
+    DirectionsUnknownError(("front", "up")),
     BadAllowanceError("left rail|top", "width", -3.0),
     BadAllowanceError("", "width", float("nan")),
     BadAllowanceError("F1", "angle", 170.0),
