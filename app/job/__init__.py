@@ -115,6 +115,7 @@ from app.job.edits import (
 )
 from app.job.flatteners import KEPT, Flatteners
 from app.job.gauging import tape_table_of
+from app.job.gauges_step import Gauges, board_count, gauges_line
 from app.job.grid_words import ReadingWordsError, lengths_typed, reading_typed
 from app.job.holes_named import NoSuchHoleError, with_only_holes_filled
 from app.job.job_file import (
@@ -199,7 +200,7 @@ from app.job.proposing import (
     to_propose,
 )
 from app.job.renaming import with_panel_renamed, with_seam_renamed
-from app.job.rest_choices import GaugeChoice, RestOfTank
+from app.job.rest_choices import FrameChoice, GaugeChoice, RestOfTank
 from app.job.rest_edits import with_rest
 from app.job.rest_file import read_rest
 from app.job.results import Blank, Halves, Lines, Panels, Scanned, Sides, Surface, Tidied
@@ -337,7 +338,9 @@ __all__ = [
     "Fill",
     "Flatteners",
     "Forming",
+    "FrameChoice",
     "GaugeChoice",
+    "Gauges",
     "Grain",
     "HalfSpaceCrop",
     "Halves",
@@ -407,6 +410,7 @@ __all__ = [
     "answer_words",
     "bent_as_known",
     "board",
+    "board_count",
     "breakup_line",
     "breakup_now",
     "breakup_of",
@@ -429,6 +433,7 @@ __all__ = [
     "failure",
     "fresh_card",
     "guide_facts",
+    "gauges_line",
     "guide_words",
     "how_made",
     "idle_edges",

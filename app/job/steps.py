@@ -16,6 +16,7 @@ from weakref import WeakKeyDictionary
 
 from app.job.breakup_words import breakup_line
 from app.job.cutting import NoCut, deep_words, no_cut, overlap_words
+from app.job.gauges_step import gauges_row
 from app.job.judging import (
     JudgedBy,
     advice_step,
@@ -405,6 +406,10 @@ def _difference_line(state: JobState, show: str) -> str:
     return f"nearly all of the scan within {_fine(found.p95, show)} of it"
 
 
+def _read(state: JobState, name: str) -> Any:
+    return made(state, name)
+
+
 STEPS: tuple[Step, ...] = (
     Step(
         "Scan", "Read the scan and look it over.", (), True, False,
@@ -454,6 +459,7 @@ STEPS: tuple[Step, ...] = (
         "Stood", "Stand the tank in its own axes, for all that is made besides the panels.",
         ("Surface",), False, False, _stood_inputs, stood_step, _ask_nothing, _stood_line,
     ),
+    gauges_row(_read),
     Step(
         "Paper", "Dress the blanks for paper and cutting.", ("Seams", "Blanks", "Sure"), True, True,
         _paper_inputs, paper_step, _ask_nothing, _paper_line,
