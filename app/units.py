@@ -11,6 +11,11 @@ from fractions import Fraction
 
 MM_PER_INCH = 25.4
 """Exact since 1959: the international inch."""
+LITRES_PER_US_GALLON = 3.785411784
+"""Exactly: 231 cubic inches."""
+LITRES_PER_IMPERIAL_GALLON = 4.54609
+"""Exactly, by law."""
+PINTS_PER_GALLON = 8.0
 
 _MM_PER_UNIT = {
     "mm": Fraction(1),
@@ -435,6 +440,25 @@ def area_text(area_mm2: float, show: str = "mm", digits: int = 0) -> str:
     )
     first, second = pair if show == "mm" else pair[::-1]
     return f"{first} ({second})"
+
+
+def volume_text(volume_mm3: float, show: str = "mm") -> str:
+    """Return a volume of liquid in litres, US and imperial gallons; below a litre in ml and pints.
+
+    >>> volume_text(17e6), volume_text(10e6, "in")
+    ('17.00 l (4.49 US gal, 3.74 imp gal)', '2.64 US gal (10.00 l, 2.20 imp gal)')
+    >>> volume_text(85e3)
+    '85 ml (0.18 US pt, 0.15 imp pt)'
+    """
+    litres = volume_mm3 / 1e6
+    if abs(litres) >= 1.0:
+        metric, scale, unit = f"{litres:.2f} l", 1.0, "gal"
+    else:
+        metric, scale, unit = f"{plain_number(litres * 1000.0, 0)} ml", PINTS_PER_GALLON, "pt"
+    american = f"{litres / LITRES_PER_US_GALLON * scale:.2f} US {unit}"
+    imperial = f"{litres / LITRES_PER_IMPERIAL_GALLON * scale:.2f} imp {unit}"
+    first, second = (american, metric) if show == "in" else (metric, american)
+    return f"{first} ({second}, {imperial})"
 
 
 def change_text(stretch: float, show: str = "mm") -> str:

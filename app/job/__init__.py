@@ -113,9 +113,12 @@ from app.job.edits import (
     without_seam,
     without_tape,
 )
+from app.job.fittings_step import Fitted, OldFiller
 from app.job.flatteners import KEPT, Flatteners
-from app.job.gauging import tape_table_of
+from app.job.fuel_choices import CapacityChoice, Closing, FittingsChoice, LeanSide
+from app.job.fuel_step import Fuel, StanceFound, TapFound, old_filler, wall_of
 from app.job.gauges_step import Gauges, board_count, gauges_line
+from app.job.gauging import tape_table_of
 from app.job.grid_words import ReadingWordsError, lengths_typed, reading_typed
 from app.job.holes_named import NoSuchHoleError, with_only_holes_filled
 from app.job.job_file import (
@@ -326,6 +329,8 @@ __all__ = [
     "BreakUp",
     "BreakUpRow",
     "BrokenJobFileError",
+    "CapacityChoice",
+    "Closing",
     "ComparedRow",
     "Comparison",
     "CopiedHand",
@@ -336,9 +341,12 @@ __all__ = [
     "EdgeChoice",
     "EdgeRow",
     "Fill",
+    "Fitted",
+    "FittingsChoice",
     "Flatteners",
     "Forming",
     "FrameChoice",
+    "Fuel",
     "GaugeChoice",
     "Gauges",
     "Grain",
@@ -352,6 +360,7 @@ __all__ = [
     "JobFileError",
     "JobState",
     "LassoCrop",
+    "LeanSide",
     "LineChoice",
     "Lines",
     "Made",
@@ -363,6 +372,7 @@ __all__ = [
     "NoSuchHoleError",
     "NoSuchPanelError",
     "NotAJobFileError",
+    "OldFiller",
     "OpenEdgeFilledError",
     "PanelCard",
     "PanelGuide",
@@ -389,11 +399,13 @@ __all__ = [
     "SizeChoice",
     "Stage",
     "StageState",
+    "StanceFound",
     "Step",
     "StepState",
     "StoodTank",
     "Sure",
     "Surface",
+    "TapFound",
     "Task",
     "Thicknesses",
     "Tidied",
@@ -432,8 +444,8 @@ __all__ = [
     "facts_of",
     "failure",
     "fresh_card",
-    "guide_facts",
     "gauges_line",
+    "guide_facts",
     "guide_words",
     "how_made",
     "idle_edges",
@@ -457,6 +469,7 @@ __all__ = [
     "no_cut",
     "no_guide_words",
     "note_of",
+    "old_filler",
     "on_mirror",
     "on_renamed",
     "on_seam",
@@ -509,6 +522,7 @@ __all__ = [
     "too_large",
     "usual_trim_mm",
     "value_of",
+    "wall_of",
     "why_no_cut",
     "with_advice_hushed",
     "with_advice_told",

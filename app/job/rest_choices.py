@@ -7,8 +7,9 @@ nobody decided is None, and not made.
 from dataclasses import dataclass
 from typing import Literal
 
-GaugeKind = Literal["female", "male"]
+from app.job.fuel_choices import CapacityChoice, FittingsChoice
 
+GaugeKind = Literal["female", "male"]
 GaugeFace = Literal["usual", "outside", "inside"]
 GaugeSideLine = Literal["widest", "crisp", "none"]
 
@@ -87,6 +88,10 @@ class RestOfTank:
     ----------
     gauges : GaugeChoice or None
         None while nothing is decided of them: then none are made.
+    capacity : CapacityChoice or None
+    fittings : FittingsChoice or None
     """
 
     gauges: GaugeChoice | None = None
+    capacity: CapacityChoice | None = None
+    fittings: FittingsChoice | None = None

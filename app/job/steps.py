@@ -16,6 +16,8 @@ from weakref import WeakKeyDictionary
 
 from app.job.breakup_words import breakup_line
 from app.job.cutting import NoCut, deep_words, no_cut, overlap_words
+from app.job.fittings_step import fittings_row
+from app.job.fuel_step import capacity_row
 from app.job.gauges_step import gauges_row
 from app.job.judging import (
     JudgedBy,
@@ -459,6 +461,8 @@ STEPS: tuple[Step, ...] = (
         "Stood", "Stand the tank in its own axes, for all that is made besides the panels.",
         ("Surface",), False, False, _stood_inputs, stood_step, _ask_nothing, _stood_line,
     ),
+    capacity_row(lambda state, name: made(state, name)),
+    fittings_row(lambda state, name: made(state, name)),
     gauges_row(_read),
     Step(
         "Paper", "Dress the blanks for paper and cutting.", ("Seams", "Blanks", "Sure"), True, True,

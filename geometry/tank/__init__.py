@@ -1,6 +1,6 @@
 """What a tank holds and what is fitted to it: capacity, low points, filler, bosses, threads."""
 
-from geometry.tank.bosses import LEAST_WALL_MM, BossSet, BossSpec, boss_set
+from geometry.tank.bosses import LEAST_WALL_MM, BossKind, BossSet, BossSpec, boss_set
 from geometry.tank.capacity import (
     DipChart,
     Reserve,
@@ -130,6 +130,7 @@ __all__ = [
     "flange_run",
     "floor_under",
     "fuel_space",
+    "BossKind",
     "lip_run",
     "lips_along",
     "low_points",

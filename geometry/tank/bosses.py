@@ -1,6 +1,7 @@
 """Threaded bosses on the tank: what is turned, and the hole in the skin it goes into."""
 
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
@@ -8,6 +9,8 @@ from geometry.arrays import FloatArray, locked
 from geometry.mesh import TriMesh
 from geometry.tank.seat import seat_on
 from geometry.tank.threads import Thread, thread_named
+
+BossKind = Literal["tap", "vent", "mount"]
 
 LEAST_WALL_MM = 4.0
 """Metal left round a thread in aluminium: common practice, no source."""
@@ -20,11 +23,13 @@ class BossSpec:
     Attributes
     ----------
     name : str
-        "main tap", "vent", ...
+        "main tap", "left vent", ...
     thread : str
         By its name in the table.
     x_mm, y_mm : float
         Ahead and left, tank axes.
+    kind : "tap", "vent" or "mount"
+        Fuel runs out of taps alone.
     below : bool
         On the bottom; else on top.
     wall_mm : float
@@ -40,6 +45,7 @@ class BossSpec:
     thread: str
     x_mm: float
     y_mm: float
+    kind: BossKind = "tap"
     below: bool = True
     wall_mm: float = LEAST_WALL_MM
     spigot_mm: float = 2.0

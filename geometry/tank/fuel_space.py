@@ -1,7 +1,7 @@
 """The space inside a tank: its skin closed, less paint and metal, the tunnel taken off."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import manifold3d
 import numpy as np
@@ -9,7 +9,7 @@ import numpy as np
 from geometry.errors import GeometryError
 from geometry.mesh import TriMesh, enclosed_volume, piece_of_face
 from geometry.surface import offset_inward
-from geometry.tank.closing import CapKind, capped
+from geometry.tank.closing import CapKind, capped, open_rims
 from geometry.tank.tunnel_body import PlainTunnel, tunnel_body
 
 
@@ -91,10 +91,27 @@ def fuel_space(
         raise NoSpaceError("inside out")
     if tunnel is None:
         return FuelSpace(used, _pieces(used), whole, 0.0)
-    body = tunnel_body(tunnel, used, metal_mm) if isinstance(tunnel, PlainTunnel) else tunnel
+    if isinstance(tunnel, PlainTunnel):
+        body = tunnel_body(_footed(tunnel, skin), used, metal_mm)
+    else:
+        body = tunnel
     left = taken_off(used, body)
     rest = float(enclosed_volume(left.vertices, left.faces))
     return FuelSpace(left, _pieces(left), whole, whole - rest)
+
+
+def _footed(tunnel: PlainTunnel, skin: TriMesh) -> PlainTunnel:
+    """Return the tunnel with its foot where the open bottom edge is, where nobody said."""
+    found = open_rims(skin)
+    if not found:
+        return tunnel
+    edge = skin.vertices[found[0].vertices]
+    front, rear = (float(edge[k, 2]) for k in (edge[:, 0].argmax(), edge[:, 0].argmin()))
+    return replace(
+        tunnel,
+        foot_front_mm=front if tunnel.foot_front_mm is None else tunnel.foot_front_mm,
+        foot_rear_mm=rear if tunnel.foot_rear_mm is None else tunnel.foot_rear_mm,
+    )
 
 
 def taken_off(space: TriMesh, body: TriMesh) -> TriMesh:

@@ -43,8 +43,9 @@ class PlainTunnel:
     top : str
         The form of its roof: three-sided has its two upper corners cut off by a quarter of the
         width at 45 degrees.
-    foot_front_mm, foot_rear_mm : float
-        Height of the foot in tank axes, at the tank's front and rear.
+    foot_front_mm, foot_rear_mm : float or None
+        Height of the foot in tank axes, at the tank's front and rear; None for that of the open
+        bottom edge, or the lowest place of a tank that has none.
     length_mm : float or None
         From the tank's front; None where it runs right through.
     """
@@ -54,8 +55,8 @@ class PlainTunnel:
     front_height_mm: float
     rear_height_mm: float
     top: TunnelTop = "half round"
-    foot_front_mm: float = 0.0
-    foot_rear_mm: float = 0.0
+    foot_front_mm: float | None = None
+    foot_rear_mm: float | None = None
     length_mm: float | None = None
 
 
@@ -83,7 +84,9 @@ def tunnel_body(tunnel: PlainTunnel, space: TriMesh, metal_mm: float) -> TriMesh
     )
     stations = np.array([rear, high[0] + _BEYOND_MM])
     share = (stations - low[0]) / (high[0] - low[0])  # the tapers run on straight
-    outlines = [_outline(tunnel, float(t), low[2] - _BEYOND_MM, metal_mm) for t in share]
+    feet = _feet(tunnel, float(low[2]))
+    floor = float(low[2]) - _BEYOND_MM
+    outlines = [_outline(tunnel, feet, (float(t), floor), metal_mm) for t in share]
     count = len(outlines[0])
     points = [
         np.column_stack([np.full(count, x), line])
@@ -97,30 +100,47 @@ def tunnel_body(tunnel: PlainTunnel, space: TriMesh, metal_mm: float) -> TriMesh
     return TriMesh(np.concatenate(points), faces)
 
 
+def _feet(tunnel: PlainTunnel, lowest: float) -> tuple[float, float]:
+    """Return the foot's heights at front and rear."""
+    front, rear = tunnel.foot_front_mm, tunnel.foot_rear_mm
+    return (lowest if front is None else front, lowest if rear is None else rear)
+
+
 def _check_size(tunnel: PlainTunnel, low: FloatArray, high: FloatArray, metal_mm: float) -> None:
     wide = max(tunnel.front_width_mm, tunnel.rear_width_mm) + 2.0 * metal_mm
     room = 2.0 * min(high[1], -low[1])
     if wide >= room:
         raise TunnelTooLargeError("wide", wide, float(room))
-    feet = (tunnel.foot_front_mm, tunnel.foot_rear_mm)
+    feet = _feet(tunnel, float(low[2]))
     heights = (tunnel.front_height_mm, tunnel.rear_height_mm)
     roof = max(foot + height for foot, height in zip(feet, heights, strict=True)) + metal_mm
     if roof >= high[2]:
         raise TunnelTooLargeError("high", float(roof - min(feet)), float(high[2] - min(feet)))
 
 
-def _outline(tunnel: PlainTunnel, share: float, floor: float, metal_mm: float) -> FloatArray:
-    """Return the (k, 2) left and up of one end, counter-clockwise seen from the front."""
+def _outline(
+    tunnel: PlainTunnel, feet: tuple[float, float], at: tuple[float, float], metal_mm: float
+) -> FloatArray:
+    """Return the (k, 2) left and up of one end, counter-clockwise seen from the front.
+
+    Parameters
+    ----------
+    tunnel : PlainTunnel
+    feet : two floats
+        At front and rear.
+    at : two floats
+        How far ahead, 0 at the tank's rear and 1 at its front, and down to which height.
+    metal_mm : float
+    """
+    share, floor = at
 
     def between(rear: float, front: float) -> float:
         return rear + share * (front - rear)
 
     half = between(tunnel.rear_width_mm, tunnel.front_width_mm) / 2.0
-    roof = between(
-        tunnel.foot_rear_mm + tunnel.rear_height_mm, tunnel.foot_front_mm + tunnel.front_height_mm
-    )
-    top = _top(tunnel.top, half, roof, metal_mm)
+    roof = between(feet[1] + tunnel.rear_height_mm, feet[0] + tunnel.front_height_mm)
     wide = half + metal_mm
+    top = _top(tunnel.top, half, roof, metal_mm)
     return np.concatenate([[[-wide, floor], [wide, floor]], top])
 
 

@@ -1,0 +1,164 @@
+"""Fittings: filler, bosses, the old filler's patch, set on the skin."""
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from app.job.fuel_choices import Closing, FittingsChoice
+from app.job.fuel_step import old_filler
+from app.job.seam_choices import SeamLine
+from app.job.state import JobState
+from app.job.step import Reader, Step
+from app.job.stood import StoodTank
+from app.units import counted
+from geometry.arrays import FloatArray
+from geometry.progress import Report
+from geometry.surface import Opening
+from geometry.tank import (
+    BossSet,
+    FillerSet,
+    FillerSpec,
+    SeatOffTankError,
+    boss_set,
+    capped,
+    filler_set,
+    patch_blank_mm,
+    seat_on,
+)
+
+_SAME_PLACE_MM = 1.0
+
+
+@dataclass(frozen=True, eq=False)
+class OldFiller:
+    """A filler hole the new filler leaves open: to be blanked.
+
+    Attributes
+    ----------
+    opening : Opening
+        Tank axes.
+    crown_mm : float
+        How high the skin that is to close it stands over its edge.
+    patch_mm : float
+        Across the disc the patch is beaten from.
+    moved_mm : float
+        From its centre to the new one.
+    """
+
+    opening: Opening
+    crown_mm: float
+    patch_mm: float
+    moved_mm: float
+
+
+@dataclass(frozen=True, eq=False)
+class Fitted:
+    """What is fitted, where it sits.
+
+    Attributes
+    ----------
+    filler : FillerSet or None
+    old : OldFiller or None
+    bosses : tuple of BossSet
+    """
+
+    filler: FillerSet | None
+    old: OldFiller | None
+    bosses: tuple[BossSet, ...]
+
+
+def fittings_step(
+    stood: StoodTank,
+    choice: FittingsChoice,
+    closing: Closing,
+    metal_mm: float,
+    seams: tuple[SeamLine, ...],
+    mm_per_unit: float,
+    *,
+    report: Report,
+) -> Fitted:
+    """Return filler and bosses set on the skin, and what the old filler hole needs.
+
+    Raises
+    ------
+    OpenTankError
+        A boss stands on the bottom and the bottom is open.
+    """
+    report(0.0, "filler")
+    filler = old = None
+    if choice.filler is not None:
+        lines = _seam_lines(seams, stood, mm_per_unit)
+        filler = filler_set(stood.outside, choice.filler, metal_mm=metal_mm, seams=lines)
+        old = _old(stood, choice.filler)
+    report(0.5, "bosses")
+    bosses: tuple[BossSet, ...] = ()
+    if choice.bosses:
+        closed = capped(stood.outside, {} if closing == "not said" else {0: closing})
+        bosses = tuple(boss_set(closed, boss) for boss in choice.bosses)
+    report(1.0, "fitted")
+    return Fitted(filler, old, bosses)
+
+
+def _old(stood: StoodTank, filler: FillerSpec) -> OldFiller | None:
+    """Return the scanned filler where the new one does not take its very place."""
+    number = old_filler(stood)
+    if number is None:
+        return None
+    opening = stood.openings[number]
+    moved = float(np.linalg.norm(opening.centre[:2] - [filler.x_mm, filler.y_mm]))
+    if moved <= _SAME_PLACE_MM and filler.cut_mm >= opening.diameter_mm - _SAME_PLACE_MM:
+        return None
+    crown = 0.0
+    try:
+        x, y = (float(value) for value in opening.centre[:2])
+        seat = seat_on(stood.outside, "old filler", x, y, opening.diameter_mm)
+        rim = (seat.circle(opening.diameter_mm) - seat.centre) @ seat.axis
+        crown = max(0.0, -float(rim.mean()))
+    except SeatOffTankError:  # it was left open: nothing stands in it to measure
+        crown = 0.0
+    return OldFiller(opening, crown, patch_blank_mm(opening.diameter_mm, crown), moved)
+
+
+def _seam_lines(
+    seams: tuple[SeamLine, ...], stood: StoodTank, mm_per_unit: float
+) -> tuple[tuple[str, FloatArray], ...]:
+    """Return the seams in tank axes, straight from point to point as drawn."""
+    found = []
+    for seam in seams:
+        points = (*seam.points, seam.points[0]) if seam.closed else seam.points
+        found.append((seam.name, stood.axes.to_tank(np.array(points) * mm_per_unit)))
+    return tuple(found)
+
+
+def fittings_row(read: Reader) -> Step:
+    """Return the row of the table of steps."""
+
+    def inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
+        stood, choice, size = read(state, "Stood"), state.rest.fittings, read(state, "Size")
+        if stood is None or choice is None or size is None:
+            return None
+        capacity = state.rest.capacity
+        closing = "not said" if capacity is None else capacity.closing
+        return (stood, choice, closing, state.metal.thickness_mm, state.seams, size.mm_per_unit)
+
+    def asks(state: JobState) -> str:
+        return ""
+
+    def line(state: JobState, show: str) -> str:
+        found: Fitted = read(state, "Fittings")
+        filler = "filler set, " if found.filler is not None else ""
+        return filler + counted(len(found.bosses), "fitting")
+
+    return Step(
+        name="Fittings",
+        does="Set filler, taps and vents on the skin.",
+        hangs_on=("Stood",),
+        shown=True,
+        per_panel=False,
+        inputs=inputs,
+        function=fittings_step,
+        asks=asks,
+        line=line,
+        besides=True,
+    )

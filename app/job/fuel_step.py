@@ -1,0 +1,295 @@
+"""Capacity: what the tank holds, where fuel gathers and stays, the dip chart."""
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from app.job.fuel_choices import CapacityChoice
+from app.job.state import JobState, MetalChoice
+from app.job.step import Reader, Step
+from app.job.stood import StoodTank
+from app.units import volume_text
+from geometry.arrays import FloatArray
+from geometry.mesh import face_areas
+from geometry.progress import Report
+from geometry.tank import (
+    LEVEL,
+    BossSpec,
+    DipChart,
+    FillerSpec,
+    FuelSpace,
+    LowPoint,
+    OpenRim,
+    Reserve,
+    Stance,
+    Trapped,
+    dip_chart,
+    floor_under,
+    fuel_space,
+    low_points,
+    off_floor,
+    open_rims,
+    reserve_of,
+    stick_marks,
+    trapped,
+    volume_to,
+)
+
+_STICK_STEP_MM = 5.0
+_LITRE_MM3 = 1e6
+
+
+@dataclass(frozen=True, eq=False)
+class StanceFound:
+    """How fuel lies in one stance.
+
+    Attributes
+    ----------
+    stance : Stance
+    points : tuple of LowPoint
+    left : tuple of Trapped
+        What no tap lets out, pool by pool; nothing where there are no taps.
+    """
+
+    stance: Stance
+    points: tuple[LowPoint, ...]
+    left: tuple[Trapped, ...]
+
+    @property
+    def left_mm3(self) -> float:
+        """All that stays."""
+        return sum(pool.volume_mm3 for pool in self.left)
+
+
+@dataclass(frozen=True, eq=False)
+class TapFound:
+    """A tap on the tank's floor.
+
+    Attributes
+    ----------
+    spec : BossSpec
+    place : (3,) float, mm
+        On the floor, tank axes.
+    room_mm : float
+        Over it.
+    reserve : Reserve or None
+        None without a standpipe.
+    """
+
+    spec: BossSpec
+    place: FloatArray
+    room_mm: float
+    reserve: Reserve | None
+
+
+@dataclass(frozen=True, eq=False)
+class Fuel:
+    """What a tank holds.
+
+    Attributes
+    ----------
+    space : FuelSpace
+        Tank axes.
+    rims : tuple of OpenRim
+        Edges that were closed, as asked for.
+    wall_mm : float
+        Paint and metal counted between the scan and the fuel.
+    guessed_share : float
+        How much of the skin nobody scanned.
+    held_mm3 : float
+        To the brim, baffles taken off.
+    to_filler_mm3 : float or None
+        On the level up to the filler's lower edge; None where there is no filler.
+    stances : tuple of StanceFound
+    taps : tuple of TapFound
+    chart : DipChart
+    notches_mm : tuple of float
+        On the stick for each whole litre from 1.
+    """
+
+    space: FuelSpace
+    rims: tuple[OpenRim, ...]
+    wall_mm: float
+    guessed_share: float
+    held_mm3: float
+    to_filler_mm3: float | None
+    stances: tuple[StanceFound, ...]
+    taps: tuple[TapFound, ...]
+    chart: DipChart
+    notches_mm: tuple[float, ...]
+
+
+def wall_of(metal: MetalChoice) -> float:
+    """Return how far the inside of the metal lies under what was scanned."""
+    if metal.face == "middle":
+        return metal.thickness_mm / 2.0
+    return metal.paint_mm + metal.thickness_mm
+
+
+def stances_of(choice: CapacityChoice) -> tuple[Stance, ...]:
+    """Return the stances fuel is looked for in.
+
+    Raises
+    ------
+    TooSteepError
+    """
+    lean = choice.lean_rad if choice.lean_to == "left" else -choice.lean_rad
+    return (
+        LEVEL,
+        Stance("on the side stand", lean_left_rad=lean),
+        Stance("nose up", nose_up_rad=choice.nose_rad),
+        Stance("nose down", nose_up_rad=-choice.nose_rad),
+    )
+
+
+def capacity_step(
+    stood: StoodTank,
+    choice: CapacityChoice,
+    metal: MetalChoice,
+    bosses: tuple[BossSpec, ...],
+    filler: FillerSpec | None,
+    *,
+    report: Report,
+) -> Fuel:
+    """Return what the tank holds, where fuel gathers, what stays, and the dip chart."""
+    stances = stances_of(choice)
+    report(0.0, "the room inside")
+    wall = wall_of(metal)
+    space = fuel_space(
+        stood.outside,
+        wall_mm=wall,
+        metal_mm=metal.thickness_mm,
+        caps={} if choice.closing == "not said" else {0: choice.closing},
+        tunnel=choice.tunnel,
+    )
+    report(0.3, "low points")
+    on_level = low_points(space, LEVEL)
+    tubes = _tubes(choice, on_level)
+    taps = tuple(_tap(space, boss, tubes) for boss in bosses if boss.kind == "tap")
+    outlets = [off_floor(tap.place) for tap in taps]
+    found = []
+    for number, stance in enumerate(stances):
+        report(0.4 + 0.1 * number, f"fuel {stance.name}")
+        points = on_level if stance is LEVEL else low_points(space, stance)
+        left = trapped(space, stance, outlets, crossovers=tubes) if outlets else ()
+        found.append(StanceFound(stance, points, left))
+    report(0.8, "dip chart")
+    chart = dip_chart(space, *_stick(stood, choice, filler, on_level), step_mm=_STICK_STEP_MM)
+    litres = np.arange(1, int(chart.volume_mm3[-1] / _LITRE_MM3) + 1) * _LITRE_MM3
+    edge = _filler_edge(stood, filler)
+    return Fuel(
+        space=space,
+        rims=open_rims(stood.outside),
+        wall_mm=wall,
+        guessed_share=_share(stood),
+        held_mm3=space.volume_mm3 - 1000.0 * choice.baffles_cm3,
+        to_filler_mm3=None if edge is None else volume_to(space, edge),
+        stances=tuple(found),
+        taps=taps,
+        chart=chart,
+        notches_mm=stick_marks(chart, litres.tolist()),
+    )
+
+
+def _tubes(
+    choice: CapacityChoice, on_level: tuple[LowPoint, ...]
+) -> tuple[tuple[FloatArray, FloatArray], ...]:
+    """Return the crossover's ends, in the two lowest places of the level tank."""
+    if not choice.crossover or len(on_level) < 2:
+        return ()
+    return ((off_floor(on_level[0].place), off_floor(on_level[1].place)),)
+
+
+def _tap(
+    space: FuelSpace, boss: BossSpec, tubes: tuple[tuple[FloatArray, FloatArray], ...]
+) -> TapFound:
+    place, room = floor_under(space, boss.x_mm, boss.y_mm, boss.name)
+    reserve = None
+    if boss.standpipe_mm is not None:
+        reserve = reserve_of(space, place, boss.standpipe_mm, crossovers=tubes)
+    return TapFound(boss, place, room, reserve)
+
+
+def _stick(
+    stood: StoodTank,
+    choice: CapacityChoice,
+    filler: FillerSpec | None,
+    on_level: tuple[LowPoint, ...],
+) -> tuple[float, float]:
+    """Return where the dip stick stands: as said, else beside the tunnel under the filler."""
+    if choice.stick_x_mm is not None and choice.stick_y_mm is not None:
+        return choice.stick_x_mm, choice.stick_y_mm
+    centre = _filler_centre(stood, filler)
+    low = on_level[0].place
+    return float(low[0] if centre is None else centre[0]), float(low[1])
+
+
+def old_filler(stood: StoodTank) -> int | None:
+    """Return which opening is the scanned filler: the largest round one that faces up."""
+    found = [
+        (opening.diameter_mm, number)
+        for number, opening in enumerate(stood.openings)
+        if opening.is_round and opening.diameter_mm >= 20.0 and opening.normal[2] > 0.5
+    ]
+    return max(found)[1] if found else None
+
+
+def _filler_centre(stood: StoodTank, filler: FillerSpec | None) -> FloatArray | None:
+    if filler is not None:
+        return np.array([filler.x_mm, filler.y_mm])
+    old = old_filler(stood)
+    return None if old is None else np.asarray(stood.openings[old].centre[:2])
+
+
+def _filler_edge(stood: StoodTank, filler: FillerSpec | None) -> float | None:
+    """Return the height of the lowest place of the filler's hole, on the skin."""
+    old = old_filler(stood)
+    if filler is None:
+        return None if old is None else float(stood.openings[old].outline[:, 2].min())
+    at = stood.outside.vertices
+    near = np.linalg.norm(at[:, :2] - [filler.x_mm, filler.y_mm], axis=1) <= filler.hole_mm / 2.0
+    top = at[near & (at[:, 2] > at[:, 2].mean())]
+    return float(top[:, 2].min()) if len(top) else None
+
+
+def _share(stood: StoodTank) -> float:
+    areas = face_areas(stood.outside.vertices, stood.outside.faces)
+    return float(areas[stood.filled].sum() / areas.sum())
+
+
+def _line(read: Reader, state: JobState, show: str) -> str:
+    found: Fuel = read(state, "Capacity")
+    return f"holds {volume_text(found.held_mm3, show)} to the brim"
+
+
+def capacity_row(read: Reader) -> Step:
+    """Return the row of the table of steps."""
+
+    def inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
+        stood, choice = read(state, "Stood"), state.rest.capacity
+        if stood is None or choice is None:
+            return None
+        fitted = state.rest.fittings
+        bosses = () if fitted is None else fitted.bosses
+        filler = None if fitted is None else fitted.filler
+        return (stood, choice, state.metal, bosses, filler)
+
+    def asks(state: JobState) -> str:
+        return ""
+
+    def line(state: JobState, show: str) -> str:
+        return _line(read, state, show)
+
+    return Step(
+        name="Capacity",
+        does="Count what the tank holds, and where fuel stays in it.",
+        hangs_on=("Stood",),
+        shown=True,
+        per_panel=False,
+        inputs=inputs,
+        function=capacity_step,
+        asks=asks,
+        line=line,
+        besides=True,
+    )

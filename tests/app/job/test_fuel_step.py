@@ -1,0 +1,140 @@
+"""Capacity and fittings of a job: made only when begun, asked for when open, kept in the file."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from app.job import (
+    CapacityChoice,
+    Directions,
+    Fitted,
+    FittingsChoice,
+    Fuel,
+    JobState,
+    RestOfTank,
+    StepState,
+    carried_through,
+    failure,
+    line_of,
+    made,
+    needed,
+    next_tasks,
+    open_job,
+    part_state,
+    save_job,
+    task_for,
+    wall_of,
+    with_failure,
+    with_rest,
+    with_result,
+)
+from app.job.state import MetalChoice
+from geometry.mesh import enclosed_volume
+from geometry.tank import BossSpec, FillerSpec, OpenTankError, PlainTunnel, capped
+from tests.app.job.small_tank import decided
+
+TAP = BossSpec("main tap", "G 1/8", 20.0, 4.0)
+
+
+@pytest.fixture(scope="module")
+def surface() -> JobState:
+    state = carried_through(decided(), "Surface")
+    return replace(state, directions=Directions((1.0, 0.0, 0.0), (0.0, 0.0, 1.0)))
+
+
+@pytest.fixture(scope="module")
+def counted_state(surface: JobState) -> JobState:
+    return carried_to(with_rest(surface, capacity=CapacityChoice("flat")), "Capacity")
+
+
+def carried_to(state: JobState, name: str) -> JobState:
+    state = carried_through(state, "Stood")
+    for task in next_tasks(state, name):
+        if task.step == name:
+            state = with_result(state, task, task.run())
+    return state
+
+
+def test_nothing_is_counted_before_it_is_begun(surface: JobState) -> None:
+    assert not any(task.step in ("Capacity", "Fittings") for task in next_tasks(surface))
+    assert needed(surface, "Capacity") == ""
+
+
+def test_an_open_tank_is_not_closed_unasked(surface: JobState) -> None:
+    state = carried_through(with_rest(surface, capacity=CapacityChoice()), "Stood")
+    task = task_for(state, "Capacity")
+    assert task is not None
+    with pytest.raises(OpenTankError) as caught:
+        task.run()
+    state = with_failure(state, task, caught.value)
+    error = failure(state, "Capacity")
+    assert isinstance(error, OpenTankError)
+    assert part_state(state, "Capacity") is StepState.NEEDS_YOU
+    assert error.rims[0].length_mm > 100.0
+
+
+def test_the_room_is_the_closed_outside_less_its_walls(counted_state: JobState) -> None:
+    """Between the outside's own volume and that less skin area times wall, by Steiner's bound."""
+    fuel: Fuel = made(counted_state, "Capacity")
+    stood = made(counted_state, "Stood")
+    outside = capped(stood.outside, {0: "flat"})
+    whole = float(enclosed_volume(outside.vertices, outside.faces))
+    area = float(np.linalg.norm(_areas(outside.vertices, outside.faces), axis=1).sum()) / 2.0
+    assert whole - area * fuel.wall_mm <= fuel.held_mm3 < whole
+    assert fuel.wall_mm == pytest.approx(wall_of(counted_state.metal))
+    assert "brim" in line_of(counted_state, "Capacity")
+
+
+def _areas(vertices: np.ndarray, faces: np.ndarray) -> np.ndarray:
+    a, b, c = np.moveaxis(vertices[faces], 1, 0)
+    return np.asarray(np.cross(b - a, c - a))
+
+
+def test_baffles_are_taken_off(surface: JobState, counted_state: JobState) -> None:
+    choice = CapacityChoice("flat", baffles_cm3=0.5)
+    state = carried_to(with_rest(surface, capacity=choice), "Capacity")
+    with_none, with_some = (made(each, "Capacity").held_mm3 for each in (counted_state, state))
+    assert with_none - with_some == pytest.approx(500.0)
+
+
+def test_walls_are_counted_from_the_face_that_was_scanned() -> None:
+    assert wall_of(MetalChoice(1.6, paint_mm=0.3)) == pytest.approx(1.9)
+    assert wall_of(MetalChoice(1.6, face="middle")) == pytest.approx(0.8)
+
+
+def test_taps_of_the_fittings_say_what_stays_in_each_stance(surface: JobState) -> None:
+    vent = replace(TAP, name="vent", kind="vent", below=False)
+    fitted = FittingsChoice(bosses=(TAP, vent))
+    rest = RestOfTank(capacity=CapacityChoice("flat"), fittings=fitted)
+    fuel: Fuel = made(carried_to(replace(surface, rest=rest), "Capacity"), "Capacity")
+    assert [tap.spec.name for tap in fuel.taps] == ["main tap"]
+    level, leant, up, down = fuel.stances
+    assert [s.stance.name for s in fuel.stances][1:] == [
+        "on the side stand",
+        "nose up",
+        "nose down",
+    ]
+    assert max(each.left_mm3 for each in (level, leant, up, down)) < fuel.held_mm3
+    assert up.left_mm3 != pytest.approx(down.left_mm3, rel=1e-3)
+
+
+def test_fittings_are_set_on_the_skin(surface: JobState) -> None:
+    rest = RestOfTank(capacity=CapacityChoice("flat"), fittings=FittingsChoice(bosses=(TAP,)))
+    state = carried_to(replace(surface, rest=rest), "Fittings")
+    fitted: Fitted = made(state, "Fittings")
+    assert fitted.filler is None
+    assert fitted.bosses[0].centre[2] == pytest.approx(0.0, abs=1.0)
+    assert line_of(state, "Fittings") == "1 fitting"
+    with pytest.raises(OpenTankError):
+        carried_to(with_rest(state, capacity=None), "Fittings")
+
+
+def test_capacity_and_fittings_come_back_from_the_job_file(tmp_path: Path) -> None:
+    rest = RestOfTank(
+        capacity=CapacityChoice("ruled", PlainTunnel(70.0, 60.0, 75.0, 60.0), 120.0, 0.2, "right"),
+        fittings=FittingsChoice(FillerSpec(330.0, seat="recessed"), (TAP,)),
+    )
+    save_job(replace(JobState(), rest=rest), tmp_path / "job.lowcrown")
+    assert open_job(tmp_path / "job.lowcrown").rest == rest
