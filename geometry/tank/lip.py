@@ -102,7 +102,7 @@ def lips_along(
     line = BentLine(mesh.vertices[rim], is_closed=True, noise_mm=noise_mm)
     count = max(8, round(line.length_mm / _PITCH_MM))
     course = line.at(np.arange(count) * line.length_mm / count)
-    sections: list[FloatArray | None] = []
+    sections: list[_Section | None] = []
     for at, near in enumerate(_near_stations(mesh, course.places)):
         report(at / count, "looking for a lip")
         sections.append(_section_from_rim(near, course, at))
@@ -121,7 +121,7 @@ def _near_stations(mesh: TriMesh, places: FloatArray) -> Iterator[TriMesh]:
         yield part_of_mesh(mesh, np.sort(np.array(near, np.int64)))[0]
 
 
-def _section_from_rim(mesh: TriMesh, course: LineBend, at: int) -> FloatArray | None:
+def _section_from_rim(mesh: TriMesh, course: LineBend, at: int) -> "_Section | None":
     """Return the section square to the rim, from the rim's edge up the skin; None where none."""
     place, tangent = course.places[at], course.tangents[at]
     lines = section(mesh, place, tangent)
@@ -134,26 +134,37 @@ def _section_from_rim(mesh: TriMesh, course: LineBend, at: int) -> FloatArray | 
     along = _lengths(line)
     if off[best] > _PITCH_MM or along[-1] < _LEAST_FLAT_MM + _LEAST_BEHIND_MM:
         return None
-    return line[: int(np.searchsorted(along, _LOOK_MM)) + 1]
+    line = line[: int(np.searchsorted(along, _LOOK_MM)) + 1]
+    upward = line[min(2, len(line) - 1)] - line[0]
+    begins = float((place - line[0]) @ upward / np.linalg.norm(upward))
+    return _Section(line, _lengths(line) - begins)
+
+
+@dataclass(frozen=True, eq=False)
+class _Section:
+    """A section up the skin; `along` counts from the calmed rim, past what scatters at the edge."""
+
+    line: FloatArray
+    along: FloatArray
 
 
 def _lengths(line: FloatArray) -> FloatArray:
     return np.append(0.0, np.cumsum(np.linalg.norm(np.diff(line, axis=0), axis=1)))
 
 
-def _directions(sections: list[FloatArray | None], course: LineBend) -> FloatArray:
+def _directions(sections: list[_Section | None], course: LineBend) -> FloatArray:
     """Return (stations, steps) which way each section runs, rad about the rim's tangent.
 
     Counted from its first steps; the last is held where a section ends; nan where there is none.
     """
     steps = np.arange(0.5, _LOOK_MM / _STEP_MM) * _STEP_MM
     found = np.full((len(sections), len(steps)), np.nan)
-    for at, line in enumerate(sections):
-        if line is None:
+    for at, cut in enumerate(sections):
+        if cut is None:
             continue
-        runs = np.diff(line, axis=0)
+        runs = np.diff(cut.line, axis=0)
         long = np.linalg.norm(runs, axis=1) > 1e-6
-        runs, ends = runs[long], _lengths(line)[1:][long]
+        runs, ends = runs[long], cut.along[1:][long]
         upward = runs[0] / np.linalg.norm(runs[0])
         across = np.cross(course.tangents[at], upward)
         angle = np.unwrap(np.arctan2(runs @ across, runs @ upward))
@@ -245,16 +256,16 @@ def _runs(holds: IntArray, pitch_mm: float) -> list[IntArray]:
     return [np.array(run) for run in runs if len(run) * pitch_mm >= _LEAST_RUN_MM]
 
 
-def _lip(run: IntArray, sections: list[FloatArray | None], bends: _Bends, course: LineBend) -> Lip:
+def _lip(run: IntArray, sections: list[_Section | None], bends: _Bends, course: LineBend) -> Lip:
     is_closed = len(run) == len(course.places)
     calm = _evened(bends.middle[run], is_closed)
     turn = _evened(np.abs(bends.turn[run]), is_closed)
     radius = _evened((bends.ends - bends.begins)[run], is_closed) / turn
     root = []
     for at, along in zip(run.tolist(), calm.tolist(), strict=True):
-        line = sections[at]
-        lengths = _lengths(line) if line is not None else np.zeros(0)
-        root.append([np.interp(along, lengths, line[:, axis]) for axis in range(3)])
+        cut = sections[at]
+        if cut is not None:
+            root.append([np.interp(along, cut.along, cut.line[:, axis]) for axis in range(3)])
     width = calm - radius * turn / 2.0 + radius * np.tan(turn / 2.0)
     inside = -np.sign(np.median(bends.turn[run]))  # up the skin a lip turned in bends inward
     return Lip(np.array(root), course.places[run], width, inside * turn, radius, is_closed)
