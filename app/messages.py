@@ -1,6 +1,5 @@
 """Typed errors in the shaper's words: what was found, what was needed, what to do."""
 
-import math
 from collections.abc import Callable
 from math import inf
 from typing import Any
@@ -49,6 +48,7 @@ from geometry.blank import (
     WorkChoiceError,
 )
 from geometry.breakups import PieceCountError, StudySurfaceError
+from geometry.comparison import BodySizeError, PlacingPlacesError, SecondScanSizeError
 from geometry.datum import (
     AxisOff,
     DirectionAcrossError,
@@ -76,6 +76,8 @@ from geometry.fitting import TooFewPointsError
 from geometry.gauges import (
     DirectionsUnknownError,
     GaugeSizeError,
+    NoSeatFaceError,
+    NoSeatLineError,
     NoSectionError,
     StationOffTankError,
     StationSpacingError,
@@ -586,6 +588,49 @@ _NO_SPACE = {
 }
 
 
+_BODY_SIZES = {
+    "length": "both its ends lie in one place",
+    "across": "it has no size across",
+    "height": "it has no height",
+}
+
+
+def _body_size(error: BodySizeError) -> str:
+    who = f'"{error.name}"' if error.name else "A body"
+    return (
+        f"{who} of the frame cannot be: {_BODY_SIZES[error.what]} "
+        f"({_plain_length(error.found_mm)}). Give both ends, in tank axes, and its sizes."
+    )
+
+
+def _plain_length(length_mm: float) -> str:
+    return length_text(length_mm) if np.isfinite(length_mm) else "not a number"
+
+
+def _no_seat_face(error: NoSeatFaceError) -> str:
+    if error.reason == "none":
+        return (
+            "No flat face large enough for a seat was found on the tank: where it is crowned, or "
+            "less than 15 mm (5/8 in) wide, there is none to hold. Lay the seat to a line instead."
+        )
+    if error.reason == "none behind":
+        return (
+            f"The tank has {counted(error.found, 'flat face')}, but none that faces the rear. "
+            "Check which way is front, or name a place on the face meant."
+        )
+    return (
+        f"There is no flat face there: the nearest of {error.found} is "
+        f"{length_text(error.distance_mm)} off. Name a place on the face itself."
+    )
+
+
+def _second_scan_size(error: SecondScanSizeError) -> str:
+    return (
+        f"The second scan would be {length_text(error.length_mm)} long beside a tank of "
+        f"{length_text(error.tank_mm)}: most likely it is in another unit. Say which."
+    )
+
+
 def _study_surface(error: StudySurfaceError) -> str:
     if error.reason == "pieces":
         return (
@@ -913,6 +958,17 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
     DirectionsUnknownError: lambda e: (
         f"Which way is {' and '.join(e.missing)} is not known, and gauges are measured from it. "
         "Stand the tank up at Datum, or say which way front and up are."
+    ),
+    BodySizeError: _body_size,
+    PlacingPlacesError: lambda e: (
+        f"{counted(e.count, 'place')} cannot place the second scan. Give three or more, well apart "
+        "and not on one line, each on the scan and where it belongs on the tank."
+    ),
+    SecondScanSizeError: _second_scan_size,
+    NoSeatFaceError: _no_seat_face,
+    NoSeatLineError: lambda e: (
+        f"The tank's skin has no line {length_text(e.ahead_mm)} ahead of the seat face. Give a "
+        "smaller distance: 4 mm (5/32 in) is usual."
     ),
     NotALengthError: lambda e: f'"{e.text}" is not a length: {e.reason}.',
     GaugeNumberError: lambda e: f'"{e.text}" is a gauge number, not a thickness: {e.reason}.',

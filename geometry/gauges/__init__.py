@@ -20,6 +20,17 @@ from geometry.gauges.gauge_set import (
 )
 from geometry.gauges.gauged_skin import in_tank, on_board
 from geometry.gauges.pressure_load import pressure_load
+from geometry.gauges.seat import (
+    NoSeatFaceError,
+    NoSeatLineError,
+    SeatFace,
+    SeatMoved,
+    SeatPlane,
+    seat_against,
+    seat_face,
+    seat_line,
+    template_over,
+)
 from geometry.gauges.station_section import StationSection
 from geometry.gauges.stations import GaugeStation, Girthing
 from geometry.gauges.tank_axes import TankAxes, tank_axes
@@ -44,7 +55,12 @@ __all__ = [
     "Girthing",
     "HandDifference",
     "LongGauge",
+    "NoSeatFaceError",
+    "NoSeatLineError",
     "NoSectionError",
+    "SeatFace",
+    "SeatMoved",
+    "SeatPlane",
     "SetOut",
     "Slot",
     "StationGauge",
@@ -62,7 +78,11 @@ __all__ = [
     "least_shown",
     "on_board",
     "pressure_load",
+    "seat_against",
+    "seat_face",
+    "seat_line",
     "shown_by",
     "tank_axes",
     "tape_table",
+    "template_over",
 ]

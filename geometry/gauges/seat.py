@@ -9,10 +9,10 @@ from typing import Literal
 
 import numpy as np
 import shapely
-from scipy.spatial import cKDTree
 
 from geometry.arrays import FloatArray, locked
 from geometry.errors import GeometryError
+from geometry.gauges.seat_corner import corner_line
 from geometry.mesh import TriMesh, face_middles, section
 from geometry.progress import Report, silent
 from geometry.surface import FlatFace, flat_faces
@@ -20,7 +20,7 @@ from geometry.surface import FlatFace, flat_faces
 _FACES_REAR = 0.5
 _REACH_MM = 40.0
 _SHORTEST_LINE_MM = 30.0
-_FINE_MM = 1.0
+_WALL_MM = 10.0
 
 
 class NoSeatFaceError(GeometryError):
@@ -69,14 +69,18 @@ class SeatPlane:
         The normal points out of the tank.
     edge : (k, 3) float, mm
         Where the flat ends, on the plane; the first point is repeated last.
+    corner : (k, 3) float, mm
+        Where face and wall would meet if the edge was not rounded, point by point beside `edge`;
+        the edge itself where there is no wall, as at the tank's foot.
     """
 
     point: FloatArray
     normal: FloatArray
     edge: FloatArray
+    corner: FloatArray
 
     def __post_init__(self) -> None:
-        for array in (self.point, self.normal, self.edge):
+        for array in (self.point, self.normal, self.edge, self.corner):
             locked(array)
 
     @property
@@ -156,7 +160,7 @@ class SeatMoved:
     tilt_rad : float
         Between the planes.
     edge_mm : float
-        The farthest the edges are apart.
+        The farthest the corner lines are apart.
     """
 
     out_mm: float
@@ -182,7 +186,7 @@ def seat_face(
     """
     flats = flat_faces(skin, report=report)
     flat = _rearmost(flats) if near is None else _nearest(flats, near)
-    return _measured(skin, flat, SeatPlane(flat.point.copy(), flat.normal.copy(), flat.edge.copy()))
+    return _measured(skin, flat, _plane_of(skin, flat))
 
 
 def seat_against(
@@ -198,10 +202,11 @@ def seat_against(
     flat = _nearest(flat_faces(skin, report=report), held.edge[:-1].mean(axis=0))
     face = _measured(skin, flat, held)
     middle = flat.edge[:-1].mean(axis=0)
-    there, back = _apart(flat.edge, held.edge), _apart(held.edge, flat.edge)
+    now, then = (held.flat(each) for each in (_plane_of(skin, flat).corner, held.corner))
+    apart = shapely.hausdorff_distance(shapely.LineString(now), shapely.LineString(then), 0.05)
     tilt = float(np.arccos(np.clip(flat.normal @ held.normal, -1.0, 1.0)))
     plane_out = held.out((middle - (middle - flat.point) @ flat.normal * flat.normal)[None])[0]
-    return face, SeatMoved(float(plane_out), tilt, max(there, back))
+    return face, SeatMoved(float(plane_out), tilt, float(apart))
 
 
 def seat_line(skin: TriMesh, plane: SeatPlane, ahead_mm: float) -> FloatArray:
@@ -263,10 +268,25 @@ def _nearest(flats: tuple[FlatFace, ...], place: FloatArray) -> FlatFace:
 
 def _off_face(flat: FlatFace, place: FloatArray) -> float:
     """Return how far a place is from a flat face, within its edge or beside it."""
-    plane = SeatPlane(flat.point, flat.normal, flat.edge)
+    plane = SeatPlane(flat.point, flat.normal, flat.edge, flat.edge)
     inside = shapely.Polygon(plane.flat(flat.edge)).buffer(0)
     beside = inside.distance(shapely.Point(plane.flat(place[None])[0]))
     return float(np.hypot(beside, plane.out(place[None])[0]))
+
+
+def _plane_of(skin: TriMesh, flat: FlatFace) -> SeatPlane:
+    """Return the plane of a flat face with both its outlines."""
+    rough = SeatPlane(flat.point, flat.normal, flat.edge, flat.edge)
+    depth = -rough.out(skin.vertices)
+    near = np.flatnonzero((depth > 0.0) & (depth < _WALL_MM))
+    line = rough.flat(flat.edge[:-1])
+    x, y = line.T
+    turns_left = (x * np.roll(y, -1) - np.roll(x, -1) * y).sum() > 0.0
+    line = line if turns_left else line[::-1]
+    met = corner_line(line, rough.flat(skin.vertices[near]), depth[near])
+    corner = rough.in_space(np.concatenate([met, met[:1]]))
+    edge = rough.in_space(np.concatenate([line, line[:1]]))
+    return SeatPlane(flat.point.copy(), flat.normal.copy(), edge, corner)
 
 
 def _measured(skin: TriMesh, flat: FlatFace, plane: SeatPlane) -> SeatFace:
@@ -278,14 +298,3 @@ def _measured(skin: TriMesh, flat: FlatFace, plane: SeatPlane) -> SeatFace:
     used, index = np.unique(faces, return_inverse=True)
     part = TriMesh(skin.vertices[used], index.reshape(-1, 3))
     return SeatFace(plane, flat.area, flat.flatness_mm, middles, off, part)
-
-
-def _apart(line: FloatArray, other: FloatArray) -> float:
-    """Return the farthest any point of a line is from another line."""
-    return float(cKDTree(_dense(other)).query(line)[0].max())
-
-
-def _dense(line: FloatArray) -> FloatArray:
-    run = np.concatenate([[0.0], np.linalg.norm(np.diff(line, axis=0), axis=1).cumsum()])
-    where = np.linspace(0.0, run[-1], max(2, round(run[-1] / _FINE_MM)))
-    return np.stack([np.interp(where, run, column) for column in line.T], axis=1)

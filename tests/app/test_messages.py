@@ -49,6 +49,7 @@ from geometry.blank import (
     WorkChoiceError,
 )
 from geometry.breakups import PieceCountError, StudySurfaceError
+from geometry.comparison import BodySizeError, PlacingPlacesError, SecondScanSizeError
 from geometry.datum import (
     AxisOff,
     DirectionAcrossError,
@@ -79,6 +80,8 @@ from geometry.fitting import TooFewPointsError
 from geometry.gauges import (
     DirectionsUnknownError,
     GaugeSizeError,
+    NoSeatFaceError,
+    NoSeatLineError,
     NoSectionError,
     StationOffTankError,
     StationSpacingError,
@@ -277,6 +280,14 @@ ERRORS: tuple[Exception, ...] = (
     StationOffTankError(900.0, 556.0),
     StationSpacingError(0.0, 10.0, 556.0),
     NoSectionError(120.0),
+    NoSeatFaceError("none", 0),
+    NoSeatFaceError("none behind", 1),
+    NoSeatFaceError("none near", 2, 140.0),
+    NoSeatLineError(300.0),
+    BodySizeError("length", 0.0, "top tube"),
+    BodySizeError("across", float("nan")),
+    PlacingPlacesError(2),
+    SecondScanSizeError(560000.0, 556.0),
     GaugeSizeError("width of the board", 0.0, 15.0, 300.0),
     DirectionsUnknownError(("front", "up")),
     BadAllowanceError("left rail|top", "width", -3.0),

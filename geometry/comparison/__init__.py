@@ -1,0 +1,26 @@
+"""A tank held against what it stands beside: gaps to the frame, to forks and bars, to a scan."""
+
+from geometry.comparison.bodies import BodySizeError, block, round_bar
+from geometry.comparison.gap import Gap, GapFinder
+from geometry.comparison.placing import (
+    Placing,
+    PlacingPlacesError,
+    SecondScanSizeError,
+    check_same_unit,
+    placing_by,
+)
+from geometry.comparison.steering import Steering
+
+__all__ = [
+    "BodySizeError",
+    "Gap",
+    "GapFinder",
+    "Placing",
+    "PlacingPlacesError",
+    "SecondScanSizeError",
+    "Steering",
+    "block",
+    "check_same_unit",
+    "placing_by",
+    "round_bar",
+]
