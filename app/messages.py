@@ -1,5 +1,6 @@
 """Typed errors in the shaper's words: what was found, what was needed, what to do."""
 
+import math
 from collections.abc import Callable
 from math import inf
 from typing import Any
