@@ -136,17 +136,32 @@ from geometry.scan import (
 from geometry.seams import LineHasNoLengthError, NothingStandsOffError, PointOffGroundError
 from geometry.surface import LineOffSurfaceError, LineTooShortError, NoHoleNearError
 from geometry.tank import (
+    AboveSkinError,
+    BendTooTightError,
+    BottomAboveLegsError,
     CapFoldsError,
     FillerOnSeamError,
+    LegsShortError,
+    NegativeClearanceError,
     NoSpaceError,
     NoThreadError,
     OpenTankError,
+    OutsideTankError,
     SeatOffTankError,
     StandpipeTooTallError,
+    StepCrossesError,
     TapOutsideError,
+    TooLowForRoundError,
+    TooMuchTaperError,
     TooShallowError,
     TooSteepError,
+    TopTooNarrowError,
+    TubeMissesTankError,
+    TunnelEndsCrossError,
+    TunnelEndsMissingError,
+    TunnelSizeError,
     TunnelTooLargeError,
+    WiderThanTankError,
 )
 
 Sentence = Callable[[Any], str]
@@ -649,6 +664,17 @@ def _study_surface(error: StudySurfaceError) -> str:
     )
 
 
+def _tunnel_size(error: TunnelSizeError) -> str:
+    if error.what.startswith("flare"):
+        return f"The flare of the legs is {error.value_mm:g} degrees: give 0 or more, less than 60."
+    if error.what.startswith(("run-out", "travel")):
+        return f"The {error.what} is {length_text(error.value_mm)}: it cannot be below nothing."
+    return (
+        f"The {error.what} is {length_text(error.value_mm)}: it has to be more than nothing. Check "
+        "what was typed, and the unit it was typed in."
+    )
+
+
 _SENTENCES: dict[type[BaseException], Sentence] = {
     PieceCountError: lambda e: (
         f"Break-ups into 1 to {e.most} pieces can be proposed; asked for: "
@@ -970,6 +996,68 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
     NoSeatLineError: lambda e: (
         f"The tank's skin has no line {length_text(e.ahead_mm)} ahead of the seat face. Give a "
         "smaller distance: 4 mm (5/32 in) is usual."
+    ),
+    TunnelSizeError: _tunnel_size,
+    TunnelEndsMissingError: lambda e: (
+        "A tunnel needs the height and width of both its ends, or the frame tube it goes over. "
+        "Give one or the other."
+    ),
+    TunnelEndsCrossError: lambda e: (
+        f"{e.ahead.capitalize()} is to lie ahead of {e.behind}, but there are "
+        f"{length_text(e.apart_mm)} from one to the other. Check the length and the places of the "
+        "steps, measured from the rear end ahead."
+    ),
+    NegativeClearanceError: lambda e: (
+        f"The clearance for {e.line} is {length_text(e.value_mm)}: it cannot be below nothing. "
+        "Give 0 where none is needed."
+    ),
+    BendTooTightError: lambda e: (
+        f"An inside radius of {length_text(e.radius_mm)} is tighter than {e.metal} of this "
+        f"thickness takes cold: {length_text(e.least_mm)} by the table. Bend it to that, "
+        "anneal first, or say that the tighter bend is meant."
+    ),
+    TopTooNarrowError: lambda e: (
+        f"The {e.end} is {length_text(e.width_mm)} wide and its two corners alone take "
+        f"{length_text(e.needed_mm)}. Make the tunnel wider or the corners tighter."
+    ),
+    TooLowForRoundError: lambda e: (
+        f"The {e.end} is {length_text(e.height_mm)} high and its top alone takes "
+        f"{length_text(e.needed_mm)}: no leg is left. Make it higher or narrower."
+    ),
+    TooMuchTaperError: lambda e: (
+        f"From the {e.behind} to the {e.ahead} the tunnel changes too much for one piece. Make the "
+        "ends more alike, or put a step between them."
+    ),
+    StepCrossesError: lambda e: (
+        f"At the step {length_text(e.at_mm)} ahead of the rear end neither piece lies wholly "
+        "inside the other, so no plate joins them. Make one of them larger all round."
+    ),
+    WiderThanTankError: lambda e: (
+        f"The tunnel's {e.end} is {length_text(e.width_mm)} wide inside, the tank there "
+        f"{length_text(e.tank_mm)} outside. Make the tunnel narrower."
+    ),
+    AboveSkinError: lambda e: (
+        f"{length_text(e.at_mm)} ahead of its rear end the tunnel's crown stands "
+        f"{length_text(e.crown_mm)} up, the tank's skin {length_text(e.skin_mm)}. Make the tunnel "
+        "lower, or set it lower."
+    ),
+    OutsideTankError: lambda e: (
+        f"The tunnel's middle lies {length_text(e.at_mm)} ahead of the tank's rear, the tank is "
+        f"{length_text(e.tank_mm)} long. Check where the rear end is to lie."
+    ),
+    TubeMissesTankError: lambda e: (
+        f"{length_text(e.at_mm)} ahead of the tank's rear the frame tube is "
+        f"{length_text(e.side_mm)} to the left and {length_text(e.height_mm)} up: not in the tank. "
+        "Check its two places, or the datum they are measured from."
+    ),
+    LegsShortError: lambda e: (
+        f"The legs end {length_text(e.short_mm)} above the tank's bottom, {length_text(e.at_mm)} "
+        "ahead of the rear end. Make the ends higher, or set the tunnel lower."
+    ),
+    BottomAboveLegsError: lambda e: (
+        f"{length_text(e.at_mm)} ahead of its rear end the tunnel sits so low that the tank's "
+        f"bottom meets its top, {length_text(e.above_mm)} above the legs. Set it higher, or make "
+        "it higher."
     ),
     NotALengthError: lambda e: f'"{e.text}" is not a length: {e.reason}.',
     GaugeNumberError: lambda e: f'"{e.text}" is a gauge number, not a thickness: {e.reason}.',

@@ -1,0 +1,207 @@
+"""Whole tunnels laid out for a barrel of closed form, and what is refused."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from geometry.progress import Cancelled
+from geometry.tank import (
+    AboveSkinError,
+    BendTooTightError,
+    BottomAboveLegsError,
+    LegsShortError,
+    NegativeClearanceError,
+    OutsideTankError,
+    Room,
+    RoundBody,
+    StepCrossesError,
+    TooLowForRoundError,
+    TopTooNarrowError,
+    TubeMissesTankError,
+    TunnelEnd,
+    TunnelEndsCrossError,
+    TunnelEndsMissingError,
+    TunnelPlace,
+    TunnelRoom,
+    TunnelSheet,
+    TunnelSizeError,
+    TunnelSpec,
+    TunnelStep,
+    WiderThanTankError,
+    first_through_skin,
+    lay_tunnel,
+    tunnel_mesh,
+)
+from tests.geometry.tank.tunnel_tanks import LONG_MM, barrel, ground
+
+SHEET = TunnelSheet("3003-H14", 1.6, 0.0)
+STILL = TunnelPlace(40.0, fore_aft_mm=0.0, up_down_mm=0.0)
+PLAIN = TunnelSpec(300.0, TunnelEnd(60.0, 50.0), TunnelEnd(60.0, 50.0), place=STILL)
+TUBE = RoundBody("tube", (-20.0, 0.0, 40.0), (450.0, 0.0, 55.0), 32.0)
+
+
+def test_a_plain_tunnel_has_the_outline_of_its_arithmetic() -> None:
+    """Half round R 25 of 1.6: pi 25.8 over, two legs of 35 and 12.7 below; 300 and two 12.7."""
+    (piece,) = lay_tunnel(PLAIN, SHEET).pieces
+    across, along = np.ptp(piece.outline, axis=0)
+    assert across == pytest.approx(np.pi * 25.8 + 2.0 * (35.0 + 12.7), abs=1e-6)
+    assert along == pytest.approx(325.4, abs=1e-6)
+    corners = piece.outline[piece.corners]
+    np.testing.assert_allclose(np.abs(corners[:, 0]), 0.5 * across, atol=1e-6)
+
+
+def test_legs_are_cut_the_run_out_below_the_lowest_place_they_may_meet_the_bottom() -> None:
+    spec = replace(PLAIN, place=TunnelPlace(40.0, fore_aft_mm=5.0, up_down_mm=3.0), run_out_mm=10.0)
+    (piece,) = lay_tunnel(spec, SHEET, ground(rise=0.05)).pieces
+    for off in piece.cut_offs:
+        along = (off.cut[1] - off.cut[0]) / np.linalg.norm(off.cut[1] - off.cut[0])
+        square = np.array([along[1], -along[0]]) * np.sign(off.cut[0, 0])
+        left_over = (off.cut[0] - off.lowest) @ square
+        assert left_over.min() == pytest.approx(10.0, abs=1e-9)
+        band = np.linalg.norm(off.lowest - off.highest, axis=1)
+        np.testing.assert_allclose(band, 6.0 * np.cos(np.arctan(0.05)), atol=1e-6)
+        assert (np.abs(off.middle[:, 0]) < np.abs(off.lowest[:, 0])).all()
+
+
+def test_a_tunnel_over_a_tube_keeps_the_sum_of_clearances() -> None:
+    """Square to the tube: 10 and 6 stay after a pull-in of 1 and 1, bolts' 3 mm added over it."""
+    spec = TunnelSpec(300.0, place=STILL, tube=TUBE, room=TunnelRoom(bolts=Room(3.0, 0.0)))
+    tunnel = lay_tunnel(spec, SHEET, ground())
+    crown, left, right = tunnel.gaps
+    assert crown.before_mm == pytest.approx(14.0, abs=1e-6)
+    assert crown.after_mm == pytest.approx(13.0, abs=0.01)
+    assert (left.before_mm, right.before_mm) == pytest.approx((7.0, 7.0), abs=0.01)
+    assert (left.after_mm, right.after_mm) == pytest.approx((6.0, 6.0), abs=0.01)
+    assert tunnel.folded_off_mm < 1e-5
+
+
+def test_ends_are_scribed_where_the_faces_meet_the_walls() -> None:
+    """Upright flat walls at 0 and 400: on the net, x = -20 and 380 of a tunnel set 20 ahead."""
+    spec = replace(PLAIN, length_mm=360.0, place=replace(STILL, rear_mm=20.0), run_out_mm=25.0)
+    tunnel = lay_tunnel(spec, SHEET, ground())
+    front, rear = tunnel.scribes
+    for scribe, x in ((front, LONG_MM - 20.0), (rear, -20.0)):
+        (line,), (on_skin,) = scribe.lines, scribe.on_skin
+        np.testing.assert_allclose(line[:, 1], x, atol=1e-6)
+        np.testing.assert_allclose(on_skin[:, 0], x + 20.0, atol=1e-6)
+        assert scribe.short_mm == 0.0
+        assert not scribe.guessed
+    shorter = lay_tunnel(replace(spec, run_out_mm=12.7), SHEET, ground())
+    assert [s.short_mm for s in shorter.scribes] == pytest.approx([7.3, 7.3], abs=1e-6)
+
+
+def test_skin_nobody_scanned_under_a_scribe_line_is_told() -> None:
+    known = ground()
+    guessed = np.zeros(len(known.skin.faces), bool)
+    guessed[-60:] = True  # the front wall
+    front, rear = lay_tunnel(PLAIN, SHEET, replace(known, guessed=guessed)).scribes
+    assert (front.guessed, rear.guessed) == (True, False)
+
+
+def test_the_folded_tunnel_ends_on_the_bottom_in_the_tank() -> None:
+    tunnel = lay_tunnel(replace(PLAIN, flare_rad=0.1), SHEET, ground(rise=0.05))
+    mesh = tunnel_mesh(tunnel)
+    low = mesh.vertices[:, 2] - 0.05 * mesh.vertices[:, 0]
+    assert low.min() == pytest.approx(0.0, abs=1e-6)
+    assert mesh.vertices[:, 1].max() == pytest.approx(-mesh.vertices[:, 1].min(), abs=1e-9)
+
+
+def test_a_step_parts_the_tunnel_and_gets_a_plate() -> None:
+    step = TunnelStep(120.0, TunnelEnd(60.0, 50.0), TunnelEnd(80.0, 70.0))
+    spec = replace(PLAIN, front=TunnelEnd(80.0, 70.0), steps=(step,), top="flat")
+    tunnel = lay_tunnel(spec, SHEET)
+    rear, front = tunnel.pieces
+    assert rear.reach_mm == pytest.approx((-12.7, 119.2))
+    assert front.reach_mm == pytest.approx((120.8, 312.7))
+    (plate,) = tunnel.plates
+    wide, high = np.ptp(plate.outline, axis=0)
+    assert wide == pytest.approx(70.0 + 3.2)
+    assert high == pytest.approx(80.0 + 1.6 + 12.7, abs=1e-6)
+    inner = plate.outline[plate.corners[2] :]
+    assert np.ptp(inner[:, 0]) == pytest.approx(50.0)
+
+
+def test_progress_rises_and_the_work_can_be_stopped() -> None:
+    seen: list[float] = []
+    lay_tunnel(PLAIN, SHEET, report=lambda done, stage: seen.append(done))
+    assert seen == sorted(seen)
+    assert (seen[0], seen[-1]) == (0.0, 1.0)
+
+    def stop(done: float, stage: str) -> None:
+        if done > 0.3:
+            raise Cancelled
+
+    with pytest.raises(Cancelled):
+        lay_tunnel(PLAIN, SHEET, report=stop)
+
+
+@pytest.mark.parametrize(
+    ("spec", "error"),
+    [
+        (replace(PLAIN, length_mm=-3.0), TunnelEndsCrossError),
+        (replace(PLAIN, flare_rad=1.2), TunnelSizeError),
+        (replace(PLAIN, front=TunnelEnd(0.0, 50.0)), TunnelSizeError),
+        (replace(PLAIN, front=None), TunnelEndsMissingError),
+        (replace(PLAIN, room=TunnelRoom(cables=Room(-1.0))), NegativeClearanceError),
+        (replace(PLAIN, rear=TunnelEnd(20.0, 50.0)), TooLowForRoundError),
+        (replace(PLAIN, top="flat", corner_radius_mm=30.0), TopTooNarrowError),
+        (replace(PLAIN, rear=TunnelEnd(60.0, 210.0), top="flat"), WiderThanTankError),
+        (replace(PLAIN, front=TunnelEnd(150.0, 50.0)), AboveSkinError),
+        (replace(PLAIN, place=replace(STILL, rear_mm=700.0)), OutsideTankError),
+        (replace(PLAIN, place=replace(STILL, foot_mm=30.0)), LegsShortError),
+        (replace(PLAIN, place=replace(STILL, foot_mm=-50.0)), BottomAboveLegsError),
+        (replace(PLAIN, tube=replace(TUBE, start=(-20.0, 0.0, 300.0))), TubeMissesTankError),
+        (replace(PLAIN, tube=replace(TUBE, end=(-20.0, 0.0, 400.0))), TubeMissesTankError),
+        (
+            replace(PLAIN, steps=(TunnelStep(400.0, TunnelEnd(60, 50), TunnelEnd(60, 60)),)),
+            TunnelEndsCrossError,
+        ),
+        (
+            replace(PLAIN, steps=(TunnelStep(150.0, TunnelEnd(60, 50), TunnelEnd(70, 40)),)),
+            StepCrossesError,
+        ),
+    ],
+)
+def test_what_cannot_be_made_is_refused_by_its_name(
+    spec: TunnelSpec, error: type[Exception]
+) -> None:
+    with pytest.raises(error):
+        lay_tunnel(spec, SHEET, ground())
+
+
+def test_refusals_carry_what_was_found_and_what_was_needed() -> None:
+    with pytest.raises(WiderThanTankError) as wide:
+        lay_tunnel(replace(PLAIN, rear=TunnelEnd(60.0, 210.0), top="flat"), SHEET, ground())
+    assert (wide.value.end, wide.value.width_mm) == ("rear end", 210.0)
+    assert wide.value.tank_mm == pytest.approx(200.0)
+    with pytest.raises(LegsShortError) as short:
+        lay_tunnel(replace(PLAIN, place=replace(STILL, foot_mm=30.0)), SHEET, ground())
+    assert short.value.short_mm == pytest.approx(30.0, abs=1e-6)
+    with pytest.raises(TopTooNarrowError) as narrow:
+        lay_tunnel(replace(PLAIN, top="flat", corner_radius_mm=30.0), SHEET)
+    assert (narrow.value.width_mm, narrow.value.needed_mm) == pytest.approx((50.0, 60.0))
+
+
+def test_a_bend_below_the_metals_least_is_refused_unless_it_is_meant() -> None:
+    stiff = TunnelSheet("5052-H32", 1.6, 2.4)
+    spec = replace(PLAIN, top="three sided", bend_radius_mm=1.0)
+    with pytest.raises(BendTooTightError) as found:
+        lay_tunnel(spec, stiff)
+    assert (found.value.radius_mm, found.value.least_mm, found.value.metal) == (
+        1.0,
+        2.4,
+        stiff.name,
+    )
+    assert lay_tunnel(replace(spec, tighter_bend=True), stiff).bent_too_tight
+    usual = lay_tunnel(replace(spec, bend_radius_mm=None), stiff)
+    assert (usual.bend_radius_mm, usual.bent_too_tight) == (2.4, False)
+
+
+def test_a_line_through_a_slanting_wall_meets_it_where_it_is() -> None:
+    skin = barrel()
+    ways = np.array([[0.6, 0.0, 0.8], [1.0, 0.0, 0.0], [0.0, 0.0, -1.0]])
+    hits = first_through_skin(skin, np.tile([200.0, 0.0, 10.0], (3, 1)), ways)
+    assert hits.far_mm[0] == pytest.approx((100.0 - 10.0) / 0.8, abs=0.1)
+    assert hits.far_mm[1] == pytest.approx(200.0)
+    assert not hits.found[2]
