@@ -21,7 +21,13 @@ from app.job import (
     BadCardEntryError,
     BadFileError,
     BrokenJobFileError,
+    FlangeOnHoleError,
+    FlangePitchError,
+    FlangeRefusedError,
+    LipThereError,
     NewerJobFileError,
+    NoFlangeLineError,
+    NoLipThereError,
     NoSuchBreakUpError,
     NoSuchHoleError,
     NoSuchPanelError,
@@ -84,7 +90,13 @@ from geometry.gauges import (
     StationSpacingError,
 )
 from geometry.mesh import BadMeshError, NonManifoldError, NoPathError, NotOrientableError
-from geometry.metal import BadFactError, MissingFactError, UnknownMetalError
+from geometry.metal import (
+    BadFactError,
+    FlangeTooWideError,
+    FlangeWidthError,
+    MissingFactError,
+    UnknownMetalError,
+)
 from geometry.panels import (
     PanelPointError,
     SeamCrossesItselfError,
@@ -136,12 +148,17 @@ from geometry.scan import (
 from geometry.seams import LineHasNoLengthError, NothingStandsOffError, PointOffGroundError
 from geometry.surface import LineOffSurfaceError, LineTooShortError, NoHoleNearError
 from geometry.tank import (
+    LEAST_TURN_RAD,
+    MOST_TURN_RAD,
     AboveSkinError,
     BendTooTightError,
     BottomAboveLegsError,
     CapFoldsError,
     FillerOnSeamError,
+    FlangeEdgeTooShortError,
+    FlangeTurnError,
     LegsShortError,
+    LineTooShortToBendError,
     NegativeClearanceError,
     NoSpaceError,
     NoThreadError,
@@ -529,6 +546,43 @@ def _no_such_edge(error: NoSuchEdgeError) -> str:
     return f"The blank has no {_edge(error.edge)}. It has {known}."
 
 
+def _in_tank(place: tuple[float, ...]) -> str:
+    """Return a place of the tank as it stands, in words."""
+    x, y, z = place
+    hand = "left" if y > 0.0 else "right"
+    off = "on the centre line" if abs(y) < 1.0 else f"{mm_text(abs(y), 0)} to the {hand}"
+    return f"{mm_text(x, 0)} from the rear, {off}, {mm_text(z, 0)} up"
+
+
+def _flange_too_wide(error: FlangeTooWideError) -> str:
+    where = f" at {_in_tank(error.place)}" if error.place else ""
+    return (
+        f"A flange {mm_text(error.width_mm)} wide does not fit the curve: its line bends on "
+        f"{mm_text(error.radius_mm)}{where}, and its edge would have no length left. Make it "
+        "narrower than the radius, or end it before the corner."
+    )
+
+
+def _flange_width(error: FlangeWidthError) -> str:
+    if not math.isfinite(error.width_mm) or error.width_mm <= 0.0:
+        return "A flange has to be wider than nothing: give its width."
+    return (
+        f"A flange {mm_text(error.width_mm)} wide is used up by its own bend, which takes "
+        f"{mm_text(error.least_mm)} of it. Make it wider, or its root radius smaller."
+    )
+
+
+def _flange_turn(error: FlangeTurnError) -> str:
+    turn = angle_text(error.turn_rad, 0)
+    least, most = angle_text(float(LEAST_TURN_RAD), 0), angle_text(float(MOST_TURN_RAD), 0)
+    if not error.place:
+        return f"A flange turned by {turn} cannot be: it has to be {least} to {most}."
+    return (
+        f"To lie level the flange would have to turn by {turn} at {_in_tank(error.place)}; it can "
+        f"be {least} to {most}. Turn it by an angle instead, or to the other side."
+    )
+
+
 MOST_TAPES = 3
 """Of more tapes than this only those that are off are told one by one."""
 
@@ -859,6 +913,43 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
     BadReadingError: lambda e: (
         f"Square {e.square}: {length_text(e.reading_mm)} cannot be a reading of a square of "
         f"{length_text(e.side_mm)}. Read it again; sides first, then the two diagonals."
+    ),
+    FlangeTooWideError: _flange_too_wide,
+    FlangeWidthError: _flange_width,
+    FlangeTurnError: _flange_turn,
+    FlangeEdgeTooShortError: lambda e: (
+        f"The edge is {mm_text(e.length_mm)} long: too short for a flange's stations. It has to "
+        f"be {mm_text(e.least_mm)} or longer: choose another edge, or turn this one by eye."
+    ),
+    LineTooShortToBendError: lambda e: (
+        f"A line of {mm_text(e.length_mm)} is too short, or of too few points, for its curve to "
+        f"be told. It has to be {mm_text(e.least_mm)} or longer."
+    ),
+    FlangeRefusedError: lambda e: (
+        f"Flange {e.number}, along {e.words}: {sentence_for(e.error) or e.error}"
+    ),
+    FlangeOnHoleError: lambda e: (
+        f'"{e.edge}" is the rim of a hole. A collar in a hole belongs to the fittings: the '
+        "filler's recess and flange are laid out there. Here flanges run along the open edge, "
+        "a seam or a locked line."
+    ),
+    FlangePitchError: lambda e: (
+        f"Stations {mm_text(e.pitch_mm)} apart are too many to print. Set them "
+        f"{mm_text(math.ceil(e.least_mm))} apart or more."
+    ),
+    LipThereError: lambda e: (
+        f"A lip is there already: the scan shows {mm_text(e.width_mm)} turned "
+        f"{angle_text(e.turn_rad, 0)} along {mm_text(e.length_mm, 0)} of the edge. Either have it "
+        "cut off at its root line and turned new from there, or keep it as part of the panel: "
+        "the same metal is never counted twice."
+    ),
+    NoFlangeLineError: lambda e: (
+        f'There is nothing called "{e.edge}" to turn a flange along. '
+        + (f"There is: {', '.join(e.edges)}." if e.edges else "The tank has no open edge.")
+    ),
+    NoLipThereError: lambda e: (
+        f"No lip shows along {e.edge}, so there is none to keep. Have a flange turned there, or "
+        "choose another edge."
     ),
     AllowanceTooWideError: lambda e: (
         f"The {f'allowance of {_edge(e.edge)}' if e.edge else 'usual trim'} is "

@@ -7,6 +7,7 @@ nobody decided is None, and not made.
 from dataclasses import dataclass
 from typing import Literal
 
+from app.job.flange_choices import FlangesChoice
 from app.job.fuel_choices import CapacityChoice, FittingsChoice
 
 GaugeKind = Literal["female", "male"]
@@ -90,8 +91,10 @@ class RestOfTank:
         None while nothing is decided of them: then none are made.
     capacity : CapacityChoice or None
     fittings : FittingsChoice or None
+    flanges : FlangesChoice or None
     """
 
     gauges: GaugeChoice | None = None
     capacity: CapacityChoice | None = None
     fittings: FittingsChoice | None = None
+    flanges: FlangesChoice | None = None

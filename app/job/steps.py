@@ -17,6 +17,7 @@ from weakref import WeakKeyDictionary
 from app.job.breakup_words import breakup_line
 from app.job.cutting import NoCut, deep_words, no_cut, overlap_words
 from app.job.fittings_step import fittings_row
+from app.job.flanges_step import flanges_row
 from app.job.fuel_step import capacity_row
 from app.job.gauges_step import gauges_row
 from app.job.judging import (
@@ -464,6 +465,7 @@ STEPS: tuple[Step, ...] = (
     capacity_row(lambda state, name: made(state, name)),
     fittings_row(lambda state, name: made(state, name)),
     gauges_row(_read),
+    flanges_row(_read),
     Step(
         "Paper", "Dress the blanks for paper and cutting.", ("Seams", "Blanks", "Sure"), True, True,
         _paper_inputs, paper_step, _ask_nothing, _paper_line,
