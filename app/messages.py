@@ -167,6 +167,7 @@ from geometry.tank import (
     SeatOffTankError,
     StandpipeTooTallError,
     StepCrossesError,
+    TankNotStoodError,
     TapOutsideError,
     TooLowForRoundError,
     TooMuchTaperError,
@@ -1087,6 +1088,10 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
     NoSeatLineError: lambda e: (
         f"The tank's skin has no line {length_text(e.ahead_mm)} ahead of the seat face. Give a "
         "smaller distance: 4 mm (5/32 in) is usual."
+    ),
+    TankNotStoodError: lambda e: (
+        f"Which way is {' and '.join(e.missing)} is not known, and a tunnel is laid out along the "
+        "tank. Stand the tank up at Datum, or say which way front and up are."
     ),
     TunnelSizeError: _tunnel_size,
     TunnelEndsMissingError: lambda e: (

@@ -318,6 +318,12 @@ from app.job.tidy_edits import (
     without_crop,
     without_cut,
 )
+from app.job.tunnel_step import (
+    TunnelLaid,
+    tunnel_alone,
+    tunnel_line,
+    tunnel_sheet,
+)
 
 __all__ = [
     "FORMINGS",
@@ -440,6 +446,7 @@ __all__ = [
     "Tidied",
     "TidyChoice",
     "ToPropose",
+    "TunnelLaid",
     "Written",
     "Zone",
     "advice_headline",
@@ -552,6 +559,9 @@ __all__ = [
     "thinnest_words",
     "to_propose",
     "too_large",
+    "tunnel_alone",
+    "tunnel_line",
+    "tunnel_sheet",
     "usual_trim_mm",
     "value_of",
     "wall_of",

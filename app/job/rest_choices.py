@@ -9,6 +9,7 @@ from typing import Literal
 
 from app.job.flange_choices import FlangesChoice
 from app.job.fuel_choices import CapacityChoice, FittingsChoice
+from geometry.tank import TunnelSpec
 
 GaugeKind = Literal["female", "male"]
 GaugeFace = Literal["usual", "outside", "inside"]
@@ -92,9 +93,11 @@ class RestOfTank:
     capacity : CapacityChoice or None
     fittings : FittingsChoice or None
     flanges : FlangesChoice or None
+    tunnel : TunnelSpec or None
     """
 
     gauges: GaugeChoice | None = None
     capacity: CapacityChoice | None = None
     fittings: FittingsChoice | None = None
     flanges: FlangesChoice | None = None
+    tunnel: TunnelSpec | None = None

@@ -52,6 +52,7 @@ from app.job.seam_edges import edges_from_notes
 from app.job.state import Directions, JobState, Made
 from app.job.step import Step, StepState
 from app.job.stood import stood_step
+from app.job.tunnel_step import tunnel_row
 from app.units import angle_text, counted, decimal_inch_text, mm_text, upward_text
 from geometry.arrays import FloatArray
 from geometry.datum import Datum, LeftRight, Point3, TrueSize
@@ -464,6 +465,7 @@ STEPS: tuple[Step, ...] = (
     ),
     capacity_row(lambda state, name: made(state, name)),
     fittings_row(lambda state, name: made(state, name)),
+    tunnel_row(_read),
     gauges_row(_read),
     flanges_row(_read),
     Step(

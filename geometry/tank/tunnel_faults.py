@@ -21,6 +21,20 @@ class TunnelSizeError(TunnelError):
         super().__init__(f"{what} is {value_mm:g}")
 
 
+class TankNotStoodError(TunnelError):
+    """Nobody said which way the tank's front or top is.
+
+    Attributes
+    ----------
+    missing : tuple of str
+        "front", "up".
+    """
+
+    def __init__(self, missing: tuple[str, ...]) -> None:
+        self.missing = missing
+        super().__init__(f"not known: {', '.join(missing)}")
+
+
 class TunnelEndsMissingError(TunnelError):
     """Neither the size of an end nor a tube to fit it to is given."""
 

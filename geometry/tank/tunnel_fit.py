@@ -101,7 +101,8 @@ def _lengths(spec: TunnelSpec, sheet: TunnelSheet) -> Iterator[tuple[str, float]
             yield f"width of the {name}", end.width_mm
     for body in (*([spec.tube] if spec.tube else []), *spec.others):
         yield f"diameter of {body.name}", body.diameter_mm
-        yield f"length of {body.name}", float(np.linalg.norm(np.subtract(body.end, body.start)))
+        long = float(np.linalg.norm(np.subtract(body.end_mm, body.start_mm)))
+        yield f"length of {body.name}", long
 
 
 def bend_radius_mm(spec: TunnelSpec, sheet: TunnelSheet) -> float:
@@ -157,10 +158,10 @@ def _seat(spec: TunnelSpec, bottom: TankBottom, rear: TunnelEnd, front: TunnelEn
 
 def _over_tube(spec: TunnelSpec, tube: RoundBody, seat: TunnelSeat) -> tuple[TunnelEnd, TunnelEnd]:
     """Return the ends a tube and its clearances ask for, rear and front."""
-    axis = seat.from_tank(np.array([tube.start, tube.end]))
+    axis = seat.from_tank(np.array([tube.start_mm, tube.end_mm]))
     way = axis[1] - axis[0]
     if abs(way[0]) < _LEAST_AHEAD * np.linalg.norm(way):
-        raise TubeMissesTankError(float(tube.start[0]), float(tube.start[1]), float(tube.start[2]))
+        raise TubeMissesTankError(*tube.start_mm)
     way = way / way[0]
     total, radius = spec.room.total, 0.5 * tube.diameter_mm
     ends = []
@@ -211,7 +212,7 @@ def form_of(spec: TunnelSpec, span: Span, sheet: TunnelSheet) -> Form:
         if isinstance(form, FlatForm):
             corner = 0.5 * span.width_at(past) - float(inside.points(past)[1, 1])
             if 0.5 * span.width_at(past) <= corner:
-                raise TopTooNarrowError(name, end.width_mm, 2.0 * corner)
+                raise TopTooNarrowError(name, span.width_at(past), 2.0 * corner)
     return form
 
 
@@ -276,7 +277,7 @@ def _check_crown(x_mm: float, crown: FloatArray, used: FloatArray) -> None:
 
 
 def _check_tube(tube: RoundBody, used: FloatArray, at: float) -> None:
-    start, way = np.array(tube.start), np.subtract(tube.end, tube.start)
+    start, way = np.array(tube.start_mm), np.subtract(tube.end_mm, tube.start_mm)
     if abs(way[0]) < _LEAST_AHEAD * np.linalg.norm(way):
         raise TubeMissesTankError(at, float(start[1]), float(start[2]))
     place = start + (at - start[0]) / way[0] * way

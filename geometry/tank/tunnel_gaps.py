@@ -48,7 +48,7 @@ def body_gap(points: FloatArray, body: RoundBody) -> FloatArray:
     >>> body_gap(np.array([[5.0, 0, 5], [13, 0, 0], [13, 6, 0], [5, 0, 1]]), bar).tolist()
     [3.0, 3.0, 5.0, -1.0]
     """
-    start, end = np.array(body.start), np.array(body.end)
+    start, end = np.array(body.start_mm), np.array(body.end_mm)
     length = float(np.linalg.norm(end - start))
     axis = (end - start) / length
     from_middle = points - 0.5 * (start + end)

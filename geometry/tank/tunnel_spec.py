@@ -122,14 +122,14 @@ class RoundBody:
     Attributes
     ----------
     name : str
-    start, end : (x, y, z), mm
+    start_mm, end_mm : (x, y, z)
         On its axis, in the tank's axes: ahead, left, up.
     diameter_mm : float
     """
 
     name: str
-    start: Place
-    end: Place
+    start_mm: Place
+    end_mm: Place
     diameter_mm: float
 
 

@@ -151,8 +151,8 @@ def test_progress_rises_and_the_work_can_be_stopped() -> None:
         (replace(PLAIN, place=replace(STILL, rear_mm=700.0)), OutsideTankError),
         (replace(PLAIN, place=replace(STILL, foot_mm=30.0)), LegsShortError),
         (replace(PLAIN, place=replace(STILL, foot_mm=-50.0)), BottomAboveLegsError),
-        (replace(PLAIN, tube=replace(TUBE, start=(-20.0, 0.0, 300.0))), TubeMissesTankError),
-        (replace(PLAIN, tube=replace(TUBE, end=(-20.0, 0.0, 400.0))), TubeMissesTankError),
+        (replace(PLAIN, tube=replace(TUBE, start_mm=(-20.0, 0.0, 300.0))), TubeMissesTankError),
+        (replace(PLAIN, tube=replace(TUBE, end_mm=(-20.0, 0.0, 400.0))), TubeMissesTankError),
         (
             replace(PLAIN, steps=(TunnelStep(400.0, TunnelEnd(60, 50), TunnelEnd(60, 60)),)),
             TunnelEndsCrossError,

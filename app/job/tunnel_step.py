@@ -1,0 +1,130 @@
+"""The step "Tunnel": the tunnel developed, seated in the tank as it stands, and what it clears."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from app.job.state import JobState, MetalChoice
+from app.job.step import Reader, Step
+from app.job.stood import StoodTank
+from app.units import length_text, mm_text
+from geometry.gauges import TankAxes
+from geometry.mesh import TriMesh
+from geometry.metal import METALS
+from geometry.progress import Report, part_of, silent
+from geometry.tank import (
+    TankNotStoodError,
+    Tunnel,
+    TunnelGround,
+    TunnelSheet,
+    TunnelSpec,
+    lay_tunnel,
+    tank_bottom,
+    tunnel_mesh,
+)
+
+
+@dataclass(frozen=True, eq=False)
+class TunnelLaid:
+    """The tunnel of a job.
+
+    Attributes
+    ----------
+    tunnel : Tunnel
+        In tank axes.
+    mesh : TriMesh
+        Folded, in tank axes, to its cut-off.
+    axes : TankAxes or None
+        From the tank's axes back to the scan's, mm; None where it was laid out without a tank.
+    """
+
+    tunnel: Tunnel
+    mesh: TriMesh
+    axes: TankAxes | None
+
+
+def tunnel_sheet(spec: TunnelSpec, metal: MetalChoice) -> TunnelSheet:
+    """Return what a tunnel is made of: the job's metal, in a thickness of its own if it has one.
+
+    The least radius a metal of the maker's own is bent over grows with its thickness.
+
+    >>> tunnel_sheet(TunnelSpec(300.0), MetalChoice(1.6, "5052-H32"))
+    TunnelSheet(name='5052-H32', thickness_mm=1.6, least_radius_mm=1.6)
+    """
+    thickness = metal.thickness_mm if spec.sheet_mm is None else spec.sheet_mm
+    if metal.bend_radius_mm is not None:
+        least: float | None = metal.bend_radius_mm * thickness / metal.thickness_mm
+    else:
+        known = METALS.get(metal.alloy)
+        found = None if known is None else known.bend_radius_at(thickness)
+        least = None if found is None else found.value
+    return TunnelSheet(metal.alloy, thickness, least)
+
+
+def tunnel_row(read: Reader) -> Step:
+    """Return the row of the table of steps."""
+
+    def inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
+        stood, spec = read(state, "Stood"), state.rest.tunnel
+        if stood is None or spec is None:
+            return None
+        return (stood, spec, tunnel_sheet(spec, state.metal))
+
+    def line(state: JobState, show: str) -> str:
+        return tunnel_line(read(state, "Tunnel"), show)
+
+    return Step(
+        "Tunnel",
+        "Lay out the tunnel the frame runs through: its net, where it is cut off, what it clears.",
+        ("Stood",),
+        True,
+        False,
+        inputs,
+        tunnel_step,
+        _ask_nothing,
+        line,
+        besides=True,
+    )
+
+
+def _ask_nothing(state: JobState) -> str:
+    return ""
+
+
+def tunnel_step(
+    stood: StoodTank, spec: TunnelSpec, sheet: TunnelSheet, *, report: Report
+) -> TunnelLaid:
+    """Return the tunnel laid out for a tank.
+
+    Raises
+    ------
+    TankNotStoodError
+        Nobody said which way the front and the top are: no tunnel is laid out on a guess of those.
+    TunnelError
+    """
+    report(0.0, "finding the tank's bottom")
+    if stood.guessed:
+        raise TankNotStoodError(stood.guessed)
+    ground = TunnelGround(stood.outside, stood.filled | stood.copied, tank_bottom(stood.outside))
+    tunnel = lay_tunnel(spec, sheet, ground, report=part_of(report, 0.2, 1.0))
+    return TunnelLaid(tunnel, tunnel_mesh(tunnel), stood.axes)
+
+
+def tunnel_alone(spec: TunnelSpec, metal: MetalChoice, *, report: Report = silent) -> TunnelLaid:
+    """Return a tunnel laid out from its own numbers, without a tank.
+
+    Raises
+    ------
+    TunnelError
+    """
+    tunnel = lay_tunnel(spec, tunnel_sheet(spec, metal), report=report)
+    return TunnelLaid(tunnel, tunnel_mesh(tunnel), None)
+
+
+def tunnel_line(laid: TunnelLaid, show: str) -> str:
+    """Return what came of it, in a line."""
+    tunnel = laid.tunnel
+    long = length_text(tunnel.spec.length_mm, show)
+    if not tunnel.gaps:
+        return f"{long} long"
+    least = min(tunnel.gaps, key=lambda gap: gap.after_mm)
+    return f"{long} long; least gap after welding {mm_text(least.after_mm)}, to the {least.body}"
