@@ -133,6 +133,15 @@ from app.job.flanges_step import (
     flanges_line,
 )
 from app.job.flatteners import KEPT, Flatteners
+from app.job.frame_choices import BodyForm, BodyKind, FrameBody, FrameFitChoice, SteeringChoice
+from app.job.frame_step import (
+    FrameFit,
+    FrameGap,
+    Verdict,
+    frame_words,
+    gap_place_words,
+    position_words,
+)
 from app.job.fuel_choices import CapacityChoice, Closing, FittingsChoice, LeanSide
 from app.job.fuel_step import Fuel, StanceFound, TapFound, old_filler, wall_of
 from app.job.gauges_step import Gauges, board_count, gauges_line
@@ -261,6 +270,8 @@ from app.job.seams_file import (
     seams_bytes,
     with_seams_file,
 )
+from app.job.seat_choices import HeldSeat, SeatChoice, TankSpot
+from app.job.seat_step import Seat, held_seat, seat_words, with_seat_held
 from app.job.sheet_sums import largest_face_of, sheet_use_of
 from app.job.state import (
     MAKING,
@@ -351,6 +362,8 @@ __all__ = [
     "Blank",
     "BlankChoice",
     "BoardRow",
+    "BodyForm",
+    "BodyKind",
     "BreakUp",
     "BreakUpRow",
     "BrokenJobFileError",
@@ -377,7 +390,11 @@ __all__ = [
     "FlangesChoice",
     "Flatteners",
     "Forming",
+    "FrameBody",
     "FrameChoice",
+    "FrameFit",
+    "FrameFitChoice",
+    "FrameGap",
     "Fuel",
     "GaugeChoice",
     "Gauges",
@@ -385,6 +402,7 @@ __all__ = [
     "HalfSpaceCrop",
     "Halves",
     "Hand",
+    "HeldSeat",
     "HowDatum",
     "HowLevel",
     "HowMade",
@@ -428,6 +446,8 @@ __all__ = [
     "SeamLine",
     "SeamNote",
     "SeamsFile",
+    "Seat",
+    "SeatChoice",
     "SideFile",
     "Sides",
     "SidesChoice",
@@ -435,11 +455,13 @@ __all__ = [
     "Stage",
     "StageState",
     "StanceFound",
+    "SteeringChoice",
     "Step",
     "StepState",
     "StoodTank",
     "Sure",
     "Surface",
+    "TankSpot",
     "TapFound",
     "Task",
     "Thicknesses",
@@ -447,6 +469,7 @@ __all__ = [
     "TidyChoice",
     "ToPropose",
     "TunnelLaid",
+    "Verdict",
     "Written",
     "Zone",
     "advice_headline",
@@ -482,10 +505,13 @@ __all__ = [
     "failure",
     "flange_words",
     "flanges_line",
+    "frame_words",
     "fresh_card",
+    "gap_place_words",
     "gauges_line",
     "guide_facts",
     "guide_words",
+    "held_seat",
     "how_made",
     "idle_edges",
     "is_print_current",
@@ -525,6 +551,7 @@ __all__ = [
     "part_state",
     "parts_of",
     "places_of",
+    "position_words",
     "proposed",
     "raised_advice",
     "read_datum",
@@ -545,6 +572,7 @@ __all__ = [
     "seam_words",
     "seams_bytes",
     "seams_in_mm",
+    "seat_words",
     "sheet_use_of",
     "state_of",
     "step",
@@ -629,6 +657,7 @@ __all__ = [
     "with_seam_replaced",
     "with_seams",
     "with_seams_file",
+    "with_seat_held",
     "with_side_copied",
     "with_size",
     "with_stage_added",

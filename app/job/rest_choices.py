@@ -8,7 +8,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 from app.job.flange_choices import FlangesChoice
+from app.job.frame_choices import FrameFitChoice
 from app.job.fuel_choices import CapacityChoice, FittingsChoice
+from app.job.seat_choices import SeatChoice
 from geometry.tank import TunnelSpec
 
 GaugeKind = Literal["female", "male"]
@@ -94,6 +96,8 @@ class RestOfTank:
     fittings : FittingsChoice or None
     flanges : FlangesChoice or None
     tunnel : TunnelSpec or None
+    seat : SeatChoice or None
+    frame_fit : FrameFitChoice or None
     """
 
     gauges: GaugeChoice | None = None
@@ -101,3 +105,5 @@ class RestOfTank:
     fittings: FittingsChoice | None = None
     flanges: FlangesChoice | None = None
     tunnel: TunnelSpec | None = None
+    seat: SeatChoice | None = None
+    frame_fit: FrameFitChoice | None = None

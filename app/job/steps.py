@@ -18,6 +18,7 @@ from app.job.breakup_words import breakup_line
 from app.job.cutting import NoCut, deep_words, no_cut, overlap_words
 from app.job.fittings_step import fittings_row
 from app.job.flanges_step import flanges_row
+from app.job.frame_step import frame_row
 from app.job.fuel_step import capacity_row
 from app.job.gauges_step import gauges_row
 from app.job.judging import (
@@ -49,6 +50,7 @@ from app.job.paper_choices import EdgeChoice, Leaving
 from app.job.rest_choices import RestOfTank
 from app.job.results import Lines, Panels, Sides, Skin, Surface, Tidied
 from app.job.seam_edges import edges_from_notes
+from app.job.seat_step import seat_row
 from app.job.state import Directions, JobState, Made
 from app.job.step import Step, StepState
 from app.job.stood import stood_step
@@ -467,6 +469,8 @@ STEPS: tuple[Step, ...] = (
     fittings_row(lambda state, name: made(state, name)),
     tunnel_row(_read),
     gauges_row(_read),
+    seat_row(_read),
+    frame_row(_read),
     flanges_row(_read),
     Step(
         "Paper", "Dress the blanks for paper and cutting.", ("Seams", "Blanks", "Sure"), True, True,

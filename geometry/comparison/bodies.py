@@ -7,7 +7,7 @@ from geometry.errors import GeometryError
 from geometry.mesh import TriMesh
 
 _ROUND_WITHIN_MM = 0.01
-_STEP_MM = 4.0
+_STEP_MM = 6.0
 _FEWEST_SIDES = 24
 _MOST_RINGS = 400
 
@@ -32,7 +32,7 @@ def round_bar(start: FloatArray, end: FloatArray, across_mm: float) -> TriMesh:
     """Return a round bar with flat ends between two places.
 
     Its mesh goes to either side of the true round by the same, 0.01 mm at most; its faces are about
-    4 mm long, so that what reaches through a skin is measured where it is.
+    6 mm long, so that what reaches through a skin is measured where it is.
 
     Raises
     ------

@@ -1,0 +1,330 @@
+"""The step "Frame fit": least gaps between the tank and frame, forks and bars, and where."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any, Literal
+
+import numpy as np
+
+from app.job.frame_choices import FrameBody, FrameFitChoice, SteeringChoice
+from app.job.seat_choices import TankSpot
+from app.job.seat_step import spot_at
+from app.job.state import JobState, MetalChoice
+from app.job.step import Reader, Step
+from app.job.stood import StoodTank
+from app.units import length_text
+from geometry.comparison import BodySizeError, Gap, GapFinder, Steering, block, round_bar
+from geometry.gauges import TankAxes
+from geometry.mesh import TriMesh
+from geometry.progress import Report
+
+STEP = "Frame fit"
+FAR_MM = 100.0
+"""Beyond this a body has nothing to do with the tank: told, in case a place was mistyped."""
+
+_STEP_RAD = np.radians(10.0)
+_BETWEEN_MM = 0.2
+
+Verdict = Literal["clear", "tight", "too near", "through", "bears", "pressed too far", "far off"]
+
+
+@dataclass(frozen=True, eq=False)
+class FrameGap:
+    """How near one body, as it stands in one position, comes to the tank.
+
+    Attributes
+    ----------
+    body : FrameBody
+        In tank axes, of its own hand.
+    hand : "left", "right" or ""
+        Of a body that stands on both.
+    turn_rad : float or None
+        How far the bars are turned, to the left where over nothing; None where it does not turn.
+    mesh : TriMesh
+        The body there.
+    gap : Gap
+    gap_mm : float
+        To the metal: its inside face where the body stands inside, a sheet's thickness nearer.
+    wanted_mm : float
+    verdict : str
+    """
+
+    body: FrameBody
+    hand: str
+    turn_rad: float | None
+    mesh: TriMesh
+    gap: Gap
+    gap_mm: float
+    wanted_mm: float
+    verdict: Verdict
+
+    @property
+    def is_wrong(self) -> bool:
+        """Whether it cannot stay as it is."""
+        return self.verdict in ("too near", "through", "pressed too far")
+
+
+@dataclass(frozen=True, eq=False)
+class FrameFit:
+    """The tank held against the frame.
+
+    Attributes
+    ----------
+    choice : FrameFitChoice
+    gaps : tuple of FrameGap
+        The nearest first.
+    axes : TankAxes
+    skin : TriMesh
+        Tank axes.
+    sheet_mm : float
+    guessed : tuple of str
+    filled_near : tuple of bool
+        Whether the skin nearest to each was not scanned.
+    """
+
+    choice: FrameFitChoice
+    gaps: tuple[FrameGap, ...]
+    axes: TankAxes
+    skin: TriMesh
+    sheet_mm: float
+    guessed: tuple[str, ...]
+    filled_near: tuple[bool, ...]
+
+
+def frame_step(
+    stood: StoodTank, choice: FrameFitChoice, metal: MetalChoice, *, report: Report
+) -> FrameFit:
+    """Return the least gap to every body, in every position it takes.
+
+    Parameters
+    ----------
+    stood : StoodTank
+    choice : FrameFitChoice
+    metal : MetalChoice
+    report : Report
+
+    Raises
+    ------
+    BodySizeError
+        A body without length or width, by its name.
+    """
+    placed = _placed(choice)
+    tank = _Tank(stood, metal)
+    found: list[FrameGap] = []
+    for number, each in enumerate(placed):
+        report(number / max(len(placed), 1), f"gap to the {each.body.name}")
+        found += _positions(tank, choice, each)
+    report(1.0, "gaps measured")
+    found.sort(key=lambda each: (each.gap_mm, -each.gap.reach_mm))
+    near = [_filled_at(stood, each.gap) for each in found]
+    return FrameFit(
+        choice, tuple(found), stood.axes, stood.outside, metal.thickness_mm, stood.guessed,
+        tuple(near),
+    )  # fmt: skip
+
+
+class _Tank:
+    """Gaps to the tank's metal, whichever face of it a body sees."""
+
+    def __init__(self, stood: StoodTank, metal: MetalChoice) -> None:
+        self._outside = GapFinder(stood.outside)
+        self._stood, self._half = stood, metal.thickness_mm / 2.0
+        self._out = self._half if metal.face == "middle" else 0.0
+        self._inner: GapFinder | None = None
+
+    def gap(self, mesh: TriMesh) -> tuple[Gap, float]:
+        """Return the gap to the skin, and to the face of the metal the body sees."""
+        gap = self._outside.gap(mesh)
+        if gap.side == "through":
+            return gap, 0.0
+        if gap.side != "inside":
+            return gap, max(0.0, gap.distance_mm - self._out)
+        if self._inner is None:
+            stood = self._stood
+            self._inner = GapFinder(TriMesh(stood.middle, stood.outside.faces))
+        return gap, max(0.0, self._inner.gap(mesh).distance_mm - self._half)
+
+
+@dataclass(frozen=True, eq=False)
+class _Placed:
+    """A body of one hand where it stands with the bars straight ahead."""
+
+    body: FrameBody
+    hand: str
+    mesh: TriMesh
+
+
+def _placed(choice: FrameFitChoice) -> list[_Placed]:
+    """Return every body with its hand and mesh, those on both hands twice."""
+    placed = []
+    for body in choice.bodies:
+        hands = ("left", "right") if body.both_hands else ("",)
+        for hand in hands:
+            here = _on_hand(body, hand)
+            placed.append(_Placed(here, hand, body_mesh(here)))
+    return placed
+
+
+def _on_hand(body: FrameBody, hand: str) -> FrameBody:
+    if not hand:
+        return body
+    side = 1.0 if hand == "left" else -1.0
+    start, end = (
+        TankSpot(at.ahead_mm, side * abs(at.left_mm) if at.left_mm else 0.0, at.up_mm)
+        for at in (body.start, body.end)
+    )
+    return replace(body, start=start, end=end)
+
+
+def body_mesh(body: FrameBody) -> TriMesh:
+    """Return a body's mesh, in tank axes.
+
+    Raises
+    ------
+    BodySizeError
+    """
+    start, end = spot_at(body.start), spot_at(body.end)
+    try:
+        if body.form == "round":
+            return round_bar(start, end, body.across_mm)
+        return block(start, end, body.across_mm, body.height_mm)
+    except BodySizeError as error:
+        raise BodySizeError(error.what, error.found_mm, body.name) from error
+
+
+def steering_of(choice: SteeringChoice) -> Steering:
+    """Return the steering axis.
+
+    Raises
+    ------
+    BodySizeError
+    """
+    try:
+        return Steering(spot_at(choice.foot), spot_at(choice.top), choice.lock_rad)
+    except BodySizeError as error:
+        raise BodySizeError(error.what, error.found_mm, "steering axis") from error
+
+
+def _positions(tank: _Tank, choice: FrameFitChoice, placed: _Placed) -> list[FrameGap]:
+    """Return a body's gaps: as it stands, or at both locks, straight ahead, and nearest between."""
+    if not placed.body.turns or choice.steering is None:
+        return [_judged(tank, choice, placed, None)]
+    steering = steering_of(choice.steering)
+    found = [
+        _judged(tank, choice, replace(placed, mesh=steering.turned(placed.mesh, angle)), angle)
+        for angle in steering.angles(_STEP_RAD)
+    ]
+    told = {0, len(found) // 2, len(found) - 1}
+    least = min(range(len(found)), key=lambda k: (found[k].gap_mm, -found[k].gap.reach_mm))
+    best = min((found[k].gap_mm, -found[k].gap.reach_mm) for k in told)
+    if (best[0] - found[least].gap_mm) + (found[least].gap.reach_mm + best[1]) > _BETWEEN_MM:
+        told.add(least)
+    return [found[k] for k in sorted(told)]
+
+
+def _judged(
+    tank: _Tank, choice: FrameFitChoice, placed: _Placed, turn_rad: float | None
+) -> FrameGap:
+    body = placed.body
+    gap, gap_mm = tank.gap(placed.mesh)
+    verdict = _verdict(choice, body, gap, gap_mm)
+    wanted = wanted_mm(choice, body)
+    return FrameGap(body, placed.hand, turn_rad, placed.mesh, gap, gap_mm, wanted, verdict)
+
+
+def wanted_mm(choice: FrameFitChoice, body: FrameBody) -> float:
+    """Return what room a body is to have."""
+    if body.kind == "rubber":
+        return 0.0
+    if body.turns:
+        return choice.at_lock_mm
+    return choice.over_tube_mm if body.kind == "tube" else choice.beside_mm
+
+
+def _verdict(choice: FrameFitChoice, body: FrameBody, gap: Gap, gap_mm: float) -> Verdict:
+    through = gap.side == "through"
+    if gap_mm > FAR_MM:
+        return "far off"
+    if body.kind == "rubber":
+        if through and gap.reach_mm > choice.squash_mm:
+            return "pressed too far"
+        return "bears" if through or gap_mm <= choice.squash_mm else "clear"
+    if through:
+        return "through"
+    if gap_mm < choice.least_mm:
+        return "too near"
+    return "clear" if gap_mm >= wanted_mm(choice, body) else "tight"
+
+
+def _filled_at(stood: StoodTank, gap: Gap) -> bool:
+    """Return whether nobody scanned the skin where a gap is least."""
+    middles = stood.outside.vertices[stood.outside.faces].mean(axis=1)
+    nearest = int(np.linalg.norm(middles - gap.on_skin, axis=1).argmin())
+    return bool(stood.filled[nearest])
+
+
+def frame_row(read: Reader) -> Step:
+    """Return the row of the table of steps."""
+
+    def inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
+        stood, choice = read(state, "Stood"), state.rest.frame_fit
+        if stood is None or choice is None:
+            return None
+        return (stood, choice, state.metal)
+
+    def asks(state: JobState) -> str:
+        choice = state.rest.frame_fit
+        return "" if choice is None or choice.bodies else "Say what the tank stands beside."
+
+    def line(state: JobState, show: str) -> str:
+        return frame_words(read(state, STEP).gaps, show)
+
+    return Step(
+        name=STEP,
+        does="Measure the gaps to frame, forks and bars.",
+        hangs_on=("Stood",),
+        shown=True,
+        per_panel=False,
+        inputs=inputs,
+        function=frame_step,
+        asks=asks,
+        line=line,
+        besides=True,
+    )
+
+
+def frame_words(gaps: Sequence[FrameGap], show: str) -> str:
+    """Return the worst of it, in a line."""
+    if not gaps:
+        return "nothing to measure to"
+    wrong = {each.body.name for each in gaps if each.is_wrong}
+    if wrong:
+        bodies = "1 body" if len(wrong) == 1 else f"{len(wrong)} bodies"
+        return f"{bodies} too near or through the skin"
+    least = gaps[0]
+    return f"least gap {length_text(least.gap_mm, show)}, {least.body.name}"
+
+
+def position_words(each: FrameGap) -> str:
+    """Return how a body stands: its hand, and how far the bars are turned."""
+    words = f"{each.body.name}, {each.hand}" if each.hand else each.body.name
+    if each.turn_rad is None:
+        return words
+    turned = round(float(np.degrees(abs(each.turn_rad))))
+    if turned == 0:
+        return f"{words}, straight ahead"
+    return f"{words}, bars {turned}\u00b0 to the {'left' if each.turn_rad > 0.0 else 'right'}"
+
+
+def gap_place_words(each: FrameGap, show: str) -> str:
+    """Return where on the tank a gap is least."""
+    at = each.gap.on_skin if each.gap.side != "through" else each.gap.deepest
+    if abs(at[1]) < 0.5:
+        across = "on the centre"
+    else:
+        across = f"{_length(abs(at[1]), show)} {'left' if at[1] > 0.0 else 'right'}"
+    return f"{_length(at[0], show)} ahead, {across}, {_length(at[2], show)} up"
+
+
+def _length(value_mm: float, show: str) -> str:
+    return length_text(value_mm, show, decimals=0)

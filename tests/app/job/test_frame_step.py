@@ -1,0 +1,169 @@
+"""The step of the frame fit: gaps of simple bodies to an invented skin, judged as a shop does."""
+
+import json
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from app.job import (
+    FrameBody,
+    FrameFitChoice,
+    MetalChoice,
+    SteeringChoice,
+    StoodTank,
+    TankSpot,
+    frame_words,
+    gap_place_words,
+    position_words,
+)
+from app.job.frame_step import FrameFit, frame_step
+from app.job.plain_json import Written, facts_of, value_of
+from geometry.comparison import BodySizeError
+from geometry.gauges import TankAxes
+from geometry.mesh import TriMesh
+from geometry.progress import Cancelled, silent
+from tests.bodies import graph_patch
+
+SHEET_MM = 2.0
+METAL = MetalChoice(SHEET_MM, "3003-H14")
+
+
+def stood(half: float = 60.0) -> StoodTank:
+    """A level sheet whose outside looks up."""
+    skin = graph_patch(np.zeros((31, 31)), half, half)
+    none = np.zeros(len(skin.faces), bool)
+    middle = skin.vertices - [0.0, 0.0, SHEET_MM / 2.0]
+    return StoodTank(TankAxes(np.zeros(3), np.eye(3), True), skin, middle, none, none, (), True, ())
+
+
+def bar(name: str, kind: str, height: float, across: float = 20.0, **more: object) -> FrameBody:
+    body = FrameBody(name, "tube", "round", TankSpot(-30, 5, height), TankSpot(30, 5, height))
+    return replace(body, kind=kind, across_mm=across, **more)  # type: ignore[arg-type]
+
+
+def fit(*bodies: FrameBody, **more: object) -> FrameFit:
+    choice = replace(FrameFitChoice(bodies=bodies), **more)  # type: ignore[arg-type]
+    return frame_step(stood(), choice, METAL, report=silent)
+
+
+def test_a_tube_under_the_metal_is_a_sheet_nearer_than_under_the_skin() -> None:
+    """Axis 22 below the outside, radius 10, sheet 2: 10 to the metal's inside."""
+    (found,) = fit(bar("top tube", "tube", -22.0)).gaps
+    assert found.gap.side == "inside"
+    assert found.gap_mm == pytest.approx(10.0, abs=0.02)
+    assert found.verdict == "clear"
+
+
+def test_a_bar_over_the_tank_is_as_far_off_as_the_skin() -> None:
+    (found,) = fit(bar("bar", "bar", 22.0)).gaps
+    assert found.gap_mm == pytest.approx(12.0, abs=0.02)
+
+
+@pytest.mark.parametrize(
+    ("kind", "height", "verdict"),
+    [
+        ("tube", -21.0, "clear"),
+        ("tube", -17.0, "tight"),
+        ("tube", -14.0, "too near"),
+        ("tube", -9.0, "through"),
+        ("bar", 19.0, "tight"),
+        ("rubber", -11.9, "bears"),
+        ("rubber", -9.0, "bears"),
+        ("rubber", -6.0, "pressed too far"),
+        ("rubber", -20.0, "clear"),
+        ("tube", -140.0, "far off"),
+    ],
+)
+def test_each_is_judged_by_what_it_is(kind: str, height: float, verdict: str) -> None:
+    (found,) = fit(bar("it", kind, height)).gaps
+    assert found.verdict == verdict
+    assert found.is_wrong == (verdict in {"too near", "through", "pressed too far"})
+
+
+def test_a_tube_that_misses_the_tank_is_told_not_refused() -> None:
+    found = fit(bar("top tube", "tube", -140.0))
+    assert "top tube" in frame_words(found.gaps, "mm")
+
+
+def test_bars_are_tried_from_lock_to_lock() -> None:
+    """A lever 100 ahead of a level axis swings down to the skin: least at one lock only."""
+    lever = FrameBody("lever", "bar", "round", TankSpot(0, 40, 30), TankSpot(0, 50, 30), 8.0)
+    axis = SteeringChoice(TankSpot(-50, 0, 30), TankSpot(50, 0, 30), np.radians(30.0))
+    found = fit(lever, steering=axis).gaps
+    turned = sorted(round(float(np.degrees(each.turn_rad or 0.0))) for each in found)
+    assert turned == [-30, 0, 30]
+    least = found[0]
+    low = 30.0 - 50.0 * np.sin(np.radians(30.0)) - 4.0 * np.cos(np.radians(30.0))
+    assert least.gap_mm == pytest.approx(low, abs=0.03)
+    assert "30\u00b0 to the right" in position_words(least)
+
+
+def test_a_place_between_the_locks_is_told_where_it_is_nearer() -> None:
+    """Hanging straight down when straight ahead, it is nearest there; told once."""
+    pin = FrameBody("pin", "bar", "round", TankSpot(0, 0, 30), TankSpot(0, 0, 8), 6.0)
+    axis = SteeringChoice(TankSpot(-50, 0, 30), TankSpot(50, 0, 30), np.radians(30.0))
+    found = fit(pin, steering=axis).gaps
+    assert found[0].turn_rad == pytest.approx(0.0)
+    assert len(found) == 3
+
+
+def test_a_lock_of_nothing_gives_one_position() -> None:
+    axis = SteeringChoice(TankSpot(-50, 0, 30), TankSpot(50, 0, 30), 0.0)
+    assert len(fit(bar("bar", "bar", 30.0), steering=axis).gaps) == 1
+
+
+def test_a_body_on_both_hands_is_measured_on_both() -> None:
+    found = fit(bar("leg", "other", 30.0, both_hands=True)).gaps
+    assert {each.hand for each in found} == {"left", "right"}
+    assert {np.sign(each.gap.on_body[1]) for each in found} == {-1.0, 1.0}
+
+
+def test_a_body_without_size_is_refused_by_name() -> None:
+    with pytest.raises(BodySizeError) as caught:
+        fit(bar("coil", "coil", 30.0, across=0.0))
+    assert (caught.value.name, caught.value.what) == ("coil", "across")
+
+
+def test_a_steering_axis_without_length_is_refused() -> None:
+    axis = SteeringChoice(TankSpot(0, 0, 30), TankSpot(0, 0, 30))
+    with pytest.raises(BodySizeError) as caught:
+        fit(bar("bar", "bar", 30.0), steering=axis)
+    assert caught.value.name == "steering axis"
+
+
+def test_what_nobody_scanned_is_known_where_the_gap_is_least() -> None:
+    tank = stood()
+    filled = tank.outside.vertices[tank.outside.faces].mean(axis=1)[:, 1] > 0.0
+    guessed = replace(tank, filled=filled)
+    choice = FrameFitChoice(bodies=(bar("near", "other", 30.0),))
+    assert frame_step(guessed, choice, METAL, report=silent).filled_near == (True,)
+
+
+def test_words_say_where_and_which_is_worst() -> None:
+    found = fit(bar("top tube", "tube", -9.0), bar("coil", "coil", 40.0))
+    assert frame_words(found.gaps, "mm") == "1 body too near or through the skin"
+    assert "left" in gap_place_words(found.gaps[-1], "mm")
+
+
+def test_the_choice_goes_through_the_job_file_and_a_makers_file() -> None:
+    axis = SteeringChoice(TankSpot(500, 0, 0), TankSpot(450, 0, 200))
+    choice = FrameFitChoice((bar("coil", "coil", 30.0),), axis)
+    assert value_of(FrameFitChoice, json.loads(json.dumps(facts_of(choice))), "fit") == choice
+    written = json.loads(json.dumps(facts_of(choice, Written())))
+    assert written["steering"]["lock_deg"] == pytest.approx(35.0)
+    assert value_of(FrameFitChoice, written, "fit", Written()).bodies == choice.bodies
+
+
+def test_stopping_stops_between_bodies() -> None:
+    def stop(done: float, stage: str) -> None:
+        if done > 0.3:
+            raise Cancelled
+
+    choice = FrameFitChoice(bodies=(bar("one", "tube", 30.0), bar("two", "tube", 40.0)))
+    with pytest.raises(Cancelled):
+        frame_step(stood(), choice, METAL, report=stop)
+
+
+def test_the_skin_keeps_its_own_mesh() -> None:
+    assert isinstance(fit(bar("coil", "coil", 40.0)).skin, TriMesh)
