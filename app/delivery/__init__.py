@@ -18,6 +18,7 @@ from app.delivery.folder import (
     check_folder,
     write_result,
 )
+from app.delivery.gauges import GAUGES_JSON, gauges_files
 from app.delivery.lots import FilesToMake, MadeFiles
 from app.delivery.record import earlier_prints
 from app.delivery.rest import (
@@ -62,6 +63,7 @@ __all__ = [
     "BREAKS_JSON",
     "BREAKS_PDF",
     "BREAKS_SEAMS",
+    "GAUGES_JSON",
     "REST",
     "SCHEMA",
     "SUMMARY",
@@ -86,6 +88,7 @@ __all__ = [
     "deliver",
     "deliver_single",
     "earlier_prints",
+    "gauges_files",
     "job_facts",
     "job_sheets",
     "json_text",

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from app.delivery.findings import Json
+from app.delivery.gauges import gauges_told, plates_of_gauges, sheaves_of_gauges
 from app.delivery.sheets import NotReadyError, direction_of, tank_model
 from app.exports import (
     JobFacts,
@@ -80,7 +81,9 @@ class RestKind:
     sheaves: Callable[[RestJob], tuple[Sheaf, ...]] = _no_sheaves
 
 
-REST: tuple[RestKind, ...] = ()
+REST: tuple[RestKind, ...] = (
+    RestKind("Gauges", gauges_told, plates_of_gauges, sheaves_of_gauges),
+)
 
 
 def rest_job(

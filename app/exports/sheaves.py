@@ -13,10 +13,12 @@ from app.exports.output import Output, Paper
 from app.exports.pages import (
     BreaksSheet,
     CardSheet,
+    GaugeSheet,
     TapeSheet,
     bench_pages,
     breaks_pages,
     check_pages,
+    gauge_pages,
     job_card_pages,
     one_piece_pages,
     overview_pages,
@@ -28,7 +30,7 @@ from app.exports.plate import Plate
 from geometry.arrays import FloatArray
 from geometry.progress import Report, silent
 
-_RESERVED = "overview|summary|printer check|tape table|job card"
+_RESERVED = "overview|summary|printer check|tape table|job card|gauges"
 
 
 class NothingToPrintError(Exception):
@@ -224,6 +226,11 @@ def sheaves_of_job(overview: OverviewSheet, output: Output | None = None) -> tup
 def sheaf_of_breaks(sheet: BreaksSheet) -> Sheaf:
     """Return the page of break-ups side by side."""
     return Sheaf("breaks.pdf", f"{sheet.job.job}: break-ups", tuple(breaks_pages(sheet)))
+
+
+def sheaf_of_gauges(sheet: GaugeSheet) -> Sheaf:
+    """Return the list of a tank's gauges."""
+    return Sheaf("gauges.pdf", f"{sheet.job.job}: gauges", tuple(gauge_pages(sheet)))
 
 
 def sheaf_of_tapes(sheet: TapeSheet) -> Sheaf:

@@ -1,6 +1,6 @@
 """Gauges: what is measured on the original to prove the scan, and boards cut to its outlines."""
 
-from geometry.gauges.bottom_profile import ACROSS_AT, BottomProfile
+from geometry.gauges.bottom_profile import ACROSS_AT, BottomProfile, seen
 from geometry.gauges.checking_frame import FrameBoard, FrameCheck, FrameSizes, Slot
 from geometry.gauges.faults import FAULTS, least_shown, shown_by
 from geometry.gauges.gauge_faults import (
@@ -81,6 +81,7 @@ __all__ = [
     "seat_against",
     "seat_face",
     "seat_line",
+    "seen",
     "shown_by",
     "tank_axes",
     "tape_table",

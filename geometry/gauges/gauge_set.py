@@ -40,7 +40,7 @@ from geometry.gauges.turned_over import (
     hand_difference,
     lines_apart,
 )
-from geometry.mesh import TriMesh, rims
+from geometry.mesh import NearestPoint, TriMesh, rims
 from geometry.progress import Report, silent
 
 Hand = Literal["left", "right", "both", "whole"]
@@ -126,6 +126,8 @@ class LongGauge:
         In tank axes.
     template : Template
     difference : HandDifference
+    filled, copied : tuple of (j, 3) float, mm
+        Stretches of the line nobody scanned, and those made from the other side.
     """
 
     of: LongKind
@@ -134,6 +136,8 @@ class LongGauge:
     line: FloatArray
     template: Template
     difference: HandDifference
+    filled: tuple[FloatArray, ...]
+    copied: tuple[FloatArray, ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -226,7 +230,7 @@ def gauge_set(
         raise NoSectionError(places[0].at_mm)
     report(0.6, "long templates")
     profile = bottom_profile(skin) if wishes.profile else None
-    longs = _longs(profile, girth, crisp, outside.length_mm, wishes)
+    longs = _longs(skin, profile, girth, crisp, wishes)
     bars = () if profile is None else tuple(bar_across(*each) for each in profile.across)
     report(0.8, "checking frame")
     frame = _frame(GaugedSkin(scanned, frame_inward_mm, filled, copied), stations, girth, wishes)
@@ -329,21 +333,22 @@ def _notches(line: FloatArray, part: Part, level: float, wishes: GaugeWishes) ->
 
 
 def _longs(
+    skin: GaugedSkin,
     profile: BottomProfile | None,
     girth: Girthing,
     crisp: Sequence[FloatArray],
-    length_mm: float,
     wishes: GaugeWishes,
 ) -> tuple[LongGauge, ...]:
+    beside = _Beside(skin)
     views: tuple[View, ...] = ("side", "plan")
     found: list[LongGauge] = []
-    lines = _side_lines(girth, crisp, length_mm, wishes.side_line)
+    lines = _side_lines(girth, crisp, skin.length_mm, wishes.side_line)
     for view in views:
         if profile is not None:
-            found += _pair("bottom", view, (profile.left, profile.right), wishes)
+            found += _pair("bottom", view, (profile.left, profile.right), wishes, beside)
     for view in views:
         if lines is not None:
-            found += _pair("side line", view, lines, wishes)
+            found += _pair("side line", view, lines, wishes, beside)
     return tuple(found)
 
 
@@ -371,7 +376,11 @@ def _ahead(line: FloatArray) -> FloatArray:
 
 
 def _pair(
-    of: LongKind, view: View, lines: tuple[FloatArray, FloatArray], wishes: GaugeWishes
+    of: LongKind,
+    view: View,
+    lines: tuple[FloatArray, FloatArray],
+    wishes: GaugeWishes,
+    beside: "_Beside",
 ) -> list[LongGauge]:
     """Return the boards along both hands: one where it serves for both turned over."""
     left, right = lines
@@ -385,7 +394,30 @@ def _pair(
             return scribing_template(line)
         return long_template(line, view, kind=wishes.kind, board_mm=wishes.board_mm)
 
-    return [LongGauge(of, view, hand, line, board(line), difference) for hand, line in chosen]
+    return [
+        LongGauge(of, view, hand, line, board(line), difference, *beside.unseen(line))
+        for hand, line in chosen
+    ]
+
+
+class _Beside:
+    """Which faces of the skin a line runs along."""
+
+    def __init__(self, skin: GaugedSkin) -> None:
+        self._skin = skin
+        self._nearest = NearestPoint(skin.scanned)
+
+    def unseen(self, line: FloatArray) -> tuple[tuple[FloatArray, ...], tuple[FloatArray, ...]]:
+        """Return the stretches of a line on filled faces, and those on copied ones."""
+        faces = self._nearest.find(line).faces
+        return _runs(line, self._skin.filled[faces]), _runs(line, self._skin.copied[faces])
+
+
+def _runs(line: FloatArray, chosen: BoolArray) -> tuple[FloatArray, ...]:
+    """Return the stretches of a line between chosen points."""
+    ends = np.flatnonzero(np.diff(np.concatenate([[False], chosen, [False]]).astype(int)))
+    runs = [line[start:stop] for start, stop in ends.reshape(-1, 2).tolist()]
+    return tuple(run for run in runs if len(run) > 1)
 
 
 def _frame(

@@ -10,6 +10,8 @@ from app.exports.pages.breaks_page import (
 from app.exports.pages.cautions import ALL_CAUTIONS, DUST, FRAME, RECEIVING, WELDING, Caution
 from app.exports.pages.check_page import check_pages
 from app.exports.pages.cutting_sheet import NothingToCutError, cutting_sheet
+from app.exports.pages.gauge_plates import gauge_plates
+from app.exports.pages.gauge_sheet import GaugeSheet, gauge_pages
 from app.exports.pages.job_card import CardSheet, job_card_pages
 from app.exports.pages.laid_on_paper import Flat, on_paper
 from app.exports.pages.one_piece import one_piece
@@ -32,12 +34,15 @@ __all__ = [
     "CardSheet",
     "Caution",
     "Flat",
+    "GaugeSheet",
     "NothingToCutError",
     "TapeSheet",
     "bench_pages",
     "breaks_pages",
     "check_pages",
     "cutting_sheet",
+    "gauge_pages",
+    "gauge_plates",
     "job_card_pages",
     "on_paper",
     "one_piece",

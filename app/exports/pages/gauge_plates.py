@@ -1,0 +1,472 @@
+"""Gauges as plates at full size: every board with its number, hand, level, centre and marks.
+
+What nobody scanned is drawn along the edge it bears on, and told in words on every tile.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon
+
+from app.exports.drawing import Line, Meaning, curved, straight
+from app.exports.facts import JobFacts
+from app.exports.plate import Plate, PlateNote
+from app.job import Gauges
+from app.units import counted, length_text, mm_text
+from geometry.arrays import FloatArray
+from geometry.gauges import (
+    LEVEL_STEP_MM,
+    FrameBoard,
+    HandDifference,
+    LongGauge,
+    StationGauge,
+    Template,
+    on_board,
+    seen,
+)
+from geometry.pattern import fitted_curve
+
+_OUTLINE_MM = 0.014
+"""How far a drawn outline may be from the board's: that may be 0.005 off the section, and a
+template is to be read back within 0.02 mm of it."""
+
+_MARK_MM = 2.0
+_NEAR_MM = 0.1
+_LEAST_RUN_MM = 2.0
+_TICK_MM = 8.0
+_MATERIAL = "Card, ply or sheet"
+_NO_CUT = "SIZE NOT TAPED"
+
+_UNSEEN = (
+    (Meaning.NO_DATA, "along it: not scanned, filled by guess"),
+    (Meaning.COPIED, "along it: made from the other side"),
+)
+
+_HANDS = {
+    "left": "LEFT HAND",
+    "right": "RIGHT HAND",
+    "both": "LEFT HAND; TURNED OVER: RIGHT HAND",
+    "whole": "WHOLE",
+}
+
+
+@dataclass(frozen=True, eq=False)
+class _Marked:
+    """Lines, notes and remarks gathered for a board."""
+
+    lines: list[Line]
+    notes: list[PlateNote]
+    remarks: list[str]
+
+
+@lru_cache(maxsize=4)
+def gauge_plates(gauges: Gauges, job: JobFacts) -> tuple[Plate, ...]:
+    """Return the plates of all gauges: stations from the front, long ones, bars, the frame.
+
+    Parameters
+    ----------
+    gauges : Gauges
+    job : JobFacts
+    """
+    stations = [
+        _station_plate(gauges, job, each, hand, board)
+        for each in gauges.cut.stations
+        for hand, board in each.boards
+    ]
+    longs = [_long_plate(gauges, job, each) for each in gauges.cut.longs]
+    bars = [_bar_plate(gauges, job, k) for k in range(len(gauges.cut.bars))]
+    frame = [_frame_plate(gauges, job, each) for each in gauges.cut.frame]
+    return (*stations, *longs, *bars, *frame)
+
+
+def back_words(gauges: Gauges, at_mm: float, job: JobFacts) -> str:
+    """Return where a station stands."""
+    return f"{length_text(gauges.cut.front_mm - at_mm, job.show)} back from the front end"
+
+
+# ---- stations
+
+
+def _station_plate(
+    gauges: Gauges, job: JobFacts, each: StationGauge, hand: str, board: Template
+) -> Plate:
+    station = each.station
+    marked = _started(board, job)
+    _levels(marked, board, job)
+    if hand == "whole":
+        _centre_line(marked, board)
+    else:
+        _say_centre_edge(marked, board)
+    _not_scanned(marked, board, each.section.filled, each.section.copied, job)
+    name = f"station {station.number:02d}" + (f" {hand}" if hand in ("left", "right") else "")
+    where = back_words(gauges, station.at_mm, job)
+    return _plate(
+        job,
+        name,
+        board,
+        marked,
+        makes=f"{gauges.choice.kind.upper()}, {_HANDS[hand]}: {where.upper()}",
+        face="MARKED FACE LOOKS BACK",
+        facts=(
+            f"Station {station.number}, {where}; levels are counted up from the tank's lowest "
+            "place. Seen from behind.",
+            *_station_facts(gauges, each, board),
+        ),
+        legend=((Meaning.STATION, f"levels every {mm_text(LEVEL_STEP_MM, 0)}"),),
+    )
+
+
+def _station_facts(gauges: Gauges, each: StationGauge, board: Template) -> tuple[str, ...]:
+    """Return what is told of a station's board."""
+    ahead = each.station.at_mm >= gauges.cut.girth.widest_mm
+    thick_ahead = ahead if gauges.choice.kind == "female" else not ahead
+    told = [
+        _face_words(gauges),
+        f"The board's thickness lies {'ahead of' if thick_ahead else 'behind'} its marked face, or "
+        "is bevelled.",
+        _clearing_words(board),
+    ]
+    if each.difference is not None:
+        told.append(hand_words(each.difference, gauges.choice.turn_over_mm, gauges.has_plane))
+    if each.section.folds:
+        told.append(
+            f"In {counted(each.section.folds, 'bend')} the sheet is thicker than the bend is "
+            "round: its inside is drawn to a corner."
+        )
+    return tuple(words for words in told if words)
+
+
+def _face_words(gauges: Gauges) -> str:
+    if gauges.inside:
+        return (
+            f"For the inside of the new metal: {mm_text(gauges.inward_mm, 2)} under the scan, "
+            f"the full sheet of {mm_text(gauges.sheet_mm, 2)} taken off square to the skin."
+        )
+    if abs(gauges.inward_mm) < 1e-9:
+        return "For the outside, as scanned."
+    way = "under" if gauges.inward_mm > 0.0 else "over"
+    return f"For the outside of the new metal, {mm_text(abs(gauges.inward_mm), 2)} {way} the scan."
+
+
+def _clearing_words(board: Template) -> str:
+    if board.cleared_length_mm < 1.0:
+        return ""
+    return (
+        f"So that it comes off, its edge is cleared over {mm_text(board.cleared_length_mm, 0)}, by "
+        f"up to {mm_text(board.cleared_mm, 1)}: it does not touch there."
+    )
+
+
+def hand_words(found: HandDifference, limit_mm: float, has_plane: bool = True) -> str:
+    """Return whether a board turned over fits the other hand."""
+    apart = f"left and right differ by up to {mm_text(found.largest_mm, 1)} here"
+    middle = "" if has_plane else " The middle of the width stands for the centre plane."
+    if found.largest_mm <= limit_mm:
+        return (
+            f"Turned over it serves for the other hand: {apart}, your limit is "
+            f"{mm_text(limit_mm, 1)}.{middle}"
+        )
+    return (
+        f"Turned over it does NOT fit the other hand: {apart}, over your limit of "
+        f"{mm_text(limit_mm, 1)}. There is one for each hand.{middle}"
+    )
+
+
+# ---- long boards and bars
+
+
+def _long_plate(gauges: Gauges, job: JobFacts, each: LongGauge) -> Plate:
+    board = each.template
+    marked = _started(board, job)
+    _station_ticks(marked, gauges, each)
+    unseen = (_unseen_along(each.filled, each), _unseen_along(each.copied, each))
+    _not_scanned(marked, board, *unseen, job)
+    view = "side view" if each.view == "side" else "plan"
+    hand = f" {each.hand}" if each.hand in ("left", "right") else ""
+    outward = "" if each.view == "side" else " Outward is up."
+    what = "bottom edge" if each.of == "bottom" else _side_words(gauges)
+    facts = [
+        f"The {what} seen from {'the side' if each.view == 'side' else 'above'}, front on the "
+        f"right.{outward} Ticks are the stations, by number.",
+        _clearing_words(board),
+        hand_words(each.difference, gauges.choice.turn_over_mm, gauges.has_plane),
+    ]
+    if each.of == "bottom" and gauges.cut.profile is not None:
+        facts.append(_widths_words(gauges, job))
+    scribed = each.of == "side line" and each.view == "side"
+    kind = "SCRIBE ALONG ITS UPPER EDGE" if scribed else f"{gauges.choice.kind.upper()} TEMPLATE"
+    return _plate(
+        job,
+        f"{each.of} {view}{hand}",
+        board,
+        marked,
+        makes=f"{kind}: {what.upper()}, {_HANDS[each.hand]}",
+        face="",
+        facts=tuple(words for words in facts if words),
+        legend=((Meaning.TICK, "stations"),),
+        front=np.array([1.0, 0.0]),
+        top=np.array([0.0, 1.0]) if each.view == "side" else None,
+    )
+
+
+def _side_words(gauges: Gauges) -> str:
+    return "widest line" if gauges.choice.side_line == "widest" else "crisp line of the side"
+
+
+def _widths_words(gauges: Gauges, job: JobFacts) -> str:
+    profile = gauges.cut.profile
+    if profile is None:
+        return ""
+    told = [
+        f"{length_text(width, job.show)} at {back_words(gauges, float(left[0]), job)}"
+        for width, (left, _) in zip(profile.widths_mm, profile.across, strict=True)
+    ]
+    return "Across from bottom edge to bottom edge: " + "; ".join(told) + "."
+
+
+def _station_ticks(marked: _Marked, gauges: Gauges, each: LongGauge) -> None:
+    """Draw a tick into the board at every station, with its number."""
+    course = shapely.LineString(each.template.outline)
+    into = _inward(each)
+    for station in (gauge.station for gauge in gauges.cut.stations):
+        upright = shapely.LineString([[station.at_mm, -1e5], [station.at_mm, 1e5]])
+        met = shapely.intersection(course, upright)
+        heights = shapely.get_coordinates(met)[:, 1]
+        if not len(heights):
+            continue
+        at = np.array([station.at_mm, float(heights.min() if into > 0.0 else heights.max())])
+        end = at + [0.0, _TICK_MM * into]
+        marked.lines.append(Line(Meaning.TICK, np.stack([at, end])))
+        place = at + [0.0, (_TICK_MM + 4.0) * into]
+        marked.notes.append(PlateNote(str(station.number), place, 3.0))
+
+
+def _inward(each: LongGauge) -> float:
+    """Return 1 where a long board lies above its line, -1 where below."""
+    line = on_board(each.line, 1) if each.view == "side" else each.line[:, :2]
+    height = np.abs(line[:, 1]) if each.view == "plan" else line[:, 1]
+    middle = float(np.median(height))
+    low, high = (float(each.template.outline[:, 1].min()), float(each.template.outline[:, 1].max()))
+    return 1.0 if high - middle > middle - low else -1.0
+
+
+def _unseen_along(runs: Sequence[FloatArray], each: LongGauge) -> tuple[FloatArray, ...]:
+    """Return stretches of a long board's line as the board shows them."""
+    return tuple(seen(run, each.view) for run in runs)
+
+
+def _bar_plate(gauges: Gauges, job: JobFacts, number: int) -> Plate:
+    board, profile = gauges.cut.bars[number], gauges.cut.profile
+    if profile is None:
+        raise ValueError("a bar without a profile")
+    marked = _started(board, job)
+    _centre_line(marked, board)
+    left, _ = profile.across[number]
+    width = length_text(profile.widths_mm[number], job.show)
+    where = back_words(gauges, float(left[0]), job)
+    return _plate(
+        job,
+        f"bottom across {number + 1}",
+        board,
+        marked,
+        makes="STANDS BETWEEN THE BOTTOM EDGES",
+        face="MARKED FACE LOOKS BACK",
+        facts=(
+            f"{width} from bottom edge to bottom edge, {where}. Its upper corners touch the edges; "
+            "seen from behind.",
+        ),
+        legend=(),
+        top=np.array([0.0, 1.0]),
+    )
+
+
+# ---- the checking frame
+
+
+def _frame_plate(gauges: Gauges, job: JobFacts, each: FrameBoard) -> Plate:
+    board = each.template
+    marked = _started(board, job)
+    _levels(marked, board, job)
+    if each.axis == 0:
+        _centre_line(marked, board)
+    _not_scanned(marked, board, each.section.filled, each.section.copied, job)
+    for slot in each.slots:
+        over = -6.0 if each.axis == 1 else 6.0
+        marked.notes.append(PlateNote(f"board {slot.board}", slot.place + [0.0, over], 3.0))
+    where = _frame_where(gauges, each, job)
+    slots = "from below" if each.axis == 0 else "from above"
+    frame = gauges.choice.frame
+    sheet = "" if frame is None else length_text(frame.sheet_mm, job.show)
+    front = None if each.axis == 0 else np.array([1.0, 0.0])
+    return _plate(
+        job,
+        f"frame {each.number:02d}",
+        board,
+        marked,
+        makes=f"CHECKING FRAME, BOARD {each.number}: {where.upper()}",
+        face="MARKED FACE LOOKS BACK" if each.axis == 0 else "MARKED FACE LOOKS RIGHT",
+        facts=(
+            f"Board of {sheet}, slotted {slots}, half and half; numbers at the slots are the "
+            "boards that go in. All boards stand on one level foot.",
+            "Its edge is the inside of the new metal. Panels are laid on from outside one by one: "
+            "the finished skin does not lift off over what hangs under.",
+            *_frame_thickness(gauges, each),
+        ),
+        legend=((Meaning.STATION, f"levels every {mm_text(LEVEL_STEP_MM, 0)}"),),
+        front=front,
+        top=np.array([0.0, 1.0]),
+    )
+
+
+def _frame_where(gauges: Gauges, each: FrameBoard, job: JobFacts) -> str:
+    if each.axis == 0:
+        return f"station {each.number}, {back_words(gauges, each.at_mm, job)}"
+    if each.at_mm == 0.0:
+        return "along the centre line"
+    hand = "left" if each.at_mm > 0.0 else "right"
+    return f"along, {length_text(abs(each.at_mm), job.show)} to the {hand}"
+
+
+def _frame_thickness(gauges: Gauges, each: FrameBoard) -> tuple[str, ...]:
+    if each.axis == 1:
+        return ()
+    ahead = each.band[1] > each.at_mm
+    return (f"Its thickness lies {'ahead of' if ahead else 'behind'} its marked face.",)
+
+
+# ---- what all have
+
+
+def _started(board: Template, job: JobFacts) -> _Marked:
+    """Return a board's outline, drawn within `_OUTLINE_MM`, to be marked."""
+    meaning = Meaning.CUT if job.size_proved else Meaning.NET
+    fit = fitted_curve(
+        board.outline, closed=True, kind="arcs", tolerance_mm=_OUTLINE_MM, corners=board.corners
+    )
+    return _Marked([curved(meaning, fit.curve)], [], [])
+
+
+def _levels(marked: _Marked, board: Template, job: JobFacts) -> None:
+    """Draw level lines across the board, and say how high they are."""
+    shape = Polygon(board.outline).buffer(-1.0)
+    low, high = float(board.outline[:, 1].min()), float(board.outline[:, 1].max())
+    first = LEVEL_STEP_MM * np.ceil((low + 3.0) / LEVEL_STEP_MM)
+    for height in np.arange(first, high - 3.0, LEVEL_STEP_MM).tolist():
+        level = shapely.LineString([[-1e4, height], [1e4, height]])
+        parts = [
+            part
+            for part in shapely.get_parts(shapely.intersection(shape, level))
+            if part.length > 10.0
+        ]
+        for part in parts:
+            marked.lines.append(Line(Meaning.STATION, shapely.get_coordinates(part)))
+        if parts:
+            longest = max(parts, key=lambda part: float(part.length))
+            ends = shapely.get_coordinates(longest)
+            words = f"level {length_text(height, job.show, decimals=0)}"
+            place = (ends[0] + ends[-1]) / 2.0 + [0.0, 3.0]
+            marked.notes.append(PlateNote(words, place, 3.0))
+
+
+def _centre_line(marked: _Marked, board: Template) -> None:
+    shape = Polygon(board.outline).buffer(-1.0)
+    upright = shapely.LineString([[0.0, -1e4], [0.0, 1e4]])
+    for part in shapely.get_parts(shapely.intersection(shape, upright)):
+        if part.length > 3.0:
+            (_, low), (_, high) = shapely.get_coordinates(part)[[0, -1]].tolist()
+            marked.lines.append(straight(0.0, low, 0.0, high, Meaning.TANK_CENTRE))
+
+
+def _say_centre_edge(marked: _Marked, board: Template) -> None:
+    """Say which edge of a half is the centre line."""
+    ring = np.concatenate([board.outline, board.outline[:1]])
+    on_it = (np.abs(ring[:-1, 0]) < 1e-6) & (np.abs(ring[1:, 0]) < 1e-6)
+    if not on_it.any():
+        return
+    lengths = np.where(on_it, np.abs(np.diff(ring[:, 1])), 0.0)
+    k = int(lengths.argmax())
+    side = float(np.sign(board.outline[:, 0].mean()))
+    middle = (ring[k] + ring[k + 1]) / 2.0 + [side * 12.0, 0.0]
+    marked.notes.append(PlateNote("CENTRE LINE: this edge", middle, 3.0))
+
+
+def _not_scanned(
+    marked: _Marked,
+    board: Template,
+    filled: Sequence[FloatArray],
+    copied: Sequence[FloatArray],
+    job: JobFacts,
+) -> None:
+    """Draw the stretches of an edge nobody scanned, or made from the other side, inside it."""
+    words = (
+        (Meaning.NO_DATA, filled, "NOT SCANNED - FILLED BY GUESS"),
+        (Meaning.COPIED, copied, "MADE FROM THE OTHER SIDE"),
+    )
+    for meaning, runs, said in words:
+        stretches = _on_edges(board, runs)
+        if not stretches:
+            continue
+        total = sum(float(part.length) for part in stretches)
+        marked.remarks.append(f"{said}: {length_text(total, job.show, decimals=0)} of the edge.")
+        longest = max(stretches, key=lambda part: float(part.length))
+        for part in stretches:
+            beside = part.offset_curve(_MARK_MM)
+            for piece in shapely.get_parts(beside):
+                marked.lines.append(Line(meaning, shapely.get_coordinates(piece)))
+        place = shapely.get_coordinates(longest.interpolate(0.5, normalized=True))[0]
+        marked.notes.append(PlateNote(said, place, 3.0))
+
+
+def _on_edges(board: Template, runs: Sequence[FloatArray]) -> list[shapely.LineString]:
+    """Return where a board's edges follow some runs, as lines that run as the outline does."""
+    if not runs:
+        return []
+    near = shapely.union_all([shapely.LineString(run) for run in runs]).buffer(_NEAR_MM)
+    found: list[shapely.LineString] = []
+    for edge in board.edges:
+        met = shapely.intersection(shapely.LineString(edge), near)
+        parts = shapely.get_parts(shapely.line_merge(met) if met.geom_type != "LineString" else met)
+        found += [
+            part
+            for part in parts
+            if isinstance(part, shapely.LineString) and part.length >= _LEAST_RUN_MM
+        ]
+    return found
+
+
+def _plate(
+    job: JobFacts,
+    name: str,
+    board: Template,
+    marked: _Marked,
+    *,
+    makes: str,
+    face: str,
+    facts: tuple[str, ...],
+    legend: tuple[tuple[Meaning, str], ...],
+    front: FloatArray | None = None,
+    top: FloatArray | None = None,
+) -> Plate:
+    meaning = Meaning.CUT if job.size_proved else Meaning.NET
+    drawn = {line.meaning for line in marked.lines}
+    unseen = tuple((each, words) for each, words in _UNSEEN if each in drawn)
+    edge = "line to cut" if job.size_proved else "edge, size not taped"
+    return Plate(
+        job=job,
+        name=name,
+        makes=makes,
+        face=face,
+        material=_MATERIAL,
+        lines=tuple(marked.lines),
+        outline=board.outline,
+        notes=tuple(marked.notes),
+        facts=facts,
+        legend=((meaning, edge), *legend, *unseen),
+        remarks=tuple(marked.remarks),
+        no_cut=None if job.size_proved else _NO_CUT,
+        front=front,
+        top=np.array([0.0, 1.0]) if top is None and front is None else top,
+    )

@@ -1,0 +1,226 @@
+"""The list of a tank's gauges: where every station stands, from the side and from above, reduced.
+
+Not full size: the boards themselves are plates.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from app.exports.drawing import A4, Drawing, Line, Meaning, Page, Placed, Text, fitted, straight
+from app.exports.facts import JobFacts
+from app.exports.pages.gauge_plates import hand_words
+from app.exports.pages.title import Cell, paragraph, stacked
+from app.exports.words import CAUTION, proof_words, revision_words
+from app.job import Gauges
+from app.units import counted, length_text, mm_text
+from geometry.arrays import FloatArray
+from geometry.gauges import StationGauge
+
+_MARGIN_MM = 10.0
+_TEXT_MM = 2.5
+_COLUMNS = (0.0, 10.0, 52.0, 74.0, 98.0)
+"""Where number, distance, why, the hands and the rest of a station's row begin."""
+
+_ROW_MM = 4.6
+_WHY = {
+    "every": "regular",
+    "tight": "tight bend",
+    "widest": "widest",
+    "highest": "highest",
+    "asked": "yours",
+}
+_HIGHEST_PICTURE_MM = 62.0
+_STAGGER_MM = 2.6
+
+
+@dataclass(frozen=True, eq=False)
+class GaugeSheet:
+    """What the list is made from.
+
+    Attributes
+    ----------
+    job : JobFacts
+    gauges : Gauges
+    """
+
+    job: JobFacts
+    gauges: Gauges
+
+
+def gauge_pages(sheet: GaugeSheet) -> list[Page]:
+    """Return the list of gauges: upright A4, as many pages as the stations need."""
+    width = A4[0] - 2.0 * _MARGIN_MM
+    rows = [_row(sheet, each, width) for each in sheet.gauges.cut.stations]
+    first = [_pictures(sheet, width), _names(width)]
+    foot = _foot(sheet, width)
+    room = A4[1] - 2.0 * _MARGIN_MM - 14.0 - foot.height_mm
+    groups: list[list[Cell]] = [first]
+    for row in rows:
+        if sum(cell.height_mm for cell in groups[-1]) + row.height_mm > room:
+            groups.append([_names(width)])
+        groups[-1].append(row)
+    pages = []
+    for number, group in enumerate(groups, start=1):
+        body = stacked([_head(sheet, number, len(groups), width), *group])
+        pages.append(
+            Page(
+                *A4,
+                (
+                    Placed(body.drawing, _MARGIN_MM, A4[1] - _MARGIN_MM),
+                    Placed(foot.drawing, _MARGIN_MM, _MARGIN_MM + foot.height_mm),
+                ),
+            )
+        )
+    return pages
+
+
+def _head(sheet: GaugeSheet, number: int, count: int, width_mm: float) -> Cell:
+    title = fitted(f"GAUGES  {sheet.job.job}", width_mm - 30.0, 4.5)
+    texts = (
+        Text(title, (0.0, -5.0), 4.5, bold=True),
+        Text(f"sheet {number} of {count}", (width_mm, -5.0), _TEXT_MM, "end"),
+        Text(fitted(revision_words(sheet.job), width_mm, _TEXT_MM), (0.0, -10.0), _TEXT_MM),
+    )
+    return Cell(Drawing((), texts), 13.0)
+
+
+def _pictures(sheet: GaugeSheet, width_mm: float) -> Cell:
+    """Return the tank from the side and from above, reduced, with its stations."""
+    cut = sheet.gauges.cut
+    girth = cut.girth
+    side = [np.column_stack([girth.at_mm, girth.top])]
+    plan = [np.column_stack([girth.at_mm, each[:, 0]]) for each in (girth.left, girth.right)]
+    if cut.profile is not None:
+        edges = (cut.profile.left, cut.profile.right)
+        side += [edge[:, [0, 2]] for edge in edges]
+        plan += [edge[:, :2] for edge in edges]
+    high = max(float(np.ptp(np.concatenate(lines)[:, 1])) for lines in (side, plan))
+    scale = min((width_mm - 8.0) / cut.length_mm, _HIGHEST_PICTURE_MM / high)
+    words = ("From the side, front on the right, reduced", "From above, reduced")
+    cells = [
+        _picture(sheet, lines, scale, said) for lines, said in zip((side, plan), words, strict=True)
+    ]
+    return stacked(cells)
+
+
+def _picture(sheet: GaugeSheet, lines: Sequence[FloatArray], scale: float, words: str) -> Cell:
+    cut = sheet.gauges.cut
+    rear = cut.front_mm - cut.length_mm
+    every = np.concatenate(lines)
+    low, high = float(every[:, 1].min()), float(every[:, 1].max())
+
+    def on_page(points: FloatArray) -> FloatArray:
+        return (points - [rear, high]) * scale + [4.0, -10.4]
+
+    drawn = [Line(Meaning.NET, on_page(line)) for line in lines]
+    texts = [Text(words, (0.0, -4.0), _TEXT_MM, bold=True)]
+    last, row = np.inf, 0.0
+    for each in cut.stations:
+        at = each.station.at_mm
+        drawn.append(Line(Meaning.STATION, on_page(np.array([[at, low], [at, high]]))))
+        x = float(on_page(np.array([[at, high]]))[0, 0])
+        row = _STAGGER_MM - row if last - x < 2.0 * _STAGGER_MM else 0.0
+        last = x
+        texts.append(Text(str(each.station.number), (x, -9.2 + row), _TEXT_MM, "middle"))
+    return Cell(Drawing(tuple(drawn), tuple(texts)), 14.0 + (high - low) * scale)
+
+
+def _names(width_mm: float) -> Cell:
+    names = ("no.", "back from the front end", "why there", "hands differ", "boards")
+    texts = [
+        Text(name, (x, -4.0), _TEXT_MM, bold=True) for name, x in zip(names, _COLUMNS, strict=True)
+    ]
+    return Cell(Drawing((straight(0.0, -6.0, width_mm, -6.0),), tuple(texts)), 6.6)
+
+
+def _row(sheet: GaugeSheet, each: StationGauge, width_mm: float) -> Cell:
+    show = sheet.job.show
+    apart = "" if each.difference is None else mm_text(each.difference.largest_mm, 1)
+    words = (
+        str(each.station.number),
+        length_text(each.station.back_mm, show),
+        _WHY[each.station.why],
+        apart,
+        _boards_words(each),
+    )
+    texts = [
+        Text(
+            fitted(said, (*_COLUMNS[1:], width_mm)[k] - _COLUMNS[k] - 1.0, _TEXT_MM),
+            (x, -3.4),
+            _TEXT_MM,
+        )
+        for k, (said, x) in enumerate(zip(words, _COLUMNS, strict=True))
+    ]
+    line = straight(0.0, -_ROW_MM, width_mm, -_ROW_MM, Meaning.GRID)
+    return Cell(Drawing((line,), tuple(texts)), _ROW_MM)
+
+
+_BOARDS: dict[str, str] = {
+    "both": "turned over for the right",
+    "whole": "one, whole",
+}
+
+
+def _boards_words(each: StationGauge) -> str:
+    """Return what boards a station has, and what of them is guessed or cleared."""
+    hands = [hand for hand, _ in each.boards]
+    told = [_BOARDS.get(hands[0], "one for each hand")]
+    if each.section.filled:
+        told.append("NOT SCANNED in part")
+    cleared = max(board.cleared_mm for _, board in each.boards)
+    if any(board.cleared_length_mm >= 1.0 for _, board in each.boards):
+        told.append(f"cleared {mm_text(cleared, 1)}")
+    return "; ".join(told)
+
+
+def _foot(sheet: GaugeSheet, width_mm: float) -> Cell:
+    told = [words for tell in _TELLING for words in tell(sheet)]
+    rows = paragraph([*told, proof_words(sheet.job), CAUTION], width_mm, _TEXT_MM)
+    return stacked([Cell(Drawing((straight(0.0, 0.0, width_mm, 0.0),)), 1.0), rows])
+
+
+def _of_all(sheet: GaugeSheet) -> list[str]:
+    gauges = sheet.gauges
+    told = []
+    if gauges.cut.top_open:
+        told.append("LOOK: the skin's open edge lies on top. Is up the wrong way round?")
+    if gauges.cut.left_out:
+        places = ", ".join(
+            length_text(each.back_mm, sheet.job.show) for each in gauges.cut.left_out
+        )
+        told.append(f"No outline to lay a board on at {places} back: left out.")
+    if not gauges.has_plane:
+        told.append("No centre plane is known: the middle of the width stands for it.")
+    return told
+
+
+def _of_longs(sheet: GaugeSheet) -> list[str]:
+    seen_already: set[tuple[str, str]] = set()
+    told = []
+    for each in sheet.gauges.cut.longs:
+        if (each.of, each.view) not in seen_already:
+            seen_already.add((each.of, each.view))
+            words = hand_words(each.difference, sheet.gauges.choice.turn_over_mm)
+            view = "from the side" if each.view == "side" else "from above"
+            told.append(f"{each.of.capitalize()} {view}: {words}")
+    return told
+
+
+def _of_frame(sheet: GaugeSheet) -> list[str]:
+    check = sheet.gauges.cut.check
+    if check is None:
+        return []
+    stood = (
+        f"Checking frame, stood up by numbers: {counted(len(sheet.gauges.cut.frame), 'board')}, "
+        f"{counted(check.crossings, 'crossing')}, "
+    )
+    if check.clash_mm > 0.0 or check.off_centre_mm > 0.05:
+        return [stood + "BOARDS RUN INTO EACH OTHER: do not cut it."]
+    loose = ", ".join(map(str, check.loose))
+    end = f" Held by one crossing only: board {loose}." if loose else ""
+    return [f"{stood}none run into each other.{end}"]
+
+
+_TELLING: tuple[Callable[[GaugeSheet], list[str]], ...] = (_of_all, _of_longs, _of_frame)

@@ -1,0 +1,187 @@
+"""Gauges on paper and in cutting files: curves read back, marks, words, hands, nothing unproved."""
+
+import io
+from dataclasses import replace
+from functools import cache
+from typing import Any
+
+import ezdxf.filemanagement
+import numpy as np
+import pytest
+import shapely
+from ezdxf.entities.lwpolyline import LWPolyline
+
+from app.exports import GaugeSheet, JobFacts, Plate, gauge_plates, plate_files, sheaf_of_gauges
+from app.exports.drawing import Meaning
+from app.job import FrameChoice, GaugeChoice, Gauges
+from geometry.arrays import BoolArray
+from geometry.gauges import FrameSizes, GaugeWishes, gauge_set, tank_axes
+from geometry.mesh import TriMesh
+from tests.app.exports.sample_sheets import panel_sheet
+from tests.geometry.gauges.gauged_bodies import barrel, round_skin
+
+FACTS = panel_sheet("left side").job
+
+
+@cache
+def skin(right: float = 1.0) -> TriMesh:
+    return round_skin(barrel, right=right, cells=(60, 90))
+
+
+def gauges(
+    choice: GaugeChoice | None = None,
+    mesh: TriMesh | None = None,
+    filled: BoolArray | None = None,
+    *,
+    has_plane: bool = True,
+) -> Gauges:
+    choice = choice or GaugeChoice(spacing_mm=150.0)
+    mesh = mesh or skin()
+    nowhere = np.zeros(len(mesh.faces), bool)
+    frame = choice.frame
+    wishes = GaugeWishes(
+        spacing_mm=choice.spacing_mm,
+        kind=choice.kind,
+        in_halves=choice.in_halves,
+        limit_mm=choice.turn_over_mm,
+        profile=choice.profile,
+        side_line=choice.side_line,
+        frame=None if frame is None else FrameSizes(frame.sheet_mm, frame.play_mm),
+    )
+    cut = gauge_set(mesh, nowhere if filled is None else filled, nowhere, wishes)
+    axes = tank_axes(mesh, np.eye(3)[0], np.eye(3)[2])
+    return Gauges(cut, choice, choice.kind == "male", 0.0, 1.6, axes, has_plane)
+
+
+def facts(**changed: Any) -> JobFacts:
+    return replace(FACTS, **{"size_proved": True, **changed})
+
+
+def stations(plates: tuple[Plate, ...]) -> list[Plate]:
+    return [plate for plate in plates if plate.name.startswith("station")]
+
+
+def _flat(piece: Any) -> Any:
+    """Return a straight piece's ends, or an arc's points, its chords within 0.0005 mm."""
+    if piece.dxftype() == "ARC":
+        return [(place.x, place.y) for place in piece.flattening(0.0005)]
+    return [(piece.dxf.start.x, piece.dxf.start.y), (piece.dxf.end.x, piece.dxf.end.y)]
+
+
+@pytest.mark.parametrize("kind", ["female", "male"])
+def test_the_curve_read_back_from_the_dxf_is_within_0_02_mm_of_the_section(kind: Any) -> None:
+    made = gauges(GaugeChoice(spacing_mm=150.0, kind=kind))
+    for plate, gauge in zip(stations(gauge_plates(made, facts())), made.cut.stations, strict=True):
+        text = plate_files(plate)[f"{plate.name}.dxf"].decode()
+        drawing = ezdxf.filemanagement.read(io.StringIO(text))
+        (edge,) = (each for each in drawing.modelspace() if each.dxf.layer == "CUT")
+        assert isinstance(edge, LWPolyline)
+        drawn = shapely.MultiLineString([_flat(piece) for piece in edge.virtual_entities()])
+        half = gauge.section.half("left")
+        assert half is not None
+        touched = [
+            place
+            for run in gauge.boards[0][1].edges
+            for place in run
+            if shapely.distance(shapely.Point(place), shapely.LineString(half)) < 1e-9
+        ]
+        assert len(touched) > 30
+        corner = np.array([(x, y) for x, y, *_ in edge.get_points()]).min(axis=0)
+        shift = corner - plate.outline.min(axis=0)
+        off = shapely.distance(shapely.points(np.array(touched) + shift), drawn)
+        assert off.max() <= 0.02
+
+
+def test_without_proof_of_size_nothing_is_to_be_cut() -> None:
+    for plate in gauge_plates(gauges(), facts(size_proved=False)):
+        assert plate.no_cut == "SIZE NOT TAPED"
+        assert all(line.meaning is not Meaning.CUT for line in plate.lines)
+    assert ".dxf" not in " ".join(plate_files(plate))
+
+
+def test_every_station_tells_number_place_hand_face_level_and_centre() -> None:
+    for number, plate in enumerate(stations(gauge_plates(gauges(), facts())), start=1):
+        assert plate.name == f"station {number:02d}"
+        assert "LEFT HAND; TURNED OVER: RIGHT HAND" in plate.makes
+        assert "BACK FROM THE FRONT END" in plate.makes
+        assert plate.face == "MARKED FACE LOOKS BACK"
+        words = [note.words for note in plate.notes]
+        assert "CENTRE LINE: this edge" in words
+        assert any(said.startswith("level ") for said in words)
+        assert any(line.meaning is Meaning.STATION for line in plate.lines)
+        assert any("thickness" in said for said in plate.facts)
+
+
+def test_whole_boards_carry_the_centre_line_and_say_what_is_cleared() -> None:
+    made = gauges(
+        GaugeChoice(spacing_mm=150.0, in_halves=False),
+        round_skin(barrel, under=2.0, cells=(60, 90)),
+    )
+    for plate in stations(gauge_plates(made, facts())):
+        assert any(line.meaning is Meaning.TANK_CENTRE for line in plate.lines)
+        assert any("does not touch there" in said for said in plate.facts)
+
+
+def test_hands_too_far_apart_have_a_board_each_and_say_so() -> None:
+    plates = stations(gauge_plates(gauges(mesh=skin(1.05)), facts()))
+    assert {plate.name.split()[-1] for plate in plates} == {"left", "right"}
+    assert all(any("does NOT fit" in said for said in plate.facts) for plate in plates)
+    alike = stations(gauge_plates(gauges(has_plane=False), facts()))
+    assert all(any("stands for the centre plane" in s for s in plate.facts) for plate in alike)
+
+
+def test_what_nobody_scanned_is_drawn_and_told() -> None:
+    mesh = skin()
+    middles = mesh.vertices[mesh.faces].mean(axis=1)
+    filled = (middles[:, 1] > 30.0) & (middles[:, 1] < 50.0)
+    made = gauges(GaugeChoice(spacing_mm=150.0, frame=FrameChoice()), filled=filled)
+    plates = gauge_plates(made, facts())
+    across = [p for p in plates if p.name.startswith("station") or "CHECKING" in p.makes]
+    for plate in across:
+        if "ALONG" in plate.makes:
+            continue
+        runs = [line for line in plate.lines if line.meaning is Meaning.NO_DATA]
+        assert runs
+        assert any("NOT SCANNED" in said for said in plate.remarks)
+        assert any("NOT SCANNED" in note.words for note in plate.notes)
+        board = shapely.Polygon(plate.outline).buffer(0.01)
+        assert all(board.covers(shapely.LineString(line.points)) for line in runs)
+
+
+def test_long_boards_have_a_tick_for_every_station_they_pass() -> None:
+    made = gauges()
+    longs = [p for p in gauge_plates(made, facts()) if p.name.startswith(("bottom s", "side"))]
+    assert len(longs) == 3
+    for plate in longs:
+        ticks = [line for line in plate.lines if line.meaning is Meaning.TICK]
+        assert len(ticks) == len(made.cut.stations)
+        at = sorted(each.station.at_mm for each in made.cut.stations)
+        assert np.allclose(sorted(line.points[0, 0] for line in ticks), at)
+        board = shapely.Polygon(plate.outline).buffer(0.05)
+        assert all(board.covers(shapely.LineString(line.points)) for line in ticks)
+
+
+def test_slots_name_the_board_that_goes_in() -> None:
+    made = gauges(GaugeChoice(spacing_mm=150.0, frame=FrameChoice()))
+    frame = [p for p in gauge_plates(made, facts()) if p.name.startswith("frame")]
+    along = len(frame)
+    assert any(note.words == f"board {along}" for note in frame[0].notes)
+    assert {f"board {k}" for k in range(1, along)} <= {note.words for note in frame[-1].notes}
+
+
+def test_the_list_names_every_station_and_what_to_look_at() -> None:
+    made = gauges(GaugeChoice(spacing_mm=150.0, frame=FrameChoice()))
+    sheaf = sheaf_of_gauges(GaugeSheet(facts(), made))
+    assert sheaf.name == "gauges.pdf"
+    told = " ".join(t.text for page in sheaf.pages for p in page.contents for t in p.drawing.texts)
+    for each in made.cut.stations:
+        assert f"{each.station.back_mm:.0f} mm" in told or f"{each.station.back_mm:.1f} mm" in told
+    assert "none run into each other" in told
+    head = replace(made, cut=replace(made.cut, top_open=True))
+    told = " ".join(
+        text.text
+        for page in sheaf_of_gauges(GaugeSheet(facts(), head)).pages
+        for part in page.contents
+        for text in part.drawing.texts
+    )
+    assert "wrong way round" in told
