@@ -10,6 +10,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from app.delivery.findings import Json
+from app.delivery.fuel import (
+    capacity_json,
+    capacity_plates,
+    capacity_sheaves,
+    fittings_json,
+    fittings_plates,
+    fittings_sheaves,
+)
 from app.delivery.gauges import gauges_told, plates_of_gauges, sheaves_of_gauges
 from app.delivery.sheets import NotReadyError, direction_of, tank_model
 from app.exports import (
@@ -83,6 +91,8 @@ class RestKind:
 
 REST: tuple[RestKind, ...] = (
     RestKind("Gauges", gauges_told, plates_of_gauges, sheaves_of_gauges),
+    RestKind("Capacity", capacity_json, capacity_plates, capacity_sheaves),
+    RestKind("Fittings", fittings_json, fittings_plates, fittings_sheaves),
 )
 
 

@@ -28,6 +28,7 @@ from app.exports.facts import (
     thinnest_mm,
 )
 from app.exports.files import page_count
+from app.exports.fitting_plates import dip_stick_plate, fitting_plates
 from app.exports.marking_out import GRID_MM, TICK_MM, marked_out_as_shown
 from app.exports.marks import tank_stations
 from app.exports.output import (
@@ -51,7 +52,9 @@ from app.exports.pages import (
     MOST_ON_A_PAGE,
     BreaksSheet,
     BreakUpShown,
+    CapacitySheet,
     CardSheet,
+    FittingsSheet,
     GaugeSheet,
     NothingToCutError,
     TapeSheet,
@@ -67,7 +70,9 @@ from app.exports.sheaves import (
     file_stem,
     page_endings,
     sheaf_of_breaks,
+    sheaf_of_capacity,
     sheaf_of_card,
+    sheaf_of_fittings,
     sheaf_of_gauges,
     sheaf_of_tapes,
     sheaves_of_job,
@@ -103,12 +108,14 @@ __all__ = [
     "BadPaperError",
     "BreakUpShown",
     "BreaksSheet",
+    "CapacitySheet",
     "CardSheet",
     "Colour",
     "Correction",
     "Drawing",
     "FileInTheWayError",
     "Fill",
+    "FittingsSheet",
     "GaugeSheet",
     "JobFacts",
     "Line",
@@ -136,7 +143,9 @@ __all__ = [
     "check_fits_paper",
     "checked_lengths",
     "correction_from",
+    "dip_stick_plate",
     "file_stem",
+    "fitting_plates",
     "font",
     "gauge_plates",
     "marked_out_as_shown",
@@ -157,7 +166,9 @@ __all__ = [
     "roll_words",
     "sheaf_bytes",
     "sheaf_of_breaks",
+    "sheaf_of_capacity",
     "sheaf_of_card",
+    "sheaf_of_fittings",
     "sheaf_of_gauges",
     "sheaf_of_tapes",
     "sheaves_of_job",

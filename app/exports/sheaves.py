@@ -12,12 +12,16 @@ from app.exports.marks import top_up
 from app.exports.output import Output, Paper
 from app.exports.pages import (
     BreaksSheet,
+    CapacitySheet,
     CardSheet,
+    FittingsSheet,
     GaugeSheet,
     TapeSheet,
     bench_pages,
     breaks_pages,
+    capacity_pages,
     check_pages,
+    fittings_pages,
     gauge_pages,
     job_card_pages,
     one_piece_pages,
@@ -30,7 +34,7 @@ from app.exports.plate import Plate
 from geometry.arrays import FloatArray
 from geometry.progress import Report, silent
 
-_RESERVED = "overview|summary|printer check|tape table|job card|gauges"
+_RESERVED = "overview|summary|printer check|tape table|job card|gauges|capacity|fittings"
 
 
 class NothingToPrintError(Exception):
@@ -237,6 +241,16 @@ def sheaf_of_tapes(sheet: TapeSheet) -> Sheaf:
     """Return the pages of the tape table."""
     pages = tuple(tape_table_pages(sheet))
     return Sheaf("tape table.pdf", f"{sheet.job.job}: tape table", pages)
+
+
+def sheaf_of_capacity(sheet: CapacitySheet) -> Sheaf:
+    """Return the page of what the tank holds."""
+    return Sheaf("capacity.pdf", f"{sheet.job.job}: capacity", tuple(capacity_pages(sheet)))
+
+
+def sheaf_of_fittings(sheet: FittingsSheet) -> Sheaf:
+    """Return the page of filler, bosses and threads."""
+    return Sheaf("fittings.pdf", f"{sheet.job.job}: fittings", tuple(fittings_pages(sheet)))
 
 
 def sheaf_of_card(sheet: CardSheet) -> Sheaf:

@@ -30,6 +30,14 @@ from geometry.tank import (
 _SAME_PLACE_MM = 1.0
 
 
+@dataclass(frozen=True)
+class DrawnSeams:
+    """Seams as drawn, in file coordinates, and what a unit of the file is in mm."""
+
+    seams: tuple[SeamLine, ...]
+    mm_per_unit: float
+
+
 @dataclass(frozen=True, eq=False)
 class OldFiller:
     """A filler hole the new filler leaves open: to be blanked.
@@ -44,12 +52,15 @@ class OldFiller:
         Across the disc the patch is beaten from.
     moved_mm : float
         From its centre to the new one.
+    runs_in : bool
+        Whether the new hole runs into it, so that no patch lies between them.
     """
 
     opening: Opening
     crown_mm: float
     patch_mm: float
     moved_mm: float
+    runs_in: bool
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,8 +84,7 @@ def fittings_step(
     choice: FittingsChoice,
     closing: Closing,
     metal_mm: float,
-    seams: tuple[SeamLine, ...],
-    mm_per_unit: float,
+    seams: DrawnSeams,
     *,
     report: Report,
 ) -> Fitted:
@@ -88,7 +98,7 @@ def fittings_step(
     report(0.0, "filler")
     filler = old = None
     if choice.filler is not None:
-        lines = _seam_lines(seams, stood, mm_per_unit)
+        lines = _seam_lines(seams, stood)
         filler = filler_set(stood.outside, choice.filler, metal_mm=metal_mm, seams=lines)
         old = _old(stood, choice.filler)
     report(0.5, "bosses")
@@ -117,17 +127,17 @@ def _old(stood: StoodTank, filler: FillerSpec) -> OldFiller | None:
         crown = max(0.0, -float(rim.mean()))
     except SeatOffTankError:  # it was left open: nothing stands in it to measure
         crown = 0.0
-    return OldFiller(opening, crown, patch_blank_mm(opening.diameter_mm, crown), moved)
+    runs_in = moved < (opening.diameter_mm + filler.reach_mm) / 2.0
+    patch = patch_blank_mm(opening.diameter_mm, crown)
+    return OldFiller(opening, crown, patch, moved, runs_in)
 
 
-def _seam_lines(
-    seams: tuple[SeamLine, ...], stood: StoodTank, mm_per_unit: float
-) -> tuple[tuple[str, FloatArray], ...]:
+def _seam_lines(drawn: DrawnSeams, stood: StoodTank) -> tuple[tuple[str, FloatArray], ...]:
     """Return the seams in tank axes, straight from point to point as drawn."""
     found = []
-    for seam in seams:
+    for seam in drawn.seams:
         points = (*seam.points, seam.points[0]) if seam.closed else seam.points
-        found.append((seam.name, stood.axes.to_tank(np.array(points) * mm_per_unit)))
+        found.append((seam.name, stood.axes.to_tank(np.array(points) * drawn.mm_per_unit)))
     return tuple(found)
 
 
@@ -140,7 +150,8 @@ def fittings_row(read: Reader) -> Step:
             return None
         capacity = state.rest.capacity
         closing = "not said" if capacity is None else capacity.closing
-        return (stood, choice, closing, state.metal.thickness_mm, state.seams, size.mm_per_unit)
+        drawn = DrawnSeams(state.seams, size.mm_per_unit)
+        return (stood, choice, closing, state.metal.thickness_mm, drawn)
 
     def asks(state: JobState) -> str:
         return ""

@@ -91,14 +91,18 @@ class FillerLine:
     across_mm : float
     points : (k, 3) float, mm
         Tank axes, not repeated.
+    laid : (k, 2) float, mm
+        The same line on a template laid on the skin from the centre: x ahead, seen from outside.
     """
 
     what: str
     across_mm: float
     points: FloatArray
+    laid: FloatArray
 
     def __post_init__(self) -> None:
         locked(self.points)
+        locked(self.laid)
 
 
 @dataclass(frozen=True, eq=False)
@@ -183,7 +187,9 @@ def _lines(seat: Seat, spec: FillerSpec) -> tuple[FillerLine, ...]:
         across = [("hole", spec.hole_mm), ("ring", spec.ring_mm)]
     else:
         across = [("hole", spec.cut_mm), ("flange", spec.reach_mm)]
-    return tuple(FillerLine(what, size, seat.circle(size)) for what, size in across)
+    return tuple(
+        FillerLine(what, size, seat.circle(size), seat.laid(size)) for what, size in across
+    )
 
 
 def _recess(spec: FillerSpec, metal_mm: float) -> RecessBlank | None:

@@ -12,6 +12,7 @@ from geometry.tank.depth import ASIDE_MM, upright_hits
 
 _AROUND = 96
 _TURNS = 4
+_ALONG = np.arange(1, 6) / 5.0
 
 
 class SeatOffTankError(GeometryError):
@@ -82,6 +83,22 @@ class Seat:
         if np.isnan(heights).any():
             raise SeatOffTankError(self.name, self.centre[:2].copy(), across_mm)
         return np.column_stack([flat, heights]) @ self.frame + self.centre
+
+    def laid(self, across_mm: float, count: int = _AROUND) -> FloatArray:
+        """Return (count, 2) the outline of a template that, laid on the skin, ends on a circle.
+
+        Each of its rays from the middle is as long as the skin is from there to the circle, in the
+        plane through the axis; x ahead. Where the skin curves both ways at once a flat template
+        still has to be pressed down: the rays are right, what lies between them bridges or tucks.
+        """
+        rings = [self.circle(across_mm * share, count) for share in _ALONG]
+        last = np.broadcast_to(self.centre, rings[0].shape)
+        length = np.zeros(count)
+        for ring in rings:
+            length += np.linalg.norm(ring - last, axis=1)
+            last = ring
+        angle = 2.0 * np.pi * np.arange(count) / count
+        return np.asarray(length[:, None] * np.stack([np.cos(angle), np.sin(angle)], axis=1))
 
 
 def _nearest_hit(points: FloatArray, faces: np.ndarray, place: FloatArray) -> float:

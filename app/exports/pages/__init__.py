@@ -7,9 +7,11 @@ from app.exports.pages.breaks_page import (
     BreakUpShown,
     breaks_pages,
 )
+from app.exports.pages.capacity_page import CapacitySheet, capacity_pages
 from app.exports.pages.cautions import ALL_CAUTIONS, DUST, FRAME, RECEIVING, WELDING, Caution
 from app.exports.pages.check_page import check_pages
 from app.exports.pages.cutting_sheet import NothingToCutError, cutting_sheet
+from app.exports.pages.fittings_page import FittingsSheet, fittings_pages
 from app.exports.pages.gauge_plates import gauge_plates
 from app.exports.pages.gauge_sheet import GaugeSheet, gauge_pages
 from app.exports.pages.job_card import CardSheet, job_card_pages
@@ -31,16 +33,20 @@ __all__ = [
     "WELDING",
     "BreakUpShown",
     "BreaksSheet",
+    "CapacitySheet",
     "CardSheet",
     "Caution",
+    "FittingsSheet",
     "Flat",
     "GaugeSheet",
     "NothingToCutError",
     "TapeSheet",
     "bench_pages",
     "breaks_pages",
+    "capacity_pages",
     "check_pages",
     "cutting_sheet",
+    "fittings_pages",
     "gauge_pages",
     "gauge_plates",
     "job_card_pages",

@@ -1,0 +1,164 @@
+"""What leaves of capacity and fittings: numbers, pages, discs and the dip stick."""
+
+from typing import Protocol
+
+from app.delivery.findings import Json
+from app.exports import (
+    CapacitySheet,
+    FittingsSheet,
+    JobFacts,
+    Plate,
+    Sheaf,
+    dip_stick_plate,
+    fitting_plates,
+    sheaf_of_capacity,
+    sheaf_of_fittings,
+)
+from app.job import Fitted, Fuel, JobState, StanceFound, TapFound, made
+from app.units import LITRES_PER_IMPERIAL_GALLON, LITRES_PER_US_GALLON
+from geometry.arrays import FloatArray
+from geometry.tank import BossSet
+
+
+class PagesOf(Protocol):
+    """What pages are made of: as much of `RestJob` as is asked here."""
+
+    @property
+    def state(self) -> JobState: ...  # noqa: D102
+    @property
+    def facts(self) -> JobFacts: ...  # noqa: D102
+
+
+def capacity_json(state: JobState) -> Json:
+    """Return what a tank holds: litres, mm, tank axes."""
+    fuel: Fuel = made(state, "Capacity")
+    litres = fuel.held_mm3 / 1e6
+    to_filler = None if fuel.to_filler_mm3 is None else round(fuel.to_filler_mm3 / 1e6, 4)
+    return {
+        "litres": round(litres, 4),
+        "us_gallons": round(litres / LITRES_PER_US_GALLON, 4),
+        "imperial_gallons": round(litres / LITRES_PER_IMPERIAL_GALLON, 4),
+        "litres_to_filler": to_filler,
+        "litres_of_tunnel": round(fuel.space.tunnel_mm3 / 1e6, 4),
+        "parts": fuel.space.parts,
+        "wall": round(fuel.wall_mm, 4),
+        "guessed_share": round(fuel.guessed_share, 5),
+        "closed": [
+            {
+                "rim": rim.number,
+                "length": round(rim.length_mm, 2),
+                "centre": _place(rim.centre),
+                "off_flat": round(rim.off_flat_mm, 3),
+            }
+            for rim in fuel.rims
+        ],
+        "stances": [_stance_json(found) for found in fuel.stances],
+        "taps": [_tap_json(tap) for tap in fuel.taps],
+        "dip_chart": {
+            "foot": _place(fuel.chart.foot),
+            "depth": [round(float(depth), 3) for depth in fuel.chart.depth_mm],
+            "litres": [round(float(volume) / 1e6, 4) for volume in fuel.chart.volume_mm3],
+        },
+    }
+
+
+def _place(place: FloatArray) -> list[float]:
+    return [round(float(value), 2) for value in place]
+
+
+def _stance_json(found: StanceFound) -> Json:
+    stance = found.stance
+    return {
+        "name": stance.name,
+        "lean_left_rad": round(stance.lean_left_rad, 6),
+        "nose_up_rad": round(stance.nose_up_rad, 6),
+        "low_points": [
+            {
+                "place": _place(point.place),
+                "litres": round(point.holds_mm3 / 1e6, 4),
+                "runs_over": None
+                if point.runs_over_mm == float("inf")
+                else round(point.runs_over_mm, 2),
+            }
+            for point in found.points
+        ],
+        "litres_left": round(found.left_mm3 / 1e6, 4),
+        "left": [
+            {"place": _place(pool.place), "litres": round(pool.volume_mm3 / 1e6, 4)}
+            for pool in found.left
+        ],
+    }
+
+
+def _tap_json(tap: TapFound) -> Json:
+    reserve = tap.reserve
+    return {
+        "name": tap.spec.name,
+        "place": _place(tap.place),
+        "room": round(tap.room_mm, 2),
+        "standpipe": tap.spec.standpipe_mm,
+        "litres_reserve": None if reserve is None else round(reserve.usable_mm3 / 1e6, 4),
+    }
+
+
+def fittings_json(state: JobState) -> Json:
+    """Return what is fitted: mm, tank axes."""
+    fitted: Fitted = made(state, "Fittings")
+    filler, old = fitted.filler, fitted.old
+    return {
+        "filler": None
+        if filler is None
+        else {
+            "centre": _place(filler.seat.centre),
+            "axis": [round(float(value), 6) for value in filler.seat.axis],
+            "hole": filler.spec.cut_mm,
+            "reach": filler.spec.reach_mm,
+            "off_flat": round(filler.off_flat_mm, 3),
+            "rear_stands": round(filler.rear_stands_mm, 2),
+            "most_stands": round(filler.most_stands_mm, 2),
+            "recess_blank": None if filler.recess is None else round(filler.recess.blank_mm, 3),
+        },
+        "old_filler": None
+        if old is None
+        else {
+            "centre": _place(old.opening.centre),
+            "across": round(old.opening.diameter_mm, 2),
+            "patch": round(old.patch_mm, 2),
+            "runs_in": old.runs_in,
+        },
+        "bosses": [_boss_json(boss) for boss in fitted.bosses],
+    }
+
+
+def _boss_json(boss: BossSet) -> Json:
+    return {
+        "name": boss.spec.name,
+        "kind": boss.spec.kind,
+        "thread": boss.thread.name,
+        "centre": _place(boss.centre),
+        "outside": round(boss.outside_mm, 3),
+        "hole": round(boss.hole_mm, 3),
+        "drill": round(boss.thread.drill_mm, 3),
+        "tilt_rad": round(boss.tilt_rad, 5),
+    }
+
+
+def capacity_sheaves(job: PagesOf) -> tuple[Sheaf, ...]:
+    """Return the page of what the tank holds."""
+    fuel, stood = made(job.state, "Capacity"), made(job.state, "Stood")
+    return (sheaf_of_capacity(CapacitySheet(job.facts, fuel, stood)),)
+
+
+def capacity_plates(job: PagesOf) -> tuple[Plate, ...]:
+    """Return the dip stick."""
+    return (dip_stick_plate(job.facts, made(job.state, "Capacity")),)
+
+
+def fittings_sheaves(job: PagesOf) -> tuple[Sheaf, ...]:
+    """Return the page of filler, bosses and threads."""
+    return (sheaf_of_fittings(FittingsSheet(job.facts, made(job.state, "Fittings"))),)
+
+
+def fittings_plates(job: PagesOf) -> tuple[Plate, ...]:
+    """Return discs, rings and blanks."""
+    return fitting_plates(job.facts, made(job.state, "Fittings"))

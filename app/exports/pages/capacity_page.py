@@ -1,0 +1,244 @@
+"""What a tank holds on one page: litres and gallons, low points, what stays, the dip chart."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from app.exports.drawing import (
+    A4,
+    Drawing,
+    Line,
+    Meaning,
+    Page,
+    Placed,
+    Text,
+    fitted,
+    straight,
+    together,
+)
+from app.exports.facts import JobFacts, Show
+from app.exports.pages.cautions import DEFER, RECEIVING, WELDING
+from app.exports.pages.title import Cell, paragraph, stacked
+from app.exports.words import CAUTION, job_words, proof_words, revision_words, sheet_words
+from app.job import (
+    Fuel,
+    StoodTank,
+    capacity_words,
+    side_words,
+    stance_head,
+    tap_words,
+    told_pools,
+)
+from app.units import (
+    LITRES_PER_IMPERIAL_GALLON,
+    LITRES_PER_US_GALLON,
+    decimal_inch_text,
+    length_text,
+    plain_number,
+    volume_text,
+)
+from geometry.arrays import FloatArray
+from geometry.mesh import section
+
+MARGIN_MM = 10.0
+TEXT_MM = 2.5
+WIDE_MM = A4[0] - 2 * MARGIN_MM
+_PLAN_MM = (86.0, 44.0)
+_CHART_X_MM = 116.0
+_COLUMNS_MM = (0.0, 13.0, 28.0, 43.0, 58.0)
+_ROW_MM = 3.9
+_CHART_ROWS = 24
+_LIES_MM = (0.0, 22.0, 98.0, 161.0)
+FUEL = (
+    "Fuel and its vapour burn: drain, air and prove the tank free of vapour before any heat, and "
+    "never try its capacity with petrol near a flame or a hot part. Leave room for fuel to grow "
+    "warm: nobody fills to the brim. The vent must let air in and pressure out."
+)
+
+
+@dataclass(frozen=True, eq=False)
+class CapacitySheet:
+    """What the page is made from.
+
+    Attributes
+    ----------
+    job : JobFacts
+    fuel : Fuel
+    stood : StoodTank
+        For the plan.
+    """
+
+    job: JobFacts
+    fuel: Fuel
+    stood: StoodTank
+
+
+def capacity_pages(sheet: CapacitySheet) -> list[Page]:
+    """Return the page, upright A4; where fuel lies goes on a second one where it finds no room."""
+    foot, chart = foot_of(sheet.job), _chart(sheet.fuel)
+    left = stacked([_plan(sheet), _words(sheet, _CHART_X_MM - 5.0)])
+    upper = Cell(
+        together([left.drawing, chart.drawing.moved(_CHART_X_MM, 0.0)]),
+        max(left.height_mm, chart.height_mm) + 3.0,
+    )
+    lies = _where_fuel_lies(sheet.fuel, sheet.job.show)
+    head = head_of(sheet.job, "CAPACITY")
+    room = A4[1] - 2 * MARGIN_MM - foot.height_mm - head.height_mm
+    if upper.height_mm + lies.height_mm <= room:
+        return [_page(head, stacked([upper, lies]), foot)]
+    return [_page(head, upper, foot), _page(head_of(sheet.job, "WHERE FUEL LIES"), lies, foot)]
+
+
+def _page(head: Cell, body: Cell, foot: Cell) -> Page:
+    down = A4[1] - MARGIN_MM
+    contents = (
+        Placed(head.drawing, MARGIN_MM, down),
+        Placed(body.drawing, MARGIN_MM, down - head.height_mm),
+        Placed(foot.drawing, MARGIN_MM, MARGIN_MM + foot.height_mm),
+    )
+    return Page(*A4, contents)
+
+
+def head_of(job: JobFacts, title: str) -> Cell:
+    """Return a title over the job's sheet and revision."""
+    texts = (
+        Text(fitted(f"{title}  {job_words(job)}", WIDE_MM, 4.5), (0.0, -5.0), 4.5, bold=True),
+        Text(
+            fitted(f"{sheet_words(job)}   {revision_words(job)}", WIDE_MM, TEXT_MM),
+            (0.0, -10.0),
+            TEXT_MM,
+        ),
+    )
+    return Cell(Drawing((straight(0.0, -12.0, WIDE_MM, -12.0),), texts), 14.0)
+
+
+def foot_of(job: JobFacts) -> Cell:
+    """Return how the size is proved, and the cautions of fuel."""
+    text = paragraph(
+        [proof_words(job), FUEL, f"{RECEIVING} {WELDING}", f"{DEFER} {CAUTION}"],
+        WIDE_MM,
+        TEXT_MM,
+    )
+    return stacked([Cell(Drawing((straight(0.0, 0.0, WIDE_MM, 0.0),)), 1.0), text])
+
+
+def _words(sheet: CapacitySheet, width_mm: float) -> Cell:
+    fuel, show = sheet.fuel, sheet.job.show
+    cells = [paragraph(capacity_words(fuel, show), width_mm, TEXT_MM)]
+    if fuel.taps:
+        cells.append(paragraph([tap_words(tap, show) for tap in fuel.taps], width_mm, TEXT_MM))
+    return stacked(cells)
+
+
+def _where_fuel_lies(fuel: Fuel, show: Show) -> Cell:
+    """Return the low points of every stance and what no tap lets out, a row each."""
+    rows: list[tuple[bool, tuple[str, ...]]] = [
+        (True, ("", "WHERE FUEL LIES, ahead of the rear end", "before it runs over", "deep"))
+    ]
+    for found in fuel.stances:
+        rows.append((True, (stance_head(found), "", "", "")))
+        for number, point in enumerate(found.points, start=1):
+            runs = point.runs_over_mm != float("inf")
+            deep = length_text(point.runs_over_mm, show, decimals=0) if runs else ""
+            rows.append(
+                (
+                    False,
+                    (
+                        f"low point {number}",
+                        _place(point.place, show),
+                        volume_text(point.holds_mm3, show),
+                        deep,
+                    ),
+                )
+            )
+        for pool in told_pools(found) if fuel.taps else ():
+            where = _place(pool.place, show)
+            rows.append((False, ("taps leave", where, volume_text(pool.volume_mm3, show), "")))
+    texts = [
+        Text(word, (x, -_ROW_MM * (number + 1) + 1.0), TEXT_MM, bold=bold)
+        for number, (bold, row) in enumerate(rows)
+        for word, x in zip(row, _LIES_MM, strict=True)
+        if word
+    ]
+    rules = tuple(
+        straight(0.0, -_ROW_MM * n, WIDE_MM, -_ROW_MM * n, Meaning.GRID)
+        for n in range(1, len(rows) + 1)
+    )
+    return Cell(Drawing(rules, tuple(texts)), _ROW_MM * len(rows) + 2.0)
+
+
+def _place(place: FloatArray, show: Show) -> str:
+    return f"{length_text(float(place[0]), show, decimals=0)}, {side_words(place, show)}"
+
+
+def _plan(sheet: CapacitySheet) -> Cell:
+    """Return the tank from above, FRONT to the right, its low points and taps numbered."""
+    low, high = (f(sheet.stood.outside.vertices, axis=0) for f in (np.min, np.max))
+    scale = min(_PLAN_MM[0] / (high[0] - low[0]), _PLAN_MM[1] / (high[1] - low[1]))
+
+    def placed(points: FloatArray) -> FloatArray:
+        return np.asarray((points[..., :2] - [low[0], high[1]]) * scale)
+
+    widest = section(
+        sheet.stood.outside, np.array([0.0, 0.0, low[2] + 0.4 * (high[2] - low[2])]), np.eye(3)[2]
+    )
+    edges = [sheet.stood.outside.vertices[rim.vertices] for rim in sheet.fuel.rims]
+    lines = [Line(Meaning.FRAME, placed(line)) for line in widest[:1]]
+    lines += [Line(Meaning.GRID, placed(np.concatenate([edge, edge[:1]]))) for edge in edges]
+    ends = placed(np.array([[low[0], 0.0], [high[0], 0.0]]))
+    lines.append(Line(Meaning.TANK_CENTRE, ends))
+    texts = [Text("FRONT", (float(ends[1, 0]) + 1.5, float(ends[1, 1]) - 1.2), TEXT_MM)]
+    marks = [
+        (str(number), point.place, (-2.8, -3.2))
+        for number, point in enumerate(sheet.fuel.stances[0].points, start=1)
+    ]
+    marks += [(tap.spec.name, tap.place, (1.8, -3.2)) for tap in sheet.fuel.taps]
+    marks.append(("stick", sheet.fuel.chart.foot, (1.8, 1.0)))
+    for name, place, (aside, up) in marks:
+        x, y = (float(value) for value in placed(place))
+        lines += [straight(x - 1.2, y, x + 1.2, y), straight(x, y - 1.2, x, y + 1.2)]
+        texts.append(Text(name, (x + aside, y + up), TEXT_MM, masked=True))
+    tall = float((high[1] - low[1]) * scale)
+    drawing = Drawing(tuple(lines), tuple(texts)).moved(0.0, -2.0)
+    return Cell(drawing, tall + 5.0)
+
+
+def _chart(fuel: Fuel) -> Cell:
+    """Return the dip chart: wetted length of the stick, litres, US and imperial gallons."""
+    chart = fuel.chart
+    foot = f"at {plain_number(float(chart.foot[0]), 0)} mm ahead of the rear end, "
+    side = "left" if chart.foot[1] >= 0.0 else "right"
+    foot += f"{plain_number(abs(float(chart.foot[1])), 0)} mm {side}, on the level"
+    wide = WIDE_MM - _CHART_X_MM
+    title = stacked(
+        [
+            paragraph(["DIP CHART"], wide, 3.0, bold=True),
+            paragraph([f"Stick {foot}."], wide, TEXT_MM),
+        ]
+    )
+    step = max(1, -(-len(chart.depth_mm) // _CHART_ROWS))
+    kept = [*range(0, len(chart.depth_mm) - 1, step), len(chart.depth_mm) - 1]
+    names = ("mm", "in", "litres", "US gal", "imp gal")
+    rows = [names]
+    for at in kept:
+        depth, litres = float(chart.depth_mm[at]), float(chart.volume_mm3[at]) / 1e6
+        rows.append(
+            (
+                plain_number(depth, 1),
+                decimal_inch_text(depth).removesuffix(" in"),
+                f"{litres:.2f}",
+                f"{litres / LITRES_PER_US_GALLON:.2f}",
+                f"{litres / LITRES_PER_IMPERIAL_GALLON:.2f}",
+            )
+        )
+    texts = [
+        Text(word, (x + 11.0, -_ROW_MM * (number + 1) + 1.0), TEXT_MM, "end", bold=number == 0)
+        for number, row in enumerate(rows)
+        for word, x in zip(row, _COLUMNS_MM, strict=True)
+    ]
+    rules = tuple(
+        straight(0.0, -_ROW_MM * n, wide - 4.0, -_ROW_MM * n, Meaning.GRID)
+        for n in range(1, len(rows) + 1)
+    )
+    tall = _ROW_MM * len(rows)
+    return stacked([title, Cell(together([Drawing(rules, tuple(texts))]), tall)])

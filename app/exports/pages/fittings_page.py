@@ -1,0 +1,96 @@
+"""Filler, taps and vents on one page: what each asks for, and the threads with their drills."""
+
+from dataclasses import dataclass
+
+from app.exports.drawing import A4, Drawing, Meaning, Page, Placed, Text, straight
+from app.exports.facts import JobFacts
+from app.exports.pages.capacity_page import MARGIN_MM, TEXT_MM, WIDE_MM, foot_of, head_of
+from app.exports.pages.title import Cell, paragraph, stacked
+from app.job import Fitted, boss_words, filler_words, old_filler_words
+from app.units import decimal_inch_text, plain_number
+from geometry.tank import HOW_KNOWN, THREADS, Thread
+
+_ROW_MM = 4.0
+_COLUMNS_MM = (0.0, 26.0, 58.0, 90.0, 116.0, 134.0)
+_NAMES = ("thread", "major", "minor", "pitch mm", "per inch", "drill")
+
+
+@dataclass(frozen=True, eq=False)
+class FittingsSheet:
+    """What the page is made from.
+
+    Attributes
+    ----------
+    job : JobFacts
+    fitted : Fitted
+    """
+
+    job: JobFacts
+    fitted: Fitted
+
+
+def fittings_pages(sheet: FittingsSheet) -> list[Page]:
+    """Return the page, upright A4."""
+    head, foot = head_of(sheet.job, "FITTINGS"), foot_of(sheet.job)
+    body = stacked([_words(sheet), _threads(sheet.fitted)])
+    down = A4[1] - MARGIN_MM
+    contents = (
+        Placed(head.drawing, MARGIN_MM, down),
+        Placed(body.drawing, MARGIN_MM, down - head.height_mm),
+        Placed(foot.drawing, MARGIN_MM, MARGIN_MM + foot.height_mm),
+    )
+    return [Page(*A4, contents)]
+
+
+def _words(sheet: FittingsSheet) -> Cell:
+    fitted, show = sheet.fitted, sheet.job.show
+    cells = []
+    if fitted.filler is not None:
+        cells.append(paragraph(["FILLER"], WIDE_MM, 3.0, bold=True))
+        cells.append(paragraph(filler_words(fitted.filler, show), WIDE_MM, TEXT_MM))
+    if fitted.old is not None:
+        cells.append(paragraph(["OLD FILLER HOLE"], WIDE_MM, 3.0, bold=True))
+        cells.append(paragraph(old_filler_words(fitted.old, show), WIDE_MM, TEXT_MM))
+    if fitted.bosses:
+        cells.append(paragraph(["BOSSES"], WIDE_MM, 3.0, bold=True))
+        rows = [boss_words(boss, show) for boss in fitted.bosses]
+        rows.append(
+            "Cut every hole after forming. Blind tapped holes keep a screw from weeping. Mount on "
+            "rubber and spread the load with doublers: common practice, no source."
+        )
+        cells.append(paragraph(rows, WIDE_MM, TEXT_MM))
+    return stacked(cells)
+
+
+def _threads(fitted: Fitted) -> Cell:
+    """Return the table of threads, those used in bold, and where its figures are from."""
+    used = {boss.thread.name for boss in fitted.bosses}
+    rows = [_NAMES, *(_thread_row(thread) for thread in THREADS)]
+    texts = [
+        Text(word, (x, -_ROW_MM * (number + 1) + 1.0), TEXT_MM, bold=not number or row[0] in used)
+        for number, row in enumerate(rows)
+        for word, x in zip(row, _COLUMNS_MM, strict=True)
+    ]
+    rules = tuple(
+        straight(0.0, -_ROW_MM * n, WIDE_MM, -_ROW_MM * n, Meaning.GRID)
+        for n in range(1, len(rows) + 1)
+    )
+    table = Cell(Drawing(rules, tuple(texts)), _ROW_MM * len(rows) + 2.0)
+    known = paragraph([f"{kind}: {how}." for kind, how in HOW_KNOWN], WIDE_MM, TEXT_MM)
+    return stacked([paragraph(["THREADS"], WIDE_MM, 3.0, bold=True), table, known])
+
+
+def _thread_row(thread: Thread) -> tuple[str, ...]:
+    def both(length_mm: float) -> str:
+        inches = decimal_inch_text(length_mm).removesuffix(" in")
+        return f"{plain_number(length_mm, 2)} ({inches})"
+
+    drill = thread.drill_name or decimal_inch_text(thread.drill_mm)
+    return (
+        thread.name,
+        both(thread.major_mm),
+        both(thread.minor_mm),
+        f"{thread.pitch_mm:.3f}",
+        plain_number(thread.per_inch, 1),
+        f"{plain_number(thread.drill_mm, 2)} mm ({drill})",
+    )

@@ -1,0 +1,218 @@
+"""What is told of capacity and fittings, in the shaper's words; window, paper and command alike."""
+
+from collections.abc import Iterable
+
+from app.job.fittings_step import Fitted, OldFiller
+from app.job.fuel_step import Fuel, StanceFound, TapFound
+from app.units import (
+    angle_text,
+    counted,
+    decimal_inch_text,
+    length_text,
+    mass_text,
+    mm_text,
+    volume_text,
+)
+from geometry.arrays import FloatArray
+from geometry.tank import BossSet, FillerSet, LowPoint, Thread, Trapped
+
+PETROL_KG_PER_LITRE = (0.720, 0.775)
+"""Petrol at 15 degrees C. Source: [en228]."""
+
+STANDS_UP_LIMIT_MM = 15.0
+"""By how much a cap's rear edge may stand over the skin behind it: an older European wording for
+two-wheelers, an example; the local rule counts."""
+
+_MM3_PER_LITRE = 1e6
+_TOLD_GUESS = 0.001
+_LEAST_TOLD_MM3 = 5e3
+
+
+def place_words(place: FloatArray, show: str = "mm") -> str:
+    """Return a place in the tank as it is found with a tape.
+
+    >>> import numpy as np
+    >>> place_words(np.array([316.2, -66.0, 2.0]))
+    '316 mm (12 7/16 in) ahead of the rear end, 66 mm (2 5/8 in) right'
+    """
+    ahead = length_text(float(place[0]), show, decimals=0)
+    return f"{ahead} ahead of the rear end, {side_words(place, show)}"
+
+
+def side_words(place: FloatArray, show: str = "mm") -> str:
+    """Return how far a place lies off the centre plane, and to which hand."""
+    off = float(place[1])
+    if abs(off) < 0.5:
+        return "on the centre line"
+    return f"{length_text(abs(off), show, decimals=0)} {'left' if off > 0.0 else 'right'}"
+
+
+def capacity_words(fuel: Fuel, show: str = "mm") -> list[str]:
+    """Return how much a tank holds and what was counted, a sentence each."""
+    words = [f"Holds {volume_text(fuel.held_mm3, show)} to the brim."]
+    if fuel.to_filler_mm3 is not None:
+        to_filler = min(fuel.to_filler_mm3, fuel.held_mm3)
+        words.append(
+            f"Up to the filler's lower edge, on the level: {volume_text(to_filler, show)}."
+        )
+    light, heavy = (share * fuel.held_mm3 / _MM3_PER_LITRE for share in PETROL_KG_PER_LITRE)
+    words.append(f"That much petrol weighs {mass_text(light, show)} to {mass_text(heavy, show)}.")
+    tunnel = fuel.space.tunnel_mm3
+    taken = f"; the tunnel takes {volume_text(tunnel, show)}" if tunnel > 0.0 else ""
+    words.append(
+        f"Counted inside the metal, {mm_text(fuel.wall_mm, 2)} ({decimal_inch_text(fuel.wall_mm)}) "
+        f"under what was scanned{taken}."
+    )
+    words += [
+        f"Edge {rim.number}, {length_text(rim.length_mm, show, decimals=0)} round, was closed by a "
+        f"sheet as asked for; it leaves a flat by up to {mm_text(rim.off_flat_mm)}."
+        for rim in fuel.rims
+    ]
+    if fuel.space.parts > 1:
+        words.append(f"THE TUNNEL PARTS IT INTO {fuel.space.parts} TANKS that share no fuel.")
+    if fuel.guessed_share > _TOLD_GUESS:
+        words.append(
+            f"About 1 part in {max(1, round(1.0 / fuel.guessed_share))} of the skin was NOT "
+            "SCANNED, FILLED BY GUESS: the figures hang on it."
+        )
+    return words
+
+
+def low_point_words(number: int, point: LowPoint, show: str = "mm") -> str:
+    """Return where fuel gathers and how much before it runs over."""
+    told = f"low point {number}: {place_words(point.place, show)}"
+    if point.runs_over_mm == float("inf"):
+        return f"{told}; all fuel runs there"
+    deep = length_text(point.runs_over_mm, show, decimals=0)
+    return f"{told}; holds {volume_text(point.holds_mm3, show)}, {deep} deep, before it runs over"
+
+
+def stance_head(found: StanceFound) -> str:
+    """Return how the tank stands."""
+    stance = found.stance
+    angle = abs(stance.lean_left_rad) or abs(stance.nose_up_rad)
+    name = stance.name[0].upper() + stance.name[1:]
+    if not angle:
+        return name
+    side = " to the left" if stance.lean_left_rad > 0.0 else " to the right"
+    return f"{name}, {angle_text(angle)}{side if stance.lean_left_rad else ''}"
+
+
+def told_pools(found: StanceFound) -> list[Trapped]:
+    """Return the pools no tap lets out that are worth telling."""
+    return [pool for pool in found.left if pool.volume_mm3 >= _LEAST_TOLD_MM3]
+
+
+def stance_words(found: StanceFound, tapped: bool, show: str = "mm") -> list[str]:
+    """Return where fuel gathers in a stance, and what no tap lets out."""
+    rows = [low_point_words(n, point, show) for n, point in enumerate(found.points, start=1)]
+    if tapped:
+        rows.append(left_words(found, show))
+    return [f"{stance_head(found)}: {counted(len(found.points), 'low point')}.", *rows]
+
+
+def left_words(found: StanceFound, show: str = "mm") -> str:
+    """Return what stays when the taps have run dry."""
+    told = told_pools(found)
+    if not told:
+        return "the taps leave nothing worth telling"
+    pools = "; ".join(
+        f"{volume_text(pool.volume_mm3, show)} lowest {place_words(pool.place, show)}"
+        for pool in told
+    )
+    return f"the taps leave {volume_text(found.left_mm3, show)}: {pools}"
+
+
+def tap_words(tap: TapFound, show: str = "mm") -> str:
+    """Return where a tap stands and its reserve."""
+    told = f"{tap.spec.name}: {place_words(tap.place, show)}"
+    if tap.reserve is None or tap.spec.standpipe_mm is None:
+        return told
+    pipe = length_text(tap.spec.standpipe_mm, show)
+    return (
+        f"{told}; standpipe {pipe} over the floor: reserve "
+        f"{volume_text(tap.reserve.usable_mm3, show)} on the level"
+    )
+
+
+def filler_words(filler: FillerSet, show: str = "mm") -> list[str]:
+    """Return where a filler sits and what it asks for, a sentence each."""
+    spec = filler.spec
+    words = [
+        f"Filler {place_words(filler.seat.centre, show)}, {spec.seat}: hole cut in the skin "
+        f"{length_text(spec.cut_mm, show)} across.",
+        f"The skin under its outermost line, {length_text(spec.reach_mm, show)} across, leaves a "
+        f"flat by up to {mm_text(filler.off_flat_mm)}.",
+        f"Cap: its rear edge stands {length_text(filler.rear_stands_mm, show)} over the skin "
+        f"behind it, {length_text(filler.most_stands_mm, show)} at the most all round.",
+    ]
+    if filler.rear_stands_mm > STANDS_UP_LIMIT_MM:
+        words.append(
+            f"That is more than {length_text(STANDS_UP_LIMIT_MM, show)}, which an older European "
+            "wording for two-wheelers allowed unguarded: check your local rule."
+        )
+    if filler.recess is not None:
+        words.append(
+            f"Recess: beaten from a disc {length_text(filler.recess.blank_mm, show)} across, "
+            "by equal area."
+        )
+    return words
+
+
+def old_filler_words(old: OldFiller, show: str = "mm") -> list[str]:
+    """Return what the old filler hole needs."""
+    words = [
+        f"Old filler hole {place_words(old.opening.centre, show)}, "
+        f"{length_text(old.opening.diameter_mm, show)} across: TO BE BLANKED. Patch from a disc "
+        f"{length_text(old.patch_mm, show)} across, crowned {mm_text(old.crown_mm)}."
+    ]
+    if old.runs_in:
+        words.append(
+            "The new filler runs into the old hole: no patch lies between them. On a new panel "
+            "leave the old hole out; on the old tank move the filler further."
+        )
+    return words
+
+
+def boss_words(boss: BossSet, show: str = "mm") -> str:
+    """Return what a boss is turned to and the hole it goes into."""
+    spec = boss.spec
+    tilt = f", filed to {angle_text(boss.tilt_rad)}" if boss.tilt_rad > 0.01 else ""
+    return (
+        f"{spec.name}: {place_words(boss.centre, show)}, {boss.thread.name}; boss "
+        f"{length_text(boss.outside_mm, show)} across{tilt}; hole in the skin "
+        f"{length_text(boss.hole_mm, show)}; {drill_words(boss.thread)}"
+    )
+
+
+def drill_words(thread: Thread) -> str:
+    """Return the drill before the tap.
+
+    >>> from geometry.tank import thread_named
+    >>> drill_words(thread_named("NPT 3/8")), drill_words(thread_named("G 1/4"))
+    ('drill 14.7 mm (37/64 in)', 'drill 11.8 mm (.465 in)')
+    """
+    name = thread.drill_name or decimal_inch_text(thread.drill_mm)
+    return f"drill {mm_text(thread.drill_mm, 1 if thread.drill_name else 2)} ({name})"
+
+
+def fitted_words(fitted: Fitted, show: str = "mm") -> list[str]:
+    """Return what is fitted, a sentence each."""
+    words: list[str] = [] if fitted.filler is None else filler_words(fitted.filler, show)
+    if fitted.old is not None:
+        words += old_filler_words(fitted.old, show)
+    return [*words, *_as_sentences(boss_words(boss, show) for boss in fitted.bosses)]
+
+
+def fuel_words(fuel: Fuel, show: str = "mm") -> list[str]:
+    """Return all that is told of what a tank holds, a sentence each."""
+    words = capacity_words(fuel, show)
+    words += _as_sentences(tap_words(tap, show) for tap in fuel.taps)
+    for found in fuel.stances:
+        head, *rows = stance_words(found, bool(fuel.taps), show)
+        words += [head, *_as_sentences(rows)]
+    return words
+
+
+def _as_sentences(rows: Iterable[str]) -> list[str]:
+    return [f"{row[0].upper()}{row[1:]}." for row in rows]

@@ -1,0 +1,140 @@
+"""Capacity and fittings as they leave: pages read back, discs and stick measured in the DXF."""
+
+import io
+from dataclasses import replace
+from datetime import date
+from typing import Any
+
+import ezdxf
+import numpy as np
+import pypdfium2
+import pytest
+
+from app.delivery import RestJob, rest_files, rest_job, rest_json
+from app.delivery.rest import REST
+from app.delivery.sheets import job_facts
+from app.job import (
+    CapacityChoice,
+    Directions,
+    FittingsChoice,
+    Fuel,
+    JobState,
+    RestOfTank,
+    carried_through,
+    made,
+    next_tasks,
+    with_result,
+)
+from geometry.tank import BossSpec, FillerSpec
+from tests.app.job.small_tank import decided
+
+FILLER = FillerSpec(
+    46.0,
+    hole_mm=14.0,
+    ring_mm=20.0,
+    seat="recessed",
+    recess_mm=20.0,
+    depth_mm=8.0,
+    flange_mm=4.0,
+    floor_corner_mm=1.0,
+    edge_radius_mm=2.0,
+    cap_mm=16.0,
+)
+TAP = BossSpec("main tap", "G 1/8", 46.0, 10.0, standpipe_mm=4.0)
+
+
+@pytest.fixture(scope="module")
+def state() -> JobState:
+    begun = carried_through(decided(), "Surface")
+    rest = RestOfTank(capacity=CapacityChoice("flat"), fittings=FittingsChoice(FILLER, (TAP,)))
+    begun = replace(
+        begun, rest=rest, directions=Directions((1.0, 0.0, 0.0), (0.0, 0.0, 1.0)), seams=()
+    )
+    begun = carried_through(begun, "Stood")
+    for task in next_tasks(begun):
+        if task.step in ("Capacity", "Fittings"):
+            begun = with_result(begun, task, task.run())
+    return begun
+
+
+@pytest.fixture(scope="module")
+def job(state: JobState) -> RestJob:
+    return rest_job(state, job_facts(state, made(state, "Size"), dated=date(2030, 4, 1)))
+
+
+def files_of(job: RestJob, step: str) -> dict[str, bytes]:
+    (kind,) = (each for each in REST if each.step == step)
+    return rest_files(job, kind)
+
+
+def words_of(pdf: bytes) -> str:
+    document = pypdfium2.PdfDocument(pdf)
+    return " ".join(
+        document[page].get_textpage().get_text_range() for page in range(len(document))
+    ).replace("\r\n", " ")
+
+
+def circles(dxf: bytes) -> dict[str, list[float]]:
+    """Return the diameters of the circles on every layer: two arcs of half a turn each."""
+    drawing = ezdxf.read(io.StringIO(dxf.decode("utf-8")))  # type: ignore[attr-defined]
+    found: dict[str, list[float]] = {}
+    lines: list[Any] = list(drawing.modelspace().query("LWPOLYLINE"))
+    for thing in lines:
+        corners = np.array(thing.get_points("xyb"))
+        if thing.closed and len(corners) == 2:
+            assert corners[:, 2] == pytest.approx([1.0, 1.0])
+            across = float(np.linalg.norm(corners[1, :2] - corners[0, :2]))
+            found.setdefault(thing.dxf.layer, []).append(across)
+    return found
+
+
+def test_the_capacity_page_tells_litres_low_points_and_cautions(
+    state: JobState, job: RestJob
+) -> None:
+    fuel: Fuel = made(state, "Capacity")
+    words = words_of(files_of(job, "Capacity")["capacity.pdf"])
+    assert f"{fuel.held_mm3 / 1e6 * 1000.0:.0f} ml" in words
+    for part in ("low point 1", "On the side stand, 12° to the left", "DIP CHART", "main tap"):
+        assert part in words
+    for caution in ("vapour", "local codes", "vent"):
+        assert caution in words
+
+
+def test_the_fittings_page_says_where_its_threads_are_from(job: RestJob) -> None:
+    words = words_of(files_of(job, "Fittings")["fittings.pdf"])
+    for part in ("ISO 228-1", "ASME B1.20.1", "ISO 724", "from memory, not checked", "G 1/8"):
+        assert part in words
+    assert "Recess: beaten from a disc" in words
+
+
+def test_the_recess_blank_is_cut_as_equal_area_gives_it(state: JobState, job: RestJob) -> None:
+    recess = made(state, "Fittings").filler.recess
+    found = circles(files_of(job, "Fittings")["filler recess blank.dxf"])
+    (cut,) = found["CUT"]
+    assert cut == pytest.approx(recess.blank_mm, abs=1e-6)
+    (hole,) = [across for name, all_of in found.items() if "FORM" in name for across in all_of]
+    assert hole == pytest.approx(FILLER.hole_mm, abs=1e-6)
+
+
+def test_the_ring_is_cut_round_and_through(job: RestJob) -> None:
+    found = circles(files_of(job, "Fittings")["filler ring.dxf"])
+    assert sorted(found["CUT"]) == pytest.approx([FILLER.hole_mm, FILLER.ring_mm], abs=1e-6)
+
+
+def test_numbers_of_both_steps_stand_under_their_own_keys(state: JobState) -> None:
+    found = rest_json(state)
+    capacity, fittings = found["capacity"], found["fittings"]
+    assert capacity["litres"] == pytest.approx(made(state, "Capacity").held_mm3 / 1e6, abs=1e-4)
+    assert capacity["us_gallons"] == pytest.approx(capacity["litres"] / 3.785411784, abs=1e-4)
+    assert capacity["imperial_gallons"] == pytest.approx(capacity["litres"] / 4.54609, abs=1e-4)
+    assert capacity["stances"][0]["name"] == "on the level"
+    assert fittings["bosses"][0]["thread"] == "G 1/8"
+    assert fittings["filler"]["hole"] == FILLER.cut_mm
+
+
+def test_without_proof_of_size_nothing_is_cut(state: JobState) -> None:
+    facts = job_facts(state, made(state, "Size"), dated=date(2030, 4, 1))
+    job = rest_job(state, replace(facts, size_proved=False))
+    files = {**files_of(job, "Fittings"), **files_of(job, "Capacity")}
+    assert not [name for name in files if name.endswith(".dxf")]
+    assert "SIZE NOT TAPED" in words_of(files["filler recess blank.pdf"])
