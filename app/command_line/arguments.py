@@ -8,6 +8,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, NamedTuple, cast
 
+from app.command_line.gauge_arguments import add_gauge_options, wrong_gauges
 from app.command_line.paper_arguments import add_bench_options, add_paper_options, wrong_paper
 from app.command_line.standing_arguments import (
     POINTED,
@@ -24,7 +25,18 @@ if TYPE_CHECKING:
     from app.job import HowMade
     from geometry.datum import TapeKind
 
-COMMANDS = ("demo", "scan", "datum", "lines", "blank", "layout", "breaks", "board", "readings")
+COMMANDS = (
+    "demo",
+    "scan",
+    "datum",
+    "lines",
+    "blank",
+    "layout",
+    "breaks",
+    "gauges",
+    "board",
+    "readings",
+)
 
 _HOW: "Mapping[str, HowMade]" = MappingProxyType(
     {
@@ -66,6 +78,8 @@ _ABOUT = """From a scan of a tank to panel patterns you can cut, form and trust.
                              cut a scan along seams, lay every panel flat, write paper and DXF
   lowcrown breaks FILE --pieces 2-6 --out DIR
                              propose where to split the tank, on one page and to take one from
+  lowcrown gauges FILE --stations 75mm --out DIR
+                             station, bottom and side templates, and a checking frame, full size
   lowcrown board DIR         the job files of a folder: next step of each, and what was printed
   lowcrown readings JOB PANEL "C4 26 25.5 24.5 24" ...
                              squares of the grid read on a worked panel: how far it was stretched
@@ -133,6 +147,13 @@ _TOLD = (
         "weld, and writes them to compare on one page and to lay one out by its name.",
     ),
     _Command(
+        "gauges",
+        "cut templates to the tank's outlines",
+        "Cuts boards to the tank's outlines at stations, along its bottom edge and its sides, and\n"
+        "on request a slotted frame that stands up to check panels on. The tank is stood up by\n"
+        "itself unless --datum says how.",
+    ),
+    _Command(
         "board",
         "list the jobs of a folder",
         "Lists the job files of a folder: the next step of each, the latest revision printed, and\n"
@@ -189,17 +210,18 @@ def _parsers() -> tuple[Parser, dict[str, Parser]]:
         )
         for command in _TOLD
     }
-    for name in ("scan", "datum", "lines", "blank", "layout", "breaks"):
+    for name in ("scan", "datum", "lines", "blank", "layout", "breaks", "gauges"):
         made[name].add_argument("file", metavar="FILE", type=Path, help="STL, PLY, OBJ, OFF or 3MF")
         _add_size(made[name])
     _add_seams(made["layout"])
     add_datum_options(made["datum"])
-    for name in ("layout", "breaks"):
+    for name in ("layout", "breaks", "gauges"):
         add_standing_options(made[name])
+    add_gauge_options(made["gauges"])
     _add_pieces(made["breaks"])
     for name in ("blank", "layout"):
         _add_work(made[name], per_panel=name == "layout")
-    for name in ("blank", "layout", "breaks", "demo"):
+    for name in ("blank", "layout", "breaks", "gauges", "demo"):
         _add_out(made[name])
         if name != "demo":
             _add_metal(made[name])
@@ -225,7 +247,7 @@ def _add_paper(made: Mapping[str, Parser]) -> None:
     """Add what is said of paper and of the bench, and the folder of a board."""
     made["board"].add_argument("folder", metavar="DIR", type=Path, help="where job files are kept")
     _add_readings(made["readings"])
-    for name in ("blank", "layout", "demo"):
+    for name in ("blank", "layout", "gauges", "demo"):
         add_paper_options(made[name])
     for name in ("layout", "demo"):
         add_bench_options(made[name])
@@ -396,7 +418,7 @@ def parsed(argv: list[str]) -> argparse.Namespace:
     """Return what was asked for; wrong use ends in `SystemExit` with a sentence."""
     top, commands = _parsers()
     asked = top.parse_args(joined(argv))
-    checks = (_wrong_size, _wrong_making, wrong_standing, wrong_paper)
+    checks = (_wrong_size, _wrong_making, wrong_standing, wrong_paper, wrong_gauges)
     wrong = next((words for check in checks if (words := check(asked))), "")
     if wrong:
         commands[asked.command].error(wrong)

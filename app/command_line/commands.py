@@ -23,6 +23,7 @@ from app.command_line.doing import (
     tell_mended,
     tell_size,
 )
+from app.command_line.gauges import gauges
 from app.command_line.grid_readings import readings
 from app.command_line.job_board import board_of
 from app.command_line.paper import (
@@ -433,6 +434,7 @@ COMMANDS = {
     "blank": blank,
     "layout": layout,
     "breaks": breaks,
+    "gauges": gauges,
     "board": board_of,
     "readings": readings,
 }

@@ -18,7 +18,7 @@ from app.delivery.folder import (
     check_folder,
     write_result,
 )
-from app.delivery.gauges import GAUGES_JSON, gauges_files
+from app.delivery.gauges import GAUGES_JSON, gauges_files, gauges_told
 from app.delivery.lots import FilesToMake, MadeFiles
 from app.delivery.record import earlier_prints
 from app.delivery.rest import (
@@ -89,6 +89,7 @@ __all__ = [
     "deliver_single",
     "earlier_prints",
     "gauges_files",
+    "gauges_told",
     "job_facts",
     "job_sheets",
     "json_text",

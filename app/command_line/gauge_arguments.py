@@ -1,0 +1,128 @@
+"""What can be typed of gauges: stations, kind of board, checking frame."""
+
+import argparse
+
+from app.command_line.standing_arguments import direction
+from app.units import NotALengthError, parse_length
+
+_LONGEST_MM = 5000.0
+
+
+def add_gauge_options(command: argparse.ArgumentParser) -> None:
+    """Add what `lowcrown gauges` is told."""
+    command.set_defaults(datum="auto")
+    _add_stations(command.add_argument_group("where stations stand"))
+    _add_boards(command.add_argument_group("the boards"))
+    _add_frame(command.add_argument_group("the checking frame: slotted boards that stand up"))
+
+
+def _add_stations(group: "argparse._ArgumentGroup") -> None:
+    group.add_argument(
+        "--stations",
+        type=gauge_length,
+        default=75.0,
+        metavar="75mm",
+        help="from station to station, back from the front end; closer where the tank bends "
+        "tightly, and one each where it is widest and highest; 75mm unless said",
+    )
+    group.add_argument(
+        "--at",
+        action="append",
+        default=[],
+        type=gauge_length,
+        metavar="LENGTH",
+        help="a station of your own, so far back from the front end; as often as you like",
+    )
+    group.add_argument("--only-at", action="store_true", help="those given by --at are all")
+    group.add_argument(
+        "--front", type=direction, metavar="X,Y,Z", help="the way to the headstock end"
+    )
+    group.add_argument("--up", type=direction, metavar="X,Y,Z", help="the way up, roughly")
+
+
+def _add_boards(group: "argparse._ArgumentGroup") -> None:
+    group.add_argument(
+        "--kind",
+        choices=("female", "male"),
+        default="female",
+        help="laid over the outside, as usual, or into the inside",
+    )
+    group.add_argument(
+        "--touch",
+        choices=("outside", "inside"),
+        help="which face of the new metal they touch; unless said female ones its outside, male "
+        "ones its inside",
+    )
+    group.add_argument(
+        "--whole", action="store_true", help="one board across instead of left and right"
+    )
+    group.add_argument(
+        "--turn-over",
+        type=gauge_length,
+        default=2.0,
+        metavar="2mm",
+        help="up to which difference a board turned over serves for the other hand",
+    )
+    group.add_argument(
+        "--board",
+        type=gauge_length,
+        default=40.0,
+        metavar="40mm",
+        help="how wide a female board is beyond the outline",
+    )
+    group.add_argument("--no-profile", action="store_true", help="without the bottom profile")
+    group.add_argument(
+        "--side-line",
+        choices=("widest", "crisp", "none"),
+        default="widest",
+        help="which line along the side has templates; crisp needs --lines auto",
+    )
+
+
+def _add_frame(group: "argparse._ArgumentGroup") -> None:
+    group.add_argument(
+        "--frame", type=gauge_length, metavar="6mm", help="make one, of board so thick"
+    )
+    group.add_argument(
+        "--play",
+        type=gauge_length,
+        default=0.2,
+        metavar="0.2mm",
+        help="how much wider its slots are",
+    )
+    group.add_argument(
+        "--beside",
+        action="append",
+        default=[],
+        type=gauge_length,
+        metavar="LENGTH",
+        help="a board along either side, so far from the centre line",
+    )
+
+
+def wrong_gauges(asked: argparse.Namespace) -> str:
+    """Return what contradicts itself in what is asked of gauges, or ""."""
+    if asked.command != "gauges":
+        return ""
+    if asked.only_at and not asked.at:
+        return "--only-at needs --at: say where the stations stand"
+    if asked.beside and asked.frame is None:
+        return "--beside needs --frame: say how thick its boards are"
+    if asked.side_line == "crisp" and asked.lines != "auto":
+        return "--side-line crisp needs --lines auto: the lines have to be found"
+    return ""
+
+
+def gauge_length(words: str) -> float:
+    """Return a length in mm.
+
+    >>> gauge_length("75mm"), gauge_length("3in")
+    (75.0, 76.2)
+    """
+    try:
+        length_mm = parse_length(words)
+    except NotALengthError as error:
+        raise argparse.ArgumentTypeError(f'"{words}" is not a length: {error.reason}') from None
+    if not 0.0 <= length_mm <= _LONGEST_MM:
+        raise argparse.ArgumentTypeError(f'"{words}" is not between 0 and {_LONGEST_MM:g} mm')
+    return length_mm

@@ -1,0 +1,115 @@
+"""`lowcrown gauges`: templates at stations, bottom profile, side line, checking frame."""
+
+from pathlib import Path
+
+from app.command_line.doing import Doing, carry, dated, make_step, read_sized, tell_size
+from app.command_line.paper import output_asked
+from app.command_line.progress import bar
+from app.command_line.sheet import learn_metals, metal_asked
+from app.command_line.standing import take_standing
+from app.delivery import GAUGES_JSON, Json, check_folder, gauges_files, gauges_told, write_result
+from app.job import (
+    Directions,
+    FrameChoice,
+    GaugeChoice,
+    Gauges,
+    board_count,
+    made,
+    with_directions,
+    with_metal,
+    with_rest,
+)
+from app.units import counted, length_text, mm_text
+
+
+def gauges(doing: Doing) -> Json:
+    """Cut boards to the outlines of a tank as it stands, and write them at full size."""
+    asked = doing.asked
+    out = asked.out if asked.out is not None else Path(f"{asked.file.stem} gauges")
+    doing.asked.out = out
+    check_folder(out, replace=asked.replace, result=GAUGES_JSON)
+    output = output_asked(asked)
+    alloy = learn_metals(doing)
+    read_sized(doing)
+    carry(doing, "Size")
+    doing.state = with_metal(doing.state, metal_asked(doing, alloy, face="outside"))
+    doing.state = with_directions(doing.state, Directions(asked.front, asked.up))
+    take_standing(doing)
+    doing.state = with_rest(doing.state, gauges=gauges_asked(doing))
+    carry(doing, "Surface")
+    for name in ("Stood", "Gauges"):
+        make_step(doing, name)
+    with bar("Files") as report:
+        files = gauges_files(
+            doing.state, dated=dated(), show=doing.show, output=output, report=report
+        )
+    write_result(out, files, replace=asked.replace, alone=False)
+    tell_size(doing, made(doing.state, "Size"))
+    _tell(doing, made(doing.state, "Gauges"))
+    doing.tell(f"{counted(len(files), 'file')} written to {out}; gauges.pdf lists the boards")
+    return {"gauges": gauges_told(doing.state), "files": sorted(files)}
+
+
+def gauges_asked(doing: Doing) -> GaugeChoice:
+    """Return which gauges are asked for."""
+    asked = doing.asked
+    frame = None
+    if asked.frame is not None:
+        frame = FrameChoice(asked.frame, asked.play, beside_mm=tuple(asked.beside))
+    return GaugeChoice(
+        spacing_mm=asked.stations,
+        stations_mm=tuple(asked.at),
+        kind=asked.kind,
+        only_stations=asked.only_at,
+        face=asked.touch or "usual",
+        in_halves=not asked.whole,
+        turn_over_mm=asked.turn_over,
+        board_mm=asked.board,
+        profile=not asked.no_profile,
+        side_line=asked.side_line,
+        frame=frame,
+    )
+
+
+def _tell(doing: Doing, found: Gauges) -> None:
+    cut = found.cut
+    doing.tell(
+        f"  {counted(len(cut.stations), 'station')} on a tank "
+        f"{length_text(cut.length_mm, doing.show)} long, {counted(board_count(found), 'board')}"
+    )
+    if not found.has_plane:
+        doing.tell("  look: no centre plane; the middle of the width stands for it (--datum)")
+    if cut.top_open:
+        doing.tell("  look: the skin's open edge lies on top: is up the wrong way round? (--up)")
+    for each in cut.left_out:
+        where = length_text(each.back_mm, doing.show)
+        doing.tell(f"  left out: no outline to lay a board on at {where} back")
+    for gauge in cut.stations:
+        doing.tell(
+            f"  station {gauge.station.number}: {length_text(gauge.station.back_mm, doing.show)} "
+            f"back{_boards_told(found, gauge.station.number)}"
+        )
+    if cut.profile is not None:
+        widths = ", ".join(length_text(width, doing.show) for width in cut.profile.widths_mm)
+        doing.tell(f"  bottom edge to bottom edge, front first: {widths}")
+    if cut.check is not None:
+        doing.tell(
+            f"  checking frame: {counted(len(cut.frame), 'board')}, "
+            f"{counted(cut.check.crossings, 'crossing')}; put together by numbers, boards run "
+            f"into each other by {mm_text(cut.check.clash_mm, 2)}"
+        )
+
+
+def _boards_told(found: Gauges, number: int) -> str:
+    """Return what boards a station has, in a clause."""
+    gauge = found.cut.stations[number - 1]
+    told = ""
+    if gauge.difference is not None:
+        apart = mm_text(gauge.difference.largest_mm, 1)
+        one = len(gauge.boards) == 1
+        told += f"; hands differ by {apart}: " + (
+            "one board, turned over for the right" if one else "one board for each"
+        )
+    if gauge.section.filled:
+        told += "; NOT SCANNED in part"
+    return told

@@ -1,0 +1,115 @@
+"""`lowcrown gauges`: a folder of boards, a list and numbers; bad input is told in a sentence."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+import trimesh
+
+from app.command_line import run
+from tests.geometry.gauges.gauged_bodies import barrel, round_skin
+
+SCALE = 0.4
+STOOD = ("--unit", "mm", "--datum", "none", "--front", "1,0,0", "--up", "0,0,1")
+
+
+@pytest.fixture(scope="module")
+def tank_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a barrel's upper half and a little more: open below, alike on both sides, 160 long."""
+    mesh = round_skin(barrel, under=1.9, cells=(70, 60))
+    file = tmp_path_factory.mktemp("gauges") / "barrel.ply"
+    trimesh.Trimesh(SCALE * mesh.vertices, mesh.faces, process=False).export(file)
+    return file
+
+
+@pytest.fixture(scope="module")
+def result(tank_file: Path) -> tuple[Path, dict[str, Any]]:
+    """Gauges with a checking frame, four stations and the maker's own."""
+    out = tank_file.parent / "out"
+    words = [*STOOD, "--stations", "40mm"]
+    words += ["--at", "13mm", "--frame", "6mm", "--paper", "a4", "--out", str(out)]
+    assert run(["gauges", str(tank_file), *words]) == 0
+    found: dict[str, Any] = json.loads((out / "gauges.json").read_text())
+    return out, found
+
+
+def test_every_board_leaves_as_files_of_its_own_and_one_list(
+    result: tuple[Path, dict[str, Any]],
+) -> None:
+    out, found = result
+    names = {path.name for path in out.iterdir()}
+    assert names == set(found["files"])
+    assert "gauges.pdf" in names
+    for station in found["gauges"]["stations"]:
+        assert f"station {station['station']:02d}.pdf" in names
+    for name in ("bottom side view.pdf", "bottom plan.pdf", "bottom across 1.pdf"):
+        assert name in names
+    boards = found["gauges"]["frame"]["boards"]
+    assert {f"frame {board['board']:02d}.pdf" for board in boards} <= names
+    assert not any(name.endswith(".dxf") for name in names)  # no tape was given
+
+
+def test_the_numbers_are_the_barrels(result: tuple[Path, dict[str, Any]]) -> None:
+    gauges = result[1]["gauges"]
+    assert gauges["length"] == pytest.approx(SCALE * 400.0, abs=0.3)
+    backs = [station["back"] for station in gauges["stations"]]
+    assert 13.0 in backs
+    widest = next(s for s in gauges["stations"] if s["why"] == "widest")
+    assert widest["back"] == pytest.approx(SCALE * 170.0, abs=1.0)
+    assert all(station["turns_over"] for station in gauges["stations"])
+    assert all(station["hands_differ"] < 0.5 for station in gauges["stations"])
+    # The foot is cut at 1.9 rad: r sin 1.9 to either hand.
+    middle = gauges["bottom"]["widths"][1]
+    radius = SCALE * barrel(np.array(400.0 - middle["back"] / SCALE))
+    assert middle["width"] == pytest.approx(2.0 * radius * np.sin(1.9), abs=0.4)
+    assert gauges["frame"]["clash"] == 0.0
+
+
+@pytest.mark.parametrize(
+    "case",
+    [
+        (("--stations", "0mm"), 1, "do not suit a tank"),
+        (("--stations", "1000000mm"), 2, "not between 0 and 5000 mm"),
+        (("--stations", "soon"), 2, "not a length"),
+        (("--at", "700mm"), 1, "is off the tank"),
+        (("--only-at",), 2, "needs --at"),
+        (("--beside", "30mm"), 2, "needs --frame"),
+        (("--side-line", "crisp"), 2, "needs --lines auto"),
+    ],
+)
+def test_what_cannot_be_is_told_and_nothing_written(
+    tank_file: Path,
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    case: tuple[tuple[str, ...], int, str],
+) -> None:
+    words, code, said = case
+    argv = ["gauges", str(tank_file), *STOOD, *words, "--out", str(tmp_path / "out")]
+    try:
+        ended = run(argv)
+    except SystemExit as error:
+        ended = int(error.code or 0)
+    assert ended == code
+    assert said in capsys.readouterr().err
+    assert not (tmp_path / "out").exists()
+
+
+def test_without_front_and_up_it_says_what_to_give(
+    tank_file: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    argv = ["gauges", str(tank_file), "--unit", "mm", "--datum", "none"]
+    assert run([*argv, "--out", str(tmp_path / "out")]) == 1
+    told = capsys.readouterr().err
+    assert "front and up is not known" in told
+    assert "say which way front and up are" in told
+
+
+def test_a_tank_upside_down_is_noticed(
+    tank_file: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    argv = ["gauges", str(tank_file), "--unit", "mm", "--datum", "none", "--no-profile"]
+    argv += ["--front", "1,0,0", "--up", "0,0,-1", "--only-at", "--at", "80mm"]
+    assert run([*argv, "--side-line", "none", "--out", str(tmp_path / "out")]) == 0
+    assert "wrong way round" in capsys.readouterr().out
