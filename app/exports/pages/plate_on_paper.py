@@ -52,7 +52,9 @@ from geometry.arrays import FloatArray
 from geometry.pattern import Outline
 
 _LEAST_MM = 2.5
-_REACH_MM = 60.0
+_REACHES_MM = (12.0, 60.0)
+"""How far words may lie from their place: near it on a thin line goes before far off all lines."""
+
 _LED_FROM_MM = 3.0
 _HANG_DEG = 10.0
 _WAY_MM = 2.6
@@ -278,8 +280,8 @@ def _noted(plate: Plate, room: FreeSpace) -> tuple[Told, list[str]]:
 def _note(plate: Plate, note: PlateNote, room: FreeSpace) -> Told:
     place = plate.on_paper(note.place)
     heights = [note.height_mm, *(each for each in (3.0, _LEAST_MM) if each < note.height_mm)]
-    for height in heights:
-        texts = place_text(room, note.words, place, height, _REACH_MM, bold=note.bold)
+    for reach, height in [(reach, height) for reach in _REACHES_MM for height in heights]:
+        texts = place_text(room, note.words, place, height, reach, bold=note.bold)
         if texts:
             return led_to(texts, place, _LED_FROM_MM)
     return Told()
@@ -304,6 +306,5 @@ def _label_rows(plate: Plate, much: Much) -> list[LabelRow]:
         rows += [LabelRow(job_words(job), 3.6), LabelRow(plate.material, 3.4)]
     rows.append(LabelRow(revision_words(job), 3.2))
     if much == "all":
-        rows += [LabelRow(words, 2.8) for words in (short_proof_words(job), *plate.remarks)]
-        rows.append(LabelRow(CAUTION, 2.8))
+        rows += [LabelRow(words, 2.8) for words in (short_proof_words(job), CAUTION)]
     return rows
