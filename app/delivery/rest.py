@@ -20,6 +20,7 @@ from app.delivery.fuel import (
 )
 from app.delivery.gauges import gauges_told, plates_of_gauges, sheaves_of_gauges
 from app.delivery.sheets import NotReadyError, direction_of, tank_model
+from app.delivery.tunnel import tunnel_plates_of, tunnel_sheaves, tunnel_told_json
 from app.exports import (
     JobFacts,
     Output,
@@ -93,6 +94,7 @@ REST: tuple[RestKind, ...] = (
     RestKind("Gauges", gauges_told, plates_of_gauges, sheaves_of_gauges),
     RestKind("Capacity", capacity_json, capacity_plates, capacity_sheaves),
     RestKind("Fittings", fittings_json, fittings_plates, fittings_sheaves),
+    RestKind("Tunnel", tunnel_told_json, tunnel_plates_of, tunnel_sheaves),
 )
 
 

@@ -50,14 +50,15 @@ from app.exports.output import (
 )
 from app.exports.pages import (
     MOST_ON_A_PAGE,
-    BreaksSheet,
     BreakUpShown,
+    BreaksSheet,
     CapacitySheet,
     CardSheet,
     FittingsSheet,
     GaugeSheet,
     NothingToCutError,
     TapeSheet,
+    TunnelPageSheet,
     gauge_plates,
     roll_words,
 )
@@ -75,10 +76,12 @@ from app.exports.sheaves import (
     sheaf_of_fittings,
     sheaf_of_gauges,
     sheaf_of_tapes,
+    sheaf_of_tunnel,
     sheaves_of_job,
     sheaves_of_panel,
     sheaves_of_plate,
 )
+from app.exports.tunnel_plates import tunnel_plates
 from app.exports.write import (
     FileInTheWayError,
     overview_files,
@@ -140,6 +143,7 @@ __all__ = [
     "Text",
     "Thumbnail",
     "TooLargeForPaperError",
+    "TunnelPageSheet",
     "check_fits_paper",
     "checked_lengths",
     "correction_from",
@@ -171,11 +175,13 @@ __all__ = [
     "sheaf_of_fittings",
     "sheaf_of_gauges",
     "sheaf_of_tapes",
+    "sheaf_of_tunnel",
     "sheaves_of_job",
     "sheaves_of_panel",
     "sheaves_of_plate",
     "tank_stations",
     "thinnest_mm",
+    "tunnel_plates",
     "write_overview",
     "write_panel",
 ]

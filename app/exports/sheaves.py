@@ -17,6 +17,7 @@ from app.exports.pages import (
     FittingsSheet,
     GaugeSheet,
     TapeSheet,
+    TunnelPageSheet,
     bench_pages,
     breaks_pages,
     capacity_pages,
@@ -29,12 +30,13 @@ from app.exports.pages import (
     shape_pages,
     tape_table_pages,
     tiled,
+    tunnel_pages,
 )
 from app.exports.plate import Plate
 from geometry.arrays import FloatArray
 from geometry.progress import Report, silent
 
-_RESERVED = "overview|summary|printer check|tape table|job card|gauges|capacity|fittings"
+_RESERVED = "overview|summary|printer check|tape table|job card|gauges|capacity|fittings|tunnel"
 
 
 class NothingToPrintError(Exception):
@@ -235,6 +237,11 @@ def sheaf_of_breaks(sheet: BreaksSheet) -> Sheaf:
 def sheaf_of_gauges(sheet: GaugeSheet) -> Sheaf:
     """Return the list of a tank's gauges."""
     return Sheaf("gauges.pdf", f"{sheet.job.job}: gauges", tuple(gauge_pages(sheet)))
+
+
+def sheaf_of_tunnel(sheet: TunnelPageSheet) -> Sheaf:
+    """Return the page of the tunnel."""
+    return Sheaf("tunnel.pdf", f"{sheet.job.job}: tunnel", tuple(tunnel_pages(sheet)))
 
 
 def sheaf_of_tapes(sheet: TapeSheet) -> Sheaf:

@@ -253,18 +253,10 @@ def _reach(
     return behind, ahead
 
 
-def _leg_downs(piece: TunnelPiece, line: FloatArray) -> FloatArray:
-    """Return how far down the leg places (k, 2) on the flat of the left or right leg are."""
-    side = np.sign(line[0, 0] - piece.centre[0, 0])
-    net = piece.net
-    places = (line - net.flat[-1] * [side, 1.0]) * [side, 1.0]
-    return np.asarray(np.linalg.solve(np.stack([net.flat_per_x[-1], net.leg_flat]).T, places.T)[1])
-
-
 def _deepest(pieces: Sequence[TunnelPiece]) -> float:
     """Return how far down any leg goes at its middle cut-off."""
     return max(
-        float(_leg_downs(piece, off.middle).max()) for piece in pieces for off in piece.cut_offs
+        float(piece.net.downs_of(off.middle).max()) for piece in pieces for off in piece.cut_offs
     )
 
 
@@ -285,7 +277,7 @@ def _check_legs(spec: TunnelSpec, pieces: Sequence[TunnelPiece]) -> None:
         foot = top[:, 2] / -net.leg[2]
         for off in piece.cut_offs:
             x_cut = np.linspace(*piece.reach_mm, len(off.middle))
-            down = np.interp(x, x_cut, _leg_downs(piece, off.middle))
+            down = np.interp(x, x_cut, piece.net.downs_of(off.middle))
             short = down - foot
             worst = int(np.argmax(short))
             if short[worst] > max(spec.run_out_mm, 1e-6):
@@ -336,7 +328,7 @@ def _all_lines(piece: TunnelPiece) -> tuple[FloatArray, FloatArray, FloatArray, 
     net = piece.net
     halves = []
     for off, (_, sign) in zip(piece.cut_offs, SIDES, strict=True):
-        downs = np.linspace(0.0, float(_leg_downs(piece, off.middle).max()), _DEPTHS)[1:]
+        downs = np.linspace(0.0, float(piece.net.downs_of(off.middle).max()), _DEPTHS)[1:]
         mirror, flat_mirror = np.array([1.0, sign, 1.0]), np.array([sign, 1.0])
         at = np.concatenate([net.rulings.at, net.rulings.at[-1] + np.outer(downs, net.leg)])
         flat = np.concatenate([net.flat, net.flat[-1] + np.outer(downs, net.leg_flat)])
@@ -384,7 +376,7 @@ def _foot(piece: TunnelPiece, x_mm: float) -> float:
     """Return how low in the tunnel's frame a piece's legs go near x."""
     lowest = 0.0
     for off in piece.cut_offs:
-        downs = _leg_downs(piece, off.cut)
+        downs = piece.net.downs_of(off.cut)
         down = float(np.interp(x_mm, piece.reach_mm, downs))
         place = piece.net.leg_at(np.array([x_mm]), np.array([down]))[0]
         lowest = min(lowest, float(place[2]))
@@ -424,7 +416,7 @@ def _ring(piece: TunnelPiece, x_mm: float) -> FloatArray:
     sides = []
     for off, (_, sign) in zip(piece.cut_offs, SIDES, strict=True):
         x_cut = np.linspace(*piece.reach_mm, len(off.middle))
-        down = np.interp(x_mm, x_cut, _leg_downs(piece, off.middle))
+        down = np.interp(x_mm, x_cut, piece.net.downs_of(off.middle))
         foot = piece.net.leg_at(np.array([x_mm]), np.array([down]))
         sides.append(np.concatenate([half, foot]) * [1.0, sign, 1.0])
     return np.concatenate([sides[0][:0:-1], sides[1]])

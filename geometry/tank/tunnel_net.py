@@ -75,6 +75,12 @@ class HalfNet:
         start = self.flat[-1] + np.multiply.outer(x_mm, self.flat_per_x[-1])
         return np.asarray(start + np.multiply.outer(down_mm, self.leg_flat))
 
+    def downs_of(self, places: FloatArray) -> FloatArray:
+        """Return how far down a leg (j, 2) places of the flat are, of the left or the right one."""
+        left = places * [np.sign(places[0, 0]), 1.0]
+        ways = np.stack([self.flat_per_x[-1], self.leg_flat]).T
+        return np.asarray(np.linalg.solve(ways, (left - self.flat[-1]).T)[1])
+
     def radius_at(self, x_mm: float) -> float:
         """Return the inside radius of the bend or roll where the ruling's place is at x."""
         return self.inside_radius_mm[0] + x_mm * self.inside_radius_mm[1]

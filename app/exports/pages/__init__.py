@@ -23,6 +23,7 @@ from app.exports.pages.roll import one_piece_pages, roll_words
 from app.exports.pages.shape_map import shape_pages, shape_png
 from app.exports.pages.tape_table import TapeSheet, tape_table_pages
 from app.exports.pages.tiles import tiled
+from app.exports.pages.tunnel_page import TunnelPageSheet, tunnel_pages
 
 __all__ = [
     "ALL_CAUTIONS",
@@ -41,6 +42,7 @@ __all__ = [
     "GaugeSheet",
     "NothingToCutError",
     "TapeSheet",
+    "TunnelPageSheet",
     "bench_pages",
     "breaks_pages",
     "capacity_pages",
@@ -60,4 +62,5 @@ __all__ = [
     "shape_png",
     "tape_table_pages",
     "tiled",
+    "tunnel_pages",
 ]

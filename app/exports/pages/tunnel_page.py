@@ -1,0 +1,340 @@
+"""The tunnel on one page, reduced: from the side, from below in the tank, sums, gaps, bends."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from app.exports.drawing import (
+    A4,
+    Drawing,
+    Line,
+    Meaning,
+    Page,
+    Picture,
+    Placed,
+    Text,
+    fitted,
+    straight,
+    together,
+    wrapped,
+)
+from app.exports.facts import JobFacts, TankModel
+from app.exports.pages.cautions import DEFER, FRAME, RECEIVING
+from app.exports.pages.tank_picture import panels_coloured, view_of
+from app.exports.pages.title import Cell, paragraph, stacked
+from app.exports.words import CAUTION, job_words, proof_words, revision_words, sheet_words
+from app.job import (
+    SCRIBE_NOTE,
+    TUNNEL_BEND_RULE,
+    Row,
+    TunnelLaid,
+    folded_words,
+    tunnel_bend_rows,
+    tunnel_end_rows,
+    tunnel_form_words,
+    tunnel_gap_rows,
+    tunnel_room_rows,
+    tunnel_seat_words,
+    tunnel_warnings,
+)
+from geometry.arrays import BoolArray, FloatArray
+from geometry.mesh import TriMesh, section
+from geometry.tank import RoundBody, TunnelPiece
+
+_MARGIN_MM = 10.0
+_WIDE_MM = A4[0] - 2 * _MARGIN_MM
+_TEXT_MM = 2.5
+_ROW_MM = 4.0
+_SIDE_MM = 62.0
+_PICTURE_MM = (92.0, 58.0)
+_PIXELS_PER_MM = 10
+_HATCH_MM = 1.4
+_BELOW, _ABOVE = (25.0, -38.0), (205.0, -52.0)
+"""From below the front left, from below the rear right: degrees sideways and upward."""
+
+_ALONE = ((40.0, 28.0), (220.0, 28.0))
+_AROUND = 24
+_TABLES_MM = (0.0, 64.0, 126.0)
+_COLUMNS_MM = (0.0, 24.0, 43.0)
+_GAP_COLUMNS_MM = (0.0, 28.0, 46.0)
+
+
+@dataclass(frozen=True, eq=False)
+class TunnelPageSheet:
+    """What the page is made from.
+
+    Attributes
+    ----------
+    job : JobFacts
+    laid : TunnelLaid
+    skin : TriMesh or None
+        Of the tank, in its own axes; None where the tunnel was laid out without one.
+    filled, copied : (m,) bool or None
+        Faces of the skin nobody scanned, and those made from the other side.
+    """
+
+    job: JobFacts
+    laid: TunnelLaid
+    skin: TriMesh | None = None
+    filled: BoolArray | None = None
+    copied: BoolArray | None = None
+
+
+def tunnel_pages(sheet: TunnelPageSheet) -> list[Page]:
+    """Return the page, upright A4; words that find no room go on a second one."""
+    head, foot = _head(sheet.job), _foot(sheet.job)
+    upper = [_side_view(sheet), _pictures(sheet), _tables(sheet)]
+    words = _words(sheet)
+    room = A4[1] - 2 * _MARGIN_MM - head.height_mm - foot.height_mm
+    if sum(cell.height_mm for cell in (*upper, words)) <= room:
+        return [_page(head, stacked([*upper, words]), foot)]
+    return [_page(head, stacked(upper), foot), _page(head, words, foot)]
+
+
+def _page(head: Cell, body: Cell, foot: Cell) -> Page:
+    down = A4[1] - _MARGIN_MM
+    contents = (
+        Placed(head.drawing, _MARGIN_MM, down),
+        Placed(body.drawing, _MARGIN_MM, down - head.height_mm),
+        Placed(foot.drawing, _MARGIN_MM, _MARGIN_MM + foot.height_mm),
+    )
+    return Page(*A4, contents)
+
+
+def _head(job: JobFacts) -> Cell:
+    below = f"{sheet_words(job)}   {revision_words(job)}   NOT FULL SIZE"
+    texts = (
+        Text(fitted(f"TUNNEL  {job_words(job)}", _WIDE_MM, 4.5), (0.0, -5.0), 4.5, bold=True),
+        Text(fitted(below, _WIDE_MM, _TEXT_MM), (0.0, -10.0), _TEXT_MM),
+    )
+    return Cell(Drawing((straight(0.0, -12.0, _WIDE_MM, -12.0),), texts), 14.0)
+
+
+def _foot(job: JobFacts) -> Cell:
+    text = paragraph(
+        [proof_words(job), f"{FRAME} {RECEIVING}", f"{DEFER} {CAUTION}"], _WIDE_MM, _TEXT_MM
+    )
+    return stacked([Cell(Drawing((straight(0.0, 0.0, _WIDE_MM, 0.0),)), 1.0), text])
+
+
+# ---- from the side
+
+
+def _side_view(sheet: TunnelPageSheet) -> Cell:
+    """Return skin, tunnel and tube cut along the centre plane, seen from the left, FRONT left."""
+    drawn = [
+        *((Meaning.NET, line[:, [0, 2]]) for line in _skin_lines(sheet.skin)),
+        *_tunnel_lines(sheet.laid),
+    ]
+    bodies = _bodies(sheet.laid)
+    places = np.concatenate([line for _, line in drawn])
+    low, high = places.min(axis=0), places.max(axis=0)
+    scale = float(min(_WIDE_MM / (high[0] - low[0]), (_SIDE_MM - 10.0) / (high[1] - low[1])))
+
+    def on_page(points: FloatArray) -> FloatArray:
+        x = 0.5 * _WIDE_MM - scale * (points[:, 0] - 0.5 * (low[0] + high[0]))
+        return np.column_stack([x, -6.0 - scale * (high[1] - points[:, 1])])
+
+    drawn += [(Meaning.CENTRE, line) for body in bodies for line in _edges(body, low, high)]
+    lines = tuple(Line(meaning, on_page(line)) for meaning, line in drawn)
+    title = "FROM THE LEFT, CUT ALONG THE MIDDLE   FRONT this way <<"
+    key = (
+        "Heavy: skin. Two dots: tunnel, legs as cut. Long dashes: tube. Thin pair: where the legs "
+        "may meet the bottom."
+    )
+    texts = (
+        Text(title, (0.0, -3.0), _TEXT_MM, bold=True),
+        Text(fitted(key, _WIDE_MM, _TEXT_MM), (0.0, -_SIDE_MM + 1.0), _TEXT_MM),
+    )
+    return Cell(Drawing(lines, texts), _SIDE_MM + 2.0)
+
+
+def _skin_lines(skin: TriMesh | None) -> tuple[FloatArray, ...]:
+    if skin is None:
+        return ()
+    return section(skin, np.array([0.0, 1e-3, 0.0]), np.array([0.0, 1.0, 0.0]))
+
+
+def _tunnel_lines(laid: TunnelLaid) -> list[tuple[Meaning, FloatArray]]:
+    """Return crown, leg's upper edge, ends and the band of the left leg, x and z in the tank."""
+    tunnel = laid.tunnel
+    found = []
+    for piece in tunnel.pieces:
+        reach = np.array(piece.reach_mm)
+        crown, top = (
+            np.array([piece.net.rulings.points(x)[row] for x in reach]) for row in (0, -1)
+        )
+        left = piece.cut_offs[0]
+        low, high, cut = (_on_leg(piece, line) for line in (left.lowest, left.highest, left.cut))
+        rear, front = (np.stack([crown[end], top[end], cut[end]]) for end in (0, -1))
+        meant = (
+            (Meaning.BEND, crown),
+            (Meaning.ROLL, top),
+            (Meaning.BEND, rear),
+            (Meaning.BEND, front),
+            (Meaning.BEND, cut),
+            (Meaning.SCRIBE, low),
+            (Meaning.SCRIBE, high),
+        )
+        found += [(meaning, tunnel.seat.to_tank(line)[:, [0, 2]]) for meaning, line in meant]
+    return found
+
+
+def _on_leg(piece: TunnelPiece, line: FloatArray) -> FloatArray:
+    """Return where a line (k, 2) along the left leg of the flat lies in the tunnel."""
+    x = np.linspace(*piece.reach_mm, len(line))
+    return piece.net.leg_at(x, piece.net.downs_of(line))
+
+
+def _bodies(laid: TunnelLaid) -> list[RoundBody]:
+    spec = laid.tunnel.spec
+    return [*([spec.tube] if spec.tube else []), *spec.others]
+
+
+def _edges(body: RoundBody, low: FloatArray, high: FloatArray) -> list[FloatArray]:
+    """Return a body's outline from the side, clipped to what else is shown and a little more."""
+    ends = np.array([body.start_mm, body.end_mm])[:, [0, 2]]
+    way = ends[1] - ends[0]
+    length = float(np.linalg.norm(way))
+    if length < 1e-6:  # straight across the tank
+        turn = np.linspace(0.0, 2.0 * np.pi, 33)[:, None]
+        ring = np.concatenate([np.cos(turn), np.sin(turn)], axis=1)
+        return [ends[0] + 0.5 * body.diameter_mm * ring]
+    square = np.array([-way[1], way[0]]) / length * 0.5 * body.diameter_mm
+    outline = np.array([ends[0] + square, ends[1] + square, ends[1] - square, ends[0] - square])
+    found = []
+    for start, end in zip(outline, np.roll(outline, -1, axis=0), strict=True):
+        share = np.linspace(0.0, 1.0, 201)[:, None]
+        line = start + share * (end - start)
+        shown = ((line >= low - 15.0) & (line <= high + 15.0)).all(axis=1)
+        if shown.sum() > 1:
+            found.append(line[shown][[0, -1]])
+    return found
+
+
+# ---- pictures
+
+
+def _pictures(sheet: TunnelPageSheet) -> Cell:
+    """Return the folded tunnel in the tank from below, or by itself from above."""
+    tank = _model(sheet)
+    looks = _ALONE if sheet.skin is None else (_BELOW, _ABOVE)
+    wide, tall = _PICTURE_MM
+    parts = []
+    for at, angles in enumerate(looks):
+        view = view_of(tank, *angles, round(wide * _PIXELS_PER_MM), round(tall * _PIXELS_PER_MM))
+        pixels = panels_coloured(view, hatch_px=round(_HATCH_MM * _PIXELS_PER_MM))
+        x = at * (_WIDE_MM - wide)
+        parts.append(Drawing(pictures=(Picture(pixels, (x, -tall - 4.0), wide, tall),)))
+    words = "FOLDED, BY ITSELF" if sheet.skin is None else "FOLDED, IN THE TANK, FROM BELOW"
+    title = Drawing(texts=(Text(words, (0.0, -3.0), _TEXT_MM, bold=True),))
+    return Cell(together([title, *parts]), tall + 7.0)
+
+
+def _model(sheet: TunnelPageSheet) -> TankModel:
+    """Return skin, tunnel and tube together, told apart as panels are."""
+    parts = [sheet.laid.mesh, *(_tube_mesh(body, sheet) for body in _bodies(sheet.laid))]
+    names = ["tunnel", *(body.name for body in _bodies(sheet.laid))]
+    if sheet.skin is not None:
+        parts, names = [sheet.skin, *parts], ["skin", *names]
+    starts = np.cumsum([0, *(len(part.vertices) for part in parts)])
+    count = sum(len(part.faces) for part in parts)
+
+    def marked(of_skin: BoolArray | None) -> BoolArray | None:
+        if of_skin is None:
+            return None
+        return np.concatenate([of_skin, np.zeros(count - len(of_skin), bool)])
+
+    return TankModel(
+        vertices=np.concatenate([part.vertices for part in parts]),
+        faces=np.concatenate(
+            [part.faces + start for part, start in zip(parts, starts[:-1], strict=True)]
+        ),
+        panel_of_face=np.repeat(np.arange(len(parts)), [len(part.faces) for part in parts]),
+        names=tuple(names),
+        front=np.array([1.0, 0.0, 0.0]),
+        up=np.array([0.0, 0.0, 1.0]),
+        filled=marked(sheet.filled),
+        copied=marked(sheet.copied),
+    )
+
+
+def _tube_mesh(body: RoundBody, sheet: TunnelPageSheet) -> TriMesh:
+    """Return a round body as triangles, clipped to a little more than the tunnel's length."""
+    start, end = np.array(body.start_mm), np.array(body.end_mm)
+    x = sheet.laid.mesh.vertices[:, 0]
+    if abs(end[0] - start[0]) > 1e-6:
+        share = np.clip(
+            (np.array([x.min(), x.max()]) + [-40.0, 40.0] - start[0]) / (end[0] - start[0]),
+            0.0,
+            1.0,
+        )
+        start, end = start + share.min() * (end - start), start + share.max() * (end - start)
+    axis = (end - start) / max(float(np.linalg.norm(end - start)), 1e-9)
+    side = np.cross(axis, np.eye(3)[np.argmin(np.abs(axis))])
+    side = side / np.linalg.norm(side)
+    turn = np.linspace(0.0, 2.0 * np.pi, _AROUND, endpoint=False)[:, None]
+    ring = 0.5 * body.diameter_mm * (np.cos(turn) * side + np.sin(turn) * np.cross(axis, side))
+    a = np.arange(_AROUND)
+    b = np.roll(a, -1)
+    faces = np.concatenate(
+        [np.stack([a, b, b + _AROUND], axis=1), np.stack([a, b + _AROUND, a + _AROUND], axis=1)]
+    )
+    return TriMesh(np.concatenate([start + ring, end + ring]), faces)
+
+
+# ---- words
+
+
+def _tables(sheet: TunnelPageSheet) -> Cell:
+    """Return ends, the sum of clearances and the gaps side by side."""
+    tunnel, show = sheet.laid.tunnel, sheet.job.show
+    tables = [("ENDS, INSIDE", ("", "high", "wide"), tunnel_end_rows(tunnel, show), _COLUMNS_MM)]
+    if tunnel.spec.tube is not None:
+        rows = tunnel_room_rows(tunnel, show)
+        tables.append(("SUM OF CLEARANCES", ("", "over", "each side"), rows, _COLUMNS_MM))
+    if tunnel.gaps:
+        rows = tunnel_gap_rows(tunnel, show)
+        heads = ("", "laid out", "welded")
+        tables.append(("LEAST GAPS", heads, rows, _GAP_COLUMNS_MM))
+    cells = [_table(title, heads, rows, columns) for title, heads, rows, columns in tables]
+    drawn = together(
+        [cell.drawing.moved(x, 0.0) for cell, x in zip(cells, _TABLES_MM, strict=False)]
+    )
+    return Cell(drawn, max(cell.height_mm for cell in cells) + 2.0)
+
+
+def _table(title: str, heads: Row, rows: Sequence[Row], columns: tuple[float, ...]) -> Cell:
+    texts = [Text(title, (0.0, -3.0), _TEXT_MM, bold=True)]
+    texts += [Text(h, (x, -7.0), _TEXT_MM) for h, x in zip(heads, columns, strict=True) if h]
+    down, ends = 11.0, [*columns[1:], columns[-1] + 18.0]
+    for row in rows:
+        bold = row[0] == "SUM"
+        tallest = 1
+        for words, x, end in zip(row, columns, ends, strict=True):
+            parts = words.split(" (")
+            kept = [parts[0], *(f"({part}" for part in parts[1:])]
+            broken = [w for part in kept for w in wrapped(part, end - x - 1.0, _TEXT_MM, bold=bold)]
+            for at, part in enumerate(broken):
+                texts.append(Text(part, (x, -down - 3.4 * at), _TEXT_MM, bold=bold))
+            tallest = max(tallest, len(broken))
+        down += 3.4 * (tallest - 1) + _ROW_MM
+    return Cell(Drawing(texts=tuple(texts)), down)
+
+
+def _words(sheet: TunnelPageSheet) -> Cell:
+    tunnel, show = sheet.laid.tunnel, sheet.job.show
+    sentences = [
+        f"{tunnel_form_words(tunnel).capitalize()}. {tunnel_seat_words(tunnel, show)}",
+        *tunnel_bend_rows(tunnel, show),
+        TUNNEL_BEND_RULE,
+        SCRIBE_NOTE,
+        folded_words(tunnel),
+    ]
+    cells = [paragraph(sentences, _WIDE_MM, _TEXT_MM)]
+    warnings = tunnel_warnings(tunnel, show)
+    if warnings:
+        looked = [f"LOOK: {words}" for words in warnings]
+        cells.append(paragraph(looked, _WIDE_MM, _TEXT_MM, bold=True))
+    return stacked(cells)
