@@ -8,6 +8,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, NamedTuple, cast
 
+from app.command_line.capacity_arguments import add_capacity_options
 from app.command_line.gauge_arguments import add_gauge_options, wrong_gauges
 from app.command_line.paper_arguments import add_bench_options, add_paper_options, wrong_paper
 from app.command_line.standing_arguments import (
@@ -34,6 +35,7 @@ COMMANDS = (
     "layout",
     "breaks",
     "gauges",
+    "capacity",
     "board",
     "readings",
 )
@@ -80,6 +82,8 @@ _ABOUT = """From a scan of a tank to panel patterns you can cut, form and trust.
                              propose where to split the tank, on one page and to take one from
   lowcrown gauges FILE --stations 75mm --out DIR
                              station, bottom and side templates, and a checking frame, full size
+  lowcrown capacity FILE --cap flat --tunnel 70x75:60x60
+                             litres and gallons, low points, reserve, dip chart
   lowcrown board DIR         the job files of a folder: next step of each, and what was printed
   lowcrown readings JOB PANEL "C4 26 25.5 24.5 24" ...
                              squares of the grid read on a worked panel: how far it was stretched
@@ -154,6 +158,13 @@ _TOLD = (
         "itself unless --datum says how.",
     ),
     _Command(
+        "capacity",
+        "count what a tank holds",
+        "Counts what the tank holds inside its metal, less the tunnel: litres and gallons, the\n"
+        "reserve, a dip chart; where fuel gathers on the level, on the side stand, nose up and\n"
+        "nose down, and what no tap lets out. With --out its pages and a dip stick are written.",
+    ),
+    _Command(
         "board",
         "list the jobs of a folder",
         "Lists the job files of a folder: the next step of each, the latest revision printed, and\n"
@@ -210,18 +221,18 @@ def _parsers() -> tuple[Parser, dict[str, Parser]]:
         )
         for command in _TOLD
     }
-    for name in ("scan", "datum", "lines", "blank", "layout", "breaks", "gauges"):
+    for name in ("scan", "datum", "lines", "blank", "layout", "breaks", "gauges", "capacity"):
         made[name].add_argument("file", metavar="FILE", type=Path, help="STL, PLY, OBJ, OFF or 3MF")
         _add_size(made[name])
     _add_seams(made["layout"])
     add_datum_options(made["datum"])
-    for name in ("layout", "breaks", "gauges"):
+    for name in ("layout", "breaks", "gauges", "capacity"):
         add_standing_options(made[name])
     add_gauge_options(made["gauges"])
     _add_pieces(made["breaks"])
     for name in ("blank", "layout"):
         _add_work(made[name], per_panel=name == "layout")
-    for name in ("blank", "layout", "breaks", "gauges", "demo"):
+    for name in ("blank", "layout", "breaks", "gauges", "capacity", "demo"):
         _add_out(made[name])
         if name != "demo":
             _add_metal(made[name])
@@ -244,10 +255,11 @@ def _parsers() -> tuple[Parser, dict[str, Parser]]:
 
 
 def _add_paper(made: Mapping[str, Parser]) -> None:
-    """Add what is said of paper and of the bench, and the folder of a board."""
+    """Add what is said of paper and of the bench, the folder of a board, and of capacity."""
     made["board"].add_argument("folder", metavar="DIR", type=Path, help="where job files are kept")
     _add_readings(made["readings"])
-    for name in ("blank", "layout", "gauges", "demo"):
+    add_capacity_options(made["capacity"])
+    for name in ("blank", "layout", "gauges", "capacity", "demo"):
         add_paper_options(made[name])
     for name in ("layout", "demo"):
         add_bench_options(made[name])

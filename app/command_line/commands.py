@@ -12,6 +12,7 @@ import sample_data
 from app.command_line.arguments import tape
 from app.command_line.beside import done_beside
 from app.command_line.break_ups import breaks
+from app.command_line.capacity import capacity
 from app.command_line.doing import (
     Doing,
     call_beside,
@@ -435,6 +436,7 @@ COMMANDS = {
     "layout": layout,
     "breaks": breaks,
     "gauges": gauges,
+    "capacity": capacity,
     "board": board_of,
     "readings": readings,
 }

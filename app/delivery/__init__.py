@@ -18,6 +18,7 @@ from app.delivery.folder import (
     check_folder,
     write_result,
 )
+from app.delivery.fuel import CAPACITY_JSON, capacity_files, capacity_json, fittings_json
 from app.delivery.gauges import GAUGES_JSON, gauges_files, gauges_told
 from app.delivery.lots import FilesToMake, MadeFiles
 from app.delivery.record import earlier_prints
@@ -63,6 +64,7 @@ __all__ = [
     "BREAKS_JSON",
     "BREAKS_PDF",
     "BREAKS_SEAMS",
+    "CAPACITY_JSON",
     "GAUGES_JSON",
     "REST",
     "SCHEMA",
@@ -80,6 +82,8 @@ __all__ = [
     "blank_result",
     "breaks_files",
     "breaks_result",
+    "capacity_files",
+    "capacity_json",
     "check_folder",
     "composed",
     "copied_from",
@@ -88,6 +92,7 @@ __all__ = [
     "deliver",
     "deliver_single",
     "earlier_prints",
+    "fittings_json",
     "gauges_files",
     "gauges_told",
     "job_facts",

@@ -1,23 +1,34 @@
 """What leaves of capacity and fittings: numbers, pages, discs and the dip stick."""
 
+from dataclasses import dataclass
+from datetime import date
 from typing import Protocol
 
 from app.delivery.findings import Json
+from app.delivery.results import SCHEMA, json_text
+from app.delivery.sheets import job_facts
 from app.exports import (
     CapacitySheet,
     FittingsSheet,
     JobFacts,
+    Output,
     Plate,
     Sheaf,
+    Show,
     dip_stick_plate,
     fitting_plates,
+    plate_files,
+    sheaf_bytes,
     sheaf_of_capacity,
     sheaf_of_fittings,
 )
 from app.job import Fitted, Fuel, JobState, StanceFound, TapFound, made
 from app.units import LITRES_PER_IMPERIAL_GALLON, LITRES_PER_US_GALLON
 from geometry.arrays import FloatArray
+from geometry.progress import Report, silent
 from geometry.tank import BossSet
+
+CAPACITY_JSON = "capacity.json"
 
 
 class PagesOf(Protocol):
@@ -162,3 +173,46 @@ def fittings_sheaves(job: PagesOf) -> tuple[Sheaf, ...]:
 def fittings_plates(job: PagesOf) -> tuple[Plate, ...]:
     """Return discs, rings and blanks."""
     return fitting_plates(job.facts, made(job.state, "Fittings"))
+
+
+@dataclass(frozen=True, eq=False)
+class _Job:
+    state: JobState
+    facts: JobFacts
+
+
+def capacity_files(
+    state: JobState,
+    *,
+    dated: date,
+    show: Show = "mm",
+    output: Output | None = None,
+    report: Report = silent,
+) -> dict[str, bytes]:
+    """Return the files of capacity, and of fittings where there are any, by name.
+
+    Parameters
+    ----------
+    state : JobState
+        Its capacity made.
+    dated : date
+    show : "mm" or "in"
+    output : Output, optional
+    report : Report
+    """
+    job = _Job(state, job_facts(state, made(state, "Size"), dated=dated, show=show))
+    sheaves, plates = capacity_sheaves(job), capacity_plates(job)
+    result: Json = {"schema": SCHEMA, "capacity": capacity_json(state)}
+    if made(state, "Fittings") is not None:
+        sheaves, plates = (
+            sheaves + fittings_sheaves(job),
+            plates + fittings_plates(job),
+        )
+        result["fittings"] = fittings_json(state)
+    files = {sheaf.name: sheaf_bytes(sheaf) for sheaf in sheaves}
+    for done, plate in enumerate(plates):
+        report(done / len(plates), plate.name)
+        files |= plate_files(plate, output or Output())
+    result["files"] = sorted([*files, CAPACITY_JSON])
+    files[CAPACITY_JSON] = json_text(result).encode()
+    return files

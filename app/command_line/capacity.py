@@ -1,0 +1,145 @@
+"""`lowcrown capacity`: what a tank holds, where fuel gathers, what stays, the dip chart."""
+
+from dataclasses import replace
+
+from app.command_line.doing import Doing, carry, dated, make_step, read_sized, tell_size
+from app.command_line.paper import output_asked
+from app.command_line.progress import bar
+from app.command_line.sheet import learn_metals, metal_asked
+from app.command_line.standing import take_standing
+from app.delivery import (
+    CAPACITY_JSON,
+    Json,
+    capacity_files,
+    capacity_json,
+    check_folder,
+    fittings_json,
+    write_result,
+)
+from app.job import (
+    CapacityChoice,
+    Directions,
+    Fitted,
+    FittingsChoice,
+    Fuel,
+    LeanSide,
+    RestOfTank,
+    fitted_words,
+    fuel_words,
+    made,
+    read_rest,
+    with_directions,
+    with_metal,
+    with_rest,
+)
+from app.units import LITRES_PER_IMPERIAL_GALLON, LITRES_PER_US_GALLON, counted, length_text
+from geometry.tank import BossSpec, PlainTunnel
+
+_USUAL_THREAD = "G 1/4"
+
+
+def capacity(doing: Doing) -> Json:
+    """Count what a tank holds, and write its pages where a folder is named."""
+    asked = doing.asked
+    if asked.out is not None:
+        check_folder(asked.out, replace=asked.replace, result=CAPACITY_JSON)
+    output = output_asked(asked)
+    rest = RestOfTank() if asked.rest is None else read_rest(asked.rest)
+    alloy = learn_metals(doing)
+    read_sized(doing)
+    carry(doing, "Size")
+    doing.state = with_metal(doing.state, metal_asked(doing, alloy, face="outside"))
+    doing.state = with_directions(doing.state, Directions(asked.front, asked.up))
+    take_standing(doing)
+    fittings = fittings_asked(doing, rest.fittings)
+    doing.state = with_rest(
+        doing.state, capacity=capacity_asked(doing, rest.capacity), fittings=fittings
+    )
+    carry(doing, "Surface")
+    for name in ("Stood", "Capacity", "Fittings"):
+        make_step(doing, name)
+    tell_size(doing, made(doing.state, "Size"))
+    _tell(doing)
+    found: Json = {"capacity": capacity_json(doing.state)}
+    if fittings is not None:
+        found["fittings"] = fittings_json(doing.state)
+    files: dict[str, bytes] = {}
+    if asked.out is not None:
+        with bar("Files") as report:
+            files = capacity_files(
+                doing.state, dated=dated(), show=doing.show, output=output, report=report
+            )
+        write_result(asked.out, files, replace=asked.replace, alone=False)
+        doing.tell(f"{counted(len(files), 'file')} written to {asked.out}")
+    return {**found, "files": sorted(files)}
+
+
+def capacity_asked(doing: Doing, written: CapacityChoice | None) -> CapacityChoice:
+    """Return what is counted: what was typed, before what a file says."""
+    asked, choice = doing.asked, written or CapacityChoice()
+    if asked.cap is not None:
+        choice = replace(choice, closing=asked.cap)
+    if asked.tunnel is not None:
+        (front, high), (rear, low) = asked.tunnel.front_mm, asked.tunnel.rear_mm
+        choice = replace(choice, tunnel=PlainTunnel(front, rear, high, low, asked.tunnel.top))
+    if asked.baffles is not None:
+        choice = replace(choice, baffles_cm3=asked.baffles)
+    if asked.lean is not None:
+        side: LeanSide = "left" if asked.lean >= 0.0 else "right"
+        choice = replace(choice, lean_rad=abs(asked.lean), lean_to=side)
+    if asked.slope is not None:
+        choice = replace(choice, nose_rad=abs(asked.slope))
+    if asked.stick is not None:
+        choice = replace(choice, stick_x_mm=asked.stick[0], stick_y_mm=asked.stick[1])
+    return replace(choice, crossover=choice.crossover or asked.crossover)
+
+
+def fittings_asked(doing: Doing, written: FittingsChoice | None) -> FittingsChoice | None:
+    """Return what is fitted: taps typed instead of those a file says."""
+    if not doing.asked.taps:
+        return written
+    several = len(doing.asked.taps) > 1
+    taps = tuple(
+        BossSpec(
+            f"tap {number}" if several else "tap",
+            _USUAL_THREAD,
+            tap.x_mm,
+            tap.y_mm,
+            standpipe_mm=tap.standpipe_mm,
+        )
+        for number, tap in enumerate(doing.asked.taps, start=1)
+    )
+    kept = written or FittingsChoice()
+    others = tuple(boss for boss in kept.bosses if boss.kind != "tap")
+    return replace(kept, bosses=(*taps, *others))
+
+
+def _tell(doing: Doing) -> None:
+    stood, fuel = made(doing.state, "Stood"), made(doing.state, "Capacity")
+    if stood.guessed:
+        told = " and ".join(stood.guessed)
+        doing.tell(f"  look: {told} guessed, what hangs on it is too (--front, --up, --datum)")
+    for words in fuel_words(fuel, doing.show):
+        doing.tell(f"  {words}")
+    _tell_chart(doing, fuel)
+    fitted: Fitted | None = made(doing.state, "Fittings")
+    for words in () if fitted is None else fitted_words(fitted, doing.show):
+        doing.tell(f"  {words}")
+    doing.tell(
+        "  Fuel and vapour burn: drain, air and prove the tank free of vapour before any heat; "
+        "local codes come first."
+    )
+
+
+def _tell_chart(doing: Doing, fuel: Fuel) -> None:
+    chart = fuel.chart
+    foot = ", ".join(f"{float(value):.0f}" for value in chart.foot[:2])
+    doing.tell(f"  dip chart, stick at {foot} mm ahead and left, on the level:")
+    step = max(1, len(chart.depth_mm) // 12)
+    for at in range(0, len(chart.depth_mm), step):
+        litres = float(chart.volume_mm3[at]) / 1e6
+        doing.tell(
+            f"    {length_text(float(chart.depth_mm[at]), doing.show)}: {litres:.2f} l, "
+            f"{litres / LITRES_PER_US_GALLON:.2f} US gal, "
+            f"{litres / LITRES_PER_IMPERIAL_GALLON:.2f} imp gal"
+        )
