@@ -6,6 +6,7 @@ ISO 5457 margins: 20 mm on the left for filing, 10 mm on the other sides, a fram
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import product
 
 import numpy as np
 import shapely
@@ -212,10 +213,16 @@ def fewest_pages(
     to_try : iterable of float
         Turns, radians to the left.
     """
-    choices = [
-        (turn, tiling(turned(outline, turn), page)) for turn in to_try for page in tuple(pages)
-    ]
-    return min(choices, key=lambda choice: len(choice[1].used))
+    best: tuple[float, Tiling] | None = None
+    for turn, page in product(to_try, tuple(pages)):
+        tiles = tiling(turned(outline, turn), page)
+        if best is None or len(tiles.used) < len(best[1].used):
+            best = (turn, tiles)
+        if len(best[1].used) == 1:
+            break
+    if best is None:
+        raise ValueError("no turn or no page to try")
+    return best
 
 
 @lru_cache(maxsize=16)
