@@ -11,6 +11,7 @@ from app.delivery.breaks import (
 from app.delivery.composed import Composed, composed, whole_job
 from app.delivery.deliver import deliver, deliver_single
 from app.delivery.findings import Json
+from app.delivery.flanges import FLANGES_JSON, flanges_files, flanges_told
 from app.delivery.folder import (
     SUMMARY,
     NoFolderError,
@@ -65,6 +66,7 @@ __all__ = [
     "BREAKS_PDF",
     "BREAKS_SEAMS",
     "CAPACITY_JSON",
+    "FLANGES_JSON",
     "GAUGES_JSON",
     "REST",
     "SCHEMA",
@@ -93,6 +95,8 @@ __all__ = [
     "deliver_single",
     "earlier_prints",
     "fittings_json",
+    "flanges_files",
+    "flanges_told",
     "gauges_files",
     "gauges_told",
     "job_facts",

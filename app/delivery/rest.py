@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from app.delivery.findings import Json
+from app.delivery.flanges import flanges_told, plates_of_flanges, sheaves_of_flanges
 from app.delivery.fuel import (
     capacity_json,
     capacity_plates,
@@ -95,6 +96,7 @@ REST: tuple[RestKind, ...] = (
     RestKind("Capacity", capacity_json, capacity_plates, capacity_sheaves),
     RestKind("Fittings", fittings_json, fittings_plates, fittings_sheaves),
     RestKind("Tunnel", tunnel_told_json, tunnel_plates_of, tunnel_sheaves),
+    RestKind("Flanges", flanges_told, plates_of_flanges, sheaves_of_flanges),
 )
 
 

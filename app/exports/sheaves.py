@@ -15,6 +15,7 @@ from app.exports.pages import (
     CapacitySheet,
     CardSheet,
     FittingsSheet,
+    FlangeSheet,
     GaugeSheet,
     TapeSheet,
     TunnelPageSheet,
@@ -23,6 +24,7 @@ from app.exports.pages import (
     capacity_pages,
     check_pages,
     fittings_pages,
+    flange_pages,
     gauge_pages,
     job_card_pages,
     one_piece_pages,
@@ -36,7 +38,9 @@ from app.exports.plate import Plate
 from geometry.arrays import FloatArray
 from geometry.progress import Report, silent
 
-_RESERVED = "overview|summary|printer check|tape table|job card|gauges|capacity|fittings|tunnel"
+_RESERVED = (
+    "overview|summary|printer check|tape table|job card|gauges|capacity|fittings|tunnel|flanges"
+)
 
 
 class NothingToPrintError(Exception):
@@ -258,6 +262,11 @@ def sheaf_of_capacity(sheet: CapacitySheet) -> Sheaf:
 def sheaf_of_fittings(sheet: FittingsSheet) -> Sheaf:
     """Return the page of filler, bosses and threads."""
     return Sheaf("fittings.pdf", f"{sheet.job.job}: fittings", tuple(fittings_pages(sheet)))
+
+
+def sheaf_of_flanges(sheet: FlangeSheet) -> Sheaf:
+    """Return the run sheets of flanges."""
+    return Sheaf("flanges.pdf", f"{sheet.job.job}: flanges", tuple(flange_pages(sheet)))
 
 
 def sheaf_of_card(sheet: CardSheet) -> Sheaf:

@@ -121,6 +121,14 @@ from app.job.flange_edits import (
     with_flange_on_blanks,
     with_lip_cut_off,
 )
+from app.job.flange_words import (
+    flange_along,
+    flange_entries,
+    flange_hands_apart,
+    flange_metal_words,
+    flange_run_words,
+    flange_warning_words,
+)
 from app.job.flanges_step import (
     FlangeMade,
     FlangeOnHoleError,
@@ -542,6 +550,12 @@ __all__ = [
     "failure",
     "filler_words",
     "fitted_words",
+    "flange_along",
+    "flange_entries",
+    "flange_hands_apart",
+    "flange_metal_words",
+    "flange_run_words",
+    "flange_warning_words",
     "flange_words",
     "flanges_line",
     "folded_words",

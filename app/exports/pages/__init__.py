@@ -12,6 +12,8 @@ from app.exports.pages.cautions import ALL_CAUTIONS, DUST, FRAME, RECEIVING, WEL
 from app.exports.pages.check_page import check_pages
 from app.exports.pages.cutting_sheet import NothingToCutError, cutting_sheet
 from app.exports.pages.fittings_page import FittingsSheet, fittings_pages
+from app.exports.pages.flange_page import FlangeSheet, flange_pages
+from app.exports.pages.flange_plates import flange_plates
 from app.exports.pages.gauge_plates import gauge_plates
 from app.exports.pages.gauge_sheet import GaugeSheet, gauge_pages
 from app.exports.pages.job_card import CardSheet, job_card_pages
@@ -38,6 +40,7 @@ __all__ = [
     "CardSheet",
     "Caution",
     "FittingsSheet",
+    "FlangeSheet",
     "Flat",
     "GaugeSheet",
     "NothingToCutError",
@@ -49,6 +52,8 @@ __all__ = [
     "check_pages",
     "cutting_sheet",
     "fittings_pages",
+    "flange_pages",
+    "flange_plates",
     "gauge_pages",
     "gauge_plates",
     "job_card_pages",

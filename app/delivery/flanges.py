@@ -1,0 +1,158 @@
+"""Flanges as they leave the program: run sheets, tallies at full size, numbers."""
+
+import math
+from datetime import date
+from typing import Protocol
+
+from app.delivery.findings import Json
+from app.delivery.results import SCHEMA, json_text
+from app.delivery.sheets import job_facts
+from app.exports import (
+    FlangeSheet,
+    JobFacts,
+    Output,
+    Plate,
+    Sheaf,
+    Show,
+    flange_plates,
+    plate_files,
+    sheaf_bytes,
+    sheaf_of_flanges,
+)
+from app.job import FlangeMade, Flanges, JobState, Metals, made, metal_or_none
+from geometry.metal import METALS, flange_guide
+from geometry.progress import Report, silent
+from geometry.tank import FlangeStation
+
+FLANGES_JSON = "flanges.json"
+
+
+class FlangeJob(Protocol):
+    """What pages of flanges are made of: as much of `RestJob` as is asked here."""
+
+    @property
+    def state(self) -> JobState:
+        """The job."""
+
+    @property
+    def facts(self) -> JobFacts:
+        """What every page tells of it."""
+
+    @property
+    def metals(self) -> Metals:
+        """Those whose figures are known."""
+
+
+def plates_of_flanges(job: FlangeJob) -> tuple[Plate, ...]:
+    """Return the tallies of a job's flanges, full size."""
+    return flange_plates(made(job.state, "Flanges"), job.facts)
+
+
+def sheaves_of_flanges(job: FlangeJob) -> tuple[Sheaf, ...]:
+    """Return the run sheets of a job's flanges."""
+    return (_sheaf(job.state, job.facts, job.metals),)
+
+
+def _sheaf(state: JobState, facts: JobFacts, metals: Metals) -> Sheaf:
+    metal = metal_or_none(state.metal.alloy, metals)
+    return sheaf_of_flanges(FlangeSheet(facts, made(state, "Flanges"), metal))
+
+
+def flanges_files(
+    state: JobState,
+    *,
+    dated: date,
+    show: Show = "mm",
+    output: Output | None = None,
+    metals: Metals = METALS,
+    report: Report = silent,
+) -> dict[str, bytes]:
+    """Return the files of a job's flanges by name.
+
+    Parameters
+    ----------
+    state : JobState
+        Its flanges made.
+    dated : date
+    show : "mm" or "in"
+    output : Output, optional
+    metals : mapping of name to SheetMetal
+    report : Report
+    """
+    facts = job_facts(state, made(state, "Size"), dated=dated, show=show)
+    listed = _sheaf(state, facts, metals)
+    files = {listed.name: sheaf_bytes(listed)}
+    plates = flange_plates(made(state, "Flanges"), facts)
+    for done, plate in enumerate(plates):
+        report(done / len(plates), plate.name)
+        files |= plate_files(plate, output or Output())
+    result: Json = {"schema": SCHEMA, "flanges": flanges_told(state, metals)}
+    result["files"] = sorted([*files, FLANGES_JSON])
+    files[FLANGES_JSON] = json_text(result).encode()
+    report(1.0, "flanges")
+    return files
+
+
+def flanges_told(state: JobState, metals: Metals = METALS) -> Json:
+    """Return the numbers of a job's flanges: lengths in mm, angles in degrees, tank axes."""
+    flanges: Flanges = made(state, "Flanges")
+    return {
+        "centre_plane": flanges.has_plane,
+        "guessed": list(flanges.guessed),
+        "runs": [_run(each, state, metals) for each in flanges.made],
+    }
+
+
+def _run(found: FlangeMade, state: JobState, metals: Metals) -> Json:
+    choice, run = found.choice, found.run
+    told: Json = {
+        "edge": choice.edge,
+        "lip_in_scan": found.lip is not None,
+        "lip_kept": found.is_kept_lip,
+        "width": _mm(choice.width_mm),
+        "lies": choice.lies,
+        "to": choice.to,
+        "image_on": run.mirrored,
+        "scatter": _mm(run.noise_mm),
+        "hands": [
+            {"hand": hand, "root": _mm(length), "gains": _mm(gain)}
+            for (hand, length), (_, gain) in zip(run.lengths_mm, run.gains_mm, strict=True)
+        ],
+        "counted_twice": [list(each) for each in found.twice],
+        "stations": [
+            _station(station, guessed, state, metals)
+            for station, guessed in zip(run.stations, found.guessed, strict=True)
+        ],
+    }
+    if found.lip is not None:
+        told["lip_length"] = _mm(found.lip.length_mm)
+    return told
+
+
+def _station(station: FlangeStation, guessed: bool, state: JobState, metals: Metals) -> Json:
+    thickness = state.metal.thickness_mm
+    metal = metal_or_none(state.metal.alloy, metals)
+    straight = not math.isfinite(station.radius_mm)
+    return {
+        "station": station.number,
+        "hand": station.hand,
+        "along": _mm(station.along_mm),
+        "place": [_mm(each) for each in station.place],
+        "turn": round(math.degrees(station.turn_rad), 2),
+        "radius": None if straight else _mm(station.radius_mm),
+        "case": station.case,
+        "curve": station.curve,
+        "width": _mm(station.width_mm),
+        "flat": _mm(station.flat_mm),
+        "edge_change": round(station.stretch - 1.0, 6),
+        "change_per_root": round(station.per_root, 6),
+        "sure_to": round(station.spread, 6),
+        "free_width": _mm(station.free_mm),
+        "lip_thickness": _mm(station.lip_thickness * thickness),
+        "metal": flange_guide(station.stretch, metal, thickness).verdict,
+        "not_scanned": guessed,
+    }
+
+
+def _mm(length: float) -> float:
+    return round(float(length), 3)
