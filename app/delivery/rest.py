@@ -11,6 +11,7 @@ import numpy as np
 
 from app.delivery.findings import Json
 from app.delivery.flanges import flanges_told, plates_of_flanges, sheaves_of_flanges
+from app.delivery.frame_fit import frame_told, sheaves_of_frame
 from app.delivery.fuel import (
     capacity_json,
     capacity_plates,
@@ -20,6 +21,7 @@ from app.delivery.fuel import (
     fittings_sheaves,
 )
 from app.delivery.gauges import gauges_told, plates_of_gauges, sheaves_of_gauges
+from app.delivery.seat import plates_of_seat, seat_told, sheaves_of_seat
 from app.delivery.sheets import NotReadyError, direction_of, tank_model
 from app.delivery.tunnel import tunnel_plates_of, tunnel_sheaves, tunnel_told_json
 from app.exports import (
@@ -93,6 +95,8 @@ class RestKind:
 
 REST: tuple[RestKind, ...] = (
     RestKind("Gauges", gauges_told, plates_of_gauges, sheaves_of_gauges),
+    RestKind("Seat face", seat_told, plates_of_seat, sheaves_of_seat),
+    RestKind("Frame fit", frame_told, sheaves=sheaves_of_frame),
     RestKind("Capacity", capacity_json, capacity_plates, capacity_sheaves),
     RestKind("Fittings", fittings_json, fittings_plates, fittings_sheaves),
     RestKind("Tunnel", tunnel_told_json, tunnel_plates_of, tunnel_sheaves),

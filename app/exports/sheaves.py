@@ -16,7 +16,9 @@ from app.exports.pages import (
     CardSheet,
     FittingsSheet,
     FlangeSheet,
+    FrameSheet,
     GaugeSheet,
+    SeatSheet,
     TapeSheet,
     TunnelPageSheet,
     bench_pages,
@@ -25,10 +27,12 @@ from app.exports.pages import (
     check_pages,
     fittings_pages,
     flange_pages,
+    frame_pages,
     gauge_pages,
     job_card_pages,
     one_piece_pages,
     overview_pages,
+    seat_pages,
     shape_pages,
     tape_table_pages,
     tiled,
@@ -39,7 +43,8 @@ from geometry.arrays import FloatArray
 from geometry.progress import Report, silent
 
 _RESERVED = (
-    "overview|summary|printer check|tape table|job card|gauges|capacity|fittings|tunnel|flanges"
+    "overview|summary|printer check|tape table|job card|seat face|frame fit|gauges|"
+    "capacity|fittings|tunnel|flanges"
 )
 
 
@@ -236,6 +241,16 @@ def sheaves_of_job(overview: OverviewSheet, output: Output | None = None) -> tup
 def sheaf_of_breaks(sheet: BreaksSheet) -> Sheaf:
     """Return the page of break-ups side by side."""
     return Sheaf("breaks.pdf", f"{sheet.job.job}: break-ups", tuple(breaks_pages(sheet)))
+
+
+def sheaf_of_seat(sheet: SeatSheet) -> Sheaf:
+    """Return the page of a tank's seat face."""
+    return Sheaf("seat face.pdf", f"{sheet.job.job}: seat face", tuple(seat_pages(sheet)))
+
+
+def sheaf_of_frame(sheet: FrameSheet) -> Sheaf:
+    """Return the list of gaps between a tank and what it stands beside."""
+    return Sheaf("frame fit.pdf", f"{sheet.job.job}: frame fit", tuple(frame_pages(sheet)))
 
 
 def sheaf_of_gauges(sheet: GaugeSheet) -> Sheaf:

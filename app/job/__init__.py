@@ -143,6 +143,7 @@ from app.job.flanges_step import (
 from app.job.flatteners import KEPT, Flatteners
 from app.job.frame_choices import BodyForm, BodyKind, FrameBody, FrameFitChoice, SteeringChoice
 from app.job.frame_step import (
+    FRAME_FIT,
     FrameFit,
     FrameGap,
     Verdict,
@@ -293,7 +294,7 @@ from app.job.seams_file import (
     with_seams_file,
 )
 from app.job.seat_choices import HeldSeat, SeatChoice, TankSpot
-from app.job.seat_step import Seat, held_seat, seat_words, with_seat_held
+from app.job.seat_step import SEAT_FACE, Seat, held_seat, seat_words, with_seat_held
 from app.job.sheet_sums import largest_face_of, sheet_use_of
 from app.job.state import (
     MAKING,
@@ -376,6 +377,7 @@ from app.job.tunnel_words import (
 
 __all__ = [
     "FORMINGS",
+    "FRAME_FIT",
     "GRAINS",
     "HEADINGS",
     "KEPT",
@@ -388,6 +390,7 @@ __all__ = [
     "SCRIBE_NOTE",
     "SCRIBE_WORDS",
     "SEAM_EDGES",
+    "SEAT_FACE",
     "SIGHTS",
     "STAGE_STATES",
     "STEPS",

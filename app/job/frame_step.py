@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Any, Literal
+from typing import Any, Literal, Protocol
 
 import numpy as np
 
@@ -12,19 +12,21 @@ from app.job.seat_step import spot_at
 from app.job.state import JobState, MetalChoice
 from app.job.step import Reader, Step
 from app.job.stood import StoodTank
+from app.job.tunnel_step import TunnelLaid
 from app.units import length_text
 from geometry.comparison import BodySizeError, Gap, GapFinder, Steering, block, round_bar
 from geometry.gauges import TankAxes
 from geometry.mesh import TriMesh
 from geometry.progress import Report
 
-STEP = "Frame fit"
+FRAME_FIT = "Frame fit"
 FAR_MM = 100.0
 """Beyond this a body has nothing to do with the tank: told, in case a place was mistyped."""
 
 _STEP_RAD = np.radians(10.0)
 _BETWEEN_MM = 0.2
 
+Against = Literal["tank", "tunnel"]
 Verdict = Literal["clear", "tight", "too near", "through", "bears", "pressed too far", "far off"]
 
 
@@ -47,6 +49,7 @@ class FrameGap:
         To the metal: its inside face where the body stands inside, a sheet's thickness nearer.
     wanted_mm : float
     verdict : str
+    against : "tank" or "tunnel"
     """
 
     body: FrameBody
@@ -57,6 +60,7 @@ class FrameGap:
     gap_mm: float
     wanted_mm: float
     verdict: Verdict
+    against: Against = "tank"
 
     @property
     def is_wrong(self) -> bool:
@@ -92,7 +96,12 @@ class FrameFit:
 
 
 def frame_step(
-    stood: StoodTank, choice: FrameFitChoice, metal: MetalChoice, *, report: Report
+    stood: StoodTank,
+    choice: FrameFitChoice,
+    metal: MetalChoice,
+    tunnel: TunnelLaid | None = None,
+    *,
+    report: Report,
 ) -> FrameFit:
     """Return the least gap to every body, in every position it takes.
 
@@ -101,6 +110,8 @@ def frame_step(
     stood : StoodTank
     choice : FrameFitChoice
     metal : MetalChoice
+    tunnel : TunnelLaid or None
+        What stands under it is held against its folded sheet too.
     report : Report
 
     Raises
@@ -110,21 +121,50 @@ def frame_step(
     """
     placed = _placed(choice)
     tank = _Tank(stood, metal)
+    sheet = None if tunnel is None else _TunnelSheet(tunnel)
     found: list[FrameGap] = []
     for number, each in enumerate(placed):
         report(number / max(len(placed), 1), f"gap to the {each.body.name}")
         found += _positions(tank, choice, each)
+        if sheet is not None and not each.body.turns:
+            found.append(_judged(sheet, choice, each, None))
     report(1.0, "gaps measured")
     found.sort(key=lambda each: (each.gap_mm, -each.gap.reach_mm))
-    near = [_filled_at(stood, each.gap) for each in found]
+    near = [each.against == "tank" and _filled_at(stood, each.gap) for each in found]
     return FrameFit(
         choice, tuple(found), stood.axes, stood.outside, metal.thickness_mm, stood.guessed,
         tuple(near),
     )  # fmt: skip
 
 
+class _Against(Protocol):
+    """What bodies are held against."""
+
+    name: Against
+
+    def gap(self, mesh: TriMesh) -> tuple[Gap, float]:
+        """Return the gap to its mesh, and to the face of the metal a body sees."""
+
+
+class _TunnelSheet:
+    """Gaps to a tunnel's folded sheet: half a sheet nearer than to the middle of its metal."""
+
+    name: Against = "tunnel"
+
+    def __init__(self, tunnel: TunnelLaid) -> None:
+        self._finder = GapFinder(tunnel.mesh)
+        self._half = tunnel.tunnel.sheet.thickness_mm / 2.0
+
+    def gap(self, mesh: TriMesh) -> tuple[Gap, float]:
+        """Return the gap to the middle of the sheet, and to its face."""
+        gap = self._finder.gap(mesh)
+        return gap, max(0.0, gap.distance_mm - self._half)
+
+
 class _Tank:
     """Gaps to the tank's metal, whichever face of it a body sees."""
+
+    name: Against = "tank"
 
     def __init__(self, stood: StoodTank, metal: MetalChoice) -> None:
         self._outside = GapFinder(stood.outside)
@@ -223,13 +263,15 @@ def _positions(tank: _Tank, choice: FrameFitChoice, placed: _Placed) -> list[Fra
 
 
 def _judged(
-    tank: _Tank, choice: FrameFitChoice, placed: _Placed, turn_rad: float | None
+    tank: _Against, choice: FrameFitChoice, placed: _Placed, turn_rad: float | None
 ) -> FrameGap:
     body = placed.body
     gap, gap_mm = tank.gap(placed.mesh)
     verdict = _verdict(choice, body, gap, gap_mm)
     wanted = wanted_mm(choice, body)
-    return FrameGap(body, placed.hand, turn_rad, placed.mesh, gap, gap_mm, wanted, verdict)
+    return FrameGap(
+        body, placed.hand, turn_rad, placed.mesh, gap, gap_mm, wanted, verdict, tank.name
+    )
 
 
 def wanted_mm(choice: FrameFitChoice, body: FrameBody) -> float:
@@ -270,17 +312,17 @@ def frame_row(read: Reader) -> Step:
         stood, choice = read(state, "Stood"), state.rest.frame_fit
         if stood is None or choice is None:
             return None
-        return (stood, choice, state.metal)
+        return (stood, choice, state.metal, _tunnel(read, state))
 
     def asks(state: JobState) -> str:
         choice = state.rest.frame_fit
         return "" if choice is None or choice.bodies else "Say what the tank stands beside."
 
     def line(state: JobState, show: str) -> str:
-        return frame_words(read(state, STEP).gaps, show)
+        return frame_words(read(state, FRAME_FIT).gaps, show)
 
     return Step(
-        name=STEP,
+        name=FRAME_FIT,
         does="Measure the gaps to frame, forks and bars.",
         hangs_on=("Stood",),
         shown=True,
@@ -291,6 +333,11 @@ def frame_row(read: Reader) -> Step:
         line=line,
         besides=True,
     )
+
+
+def _tunnel(read: Reader, state: JobState) -> TunnelLaid | None:
+    """Return the tunnel, where one is decided and laid out."""
+    return None if state.rest.tunnel is None else read(state, "Tunnel")
 
 
 def frame_words(gaps: Sequence[FrameGap], show: str) -> str:
@@ -308,12 +355,14 @@ def frame_words(gaps: Sequence[FrameGap], show: str) -> str:
 def position_words(each: FrameGap) -> str:
     """Return how a body stands: its hand, and how far the bars are turned."""
     words = f"{each.body.name}, {each.hand}" if each.hand else each.body.name
+    if each.against == "tunnel":
+        words += ", to the tunnel"
     if each.turn_rad is None:
         return words
     turned = round(float(np.degrees(abs(each.turn_rad))))
     if turned == 0:
         return f"{words}, straight ahead"
-    return f"{words}, bars {turned}\u00b0 to the {'left' if each.turn_rad > 0.0 else 'right'}"
+    return f"{words}, bars {turned}\u00b0 {'left' if each.turn_rad > 0.0 else 'right'}"
 
 
 def gap_place_words(each: FrameGap, show: str) -> str:

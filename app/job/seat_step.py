@@ -27,7 +27,7 @@ from geometry.gauges import (
 from geometry.mesh import TriMesh, nearest_points
 from geometry.progress import Report, part_of
 
-STEP = "Seat face"
+SEAT_FACE = "Seat face"
 MOVED_MM = 0.2
 """Held and found count as the same within this: what a template is sure to."""
 
@@ -131,10 +131,10 @@ def seat_row(read: Reader) -> Step:
         return (stood, Skin(tidied, sides).mesh, state.rest.seat, size.mm_per_unit)
 
     def line(state: JobState, show: str) -> str:
-        return seat_words(read(state, STEP), show)
+        return seat_words(read(state, SEAT_FACE), show)
 
     return Step(
-        name=STEP,
+        name=SEAT_FACE,
         does="Hold the flat the seat meets: plane, edge, and the line its lip follows.",
         hangs_on=("Stood",),
         shown=True,

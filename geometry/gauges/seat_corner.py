@@ -15,6 +15,7 @@ _ROUNDS = 4
 _TUKEY = 4.7
 _CALM = 2
 _EVEN = 3.0
+_LONGEST_GAP = 6
 
 
 def corner_line(edge: FloatArray, flat: FloatArray, depth: FloatArray) -> FloatArray:
@@ -46,6 +47,7 @@ def corner_line(edge: FloatArray, flat: FloatArray, depth: FloatArray) -> FloatA
         along = away @ np.array([-outward[number, 1], outward[number, 0]])
         beside = np.abs(along) < _HALF_MM
         found[number] = _met(along[beside], away[beside] @ outward[number], down[index][beside])
+    found = _bridged(found)
     met = ~np.isnan(found)
     corner = edge.copy()
     corner[met] = (even + _calmed(found, met)[:, None] * outward)[met]
@@ -65,6 +67,21 @@ def _met(along: FloatArray, across: FloatArray, down: FloatArray) -> float:
         scatter = max(float(np.median(np.abs(off))) / 0.6745, 1e-3)
         weight = np.clip(1.0 - (off / (_TUKEY * scatter)) ** 2, 0.0, 1.0) ** 2
     return float(fit[0]) if abs(fit[1]) < _STEEPEST else np.nan
+
+
+def _bridged(found: FloatArray) -> FloatArray:
+    """Return steps with short stretches without a wall led straight across, as over a scratch."""
+    met = ~np.isnan(found)
+    if met.all() or not met.any():
+        return found
+    place, count = np.arange(len(found)), float(len(found))
+    across = np.interp(place, place[met], found[met], period=count)
+    before = np.maximum.accumulate(np.where(np.tile(met, 3), np.arange(3 * len(found)), -1))
+    after = np.minimum.accumulate(
+        np.where(np.tile(met, 3), np.arange(3 * len(found)), 4 * len(found))[::-1]
+    )[::-1]
+    gap = (after - before)[len(found) : 2 * len(found)] - 1
+    return np.asarray(np.where(gap <= _LONGEST_GAP, across, np.nan))
 
 
 def _calmed(found: FloatArray, met: BoolArray) -> FloatArray:

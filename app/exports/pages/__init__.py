@@ -14,6 +14,7 @@ from app.exports.pages.cutting_sheet import NothingToCutError, cutting_sheet
 from app.exports.pages.fittings_page import FittingsSheet, fittings_pages
 from app.exports.pages.flange_page import FlangeSheet, flange_pages
 from app.exports.pages.flange_plates import flange_plates
+from app.exports.pages.frame_page import FrameSheet, frame_pages
 from app.exports.pages.gauge_plates import gauge_plates
 from app.exports.pages.gauge_sheet import GaugeSheet, gauge_pages
 from app.exports.pages.job_card import CardSheet, job_card_pages
@@ -22,6 +23,7 @@ from app.exports.pages.one_piece import one_piece
 from app.exports.pages.overview import overview_pages
 from app.exports.pages.panel_drawing import pattern_drawing
 from app.exports.pages.roll import one_piece_pages, roll_words
+from app.exports.pages.seat_page import SeatSheet, seat_pages, seat_plates
 from app.exports.pages.shape_map import shape_pages, shape_png
 from app.exports.pages.tape_table import TapeSheet, tape_table_pages
 from app.exports.pages.tiles import tiled
@@ -42,8 +44,10 @@ __all__ = [
     "FittingsSheet",
     "FlangeSheet",
     "Flat",
+    "FrameSheet",
     "GaugeSheet",
     "NothingToCutError",
+    "SeatSheet",
     "TapeSheet",
     "TunnelPageSheet",
     "bench_pages",
@@ -54,6 +58,7 @@ __all__ = [
     "fittings_pages",
     "flange_pages",
     "flange_plates",
+    "frame_pages",
     "gauge_pages",
     "gauge_plates",
     "job_card_pages",
@@ -63,6 +68,8 @@ __all__ = [
     "overview_pages",
     "pattern_drawing",
     "roll_words",
+    "seat_pages",
+    "seat_plates",
     "shape_pages",
     "shape_png",
     "tape_table_pages",

@@ -96,7 +96,7 @@ def test_bars_are_tried_from_lock_to_lock() -> None:
     least = found[0]
     low = 30.0 - 50.0 * np.sin(np.radians(30.0)) - 4.0 * np.cos(np.radians(30.0))
     assert least.gap_mm == pytest.approx(low, abs=0.03)
-    assert "30\u00b0 to the right" in position_words(least)
+    assert "30\u00b0 right" in position_words(least)
 
 
 def test_a_place_between_the_locks_is_told_where_it_is_nearer() -> None:

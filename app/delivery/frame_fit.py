@@ -1,0 +1,67 @@
+"""The frame fit as it leaves the program: the gap list and its numbers."""
+
+import math
+from typing import Protocol
+
+from app.delivery.findings import Json
+from app.exports import FrameSheet, JobFacts, Sheaf, TankModel, sheaf_of_frame
+from app.job import FRAME_FIT, FrameFit, FrameGap, JobState, made
+from geometry.arrays import FloatArray
+
+
+class FrameJob(Protocol):
+    """What pages of a frame fit are made of: as much of `RestJob` as is asked here."""
+
+    @property
+    def state(self) -> JobState:
+        """The job."""
+
+    @property
+    def facts(self) -> JobFacts:
+        """What every page tells of it."""
+
+    @property
+    def tank(self) -> TankModel:
+        """The tank, for pictures."""
+
+
+def sheaves_of_frame(job: FrameJob) -> tuple[Sheaf, ...]:
+    """Return the gap list of a job."""
+    return (sheaf_of_frame(FrameSheet(job.facts, job.tank, made(job.state, FRAME_FIT))),)
+
+
+def frame_told(state: JobState) -> Json:
+    """Return a job's gaps, the nearest first: mm and tank axes."""
+    fit: FrameFit = made(state, FRAME_FIT)
+    return {
+        "gaps": [
+            _gap(each, filled) for each, filled in zip(fit.gaps, fit.filled_near, strict=True)
+        ],
+        "sheet": fit.sheet_mm,
+        "guessed": list(fit.guessed),
+    }
+
+
+def _gap(each: FrameGap, filled: bool) -> Json:
+    turned = None if each.turn_rad is None else round(math.degrees(each.turn_rad), 3)
+    return {
+        "body": each.body.name,
+        "kind": each.body.kind,
+        "against": each.against,
+        "hand": each.hand or None,
+        "bars_turned_left_deg": turned,
+        "gap": round(each.gap_mm, 3),
+        "gap_to_skin": round(each.gap.distance_mm, 3),
+        "wanted": each.wanted_mm,
+        "verdict": each.verdict,
+        "side": each.gap.side,
+        "reaches_through": round(each.gap.reach_mm, 3),
+        "on_tank": _rounded(each.gap.on_skin),
+        "on_body": _rounded(each.gap.on_body),
+        "deepest": _rounded(each.gap.deepest),
+        "not_scanned": filled,
+    }
+
+
+def _rounded(values: FloatArray) -> list[float]:
+    return [round(float(value), 3) for value in values]
