@@ -1,8 +1,12 @@
 """`REST_STEPS`: the steps besides the panels, as the window shows them; a row each."""
 
+from app.window.rest.gauges_picture import gauges_picture
 from app.window.rest.rest_step import RestStep
+from app.window.steps import GaugesView
 
-REST_STEPS: tuple[RestStep, ...] = ()
+REST_STEPS: tuple[RestStep, ...] = (
+    RestStep("Gauges", GaugesView, gauges_picture, "Ctrl+Shift+G"),
+)
 
 
 def row_of(name: str) -> RestStep | None:

@@ -3,6 +3,7 @@
 from app.window.steps.advice_list import ADVICE, shown_advice
 from app.window.steps.blanks_view import BlanksView
 from app.window.steps.datum_view import DatumView
+from app.window.steps.gauges_view import GaugesView
 from app.window.steps.lines_view import LinesView
 from app.window.steps.paper_view import PaperView
 from app.window.steps.rest_view import RestView, SpecList
@@ -22,6 +23,7 @@ __all__ = [
     "DatumView",
     "Desk",
     "FormRow",
+    "GaugesView",
     "LengthEdit",
     "LinesView",
     "NarrowBox",
