@@ -1,11 +1,14 @@
 """`REST_STEPS`: the steps besides the panels, as the window shows them; a row each."""
 
+from app.window.rest.fuel_picture import capacity_picture, fittings_picture
 from app.window.rest.gauges_picture import gauges_picture
 from app.window.rest.rest_step import RestStep
-from app.window.steps import GaugesView
+from app.window.steps import CapacityView, FittingsView, GaugesView
 
 REST_STEPS: tuple[RestStep, ...] = (
     RestStep("Gauges", GaugesView, gauges_picture, "Ctrl+Shift+G"),
+    RestStep("Capacity", CapacityView, capacity_picture, "Alt+1"),
+    RestStep("Fittings", FittingsView, fittings_picture, "Alt+2"),
 )
 
 

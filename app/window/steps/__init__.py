@@ -2,7 +2,9 @@
 
 from app.window.steps.advice_list import ADVICE, shown_advice
 from app.window.steps.blanks_view import BlanksView
+from app.window.steps.capacity_view import CapacityView
 from app.window.steps.datum_view import DatumView
+from app.window.steps.fittings_view import FittingsView
 from app.window.steps.gauges_view import GaugesView
 from app.window.steps.lines_view import LinesView
 from app.window.steps.paper_view import PaperView
@@ -20,8 +22,10 @@ from app.window.steps.tidy_view import TidyView
 __all__ = [
     "ADVICE",
     "BlanksView",
+    "CapacityView",
     "DatumView",
     "Desk",
+    "FittingsView",
     "FormRow",
     "GaugesView",
     "LengthEdit",

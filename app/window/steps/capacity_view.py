@@ -1,0 +1,102 @@
+"""Capacity: how the tank is closed, the tunnel, the stances, and what the tank holds."""
+
+from dataclasses import replace
+from typing import Any
+
+from PySide6.QtWidgets import QCheckBox
+
+from app.job import CapacityChoice, Fuel, JobState, fuel_words, made
+from app.window.steps.rest_view import RestView
+from app.window.steps.spec_form import FormRow, SpecForm
+from app.window.steps.standing import Desk
+from geometry.tank import PlainTunnel
+
+_TUNNEL_ROWS = (
+    FormRow("front_width_mm", "Width at the front, inside", least=1.0),
+    FormRow("front_height_mm", "Height at the front", least=1.0, tip="Over the bottom edge"),
+    FormRow("rear_width_mm", "Width at the rear, inside", least=1.0),
+    FormRow("rear_height_mm", "Height at the rear", least=1.0, tip="Over the bottom edge"),
+    FormRow(
+        "top",
+        "Its top",
+        "choice",
+        choices=(("half round", "half round"), ("flat", "flat"), ("three-sided", "three-sided")),
+    ),
+)
+_USUAL_TUNNEL = PlainTunnel(65.0, 60.0, 75.0, 65.0)
+
+
+class CapacityView(RestView):
+    """What counting the tank's room needs."""
+
+    STEP = "Capacity"
+    TITLE = "Count what the tank holds"
+    ABOUT = (
+        "Litres and gallons inside the metal, less the tunnel; where fuel gathers on the level, on "
+        "the side stand and on a slope, what no tap lets out, the reserve, and a dip chart. Leave "
+        "room for fuel to grow warm; keep flame and heat away from fuel and its vapour."
+    )
+    FIELD = "capacity"
+    BEGIN = "Count the capacity"
+    ROWS = (
+        FormRow(
+            "closing",
+            "An open bottom edge",
+            "choice",
+            tip="Nothing is closed unasked",
+            choices=(
+                ("not said", "not said yet"),
+                ("flat", "is closed by one flat sheet"),
+                ("ruled", "is closed straight from left to right"),
+            ),
+        ),
+        FormRow("baffles_cm3", "Metal of baffles inside, cm3", "count"),
+        FormRow("lean_rad", "Lean on the side stand", "angle"),
+        FormRow(
+            "lean_to", "It leans to the", "choice", choices=(("left", "left"), ("right", "right"))
+        ),
+        FormRow("nose_rad", "Slope, nose up and nose down", "angle"),
+        FormRow("crossover", "A tube joins the two low places", "yes"),
+        FormRow(
+            "stick_x_mm",
+            "Dip stick, ahead of the rear end",
+            "place",
+            tip="Both or neither: under the filler, beside the tunnel, where nobody says",
+        ),
+        FormRow("stick_y_mm", "Dip stick, left", "place"),
+    )
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.has_tunnel = QCheckBox("A tunnel is to be taken off")
+        self.has_tunnel.toggled.connect(self._take_tunnel)
+        self.between.addWidget(self.has_tunnel)
+        self.tunnel_form = SpecForm(_TUNNEL_ROWS)
+        self.tunnel_form.changed.connect(self._change_tunnel)
+        self.between.addWidget(self.tunnel_form)
+
+    def usual(self, state: JobState) -> CapacityChoice:
+        """Return what the maker begins with."""
+        return CapacityChoice()
+
+    def told(self, state: JobState, desk: Desk) -> list[str]:
+        """Return what the tank holds and where fuel lies."""
+        found: Fuel | None = made(state, "Capacity")
+        return [] if found is None else fuel_words(found, desk.show)
+
+    def show_more(self, state: JobState, desk: Desk, spec: Any) -> None:
+        """Show the tunnel's measures where there is one."""
+        tunnel: PlainTunnel | None = spec.tunnel
+        self.has_tunnel.blockSignals(True)
+        self.has_tunnel.setChecked(tunnel is not None)
+        self.has_tunnel.blockSignals(False)
+        self.tunnel_form.setVisible(tunnel is not None)
+        if tunnel is not None:
+            self.tunnel_form.show_spec(tunnel, desk.show)
+
+    def _take_tunnel(self, wanted: bool) -> None:
+        self._change_tunnel(_USUAL_TUNNEL if wanted else None)
+
+    def _change_tunnel(self, tunnel: PlainTunnel | None) -> None:
+        spec: CapacityChoice = getattr(self._state.rest, self.FIELD)
+        self.decide(replace(spec, tunnel=tunnel), "Tunnel taken off")
