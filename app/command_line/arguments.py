@@ -242,6 +242,12 @@ def _parsers() -> tuple[Parser, dict[str, Parser]]:
         help="leave holes open in the blank instead of solid metal to be cut after forming",
     )
     _add_paper(made)
+    _add_telling(made)
+    return top, made
+
+
+def _add_telling(made: Mapping[str, Parser]) -> None:
+    """Add how every command tells what it has done."""
     for command in made.values():
         command.add_argument(
             "--show", choices=("mm", "in"), help="which unit comes first in what is printed"
@@ -251,7 +257,6 @@ def _parsers() -> tuple[Parser, dict[str, Parser]]:
             action="store_true",
             help="print one JSON object (mm, mm2, ratios) on standard output and nothing else",
         )
-    return top, made
 
 
 def _add_paper(made: Mapping[str, Parser]) -> None:
