@@ -6,7 +6,7 @@ from app.window.rest.rest_step import RestStep
 from app.window.steps import CapacityView, FittingsView, GaugesView
 
 REST_STEPS: tuple[RestStep, ...] = (
-    RestStep("Gauges", GaugesView, gauges_picture, "Alt+7"),
+    RestStep("Gauges", GaugesView, gauges_picture, "Alt+4"),
     RestStep("Capacity", CapacityView, capacity_picture, "Alt+1"),
     RestStep("Fittings", FittingsView, fittings_picture, "Alt+2"),
 )
