@@ -9,6 +9,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, NamedTuple, cast
 
 from app.command_line.capacity_arguments import add_capacity_options
+from app.command_line.flange_arguments import add_flange_options, wrong_flanges
 from app.command_line.gauge_arguments import add_gauge_options, wrong_gauges
 from app.command_line.paper_arguments import add_bench_options, add_paper_options, wrong_paper
 from app.command_line.standing_arguments import (
@@ -35,6 +36,7 @@ COMMANDS = (
     "layout",
     "breaks",
     "gauges",
+    "flanges",
     "capacity",
     "board",
     "readings",
@@ -82,6 +84,8 @@ _ABOUT = """From a scan of a tank to panel patterns you can cut, form and trust.
                              propose where to split the tank, on one page and to take one from
   lowcrown gauges FILE --stations 75mm --out DIR
                              station, bottom and side templates, and a checking frame, full size
+  lowcrown flanges FILE --along rim --width 1/2in --out DIR
+                             how far a tipped edge stretches or shrinks, station by station
   lowcrown capacity FILE --cap flat --tunnel 70x75:60x60
                              litres and gallons, low points, reserve, dip chart
   lowcrown board DIR         the job files of a folder: next step of each, and what was printed
@@ -158,6 +162,13 @@ _TOLD = (
         "itself unless --datum says how.",
     ),
     _Command(
+        "flanges",
+        "tell what tipped edges take",
+        "Tells flanges along the open edge, seams or crisp lines, station by station and hand by\n"
+        "hand: turn, radius, stretch or shrink, lip thickness, and what the metal allows. A lip\n"
+        "the scan shows is cut off or kept, never counted twice.",
+    ),
+    _Command(
         "capacity",
         "count what a tank holds",
         "Counts what the tank holds inside its metal, less the tunnel: litres and gallons, the\n"
@@ -221,18 +232,28 @@ def _parsers() -> tuple[Parser, dict[str, Parser]]:
         )
         for command in _TOLD
     }
-    for name in ("scan", "datum", "lines", "blank", "layout", "breaks", "gauges", "capacity"):
+    for name in (
+        "scan",
+        "datum",
+        "lines",
+        "blank",
+        "layout",
+        "breaks",
+        "gauges",
+        "flanges",
+        "capacity",
+    ):
         made[name].add_argument("file", metavar="FILE", type=Path, help="STL, PLY, OBJ, OFF or 3MF")
         _add_size(made[name])
     _add_seams(made["layout"])
     add_datum_options(made["datum"])
-    for name in ("layout", "breaks", "gauges", "capacity"):
+    for name in ("layout", "breaks", "gauges", "flanges", "capacity"):
         add_standing_options(made[name])
     add_gauge_options(made["gauges"])
     _add_pieces(made["breaks"])
     for name in ("blank", "layout"):
         _add_work(made[name], per_panel=name == "layout")
-    for name in ("blank", "layout", "breaks", "gauges", "capacity", "demo"):
+    for name in ("blank", "layout", "breaks", "gauges", "flanges", "capacity", "demo"):
         _add_out(made[name])
         if name != "demo":
             _add_metal(made[name])
@@ -264,7 +285,8 @@ def _add_paper(made: Mapping[str, Parser]) -> None:
     made["board"].add_argument("folder", metavar="DIR", type=Path, help="where job files are kept")
     _add_readings(made["readings"])
     add_capacity_options(made["capacity"])
-    for name in ("blank", "layout", "gauges", "capacity", "demo"):
+    add_flange_options(made["flanges"])
+    for name in ("blank", "layout", "gauges", "flanges", "capacity", "demo"):
         add_paper_options(made[name])
     for name in ("layout", "demo"):
         add_bench_options(made[name])
@@ -435,7 +457,7 @@ def parsed(argv: list[str]) -> argparse.Namespace:
     """Return what was asked for; wrong use ends in `SystemExit` with a sentence."""
     top, commands = _parsers()
     asked = top.parse_args(joined(argv))
-    checks = (_wrong_size, _wrong_making, wrong_standing, wrong_paper, wrong_gauges)
+    checks = (_wrong_size, _wrong_making, wrong_standing, wrong_paper, wrong_gauges, wrong_flanges)
     wrong = next((words for check in checks if (words := check(asked))), "")
     if wrong:
         commands[asked.command].error(wrong)

@@ -24,6 +24,7 @@ from app.command_line.doing import (
     tell_mended,
     tell_size,
 )
+from app.command_line.flanges import flanges
 from app.command_line.gauges import gauges
 from app.command_line.grid_readings import readings
 from app.command_line.job_board import board_of
@@ -436,6 +437,7 @@ COMMANDS = {
     "layout": layout,
     "breaks": breaks,
     "gauges": gauges,
+    "flanges": flanges,
     "capacity": capacity,
     "board": board_of,
     "readings": readings,
