@@ -20,7 +20,7 @@ from geometry.gauges import StationGauge
 
 _MARGIN_MM = 10.0
 _TEXT_MM = 2.5
-_COLUMNS = (0.0, 10.0, 52.0, 74.0, 98.0)
+_COLUMNS = (0.0, 10.0, 56.0, 78.0, 104.0)
 """Where number, distance, why, the hands and the rest of a station's row begin."""
 
 _ROW_MM = 4.6
@@ -158,7 +158,7 @@ def _row(sheet: GaugeSheet, each: StationGauge, width_mm: float) -> Cell:
 
 
 _BOARDS: dict[str, str] = {
-    "both": "turned over for the right",
+    "both": "turns over",
     "whole": "one, whole",
 }
 
