@@ -162,6 +162,7 @@ from geometry.tank import (
     NegativeClearanceError,
     NoSpaceError,
     NoThreadError,
+    NotATubeError,
     OpenTankError,
     OutsideTankError,
     SeatOffTankError,
@@ -719,6 +720,19 @@ def _study_surface(error: StudySurfaceError) -> str:
     )
 
 
+def _not_a_tube(error: NotATubeError) -> str:
+    found = ""
+    if math.isfinite(error.scatter_mm):
+        found = (
+            f" The nearest has a radius of {length_text(error.radius_mm)}, and its points lie "
+            f"{length_text(error.scatter_mm)} off it."
+        )
+    return (
+        f"What was scanned is not one round, straight tube.{found} Cut the scan down to the tube "
+        "alone, or give its two ends and diameter."
+    )
+
+
 def _tunnel_size(error: TunnelSizeError) -> str:
     if error.what.startswith("flare"):
         return f"The flare of the legs is {error.value_mm:g} degrees: give 0 or more, less than 60."
@@ -1093,6 +1107,7 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
         f"Which way is {' and '.join(e.missing)} is not known, and a tunnel is laid out along the "
         "tank. Stand the tank up at Datum, or say which way front and up are."
     ),
+    NotATubeError: _not_a_tube,
     TunnelSizeError: _tunnel_size,
     TunnelEndsMissingError: lambda e: (
         "A tunnel needs the height and width of both its ends, or the frame tube it goes over. "

@@ -22,6 +22,7 @@ from app.command_line.standing_arguments import (
 )
 from app.units import NotALengthError, parse_length
 from app.version import __version__
+from app.command_line.tunnel_arguments import add_tunnel_options
 
 if TYPE_CHECKING:
     from app.job import HowMade
@@ -38,6 +39,7 @@ COMMANDS = (
     "gauges",
     "flanges",
     "capacity",
+    "tunnel",
     "board",
     "readings",
 )
@@ -88,6 +90,8 @@ _ABOUT = """From a scan of a tank to panel patterns you can cut, form and trust.
                              how far a tipped edge stretches or shrinks, station by station
   lowcrown capacity FILE --cap flat --tunnel 70x75:60x60
                              litres and gallons, low points, reserve, dip chart
+  lowcrown tunnel SPEC.json --tank FILE --out DIR
+                             the tunnel's nets, cut-off lines, and what it clears
   lowcrown board DIR         the job files of a folder: next step of each, and what was printed
   lowcrown readings JOB PANEL "C4 26 25.5 24.5 24" ...
                              squares of the grid read on a worked panel: how far it was stretched
@@ -174,6 +178,13 @@ _TOLD = (
         "Counts what the tank holds inside its metal, less the tunnel: litres and gallons, the\n"
         "reserve, a dip chart; where fuel gathers on the level, on the side stand, nose up and\n"
         "nose down, and what no tap lets out. With --out its pages and a dip stick are written.",
+    ),
+    _Command(
+        "tunnel",
+        "lay out the tunnel the frame runs through",
+        "Lays a tunnel flat, rolled or folded, tapered, flared or stepped, from its own sizes or\n"
+        "over a frame tube with every clearance a line of the sum. With a tank: where its legs\n"
+        "are cut off, where its ends meet the skin. Gaps are told before and after welding.",
     ),
     _Command(
         "board",
@@ -290,6 +301,16 @@ def _add_paper(made: Mapping[str, Parser]) -> None:
         add_paper_options(made[name])
     for name in ("layout", "demo"):
         add_bench_options(made[name])
+    _add_tunnel(made["tunnel"])
+
+
+def _add_tunnel(command: Parser) -> None:
+    add_tunnel_options(command)
+    _add_size(command)
+    add_standing_options(command)
+    _add_out(command)
+    _add_metal(command)
+    add_paper_options(command)
 
 
 def _add_readings(command: Parser) -> None:

@@ -40,6 +40,7 @@ from app.command_line.paper import (
 from app.command_line.progress import bar
 from app.command_line.sheet import learn_metals, metal_asked
 from app.command_line.standing import datum, lines, lock_lines, scan, stand_up, take_standing
+from app.command_line.tunnel import tunnel
 from app.delivery import (
     Json,
     SinglePanel,
@@ -439,6 +440,7 @@ COMMANDS = {
     "gauges": gauges,
     "flanges": flanges,
     "capacity": capacity,
+    "tunnel": tunnel,
     "board": board_of,
     "readings": readings,
 }

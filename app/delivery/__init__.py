@@ -60,6 +60,13 @@ from app.delivery.standing import (
 )
 from app.delivery.stems import panel_stems
 from app.delivery.usual import usual_fractions, usual_output
+from app.delivery.tunnel import (
+    TUNNEL_JSON,
+    tunnel_files,
+    tunnel_files_alone,
+    tunnel_json,
+    typed_facts,
+)
 
 __all__ = [
     "BREAKS_JSON",
@@ -71,6 +78,7 @@ __all__ = [
     "REST",
     "SCHEMA",
     "SUMMARY",
+    "TUNNEL_JSON",
     "Composed",
     "FilesToMake",
     "Json",
@@ -120,6 +128,10 @@ __all__ = [
     "tank_holes_json",
     "tank_model",
     "tank_of",
+    "tunnel_files",
+    "tunnel_files_alone",
+    "tunnel_json",
+    "typed_facts",
     "unit_words",
     "usual_fractions",
     "usual_output",

@@ -1,11 +1,38 @@
 """What leaves of the tunnel: its numbers, its page, its nets and step plates at full size."""
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
 from typing import Protocol
 
 from app.delivery.findings import Json
-from app.exports import JobFacts, Plate, Sheaf, TunnelPageSheet, sheaf_of_tunnel, tunnel_plates
-from app.job import JobState, StoodTank, TunnelLaid, made, tunnel_form_words, tunnel_warnings
+from app.delivery.results import SCHEMA, json_text
+from app.delivery.sheets import job_facts
+from app.exports import (
+    JobFacts,
+    Output,
+    Plate,
+    Sheaf,
+    Show,
+    TunnelPageSheet,
+    plate_files,
+    sheaf_bytes,
+    sheaf_of_tunnel,
+    tunnel_plates,
+)
+from app.job import (
+    JobState,
+    MetalChoice,
+    StoodTank,
+    TunnelLaid,
+    made,
+    tunnel_form_words,
+    tunnel_warnings,
+)
+from geometry.progress import Report, silent
 from geometry.tank import Gap, Tunnel, TunnelPiece
+
+TUNNEL_JSON = "tunnel.json"
 
 
 class PagesOf(Protocol):
@@ -49,7 +76,7 @@ def tunnel_json(laid: TunnelLaid) -> Json:
         "gaps": [_gap_json(gap) for gap in tunnel.gaps],
         "ends_at_skin": _scribes_json(tunnel),
         "folded_off": round(tunnel.folded_off_mm, 7),
-        "warnings": list(tunnel_warnings(tunnel)),
+        "warnings": list(tunnel_warnings(laid)),
     }
 
 
@@ -121,3 +148,77 @@ def tunnel_sheaves(job: PagesOf) -> tuple[Sheaf, ...]:
         return (sheaf_of_tunnel(TunnelPageSheet(job.facts, laid)),)
     sheet = TunnelPageSheet(job.facts, laid, stood.outside, stood.filled, stood.copied)
     return (sheaf_of_tunnel(sheet),)
+
+
+@dataclass(frozen=True, eq=False)
+class _Job:
+    state: JobState
+    facts: JobFacts
+
+
+def tunnel_files(
+    state: JobState,
+    *,
+    dated: date,
+    show: Show = "mm",
+    output: Output | None = None,
+    report: Report = silent,
+) -> dict[str, bytes]:
+    """Return the files of a job's tunnel by name.
+
+    Parameters
+    ----------
+    state : JobState
+        Its tunnel made.
+    dated : date
+    show : "mm" or "in"
+    output : Output, optional
+    report : Report
+    """
+    job = _Job(state, job_facts(state, made(state, "Size"), dated=dated, show=show))
+    laid: TunnelLaid = made(state, "Tunnel")
+    return _files(laid, tunnel_sheaves(job), tunnel_plates_of(job), output, report)
+
+
+def tunnel_files_alone(
+    laid: TunnelLaid, facts: JobFacts, *, output: Output | None = None, report: Report = silent
+) -> dict[str, bytes]:
+    """Return the files of a tunnel laid out without a tank, by name."""
+    sheaves = (sheaf_of_tunnel(TunnelPageSheet(facts, laid)),)
+    return _files(laid, sheaves, tunnel_plates(facts, laid), output, report)
+
+
+def typed_facts(
+    name: str, metal: MetalChoice, thickness_mm: float, *, dated: date, show: Show = "mm"
+) -> JobFacts:
+    """Return what pages say of a thing laid out from typed sizes: there is no scan to prove."""
+    return JobFacts(
+        job=name,
+        alloy=metal.alloy,
+        thickness_mm=thickness_mm,
+        revision="1",
+        dated=dated,
+        scan_unit="",
+        tapes=(),
+        size_proved=True,
+        surface="",
+        show=show,
+    )
+
+
+def _files(
+    laid: TunnelLaid,
+    sheaves: Sequence[Sheaf],
+    plates: Sequence[Plate],
+    output: Output | None,
+    report: Report,
+) -> dict[str, bytes]:
+    files = {sheaf.name: sheaf_bytes(sheaf) for sheaf in sheaves}
+    for done, plate in enumerate(plates):
+        report(done / len(plates), plate.name)
+        files |= plate_files(plate, output or Output())
+    result: Json = {"schema": SCHEMA, "tunnel": tunnel_json(laid)}
+    result["files"] = sorted([*files, TUNNEL_JSON])
+    files[TUNNEL_JSON] = json_text(result).encode()
+    report(1.0, "tunnel")
+    return files

@@ -5,7 +5,7 @@ from shapely.geometry import LineString, Polygon
 
 from app.exports.drawing import Line, Meaning, curved
 from app.exports.facts import JobFacts
-from app.exports.pages.cautions import FRAME, RECEIVING
+from app.exports.pages import FRAME, RECEIVING
 from app.exports.plate import Plate, PlateNote
 from app.job import (
     SCRIBE_NOTE,
@@ -33,7 +33,7 @@ _BESIDE_MM = 6.0
 def tunnel_plates(job: JobFacts, laid: TunnelLaid) -> tuple[Plate, ...]:
     """Return the net of every piece from the rear ahead, then the plates of the steps."""
     tunnel = laid.tunnel
-    nets = [_net(job, tunnel, piece) for piece in tunnel.pieces]
+    nets = [_net(job, laid, piece) for piece in tunnel.pieces]
     return (*nets, *(_step_plate(job, tunnel, plate) for plate in tunnel.plates))
 
 
@@ -56,7 +56,8 @@ def _ruled(meaning: Meaning, points: FloatArray) -> Line:
     return curved(meaning, straight_curve(points, closed=False))
 
 
-def _net(job: JobFacts, tunnel: Tunnel, piece: TunnelPiece) -> Plate:
+def _net(job: JobFacts, laid: TunnelLaid, piece: TunnelPiece) -> Plate:
+    tunnel = laid.tunnel
     scribes = _scribes_of(tunnel, piece)
     lines = [
         _outline(job, piece.outline, piece.corners),
@@ -86,7 +87,7 @@ def _net(job: JobFacts, tunnel: Tunnel, piece: TunnelPiece) -> Plate:
         _notes(tunnel, piece, scribes, job.show),
         facts=_facts(tunnel, piece, job.show),
         legend=tuple(legend),
-        remarks=_remarks(tunnel, job.show),
+        remarks=_remarks(laid, job.show),
         no_cut=None if job.size_proved else "SIZE NOT TAPED",
         front=np.array([0.0, 1.0]),
     )
@@ -180,8 +181,8 @@ def _facts(tunnel: Tunnel, piece: TunnelPiece, show: str) -> tuple[str, ...]:
     )
 
 
-def _remarks(tunnel: Tunnel, show: str) -> tuple[str, ...]:
-    return (*tunnel_warnings(tunnel, show), FRAME, RECEIVING)
+def _remarks(laid: TunnelLaid, show: str) -> tuple[str, ...]:
+    return (*tunnel_warnings(laid, show), FRAME, RECEIVING)
 
 
 def _step_plate(job: JobFacts, tunnel: Tunnel, plate: StepPlate) -> Plate:

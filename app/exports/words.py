@@ -110,7 +110,14 @@ def proof_words(job: JobFacts) -> str:
         if not job.tapes:
             return "SIZE NOT TAPED"
         return f"SIZE NOT TAPED enough to cut: {_tapes(job)}"
+    if not job.tapes:
+        return "SIZES AS TYPED: no scan, nothing to tape"
     return f"SIZE PROVED by {counted(len(job.tapes), 'tape')}: {_tapes(job)}"
+
+
+def scan_words(job: JobFacts) -> str:
+    """Return what a coordinate of the scan means; that there is no scan, where sizes were typed."""
+    return f"Scan file in {job.scan_unit}" if job.scan_unit else "No scan: sizes as typed"
 
 
 LAID_WORDS = {"straight": "", "over": " over", "girth": " girth", "along": " along"}
@@ -140,6 +147,8 @@ def short_proof_words(job: JobFacts) -> str:
     """Return how the size is proved, for a narrow place."""
     if not job.size_proved:
         return "SIZE NOT TAPED"
+    if not job.tapes:
+        return "SIZES AS TYPED"
     taped = ", ".join(
         f"{_reading_words(tape.taped_mm, job.show)}{LAID_WORDS[tape.kind]}" for tape in job.tapes
     )

@@ -352,6 +352,7 @@ from app.job.tidy_edits import (
     without_crop,
     without_cut,
 )
+from app.job.tunnel_file import read_tunnel
 from app.job.tunnel_step import (
     TunnelLaid,
     tunnel_alone,
@@ -620,6 +621,7 @@ __all__ = [
     "read_rest",
     "read_scan_file",
     "read_seams",
+    "read_tunnel",
     "reading_typed",
     "reason_words",
     "recoverable",

@@ -35,11 +35,14 @@ class TunnelLaid:
         Folded, in tank axes, to its cut-off.
     axes : TankAxes or None
         From the tank's axes back to the scan's, mm; None where it was laid out without a tank.
+    guessed : tuple of str
+        "front", "up" where nobody said them.
     """
 
     tunnel: Tunnel
     mesh: TriMesh
     axes: TankAxes | None
+    guessed: tuple[str, ...] = ()
 
 
 def tunnel_sheet(spec: TunnelSpec, metal: MetalChoice) -> TunnelSheet:
@@ -98,15 +101,15 @@ def tunnel_step(
     Raises
     ------
     TankNotStoodError
-        Nobody said which way the front and the top are: no tunnel is laid out on a guess of those.
-    TunnelError
+        Nobody said which way the front and the top are, and no centre plane was found either.
+    GeometryError
     """
     report(0.0, "finding the tank's bottom")
-    if stood.guessed:
+    if stood.guessed and not stood.has_plane:
         raise TankNotStoodError(stood.guessed)
     ground = TunnelGround(stood.outside, stood.filled | stood.copied, tank_bottom(stood.outside))
     tunnel = lay_tunnel(spec, sheet, ground, report=part_of(report, 0.2, 1.0))
-    return TunnelLaid(tunnel, tunnel_mesh(tunnel), stood.axes)
+    return TunnelLaid(tunnel, tunnel_mesh(tunnel), stood.axes, stood.guessed)
 
 
 def tunnel_alone(spec: TunnelSpec, metal: MetalChoice, *, report: Report = silent) -> TunnelLaid:
@@ -114,7 +117,7 @@ def tunnel_alone(spec: TunnelSpec, metal: MetalChoice, *, report: Report = silen
 
     Raises
     ------
-    TunnelError
+    GeometryError
     """
     tunnel = lay_tunnel(spec, tunnel_sheet(spec, metal), report=report)
     return TunnelLaid(tunnel, tunnel_mesh(tunnel), None)

@@ -134,9 +134,12 @@ def tunnel_seat_words(tunnel: Tunnel, show: str = "mm") -> str:
     )
 
 
-def tunnel_warnings(tunnel: Tunnel, show: str = "mm") -> tuple[str, ...]:
+def tunnel_warnings(laid: TunnelLaid, show: str = "mm") -> tuple[str, ...]:
     """Return what to look at before metal is cut."""
-    found = []
+    tunnel, found = laid.tunnel, []
+    if laid.guessed:
+        ways = " and ".join(laid.guessed)
+        found.append(f"The way of {ways} is a guess, and which end is which hangs on it.")
     if tunnel.bent_too_tight and tunnel.bend_radius_mm is not None:
         least = tunnel.sheet.least_radius_mm or 0.0
         found.append(
@@ -223,7 +226,7 @@ def tunnel_told(laid: TunnelLaid, show: str = "mm") -> tuple[str, ...]:
         for name, before, after in tunnel_gap_rows(tunnel, show)
     ]
     told.append(folded_words(tunnel))
-    told += [f"Look: {words}" for words in tunnel_warnings(tunnel, show)]
+    told += [f"Look: {words}" for words in tunnel_warnings(laid, show)]
     return tuple(told)
 
 

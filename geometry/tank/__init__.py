@@ -86,7 +86,6 @@ from geometry.tank.tunnel_faults import (
     TubeMissesTankError,
     TunnelEndsCrossError,
     TunnelEndsMissingError,
-    TunnelError,
     TunnelSizeError,
     WiderThanTankError,
 )
@@ -114,6 +113,7 @@ from geometry.tank.tunnel_spec import (
     TunnelSpec,
     TunnelStep,
 )
+from geometry.tank.tunnel_tube import NotATubeError, tube_from_scan
 
 __all__ = [
     "EVENED_MM",
@@ -166,6 +166,7 @@ __all__ = [
     "NegativeClearanceError",
     "NoSpaceError",
     "NoThreadError",
+    "NotATubeError",
     "OpenRim",
     "OpenTankError",
     "OutsideTankError",
@@ -205,7 +206,6 @@ __all__ = [
     "TunnelEnd",
     "TunnelEndsCrossError",
     "TunnelEndsMissingError",
-    "TunnelError",
     "TunnelGround",
     "TunnelPiece",
     "TunnelPlace",
@@ -254,6 +254,7 @@ __all__ = [
     "tank_bottom",
     "thread_named",
     "trapped",
+    "tube_from_scan",
     "tunnel_body",
     "tunnel_gaps",
     "tunnel_mesh",

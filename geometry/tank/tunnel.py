@@ -168,8 +168,8 @@ def lay_tunnel(
 
     Raises
     ------
-    TunnelError
-        Of the kind that says what is wrong.
+    GeometryError
+        Of one of the kinds in `tunnel_faults`.
     """
     checked_sizes(spec, sheet)
     report(0.0, "seating the tunnel")

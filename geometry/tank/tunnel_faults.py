@@ -3,11 +3,7 @@
 from geometry.errors import GeometryError
 
 
-class TunnelError(GeometryError):
-    """A tunnel that cannot be made as it is asked for."""
-
-
-class TunnelSizeError(TunnelError):
+class TunnelSizeError(GeometryError):
     """A length that has to be more than nothing is not, or an angle is out of reach.
 
     Attributes
@@ -21,7 +17,7 @@ class TunnelSizeError(TunnelError):
         super().__init__(f"{what} is {value_mm:g}")
 
 
-class TankNotStoodError(TunnelError):
+class TankNotStoodError(GeometryError):
     """Nobody said which way the tank's front or top is.
 
     Attributes
@@ -35,14 +31,14 @@ class TankNotStoodError(TunnelError):
         super().__init__(f"not known: {', '.join(missing)}")
 
 
-class TunnelEndsMissingError(TunnelError):
+class TunnelEndsMissingError(GeometryError):
     """Neither the size of an end nor a tube to fit it to is given."""
 
     def __init__(self) -> None:
         super().__init__("no size of the ends and no tube")
 
 
-class TunnelEndsCrossError(TunnelError):
+class TunnelEndsCrossError(GeometryError):
     """Front and rear end, or a step and what is beside it, lie the wrong way round.
 
     Attributes
@@ -57,7 +53,7 @@ class TunnelEndsCrossError(TunnelError):
         super().__init__(f"{ahead} lies {apart_mm:g} mm ahead of {behind}")
 
 
-class NegativeClearanceError(TunnelError):
+class NegativeClearanceError(GeometryError):
     """A line of the sum of clearances is below nothing.
 
     Attributes
@@ -71,7 +67,7 @@ class NegativeClearanceError(TunnelError):
         super().__init__(f"clearance for {line} is {value_mm:g}")
 
 
-class BendTooTightError(TunnelError):
+class BendTooTightError(GeometryError):
     """A fold's inside radius is below the metal's least.
 
     Attributes
@@ -85,7 +81,7 @@ class BendTooTightError(TunnelError):
         super().__init__(f"inside radius {radius_mm:g}, {metal} takes {least_mm:g}")
 
 
-class TopTooNarrowError(TunnelError):
+class TopTooNarrowError(GeometryError):
     """A flat top has no room for its two corners.
 
     Attributes
@@ -99,7 +95,7 @@ class TopTooNarrowError(TunnelError):
         super().__init__(f"{end} is {width_mm:g} wide, its corners take {needed_mm:g}")
 
 
-class TooLowForRoundError(TunnelError):
+class TooLowForRoundError(GeometryError):
     """An end is lower than where its legs leave the top: no leg is left.
 
     Attributes
@@ -113,7 +109,7 @@ class TooLowForRoundError(TunnelError):
         super().__init__(f"{end} is {height_mm:g} high, the top alone takes {needed_mm:g}")
 
 
-class TooMuchTaperError(TunnelError):
+class TooMuchTaperError(GeometryError):
     """No round or flat top with legs goes through ends so unlike each other.
 
     Attributes
@@ -126,7 +122,7 @@ class TooMuchTaperError(TunnelError):
         super().__init__(f"too much taper from {behind} to {ahead}")
 
 
-class StepCrossesError(TunnelError):
+class StepCrossesError(GeometryError):
     """At a step neither piece lies wholly inside the other: no plate joins them.
 
     Attributes
@@ -139,7 +135,7 @@ class StepCrossesError(TunnelError):
         super().__init__(f"at {at_mm:g} mm neither piece lies inside the other")
 
 
-class WiderThanTankError(TunnelError):
+class WiderThanTankError(GeometryError):
     """An end is wider than the tank is there.
 
     Attributes
@@ -153,7 +149,7 @@ class WiderThanTankError(TunnelError):
         super().__init__(f"{end} is {width_mm:g} wide, the tank {tank_mm:g}")
 
 
-class AboveSkinError(TunnelError):
+class AboveSkinError(GeometryError):
     """The crown stands above the tank's skin.
 
     Attributes
@@ -169,7 +165,7 @@ class AboveSkinError(TunnelError):
         super().__init__(f"at {at_mm:g}: crown at {crown_mm:g}, skin at {skin_mm:g}")
 
 
-class OutsideTankError(TunnelError):
+class OutsideTankError(GeometryError):
     """The tunnel lies before or behind the tank.
 
     Attributes
@@ -183,7 +179,7 @@ class OutsideTankError(TunnelError):
         super().__init__(f"the tunnel's middle lies at {at_mm:g} of {tank_mm:g}")
 
 
-class TubeMissesTankError(TunnelError):
+class TubeMissesTankError(GeometryError):
     """The tube does not run through the tank where the tunnel is.
 
     Attributes
@@ -199,7 +195,7 @@ class TubeMissesTankError(TunnelError):
         super().__init__(f"at {at_mm:g} the tube is {side_mm:g} to the left and {height_mm:g} up")
 
 
-class LegsShortError(TunnelError):
+class LegsShortError(GeometryError):
     """The legs end above the tank's bottom.
 
     Attributes
@@ -215,7 +211,7 @@ class LegsShortError(TunnelError):
         super().__init__(f"{short_mm:g} short at {at_mm:g}")
 
 
-class BottomAboveLegsError(TunnelError):
+class BottomAboveLegsError(GeometryError):
     """The tank's bottom meets the rolled or folded top, not the legs.
 
     Attributes

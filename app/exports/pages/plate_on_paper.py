@@ -45,6 +45,7 @@ from app.exports.words import (
     panel_words,
     proof_words,
     revision_words,
+    scan_words,
     short_proof_words,
     shortened,
 )
@@ -115,7 +116,7 @@ class PlateOnPaper(FullSize):
             f"{self.plate.material}. {revision_words(self.job)}",
             *self.plate.facts,
             *self.plate.remarks,
-            f"Scan file in {self.job.scan_unit}. Sizes here in mm and inch.",
+            f"{scan_words(self.job)}. Sizes here in mm and inch.",
             proof_words(self.job),
         ]
 

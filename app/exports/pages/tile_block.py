@@ -26,7 +26,7 @@ from app.exports.output import Correction
 from app.exports.pages.full_size import FullSize
 from app.exports.pages.tiling import FILING_MM, MARGIN_MM, TilePage, Tiling
 from app.exports.pages.title import ARROW_MM, Cell, bars, stacked
-from app.exports.words import CAUTION, job_words, revision_words, short_proof_words
+from app.exports.words import CAUTION, job_words, revision_words, scan_words, short_proof_words
 from geometry.arrays import FloatArray
 
 FULL_SIZE = "FULL SIZE 1:1. Print at 100 %, never fit to page."
@@ -194,7 +194,7 @@ def _told(full: FullSize, words: TileWords, page_mm: float) -> list[str]:
         revision_words(job),
         short_proof_words(job),
         *rest,
-        f"Scan file in {job.scan_unit}",
+        scan_words(job),
         correction_words(words.correction).removesuffix("."),
     )
     first = [] if reason is None else [f"NO CUT LINE: {reason}"]

@@ -333,7 +333,7 @@ def _words(sheet: TunnelPageSheet) -> Cell:
         folded_words(tunnel),
     ]
     cells = [paragraph(sentences, _WIDE_MM, _TEXT_MM)]
-    warnings = tunnel_warnings(tunnel, show)
+    warnings = tunnel_warnings(sheet.laid, show)
     if warnings:
         looked = [f"LOOK: {words}" for words in warnings]
         cells.append(paragraph(looked, _WIDE_MM, _TEXT_MM, bold=True))

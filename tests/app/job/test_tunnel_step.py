@@ -22,6 +22,7 @@ from app.job import (
     task_for,
     tunnel_alone,
     tunnel_sheet,
+    tunnel_warnings,
     with_failure,
     with_rest,
     with_result,
@@ -95,6 +96,13 @@ def test_a_tank_whose_front_nobody_said_gets_no_tunnel(surface: JobState) -> Non
     error = failure(_tried(with_rest(lost, tunnel=SPEC)), "Tunnel")
     assert isinstance(error, TankNotStoodError)
     assert error.missing == ("front",)
+
+
+def test_a_front_the_datum_guessed_is_told() -> None:
+    laid = tunnel_alone(SPEC, MetalChoice())
+    assert not any("guess" in words for words in tunnel_warnings(laid))
+    told = tunnel_warnings(replace(laid, guessed=("front", "up")))
+    assert "The way of front and up is a guess" in told[0]
 
 
 def test_the_metal_is_the_jobs_unless_the_tunnel_has_a_thickness_of_its_own() -> None:

@@ -144,10 +144,10 @@ def test_the_page_tells_the_sum_line_by_line_and_gaps_before_and_after() -> None
 
 def test_what_to_look_at_is_told() -> None:
     tight = laid(replace(ROUND, front=TunnelEnd(90.0, 35.0), rear=TunnelEnd(58.0, 35.0)))
-    words = " ".join(tunnel_warnings(tight.tunnel))
+    words = " ".join(tunnel_warnings(tight))
     assert "commonly turned down" in words or "foul" in words
     short = laid(replace(ROUND, run_out_mm=0.0))
-    assert "short of the skin" in " ".join(tunnel_warnings(short.tunnel))
+    assert "short of the skin" in " ".join(tunnel_warnings(short))
     assert any("Look" in line for line in tunnel_told(short, "in"))
 
 

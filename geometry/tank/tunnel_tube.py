@@ -1,0 +1,52 @@
+"""A frame tube that was scanned, as the round body a tunnel is laid over."""
+
+import numpy as np
+
+from geometry.arrays import FloatArray
+from geometry.errors import GeometryError
+from geometry.fitting import TooFewPointsError, fit_cylinder
+from geometry.mesh import TriMesh, vertex_normals
+from geometry.tank.tunnel_spec import RoundBody
+
+MOST_SCATTER = 0.1
+"""Of its radius: what lies further off a round tube is no tube. Common practice, no source."""
+
+_MOST_POINTS = 20_000
+
+
+class NotATubeError(GeometryError):
+    """What was scanned is not one round, straight tube.
+
+    Attributes
+    ----------
+    scatter_mm : float
+        Root mean square of the points off the nearest tube; infinite where none goes through them.
+    radius_mm : float
+    """
+
+    def __init__(self, scatter_mm: float, radius_mm: float) -> None:
+        self.scatter_mm, self.radius_mm = scatter_mm, radius_mm
+        super().__init__(f"points lie {scatter_mm:g} mm off a tube of radius {radius_mm:g}")
+
+
+def tube_from_scan(mesh: TriMesh, name: str = "frame tube") -> RoundBody:
+    """Return the straight round tube nearest to a scanned piece, in the piece's own axes.
+
+    Raises
+    ------
+    NotATubeError
+    """
+    used = np.unique(mesh.faces)
+    if len(used):
+        used = used[:: 1 + len(used) // _MOST_POINTS]
+    try:
+        found = fit_cylinder(mesh.vertices[used], vertex_normals(mesh.vertices, mesh.faces)[used])
+    except TooFewPointsError:
+        raise NotATubeError(float("inf"), 0.0) from None
+    if not found.residual_rms < MOST_SCATTER * found.radius:
+        raise NotATubeError(found.residual_rms, found.radius)
+    return RoundBody(name, _place(found.start), _place(found.end), 2.0 * found.radius)
+
+
+def _place(point: FloatArray) -> tuple[float, float, float]:
+    return float(point[0]), float(point[1]), float(point[2])
