@@ -20,9 +20,9 @@ from app.command_line.standing_arguments import (
     point,
     wrong_standing,
 )
+from app.command_line.tunnel_arguments import add_tunnel_options
 from app.units import NotALengthError, parse_length
 from app.version import __version__
-from app.command_line.tunnel_arguments import add_tunnel_options
 
 if TYPE_CHECKING:
     from app.job import HowMade

@@ -59,7 +59,6 @@ from app.delivery.standing import (
     tank_holes_json,
 )
 from app.delivery.stems import panel_stems
-from app.delivery.usual import usual_fractions, usual_output
 from app.delivery.tunnel import (
     TUNNEL_JSON,
     tunnel_files,
@@ -67,6 +66,7 @@ from app.delivery.tunnel import (
     tunnel_json,
     typed_facts,
 )
+from app.delivery.usual import usual_fractions, usual_output
 
 __all__ = [
     "BREAKS_JSON",
