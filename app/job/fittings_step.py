@@ -5,6 +5,7 @@ from typing import Any
 
 import numpy as np
 
+from app.job.fitting_cuts import FittingCut, FittingCuts
 from app.job.fuel_choices import Closing, FittingsChoice
 from app.job.fuel_step import old_filler
 from app.job.seam_choices import SeamLine
@@ -14,7 +15,7 @@ from app.job.stood import StoodTank
 from app.units import counted
 from geometry.arrays import FloatArray
 from geometry.progress import Report
-from geometry.surface import Opening
+from geometry.surface import Opening, opening_within
 from geometry.tank import (
     BossSet,
     FillerSet,
@@ -72,11 +73,14 @@ class Fitted:
     filler : FillerSet or None
     old : OldFiller or None
     bosses : tuple of BossSet
+    cuts : FittingCuts
+        The same on the surface as the panels are cut from it.
     """
 
     filler: FillerSet | None
     old: OldFiller | None
     bosses: tuple[BossSet, ...]
+    cuts: FittingCuts
 
 
 def fittings_step(
@@ -107,7 +111,20 @@ def fittings_step(
         closed = capped(stood.outside, {} if closing == "not said" else {0: closing})
         bosses = tuple(boss_set(closed, boss) for boss in choice.bosses)
     report(1.0, "fitted")
-    return Fitted(filler, old, bosses)
+    return Fitted(filler, old, bosses, _cuts(stood, filler, old, bosses))
+
+
+def _cuts(
+    stood: StoodTank, filler: FillerSet | None, old: OldFiller | None, bosses: tuple[BossSet, ...]
+) -> FittingCuts:
+    """Return the fittings' holes in the surface's own axes."""
+    from_tank = stood.axes.from_tank
+    cuts = [FittingCut(opening_within(from_tank(boss.outline)), ()) for boss in bosses]
+    if filler is not None:
+        hole, *round_it = (from_tank(line.points) for line in filler.lines)
+        cuts.insert(0, FittingCut(opening_within(hole), tuple(round_it)))
+    blanked = None if old is None else from_tank(old.opening.centre[None])[0]
+    return FittingCuts(tuple(cuts), blanked)
 
 
 def _old(stood: StoodTank, filler: FillerSpec) -> OldFiller | None:

@@ -15,6 +15,7 @@ from app.job.choices import (
     Zone,
 )
 from app.job.cutters import cutter_of
+from app.job.fitting_cuts import FittingCuts
 from app.job.flatteners import KEPT
 from app.job.judging import seams_in_mm
 from app.job.metals_file import metal_or_none
@@ -47,6 +48,7 @@ from geometry.pattern import (
     edge_key,
     edge_letters,
     rim_edges,
+    with_fitting_lines,
 )
 from geometry.progress import Report, part_of, silent
 from geometry.scan import (
@@ -393,10 +395,11 @@ def paper_step(
     not sure. Those of edges this panel does not have are passed over: see `idle_edges`.
     """
     letters = edge_letters([(each, each.mesh.vertices) for each in cut.panels])[panel.name]
+    openings, lines = _fitted(leaving.fittings, cut, panel, blank)
     keys = {edge_key(edge) for edge in rim_edges(blank.flat, panel.seam_halves, letters)}
-    return bare_pattern(
+    pattern = bare_pattern(
         blank.flat,
-        replace(panel, filled=blank.filled, openings=blank.openings),
+        replace(panel, filled=blank.filled, openings=openings),
         letters=letters,
         trim_mm=leaving.trim_mm,
         allowances={edge.edge: edge.allowance for edge in leaving.edges if edge.edge in keys},
@@ -404,6 +407,18 @@ def paper_step(
         stock=leaving.stock,
         report=report,
     )
+    return with_fitting_lines(pattern, blank.flat, lines) if lines else pattern
+
+
+def _fitted(
+    fittings: FittingCuts | None, cut: Panels, panel: Panel, blank: Blank
+) -> tuple[tuple[Opening, ...], list[FloatArray]]:
+    """Return the openings a blank is cut for after forming, and the lines round those set anew."""
+    if fittings is None:
+        return blank.openings, []
+    new = fittings.on_panel(panel, cut.panels)
+    openings = (*fittings.openings(blank.openings), *(each.opening for each in new))
+    return openings, [line for each in new for line in each.lines]
 
 
 def difference_step(surface: Surface, *, report: Report = silent) -> Difference:

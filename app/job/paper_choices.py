@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal, get_args
 
+from app.job.fitting_cuts import FittingCuts
 from geometry.pattern import (
     FREEHAND_MM,
     IN_A_FORM_MM,
@@ -69,11 +70,14 @@ class Leaving:
         The panel's.
     stock : BendStock
         The sheet as it is bent.
+    fittings : FittingCuts or None
+        Holes set anew, and the old filler that is not cut; None where nothing is fitted.
     """
 
     trim_mm: float
     edges: tuple[EdgeChoice, ...]
     stock: BendStock
+    fittings: FittingCuts | None = None
 
 
 @dataclass(frozen=True)

@@ -204,7 +204,11 @@ def _paper_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
         return None
     chosen = tuple(edge for edge in state.edges if edge.panel == part)
     edges = edges_from_notes(cut, panel, state.seam_notes, chosen)
-    return (cut, panel, blank, found, Leaving(state.trim_mm, edges, stock_of(state.metal)))
+    fitted = made(state, "Fittings")
+    if fitted is None and state.rest.fittings is not None:
+        return None  # its holes are part of the pattern
+    cuts = None if fitted is None else fitted.cuts
+    return (cut, panel, blank, found, Leaving(state.trim_mm, edges, stock_of(state.metal), cuts))
 
 
 def _thickness_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
@@ -465,8 +469,8 @@ STEPS: tuple[Step, ...] = (
         "Stood", "Stand the tank in its own axes, for all that is made besides the panels.",
         ("Surface",), False, False, _stood_inputs, stood_step, _ask_nothing, _stood_line,
     ),
-    capacity_row(lambda state, name: made(state, name)),
-    fittings_row(lambda state, name: made(state, name)),
+    capacity_row(_read),
+    fittings_row(_read),
     tunnel_row(_read),
     gauges_row(_read),
     seat_row(_read),

@@ -58,6 +58,7 @@ from geometry.pattern.pattern import (
     marked_out,
     on_blank,
     with_centre_lines,
+    with_fitting_lines,
 )
 from geometry.pattern.readings import (
     BadReadingError,
@@ -166,4 +167,5 @@ __all__ = [
     "thinnest_place",
     "vertex_average",
     "with_centre_lines",
+    "with_fitting_lines",
 ]

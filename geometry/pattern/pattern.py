@@ -129,6 +129,8 @@ class Pattern:
         Holes to drill where folds cross.
     cut_corners : tuple of CutCorner
         Where edges meet, and how the cut line goes round.
+    fitting_lines : tuple of (k, 2) float
+        Ring and flange of a fitting set anew: closed, scribed, not cut; see `with_fitting_lines`.
     """
 
     net: FloatArray
@@ -159,6 +161,7 @@ class Pattern:
     reliefs: tuple[Relief, ...] = ()
     cut_corners: tuple[CutCorner, ...] = ()
     trim_passes_nicks: bool = False
+    fitting_lines: tuple[FloatArray, ...] = ()
 
     @property
     def widest_mm(self) -> float:
@@ -448,6 +451,11 @@ def with_centre_lines(
         and shapely.distance(shapely.points(line), rim).max() > _ALONG_RIM_MM
     )
     return replace(pattern, centre_lines=inner)
+
+
+def with_fitting_lines(pattern: Pattern, flat: FlatSheet, lines: Sequence[FloatArray]) -> Pattern:
+    """Return the pattern with closed lines round its fittings, given on the formed panel."""
+    return replace(pattern, fitting_lines=_carried_lines(flat, lines))
 
 
 def _carried_lines(flat: FlatSheet, lines: Sequence[FloatArray]) -> tuple[FloatArray, ...]:

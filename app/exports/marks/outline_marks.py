@@ -12,7 +12,7 @@ from geometry.pattern import Outline, outline_curves
 
 @lru_cache(maxsize=8)
 def outline_lines(sheet: PanelSheet, outline: Outline = "arcs") -> tuple[Line, ...]:
-    """Return openings, net line and, only if it may be cut, the line to cut, in the maker's view.
+    """Return openings, what is round fittings, net line and, where it may be cut, the cut line.
 
     Parameters
     ----------
@@ -23,6 +23,10 @@ def outline_lines(sheet: PanelSheet, outline: Outline = "arcs") -> tuple[Line, .
     curves = outline_curves(sheet.pattern, outline)
     on_paper = sheet.lay.curve_on_paper
     lines = [curved(Meaning.AFTER_FORMING, on_paper(opening)) for opening in curves.openings]
+    lines += [
+        Line(Meaning.SCRIBE, sheet.lay.on_paper(ring), closed=True)
+        for ring in sheet.pattern.fitting_lines
+    ]
     lines.append(curved(Meaning.NET, on_paper(curves.net.curve)))
     if curves.trim is not None and reason_not_to_cut(sheet) is None:
         lines.append(curved(Meaning.CUT, on_paper(curves.trim.curve)))

@@ -401,6 +401,7 @@ def _worked_rows(sheet: PanelSheet, *, with_cut: bool) -> list[tuple[bool, Meani
         ),
         *_fold_rows(sheet),
         (bool(pattern.openings), Meaning.AFTER_FORMING, "CUT AFTER FORMING"),
+        (bool(pattern.fitting_lines), Meaning.SCRIBE, "ring or flange: scribe, do not cut"),
         (bool(pattern.openings), Meaning.HOLE_CENTRE, "centre of a hole, its diameter beside it"),
         (
             any(contour.value > 0 for contour in pattern.contours),
