@@ -141,7 +141,16 @@ from app.job.flanges_step import (
     flanges_line,
 )
 from app.job.flatteners import KEPT, Flatteners
-from app.job.frame_choices import BodyForm, BodyKind, FrameBody, FrameFitChoice, SteeringChoice
+from app.job.frame_choices import (
+    BodyForm,
+    BodyKind,
+    FrameBody,
+    FrameFitChoice,
+    PlacedSpot,
+    ScanUnit,
+    SecondScan,
+    SteeringChoice,
+)
 from app.job.frame_step import (
     FRAME_FIT,
     FrameFit,
@@ -477,6 +486,7 @@ __all__ = [
     "PanelName",
     "Panels",
     "PaperKind",
+    "PlacedSpot",
     "Price",
     "PricedBy",
     "Print",
@@ -488,12 +498,14 @@ __all__ = [
     "RestOfTank",
     "Row",
     "ScanFile",
+    "ScanUnit",
     "Scanned",
     "SeamLine",
     "SeamNote",
     "SeamsFile",
     "Seat",
     "SeatChoice",
+    "SecondScan",
     "SideFile",
     "Sides",
     "SidesChoice",

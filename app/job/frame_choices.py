@@ -5,9 +5,11 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from app.job.seat_choices import TankSpot
+from geometry.datum import Point3
 
 BodyKind = Literal["tube", "bolt", "rubber", "coil", "cable", "fork leg", "bar", "other"]
 BodyForm = Literal["round", "block"]
+ScanUnit = Literal["mm", "cm", "m", "in"]
 
 
 @dataclass(frozen=True)
@@ -63,6 +65,40 @@ class SteeringChoice:
 
 
 @dataclass(frozen=True)
+class PlacedSpot:
+    """A place known on a second scan and on the tank.
+
+    Attributes
+    ----------
+    scan : point
+        In that scan's own numbers.
+    tank : TankSpot
+        Where it belongs.
+    """
+
+    scan: Point3
+    tank: TankSpot
+
+
+@dataclass(frozen=True)
+class SecondScan:
+    """A scan of what a tank stands on. It is read from its file whenever gaps are measured.
+
+    Attributes
+    ----------
+    path : str
+    unit : "mm", "cm", "m" or "in"
+        What a coordinate of it means.
+    places : tuple of PlacedSpot
+        Three or more; none where it was scanned in the same axes as the tank.
+    """
+
+    path: str
+    unit: ScanUnit = "mm"
+    places: tuple[PlacedSpot, ...] = ()
+
+
+@dataclass(frozen=True)
 class FrameFitChoice:
     """What a tank is held against. The limits are the shop's: common practice, no source.
 
@@ -70,6 +106,7 @@ class FrameFitChoice:
     ----------
     bodies : tuple of FrameBody
     steering : SteeringChoice or None
+    second : SecondScan or None
     at_lock_mm : float
         Wanted between the tank and what turns with the steering.
     over_tube_mm : float
@@ -84,6 +121,7 @@ class FrameFitChoice:
 
     bodies: tuple[FrameBody, ...] = ()
     steering: SteeringChoice | None = None
+    second: SecondScan | None = None
     at_lock_mm: float = 10.0
     over_tube_mm: float = 8.0
     beside_mm: float = 6.0

@@ -9,6 +9,7 @@ import numpy as np
 from app.job.frame_choices import FrameBody, FrameFitChoice, SteeringChoice
 from app.job.seat_choices import TankSpot
 from app.job.seat_step import spot_at
+from app.job.second_scan import PlacedScan, placed_scan
 from app.job.state import JobState, MetalChoice
 from app.job.step import Reader, Step
 from app.job.stood import StoodTank
@@ -17,7 +18,7 @@ from app.units import length_text
 from geometry.comparison import BodySizeError, Gap, GapFinder, Steering, block, round_bar
 from geometry.gauges import TankAxes
 from geometry.mesh import TriMesh
-from geometry.progress import Report
+from geometry.progress import Report, silent
 
 FRAME_FIT = "Frame fit"
 FAR_MM = 100.0
@@ -84,6 +85,8 @@ class FrameFit:
     guessed : tuple of str
     filled_near : tuple of bool
         Whether the skin nearest to each was not scanned.
+    placed_off_mm : float or None
+        How far the worst of the places a second scan was placed by is off; None without any.
     """
 
     choice: FrameFitChoice
@@ -93,6 +96,7 @@ class FrameFit:
     sheet_mm: float
     guessed: tuple[str, ...]
     filled_near: tuple[bool, ...]
+    placed_off_mm: float | None = None
 
 
 def frame_step(
@@ -118,6 +122,7 @@ def frame_step(
     ------
     BodySizeError
         A body without length or width, by its name.
+    UnreadableScanError, SecondScanSizeError, PlacingPlacesError
     """
     placed = _placed(choice)
     tank = _Tank(stood, metal)
@@ -128,12 +133,17 @@ def frame_step(
         found += _positions(tank, choice, each)
         if sheet is not None and not each.body.turns:
             found.append(_judged(sheet, choice, each, None))
+    off = None
+    if choice.second is not None and choice.second.path:
+        scan = placed_scan(choice.second, stood.axes, stood.outside, report=silent)
+        off = float(scan.off_mm.max()) if len(scan.off_mm) else None
+        found.append(_of_scan(tank, choice, scan))
     report(1.0, "gaps measured")
     found.sort(key=lambda each: (each.gap_mm, -each.gap.reach_mm))
     near = [each.against == "tank" and _filled_at(stood, each.gap) for each in found]
     return FrameFit(
         choice, tuple(found), stood.axes, stood.outside, metal.thickness_mm, stood.guessed,
-        tuple(near),
+        tuple(near), off,
     )  # fmt: skip
 
 
@@ -274,6 +284,13 @@ def _judged(
     )
 
 
+def _of_scan(tank: _Tank, choice: FrameFitChoice, scan: PlacedScan) -> FrameGap:
+    """Return the least gap to a second scan, shown by its coarse copy."""
+    body = FrameBody(scan.name, "other")
+    found = _judged(tank, choice, _Placed(body, "", scan.mesh), None)
+    return replace(found, mesh=scan.shown)
+
+
 def wanted_mm(choice: FrameFitChoice, body: FrameBody) -> float:
     """Return what room a body is to have."""
     if body.kind == "rubber":
@@ -316,7 +333,9 @@ def frame_row(read: Reader) -> Step:
 
     def asks(state: JobState) -> str:
         choice = state.rest.frame_fit
-        return "" if choice is None or choice.bodies else "Say what the tank stands beside."
+        if choice is None or choice.bodies or choice.second is not None:
+            return ""
+        return "Say what the tank stands beside."
 
     def line(state: JobState, show: str) -> str:
         return frame_words(read(state, FRAME_FIT).gaps, show)

@@ -32,7 +32,7 @@ _PICTURE_MM = (93.0, 60.0)
 _PER_MM = 8
 _STRIPE_PX = 12
 _ROW_MM = 8.6
-_COLUMNS = (0.0, 7.0, 66.0, 116.0, 147.0)
+_COLUMNS = (0.0, 7.0, 63.0, 117.0, 147.0)
 """Where number, body, gap, wanted and how it stands begin."""
 
 _VIEWS = (
@@ -211,10 +211,11 @@ def _picture(
 
     lines, texts = [], []
     for number, each in shown:
-        outline = on_picture(each.mesh.vertices)
-        hull = outline[ConvexHull(outline).vertices]
-        meaning = Meaning.NET if each.is_wrong else Meaning.SCRIBE
-        lines.append(Line(meaning, hull, closed=True))
+        if each.body.across_mm > 0.0:  # a simple body; a scan has no outline of its own
+            outline = on_picture(each.mesh.vertices)
+            hull = outline[ConvexHull(outline).vertices]
+            meaning = Meaning.NET if each.is_wrong else Meaning.SCRIBE
+            lines.append(Line(meaning, hull, closed=True))
         place = each.gap.deepest if each.gap.side == "through" else each.gap.on_body
         x, y = on_picture(place[None])[0].tolist()
         texts.append(Text(str(number), (x, y - 1.2), 2.8, "middle", bold=True, masked=True))
@@ -251,6 +252,13 @@ def _foot(sheet: FrameSheet, width_mm: float) -> Cell:
         f"over a tube, {length_text(choice.beside_mm, show)} beside the rest; under "
         f"{length_text(choice.least_mm, show)} is too near. Weld pulls in, rubber squashes.",
     ]
+    if sheet.fit.placed_off_mm is not None:
+        told.append(
+            "The second scan was placed by places known on both; the worst of them is off by "
+            f"{length_text(sheet.fit.placed_off_mm, show)}: gaps to it are no surer."
+        )
+    if any(each.against == "tunnel" for each in sheet.fit.gaps):
+        told.append("Where the tunnel opens, the skin is cut away: a tube through it is meant.")
     if sheet.fit.guessed:
         told.append(f"Nobody said which way is {' and '.join(sheet.fit.guessed)}: guessed.")
     warned = [

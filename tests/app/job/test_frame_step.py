@@ -2,14 +2,19 @@
 
 import json
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
+import trimesh
+from scipy.spatial.transform import Rotation
 
 from app.job import (
     FrameBody,
     FrameFitChoice,
     MetalChoice,
+    PlacedSpot,
+    SecondScan,
     SteeringChoice,
     StoodTank,
     TankSpot,
@@ -17,12 +22,13 @@ from app.job import (
     gap_place_words,
     position_words,
 )
-from app.job.frame_step import FrameFit, frame_step
+from app.job.frame_step import FrameFit, body_mesh, frame_step
 from app.job.plain_json import Written, facts_of, value_of
-from geometry.comparison import BodySizeError
+from geometry.comparison import BodySizeError, SecondScanSizeError
 from geometry.gauges import TankAxes
 from geometry.mesh import TriMesh
 from geometry.progress import Cancelled, silent
+from geometry.scan import MissingFileError
 from tests.bodies import graph_patch
 
 SHEET_MM = 2.0
@@ -153,6 +159,46 @@ def test_the_choice_goes_through_the_job_file_and_a_makers_file() -> None:
     written = json.loads(json.dumps(facts_of(choice, Written())))
     assert written["steering"]["lock_deg"] == pytest.approx(35.0)
     assert value_of(FrameFitChoice, written, "fit", Written()).bodies == choice.bodies
+
+
+def written(folder: Path, mesh: TriMesh, times: float = 1.0) -> str:
+    path = folder / "frame.ply"
+    trimesh.Trimesh(mesh.vertices * times, mesh.faces, process=False).export(path)
+    return str(path)
+
+
+def test_a_second_scan_in_the_same_axes_is_measured_as_it_lies(tmp_path: Path) -> None:
+    mesh = body_mesh(bar("tube", "other", 25.0))
+    (found,) = fit(second=SecondScan(written(tmp_path, mesh, 0.1), "cm")).gaps
+    assert found.body.name == "frame.ply"
+    assert found.gap_mm == pytest.approx(15.0, abs=0.02)
+
+
+def test_a_second_scan_is_placed_by_three_places(tmp_path: Path) -> None:
+    turn = Rotation.from_euler("xyz", [0.4, 2.0, -1.0]).as_matrix()
+    mesh = body_mesh(bar("tube", "other", 25.0))
+    moved = TriMesh(mesh.vertices @ turn.T + [400.0, 5.0, 6.0], mesh.faces)
+    places = np.array([[-30.0, 5, 25], [30.0, 5, 25], [0.0, 15, 25]])
+    known = tuple(
+        PlacedSpot(tuple(scan), TankSpot(*tank))
+        for scan, tank in zip(
+            (places @ turn.T + [400.0, 5.0, 6.0]).tolist(), places.tolist(), strict=True
+        )
+    )
+    found = fit(second=SecondScan(written(tmp_path, moved), "mm", known))
+    assert found.gaps[0].gap_mm == pytest.approx(15.0, abs=0.02)
+    assert found.placed_off_mm == pytest.approx(0.0, abs=1e-3)
+
+
+def test_a_second_scan_in_another_unit_is_refused(tmp_path: Path) -> None:
+    mesh = body_mesh(bar("tube", "other", 25.0))
+    with pytest.raises(SecondScanSizeError):
+        fit(second=SecondScan(written(tmp_path, mesh), "m"))
+
+
+def test_a_second_scan_that_is_gone_is_told(tmp_path: Path) -> None:
+    with pytest.raises(MissingFileError):
+        fit(second=SecondScan(str(tmp_path / "gone.ply")))
 
 
 def test_stopping_stops_between_bodies() -> None:
