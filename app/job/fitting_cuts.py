@@ -39,7 +39,7 @@ class FittingCuts:
     ----------
     cuts : tuple of FittingCut
     blanked : (3,) float, mm, or None
-        Centre of the old filler, which is not cut.
+        Centre of the scanned filler, which is not cut where it was once one is set anew.
     """
 
     cuts: tuple[FittingCut, ...]

@@ -111,19 +111,20 @@ def fittings_step(
         closed = capped(stood.outside, {} if closing == "not said" else {0: closing})
         bosses = tuple(boss_set(closed, boss) for boss in choice.bosses)
     report(1.0, "fitted")
-    return Fitted(filler, old, bosses, _cuts(stood, filler, old, bosses))
+    return Fitted(filler, old, bosses, _cuts(stood, filler, bosses))
 
 
-def _cuts(
-    stood: StoodTank, filler: FillerSet | None, old: OldFiller | None, bosses: tuple[BossSet, ...]
-) -> FittingCuts:
+def _cuts(stood: StoodTank, filler: FillerSet | None, bosses: tuple[BossSet, ...]) -> FittingCuts:
     """Return the fittings' holes in the surface's own axes."""
     from_tank = stood.axes.from_tank
     cuts = [FittingCut(opening_within(from_tank(boss.outline)), ()) for boss in bosses]
     if filler is not None:
         hole, *round_it = (from_tank(line.points) for line in filler.lines)
         cuts.insert(0, FittingCut(opening_within(hole), tuple(round_it)))
-    blanked = None if old is None else from_tank(old.opening.centre[None])[0]
+    scanned = None if filler is None else old_filler(stood)
+    if scanned is None:
+        return FittingCuts(tuple(cuts), None)
+    blanked = from_tank(stood.openings[scanned].centre[None])[0]
     return FittingCuts(tuple(cuts), blanked)
 
 

@@ -1,5 +1,7 @@
 """Exact volumes of what lies below a level in a closed mesh, however it is leant."""
 
+from functools import cached_property
+
 import numpy as np
 
 from geometry.arrays import FloatArray, IntArray
@@ -8,6 +10,49 @@ from geometry.tank.stance import LEVEL, Stance
 
 ASIDE_MM = np.array([1.3e-5, 0.7e-5])
 """By so much an upright is set aside, so that it runs through no corner."""
+
+
+class Uprights:
+    """Where uprights meet faces, the faces' reaches kept for many of them.
+
+    Parameters
+    ----------
+    points : (n, 3) float
+        Level axes.
+    faces : (m, 3) int
+    """
+
+    def __init__(self, points: FloatArray, faces: IntArray) -> None:
+        self._corners = [points[faces[:, k]] for k in range(3)]
+        x, y = (np.stack([corner[:, k] for corner in self._corners]) for k in (0, 1))
+        self._west, self._east = x.min(axis=0), x.max(axis=0)
+        self._south, self._north = y.min(axis=0), y.max(axis=0)
+
+    def hits(self, place: FloatArray) -> tuple[FloatArray, IntArray]:
+        """Return heights at which the upright through a place meets faces, rising, and the faces.
+
+        Parameters
+        ----------
+        place : (2,) or (3,) float
+            Only its first two values count.
+        """
+        x, y = float(place[0]), float(place[1])
+        near = np.flatnonzero((self._west <= x) & (self._east >= x))
+        near = near[(self._south[near] <= y) & (self._north[near] >= y)]
+        corners = [corner[near] for corner in self._corners]
+        share = np.stack(
+            [_turn(corners[k - 2], corners[k - 1], x, y) for k in range(3)], axis=1
+        )  # of the corner each faces
+        inside = (share > 0).all(axis=1) | (share < 0).all(axis=1)
+        share = share[inside] / share[inside].sum(axis=1, keepdims=True)
+        tall = np.stack([corner[inside, 2] for corner in corners], axis=1)
+        heights = (share * tall).sum(axis=1)
+        order = np.argsort(heights)
+        return heights[order], near[inside][order]
+
+
+def _turn(one: FloatArray, other: FloatArray, x: float, y: float) -> FloatArray:
+    return np.asarray((one[:, 0] - x) * (other[:, 1] - y) - (one[:, 1] - y) * (other[:, 0] - x))
 
 
 class Depths:
@@ -31,6 +76,11 @@ class Depths:
         )  # area seen from above, below nothing where a face looks down
         self.heights = self.points[:, 2]
         self.lowest, self.highest = float(self.heights.min()), float(self.heights.max())
+
+    @cached_property
+    def uprights(self) -> Uprights:
+        """Where uprights meet the space's faces."""
+        return Uprights(self.points, self.faces)
 
     def volume(self, level: float) -> float:
         """Return mm3 below a level, a height in the stance's own axes."""
@@ -85,33 +135,5 @@ def _mean_of_wet(depth: FloatArray) -> FloatArray:
 def upright_hits(
     points: FloatArray, faces: IntArray, place: FloatArray
 ) -> tuple[FloatArray, IntArray]:
-    """Return heights at which the upright through a place meets faces, rising, and the faces.
-
-    Parameters
-    ----------
-    points : (n, 3) float
-        Level axes.
-    faces : (m, 3) int
-    place : (2,) or (3,) float
-        Only its first two values count.
-    """
-    corners = points[faces]
-    x, y = place[0], place[1]
-    low, high = corners[:, :, :2].min(axis=1), corners[:, :, :2].max(axis=1)
-    near = np.flatnonzero(
-        (low[:, 0] <= x) & (high[:, 0] >= x) & (low[:, 1] <= y) & (high[:, 1] >= y)
-    )
-    a, b, c = np.moveaxis(corners[near], 1, 0)
-    flat = np.array([x, y])
-
-    def turn(p: FloatArray, q: FloatArray) -> FloatArray:
-        one, two = p[:, :2] - flat, q[:, :2] - flat
-        return np.asarray(one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0])
-
-    u, v, w = turn(b, c), turn(c, a), turn(a, b)
-    inside = ((u > 0) & (v > 0) & (w > 0)) | ((u < 0) & (v < 0) & (w < 0))
-    share = np.stack([u, v, w], axis=1)[inside]
-    share /= share.sum(axis=1, keepdims=True)
-    heights = (share * corners[near[inside], :, 2]).sum(axis=1)
-    order = np.argsort(heights)
-    return heights[order], near[inside][order]
+    """Return heights at which the upright through one place meets faces, rising, and the faces."""
+    return Uprights(points, faces).hits(place)

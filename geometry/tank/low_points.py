@@ -10,7 +10,7 @@ from scipy.sparse.csgraph import connected_components
 from geometry.arrays import FloatArray, IntArray, locked
 from geometry.errors import GeometryError
 from geometry.mesh import face_areas, face_middles
-from geometry.tank.depth import ASIDE_MM, Depths, upright_hits
+from geometry.tank.depth import ASIDE_MM, Depths
 from geometry.tank.fuel_space import FuelSpace
 from geometry.tank.runs import Runs
 from geometry.tank.stance import Stance
@@ -163,7 +163,7 @@ def _pools(runs: Runs, least_depth: float) -> tuple[list[int], list[float]]:
             vertex = parent[vertex]
         return vertex
 
-    ties, over = runs.tree()
+    ties, over = runs.tree
     low = heights.tolist()
     for (one, other), height in zip(ties.tolist(), over.tolist(), strict=True):
         a, b = root(one), root(other)
@@ -180,7 +180,7 @@ def _pools(runs: Runs, least_depth: float) -> tuple[list[int], list[float]]:
 
 def _reached_from(foot: int, level: float, runs: Runs) -> IntArray:
     """Return the vertices of the pool around a foot below a level."""
-    ties, over = runs.tree()
+    ties, over = runs.tree
     below = over < level
     count = len(runs.depths.points)
     ends = ties[below]
@@ -207,7 +207,7 @@ def _middle_of_floor(depths: Depths, within: IntArray, foot: int) -> FloatArray:
     middles = face_middles(depths.points, depths.faces[faces])
     middle = (area[:, None] * middles).sum(axis=0) / area.sum()
     away = np.linalg.norm((middles - middle)[:, :2], axis=1)
-    heights, hit = upright_hits(depths.points, depths.faces, middle[:2] + ASIDE_MM)
+    heights, hit = depths.uprights.hits(middle[:2] + ASIDE_MM)
     on = np.isin(hit, faces)
     if on.any():
         return np.array([*middle[:2], heights[on][0]])

@@ -8,6 +8,7 @@ higher ends), and the height over which one place reaches another is the highest
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from scipy.sparse import coo_array
@@ -15,7 +16,7 @@ from scipy.sparse.csgraph import breadth_first_order, minimum_spanning_tree
 
 from geometry.arrays import FloatArray, IntArray
 from geometry.mesh import edge_table
-from geometry.tank.depth import ASIDE_MM, Depths, upright_hits
+from geometry.tank.depth import ASIDE_MM, Depths
 
 
 @dataclass(frozen=True, eq=False)
@@ -58,14 +59,15 @@ class Runs:
             Level axes.
         """
         at = place[:2] + ASIDE_MM
-        heights, faces = upright_hits(self.depths.points, self.depths.faces, at)
+        heights, faces = self.depths.uprights.hits(at)
         below = int(np.searchsorted(heights, place[2], side="right"))
         if below % 2 == 0:
             return None
         return int(faces[below - 1]), float(heights[below - 1])
 
+    @cached_property
     def tree(self) -> tuple[IntArray, FloatArray]:
-        """Return (n - 1, 2) ties of the tree and their heights, rising."""
+        """(n - 1, 2) Ties of the tree and their heights, rising."""
         return _least_tree(self.ties, self._over, len(self.depths.points))
 
     def spill_to(self, outlets: list[FloatArray]) -> FloatArray:

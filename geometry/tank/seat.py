@@ -8,7 +8,7 @@ from geometry.arrays import FloatArray, locked
 from geometry.errors import GeometryError
 from geometry.fitting import fit_plane
 from geometry.mesh import TriMesh
-from geometry.tank.depth import ASIDE_MM, upright_hits
+from geometry.tank.depth import ASIDE_MM, Uprights, upright_hits
 
 _AROUND = 96
 _TURNS = 4
@@ -79,7 +79,8 @@ class Seat:
         reach = across_mm / 2.0
         near = (flat_faces.min(axis=1) <= reach) & (flat_faces.max(axis=1) >= -reach)
         faces = self.skin.faces[near[:, 0] & near[:, 1]]
-        heights = np.array([_nearest_hit(points, faces, place) for place in flat])
+        uprights = Uprights(points, faces)
+        heights = np.array([_nearest_hit(uprights, place) for place in flat])
         if np.isnan(heights).any():
             raise SeatOffTankError(self.name, self.centre[:2].copy(), across_mm)
         return np.column_stack([flat, heights]) @ self.frame + self.centre
@@ -101,8 +102,8 @@ class Seat:
         return np.asarray(length[:, None] * np.stack([np.cos(angle), np.sin(angle)], axis=1))
 
 
-def _nearest_hit(points: FloatArray, faces: np.ndarray, place: FloatArray) -> float:
-    heights, _ = upright_hits(points, faces, place + ASIDE_MM)
+def _nearest_hit(uprights: Uprights, place: FloatArray) -> float:
+    heights, _ = uprights.hits(place + ASIDE_MM)
     return float(heights[np.argmin(np.abs(heights))]) if len(heights) else float("nan")
 
 
