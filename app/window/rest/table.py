@@ -1,12 +1,16 @@
 """`REST_STEPS`: the steps besides the panels, as the window shows them; a row each."""
 
+from app.window.rest.frame_picture import frame_picture
 from app.window.rest.fuel_picture import capacity_picture, fittings_picture
 from app.window.rest.gauges_picture import gauges_picture
 from app.window.rest.rest_step import RestStep
-from app.window.steps import CapacityView, FittingsView, GaugesView
+from app.window.rest.seat_picture import seat_picture
+from app.window.steps import CapacityView, FittingsView, FrameView, GaugesView, SeatView
 
 REST_STEPS: tuple[RestStep, ...] = (
     RestStep("Gauges", GaugesView, gauges_picture, "Alt+4"),
+    RestStep("Seat face", SeatView, seat_picture, "Alt+5"),
+    RestStep("Frame fit", FrameView, frame_picture, "Alt+6"),
     RestStep("Capacity", CapacityView, capacity_picture, "Alt+1"),
     RestStep("Fittings", FittingsView, fittings_picture, "Alt+2"),
 )

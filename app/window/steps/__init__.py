@@ -5,6 +5,7 @@ from app.window.steps.blanks_view import BlanksView
 from app.window.steps.capacity_view import CapacityView
 from app.window.steps.datum_view import DatumView
 from app.window.steps.fittings_view import FittingsView
+from app.window.steps.frame_view import FrameView
 from app.window.steps.gauges_view import GaugesView
 from app.window.steps.lines_view import LinesView
 from app.window.steps.paper_view import PaperView
@@ -12,6 +13,7 @@ from app.window.steps.rest_view import RestView, SpecList
 from app.window.steps.scan_view import ScanView
 from app.window.steps.seam_figures_view import SeamFiguresView, Tried
 from app.window.steps.seams_view import SeamsView
+from app.window.steps.seat_view import SeatView
 from app.window.steps.sides_view import SidesView
 from app.window.steps.size_view import SizeView
 from app.window.steps.spec_form import FormRow, SpecForm
@@ -27,6 +29,7 @@ __all__ = [
     "Desk",
     "FittingsView",
     "FormRow",
+    "FrameView",
     "GaugesView",
     "LengthEdit",
     "LinesView",
@@ -36,6 +39,7 @@ __all__ = [
     "ScanView",
     "SeamFiguresView",
     "SeamsView",
+    "SeatView",
     "SidesView",
     "SizeView",
     "SpecForm",

@@ -1,0 +1,178 @@
+"""Seat face and frame fit in the window: begun, held, bodies typed in, shown, undone, left out."""
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+import trimesh
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+
+from app.job import (
+    FRAME_FIT,
+    SEAT_FACE,
+    Directions,
+    FrameFitChoice,
+    JobState,
+    SeatChoice,
+    SizeChoice,
+    SteeringChoice,
+    carried_through,
+    made,
+    next_tasks,
+    read_scan_file,
+    with_directions,
+    with_rest,
+    with_result,
+    with_scan,
+    with_size,
+)
+from app.window.rest import row_of
+from app.window.steps import Desk, FrameView, SeatView
+from geometry.datum import Tape
+from tests.app.window.conftest import spin, spin_until
+from tests.geometry.gauges.test_seat import leaning
+from tests.geometry.surface.flats.trays import tray
+
+pytestmark = pytest.mark.window
+
+
+@pytest.fixture(scope="module")
+def plated(tmp_path_factory: pytest.TempPathFactory) -> JobState:
+    """A plate with its wall, leaning as a seat face does, up to its surface."""
+    plate = leaning(tray(1.2, noise_mm=0.03))
+    path = tmp_path_factory.mktemp("seat") / "plate.ply"
+    trimesh.Trimesh(plate.vertices, plate.faces, process=False).export(path)
+    state = with_scan(JobState(), read_scan_file(path), "plate")
+    at = plate.vertices
+    pairs = ((at[:, 1].argmin(), at[:, 1].argmax()), (at[:, 2].argmin(), at[:, 2].argmax()))
+    tapes = tuple(
+        Tape(tuple(at[a].tolist()), tuple(at[b].tolist()), float(np.linalg.norm(at[a] - at[b])))
+        for a, b in pairs
+    )
+    state = with_size(state, SizeChoice("mm", tapes))
+    return carried_through(
+        with_directions(state, Directions((1.0, 0.0, 0.0), (0.0, 0.0, 1.0))), "Surface"
+    )
+
+
+def made_with(state: JobState, **rest: Any) -> JobState:
+    state = carried_through(with_rest(state, **rest), "Stood")
+    for task in next_tasks(state):
+        if task.step in (SEAT_FACE, FRAME_FIT):
+            state = with_result(state, task, task.run())
+    return state
+
+
+def opened(window: Any, state: JobState, step: str) -> Any:
+    window.document.open(state, None)
+    window.foreman.choose_step(step)
+    spin()
+    return next(each for each in window.rest.views if each.step == step)
+
+
+def typed(widget: Any, words: str) -> None:
+    widget.setFocus()
+    widget.setText("")
+    QTest.keyClicks(widget, words)
+    QTest.keyClick(widget, Qt.Key.Key_Return)
+    spin(0.05)
+
+
+def test_a_seat_face_is_found_held_let_go_and_undone(window: Any, plated: JobState) -> None:
+    view = opened(window, plated, SEAT_FACE)
+    assert isinstance(view, SeatView)
+    before = window.document.state
+    QTest.mouseClick(view.begin, Qt.MouseButton.LeftButton)
+    assert window.document.state.rest.seat == SeatChoice()
+    spin_until(lambda: made(window.document.state, SEAT_FACE) is not None)
+    spin_until(lambda: "Leans 18" in view.told_words)
+    assert "Flat within" in view.told_words
+    QTest.mouseClick(view.hold, Qt.MouseButton.LeftButton)
+    held = window.document.state.rest.seat.held
+    assert held is not None
+    spin_until(lambda: made(window.document.state, SEAT_FACE) is not None)
+    typed(view.form.fields["line_ahead_mm"], "6 mm")
+    assert window.document.state.rest.seat.line_ahead_mm == 6.0
+    assert window.document.state.rest.seat.held is held
+    spin_until(lambda: window.rest.side.pages, 60.0)
+    QTest.mouseClick(view.hold, Qt.MouseButton.LeftButton)
+    assert window.document.state.rest.seat.held is None
+    while window.document.state is not before:
+        window.document.undo()
+    assert made(window.document.state, SEAT_FACE) is None
+
+
+def test_a_tank_without_a_flat_says_so(window: Any, made_shell: JobState) -> None:
+    stood = with_directions(made_shell, Directions((1.0, 0.0, 0.0), (0.0, 0.0, 1.0)))
+    view = opened(window, stood, SEAT_FACE)
+    QTest.mouseClick(view.begin, Qt.MouseButton.LeftButton)
+    spin_until(lambda: "No flat face" in view._ask.text())
+
+
+def test_the_seats_picture_has_a_band_for_each_tenth_and_both_outlines(plated: JobState) -> None:
+    state = made_with(plated, seat=SeatChoice())
+    row = row_of(SEAT_FACE)
+    assert row is not None
+    picture = row.picture(state, Desk())
+    faces = sum(len(body.faces) for body in picture.bodies)
+    assert faces == len(made(state, SEAT_FACE).face.off_mm)
+    assert len(picture.curves) == 3
+    assert len(picture.legend) == len(picture.bodies) + 3
+    assert row.picture(plated, Desk()).bodies == ()
+
+
+def test_bodies_are_typed_in_and_gaps_come_back(window: Any, made_shell: JobState) -> None:
+    stood = with_directions(made_shell, Directions((1.0, 0.0, 0.0), (0.0, 0.0, 1.0)))
+    view = opened(window, stood, FRAME_FIT)
+    assert isinstance(view, FrameView)
+    QTest.mouseClick(view.begin, Qt.MouseButton.LeftButton)
+    (body,) = window.document.state.rest.frame_fit.bodies
+    assert body.name == "top tube"
+    spin_until(lambda: made(window.document.state, FRAME_FIT) is not None)
+    spin_until(lambda: "competent" in view.told_words)
+    view.bodies.list.setCurrentRow(0)
+    spin(0.05)
+    typed(view.bodies.form.fields["across_mm"], "25.4")
+    assert window.document.state.rest.frame_fit.bodies[0].across_mm == 25.4
+    view.steers.click()
+    assert isinstance(window.document.state.rest.frame_fit.steering, SteeringChoice)
+    spin_until(lambda: made(window.document.state, FRAME_FIT) is not None)
+    view.gaps.setCurrentRow(0)
+    spin(0.2)
+    assert window.foreman.desk.chosen == ("gap", 0)
+    assert view.page_of("gap", 0) == "frame fit.pdf"
+    spin_until(lambda: window.rest.side.pages, 60.0)
+    QTest.mouseClick(view.leave_out, Qt.MouseButton.LeftButton)
+    assert window.document.state.rest.frame_fit is None
+
+
+def test_a_body_without_size_is_told_by_name(window: Any, made_shell: JobState) -> None:
+    stood = with_directions(made_shell, Directions((1.0, 0.0, 0.0), (0.0, 0.0, 1.0)))
+    view = opened(window, stood, FRAME_FIT)
+    usual = view.usual(stood)
+    nothing = replace(usual, bodies=(replace(usual.bodies[0], across_mm=0.0),))
+    window.document.edit(with_rest(window.document.state, frame_fit=nothing), "Bodies")
+    spin_until(lambda: "top tube" in view._ask.text())
+
+
+def test_what_goes_through_is_lit_and_its_body_striped(plated: JobState) -> None:
+    view = FrameView
+    usual = view.usual(None, plated)  # type: ignore[arg-type]
+    tube = usual.bodies[0]
+    through = replace(
+        tube,
+        start=replace(tube.start, ahead_mm=-40.0, up_mm=40.0),
+        end=replace(tube.end, ahead_mm=60.0, up_mm=40.0),
+    )
+    state = made_with(plated, frame_fit=FrameFitChoice((through,)))
+    row = row_of(FRAME_FIT)
+    assert row is not None
+    picture = row.picture(state, Desk())
+    rest, lit = picture.bodies
+    assert rest.pitch > 0.0
+    assert lit.colour != rest.colour
+    assert len(rest.faces) + len(lit.faces) == len(made(state, FRAME_FIT).gaps[0].mesh.faces)
+    assert picture.see_through
+    assert picture.curves[0].dots
