@@ -7,7 +7,15 @@ from app.command_line.paper import output_asked
 from app.command_line.progress import bar
 from app.command_line.sheet import learn_metals, metal_asked
 from app.command_line.standing import take_standing
-from app.delivery import GAUGES_JSON, Json, check_folder, gauges_files, gauges_told, write_result
+from app.delivery import (
+    GAUGES_JSON,
+    SCHEMA,
+    Json,
+    check_folder,
+    gauges_files,
+    gauges_told,
+    write_result,
+)
 from app.job import (
     Directions,
     FrameChoice,
@@ -47,7 +55,7 @@ def gauges(doing: Doing) -> Json:
     tell_size(doing, made(doing.state, "Size"))
     _tell(doing, made(doing.state, "Gauges"))
     doing.tell(f"{counted(len(files), 'file')} written to {out}; gauges.pdf lists the boards")
-    return {"gauges": gauges_told(doing.state), "files": sorted(files)}
+    return {"schema": SCHEMA, "gauges": gauges_told(doing.state), "files": sorted(files)}
 
 
 def gauges_asked(doing: Doing) -> GaugeChoice:

@@ -4,6 +4,7 @@ import json
 from pathlib import Path
 from typing import Any
 
+import jsonschema
 import numpy as np
 import pytest
 import trimesh
@@ -11,6 +12,7 @@ import trimesh
 from app.command_line import run
 from tests.geometry.gauges.gauged_bodies import barrel, round_skin
 
+TOP = Path(__file__).resolve().parents[2]
 SCALE = 0.4
 STOOD = ("--unit", "mm", "--datum", "none", "--front", "1,0,0", "--up", "0,0,1")
 
@@ -39,6 +41,8 @@ def test_every_board_leaves_as_files_of_its_own_and_one_list(
     result: tuple[Path, dict[str, Any]],
 ) -> None:
     out, found = result
+    schema = json.loads((TOP / "app/schemas/gauges.schema.json").read_text())
+    jsonschema.validate(found, schema)
     names = {path.name for path in out.iterdir()}
     assert names == set(found["files"])
     assert "gauges.pdf" in names
