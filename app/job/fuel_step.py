@@ -98,7 +98,9 @@ class Fuel:
     guessed_share : float
         How much of the skin nobody scanned.
     held_mm3 : float
-        To the brim, baffles taken off.
+        To the brim, baffles and the filler's recess taken off.
+    taken_mm3 : float
+        Those two.
     to_filler_mm3 : float or None
         On the level up to the filler's lower edge; None where there is no filler.
     stances : tuple of StanceFound
@@ -113,6 +115,7 @@ class Fuel:
     wall_mm: float
     guessed_share: float
     held_mm3: float
+    taken_mm3: float
     to_filler_mm3: float | None
     stances: tuple[StanceFound, ...]
     taps: tuple[TapFound, ...]
@@ -178,13 +181,16 @@ def capacity_step(
     chart = dip_chart(space, *_stick(stood, choice, filler, on_level), step_mm=_STICK_STEP_MM)
     litres = np.arange(1, int(chart.volume_mm3[-1] / _LITRE_MM3) + 1) * _LITRE_MM3
     edge = _filler_edge(stood, filler)
+    baffles = 1000.0 * choice.baffles_cm3
+    taken = baffles + _recess_mm3(filler)
     return Fuel(
         space=space,
         rims=open_rims(stood.outside),
         wall_mm=wall,
         guessed_share=_share(stood),
-        held_mm3=space.volume_mm3 - 1000.0 * choice.baffles_cm3,
-        to_filler_mm3=None if edge is None else volume_to(space, edge),
+        held_mm3=space.volume_mm3 - taken,
+        taken_mm3=taken,
+        to_filler_mm3=None if edge is None else volume_to(space, edge) - baffles,
         stances=tuple(found),
         taps=taps,
         chart=chart,
@@ -250,7 +256,17 @@ def _filler_edge(stood: StoodTank, filler: FillerSpec | None) -> float | None:
     at = stood.outside.vertices
     near = np.linalg.norm(at[:, :2] - [filler.x_mm, filler.y_mm], axis=1) <= filler.hole_mm / 2.0
     top = at[near & (at[:, 2] > at[:, 2].mean())]
-    return float(top[:, 2].min()) if len(top) else None
+    if not len(top):
+        return None
+    deep = filler.depth_mm if filler.seat == "recessed" else 0.0
+    return float(top[:, 2].min()) - deep
+
+
+def _recess_mm3(filler: FillerSpec | None) -> float:
+    """Return the room a recess takes, as a plain drum."""
+    if filler is None or filler.seat == "flat":
+        return 0.0
+    return float(np.pi / 4.0 * filler.recess_mm**2 * filler.depth_mm)
 
 
 def _share(stood: StoodTank) -> float:

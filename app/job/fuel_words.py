@@ -63,6 +63,8 @@ def capacity_words(fuel: Fuel, show: str = "mm") -> list[str]:
         f"Counted inside the metal, {mm_text(fuel.wall_mm, 2)} ({decimal_inch_text(fuel.wall_mm)}) "
         f"under what was scanned{taken}."
     )
+    if fuel.taken_mm3 > 0.0:
+        words.append(f"Baffles and the filler's recess take {volume_text(fuel.taken_mm3, show)}.")
     words += [
         f"Edge {rim.number}, {length_text(rim.length_mm, show, decimals=0)} round, was closed by a "
         f"sheet as asked for; it leaves a flat by up to {mm_text(rim.off_flat_mm)}."
