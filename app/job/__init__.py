@@ -369,6 +369,7 @@ from app.job.tunnel_step import (
     tunnel_sheet,
 )
 from app.job.tunnel_words import (
+    LEAST_GAP_MM,
     SCRIBE_NOTE,
     SCRIBE_WORDS,
     TUNNEL_BEND_RULE,
@@ -391,6 +392,7 @@ __all__ = [
     "GRAINS",
     "HEADINGS",
     "KEPT",
+    "LEAST_GAP_MM",
     "LEAST_TRIM_MM",
     "MAKING",
     "NOT_FLAT",

@@ -66,7 +66,9 @@ from geometry.tank.tunnel import (
     StepPlate,
     Tunnel,
     TunnelGround,
+    cut_off_lines,
     lay_tunnel,
+    shown_body,
     tunnel_mesh,
 )
 from geometry.tank.tunnel_body import PlainTunnel, TunnelTooLargeError, TunnelTop, tunnel_body
@@ -224,6 +226,7 @@ __all__ = [
     "capped",
     "check_flange",
     "cut_off_down",
+    "cut_off_lines",
     "dip_chart",
     "filler_set",
     "first_through_skin",
@@ -249,6 +252,7 @@ __all__ = [
     "round_form",
     "seat_on",
     "seated",
+    "shown_body",
     "stick_marks",
     "taken_off",
     "tank_bottom",

@@ -30,6 +30,8 @@ from geometry.tank.tunnel_spec import RoundBody, TunnelSpec
 _DEPTHS = 9
 _LEAST_LINE = 2
 _MESH_ALONG = 25
+_AROUND = 24
+_SHOWN_PAST_MM = 40.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -420,3 +422,36 @@ def _ring(piece: TunnelPiece, x_mm: float) -> FloatArray:
         foot = piece.net.leg_at(np.array([x_mm]), np.array([down]))
         sides.append(np.concatenate([half, foot]) * [1.0, sign, 1.0])
     return np.concatenate([sides[0][:0:-1], sides[1]])
+
+
+def shown_body(tunnel: Tunnel, body: RoundBody) -> TriMesh:
+    """Return a body's round face in the tank's axes, not much longer than the tunnel."""
+    start, end = np.array(body.start_mm), np.array(body.end_mm)
+    reach = tunnel.seat.rear_mm + np.array(
+        [-_SHOWN_PAST_MM, tunnel.spec.length_mm + _SHOWN_PAST_MM]
+    )
+    if abs(end[0] - start[0]) > _SHOWN_PAST_MM:
+        share = np.clip((reach - start[0]) / (end[0] - start[0]), 0.0, 1.0)
+        start, end = start + share.min() * (end - start), start + share.max() * (end - start)
+    axis = (end - start) / max(float(np.linalg.norm(end - start)), 1e-9)
+    side = np.cross(axis, np.eye(3)[np.argmin(np.abs(axis))])
+    side = side / np.linalg.norm(side)
+    turn = np.linspace(0.0, 2.0 * np.pi, _AROUND, endpoint=False)[:, None]
+    ring = 0.5 * body.diameter_mm * (np.cos(turn) * side + np.sin(turn) * np.cross(axis, side))
+    a = np.arange(_AROUND)
+    b = np.roll(a, -1)
+    faces = np.concatenate(
+        [np.stack([a, b, b + _AROUND], axis=1), np.stack([a, b + _AROUND, a + _AROUND], axis=1)]
+    )
+    return TriMesh(np.concatenate([start + ring, end + ring]), faces)
+
+
+def cut_off_lines(tunnel: Tunnel) -> tuple[FloatArray, ...]:
+    """Return where the legs are drawn to meet the bottom (k, 3), tank axes, piece by piece."""
+    lines = []
+    for piece in tunnel.pieces:
+        x = np.linspace(*piece.reach_mm, len(piece.cut_offs[0].middle))
+        for off, (_, sign) in zip(piece.cut_offs, SIDES, strict=True):
+            place = piece.net.leg_at(x, piece.net.downs_of(off.middle)) * [1.0, sign, 1.0]
+            lines.append(tunnel.seat.to_tank(place))
+    return tuple(lines)

@@ -40,7 +40,7 @@ from app.job import (
 )
 from geometry.arrays import BoolArray, FloatArray
 from geometry.mesh import TriMesh, section
-from geometry.tank import RoundBody, TunnelPiece
+from geometry.tank import RoundBody, TunnelPiece, shown_body
 
 _MARGIN_MM = 10.0
 _WIDE_MM = A4[0] - 2 * _MARGIN_MM
@@ -54,7 +54,6 @@ _BELOW, _ABOVE = (25.0, -38.0), (205.0, -52.0)
 """From below the front left, from below the rear right: degrees sideways and upward."""
 
 _ALONE = ((40.0, 28.0), (220.0, 28.0))
-_AROUND = 24
 _TABLES_MM = (0.0, 64.0, 126.0)
 _COLUMNS_MM = (0.0, 24.0, 43.0)
 _GAP_COLUMNS_MM = (0.0, 28.0, 46.0)
@@ -234,7 +233,8 @@ def _pictures(sheet: TunnelPageSheet) -> Cell:
 
 def _model(sheet: TunnelPageSheet) -> TankModel:
     """Return skin, tunnel and tube together, told apart as panels are."""
-    parts = [sheet.laid.mesh, *(_tube_mesh(body, sheet) for body in _bodies(sheet.laid))]
+    bodies = [shown_body(sheet.laid.tunnel, body) for body in _bodies(sheet.laid)]
+    parts = [sheet.laid.mesh, *bodies]
     names = ["tunnel", *(body.name for body in _bodies(sheet.laid))]
     if sheet.skin is not None:
         parts, names = [sheet.skin, *parts], ["skin", *names]
@@ -258,30 +258,6 @@ def _model(sheet: TunnelPageSheet) -> TankModel:
         filled=marked(sheet.filled),
         copied=marked(sheet.copied),
     )
-
-
-def _tube_mesh(body: RoundBody, sheet: TunnelPageSheet) -> TriMesh:
-    """Return a round body as triangles, clipped to a little more than the tunnel's length."""
-    start, end = np.array(body.start_mm), np.array(body.end_mm)
-    x = sheet.laid.mesh.vertices[:, 0]
-    if abs(end[0] - start[0]) > 1e-6:
-        share = np.clip(
-            (np.array([x.min(), x.max()]) + [-40.0, 40.0] - start[0]) / (end[0] - start[0]),
-            0.0,
-            1.0,
-        )
-        start, end = start + share.min() * (end - start), start + share.max() * (end - start)
-    axis = (end - start) / max(float(np.linalg.norm(end - start)), 1e-9)
-    side = np.cross(axis, np.eye(3)[np.argmin(np.abs(axis))])
-    side = side / np.linalg.norm(side)
-    turn = np.linspace(0.0, 2.0 * np.pi, _AROUND, endpoint=False)[:, None]
-    ring = 0.5 * body.diameter_mm * (np.cos(turn) * side + np.sin(turn) * np.cross(axis, side))
-    a = np.arange(_AROUND)
-    b = np.roll(a, -1)
-    faces = np.concatenate(
-        [np.stack([a, b, b + _AROUND], axis=1), np.stack([a, b + _AROUND, a + _AROUND], axis=1)]
-    )
-    return TriMesh(np.concatenate([start + ring, end + ring]), faces)
 
 
 # ---- words

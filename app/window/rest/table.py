@@ -5,7 +5,8 @@ from app.window.rest.fuel_picture import capacity_picture, fittings_picture
 from app.window.rest.gauges_picture import gauges_picture
 from app.window.rest.rest_step import RestStep
 from app.window.rest.seat_picture import seat_picture
-from app.window.steps import CapacityView, FittingsView, FrameView, GaugesView, SeatView
+from app.window.rest.tunnel_picture import tunnel_picture
+from app.window.steps import CapacityView, FittingsView, FrameView, GaugesView, SeatView, TunnelView
 
 REST_STEPS: tuple[RestStep, ...] = (
     RestStep("Gauges", GaugesView, gauges_picture, "Alt+4"),
@@ -13,6 +14,7 @@ REST_STEPS: tuple[RestStep, ...] = (
     RestStep("Frame fit", FrameView, frame_picture, "Alt+6"),
     RestStep("Capacity", CapacityView, capacity_picture, "Alt+1"),
     RestStep("Fittings", FittingsView, fittings_picture, "Alt+2"),
+    RestStep("Tunnel", TunnelView, tunnel_picture, "Alt+3"),
 )
 
 

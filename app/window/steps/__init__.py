@@ -20,6 +20,7 @@ from app.window.steps.spec_form import FormRow, SpecForm
 from app.window.steps.standing import Desk
 from app.window.steps.step_view import LengthEdit, NarrowBox, StepView
 from app.window.steps.tidy_view import TidyView
+from app.window.steps.tunnel_view import TunnelView
 
 __all__ = [
     "ADVICE",
@@ -47,5 +48,6 @@ __all__ = [
     "StepView",
     "TidyView",
     "Tried",
+    "TunnelView",
     "shown_advice",
 ]

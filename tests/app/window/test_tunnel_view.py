@@ -1,0 +1,161 @@
+"""The tunnel in the window: begun, typed into, over a tube, told and shown in the tank."""
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+
+from app.job import (
+    JobState,
+    carried_through,
+    made,
+    task_for,
+    with_directions,
+    with_rest,
+    with_result,
+)
+from app.job.state import Directions
+from app.window.rest import row_of
+from app.window.steps import Desk, TunnelView
+from geometry.tank import RoundBody, TunnelEnd, TunnelPlace, TunnelSpec
+from tests.app.job.small_tank import decided
+from tests.app.window.conftest import spin, spin_until
+
+pytestmark = pytest.mark.window
+
+TUBE = RoundBody("frame tube", (0.0, 0.0, 4.0), (90.0, 0.0, 4.0), 8.0)
+SPEC = TunnelSpec(
+    50.0,
+    TunnelEnd(12.0, 12.0),
+    TunnelEnd(12.0, 12.0),
+    sheet_mm=0.8,
+    place=TunnelPlace(20.0, fore_aft_mm=1.0, up_down_mm=1.0),
+    tube=TUBE,
+    run_out_mm=3.0,
+)
+
+
+def laid(spec: TunnelSpec) -> JobState:
+    state = carried_through(decided(), "Surface")
+    state = replace(state, directions=Directions((1.0, 0.0, 0.0), (0.0, 0.0, 1.0)))
+    state = carried_through(with_rest(state, tunnel=spec), "Stood")
+    task = task_for(state, "Tunnel")
+    assert task is not None
+    return with_result(state, task, task.run())
+
+
+@pytest.fixture(scope="module")
+def state() -> JobState:
+    return laid(SPEC)
+
+
+def shown(window: Any, state: JobState) -> tuple[TunnelView, list[tuple[str, Any, str]]]:
+    view = TunnelView()
+    view.setParent(window)
+    told: list[tuple[str, Any, str]] = []
+    view.decided.connect(lambda field, spec, name: told.append((field, spec, name)))
+    view.refresh(state, Desk())
+    return view, told
+
+
+def test_a_tunnel_is_begun_with_usual_sizes(window: Any) -> None:
+    view, told = shown(window, JobState())
+    QTest.mouseClick(view.begin, Qt.MouseButton.LeftButton)
+    field, spec, _ = told[-1]
+    assert field == "tunnel"
+    assert isinstance(spec, TunnelSpec)
+    assert 300.0 < spec.length_mm < 450.0
+    assert spec.front is not None
+
+
+def test_what_is_typed_changes_one_value(window: Any, state: JobState) -> None:
+    view, told = shown(window, state)
+    edit: Any = view.form.fields["length_mm"]
+    edit.setText("55 mm")
+    QTest.keyClick(edit, Qt.Key.Key_Return)
+    assert told[-1][1] == replace(SPEC, length_mm=55.0)
+    high: Any = view.ends_form.fields["rear.height_mm"]
+    high.setText("11")
+    QTest.keyClick(high, Qt.Key.Key_Return)
+    assert told[-1][1] == replace(SPEC, rear=TunnelEnd(11.0, 12.0))
+
+
+def test_ends_follow_the_tube_when_asked_and_keep_what_came_when_not(
+    window: Any, state: JobState
+) -> None:
+    view, told = shown(window, state)
+    view.follows_tube.setChecked(True)
+    spec = told[-1][1]
+    assert (spec.front, spec.rear) == (None, None)
+    follows = laid(
+        replace(
+            spec, room=replace(spec.room, left=replace(spec.room.left, over_mm=2.0, side_mm=1.0))
+        )
+    )
+    view, told = shown(window, follows)
+    assert not view.ends_form.isVisibleTo(view)
+    view.follows_tube.setChecked(False)
+    found = made(follows, "Tunnel").tunnel.spans[-1].ahead
+    assert told[-1][1].front == found
+
+
+def test_a_tube_a_step_a_bolt_and_a_height_are_added_and_taken_away(
+    window: Any, state: JobState
+) -> None:
+    view, told = shown(window, state)
+    QTest.mouseClick(view.others.add, Qt.MouseButton.LeftButton)
+    assert told[-1][1].others[0].name == "bolt"
+    QTest.mouseClick(view.steps.add, Qt.MouseButton.LeftButton)
+    assert told[-1][1].steps[0].at_mm == pytest.approx(25.0)
+    view.foot_said.setChecked(True)
+    assert told[-1][1].place.foot_mm == pytest.approx(
+        made(state, "Tunnel").tunnel.seat.foot_mm, abs=0.05
+    )
+    view.bend_said.setChecked(True)
+    assert told[-1][1].bend_radius_mm == 1.6
+    view.has_tube.setChecked(False)
+    assert told[-1][1].tube is None
+    assert "after" in view.told_words
+
+
+def test_the_tank_shows_tunnel_tube_and_where_it_is_cut(window: Any, state: JobState) -> None:
+    row = row_of("Tunnel")
+    assert row is not None
+    picture = row.picture(state, Desk())
+    assert picture.see_through
+    assert [body.words for body in picture.bodies] == ["", "frame tube"]
+    laid_now = made(state, "Tunnel")
+    size = made(state, "Size").mm_per_unit
+    back = laid_now.axes.to_tank(np.asarray(picture.curves[0].points) * size)
+    low = laid_now.tunnel.seat.foot_mm
+    assert np.abs(back[:, 2] - low).max() < 1.0
+    close = laid(replace(SPEC, tube=replace(TUBE, diameter_mm=11.0)))
+    assert row.picture(close, Desk()).bodies[1].pitch > 0.0
+    assert row.picture(JobState(), Desk()).bodies == ()
+
+
+def test_in_the_window_it_is_begun_made_changed_and_taken_back(
+    window: Any, made_shell: JobState
+) -> None:
+    """The shell is 160 long and 60 high: a usual tunnel fits it; undo puts the earlier job back."""
+    stood = with_directions(made_shell, Directions((1.0, 0.0, 0.0), (0.0, 0.0, 1.0)))
+    window.document.open(stood, None)
+    window.foreman.choose_step("Tunnel")
+    spin()
+    view = next(each for each in window.rest.views if each.step == "Tunnel")
+    before = window.document.state
+    QTest.mouseClick(view.begin, Qt.MouseButton.LeftButton)
+    begun = window.document.state
+    assert begun.rest.tunnel is not None
+    spin_until(lambda: made(window.document.state, "Tunnel") is not None)
+    spin_until(lambda: "Half round" in view.told_words)
+    window.rest.decide("tunnel", replace(begun.rest.tunnel, top="three sided"), "Top")
+    spin_until(lambda: "three sided" in view.told_words.lower())
+    window.document.undo()
+    assert window.document.state.rest == begun.rest
+    assert made(window.document.state, "Tunnel") is not None
+    window.document.undo()
+    assert window.document.state.rest == before.rest
