@@ -12,6 +12,11 @@ from app.command_line.capacity_arguments import add_capacity_options
 from app.command_line.flange_arguments import add_flange_options, wrong_flanges
 from app.command_line.gauge_arguments import add_gauge_options, wrong_gauges
 from app.command_line.paper_arguments import add_bench_options, add_paper_options, wrong_paper
+from app.command_line.seat_fit_arguments import (
+    add_fit_options,
+    add_seat_options,
+    wrong_seat_fit,
+)
 from app.command_line.standing_arguments import (
     POINTED,
     Point,
@@ -37,6 +42,8 @@ COMMANDS = (
     "layout",
     "breaks",
     "gauges",
+    "seat",
+    "fit",
     "flanges",
     "capacity",
     "tunnel",
@@ -88,6 +95,10 @@ _ABOUT = """From a scan of a tank to panel patterns you can cut, form and trust.
                              station, bottom and side templates, and a checking frame, full size
   lowcrown flanges FILE --along rim --width 1/2in --out DIR
                              how far a tipped edge stretches or shrinks, station by station
+  lowcrown seat FILE --out DIR
+                             the face the seat meets: flatness, templates of face and line
+  lowcrown fit FILE --frame FRAME.json --out DIR
+                             least gaps to frame, forks and bars, from lock to lock
   lowcrown capacity FILE --cap flat --tunnel 70x75:60x60
                              litres and gallons, low points, reserve, dip chart
   lowcrown tunnel SPEC.json --tank FILE --out DIR
@@ -171,6 +182,20 @@ _TOLD = (
         "Tells flanges along the open edge, seams or crisp lines, station by station and hand by\n"
         "hand: turn, radius, stretch or shrink, lip thickness, and what the metal allows. A lip\n"
         "the scan shows is cut off or kept, never counted twice.",
+    ),
+    _Command(
+        "seat",
+        "find the face the seat meets",
+        "Finds the flat the seat meets on the scan itself: its plane, its edge, how flat it is to\n"
+        "0.1 mm, and the line ahead of it that the seat's lip follows. With --out its map and\n"
+        "templates of both are written.",
+    ),
+    _Command(
+        "fit",
+        "measure gaps to the frame",
+        "Tells the least gap between the tank and each body beside it, where it is, and how far\n"
+        "what goes through reaches; what turns with the bars is tried from lock to lock. Bodies\n"
+        "are typed in a file, or are a second scan. No proof of fit.",
     ),
     _Command(
         "capacity",
@@ -302,6 +327,19 @@ def _add_paper(made: Mapping[str, Parser]) -> None:
     for name in ("layout", "demo"):
         add_bench_options(made[name])
     _add_tunnel(made["tunnel"])
+    _add_seat_and_fit(made)
+
+
+def _add_seat_and_fit(made: Mapping[str, Parser]) -> None:
+    add_seat_options(made["seat"])
+    add_fit_options(made["fit"])
+    for command in (made["seat"], made["fit"]):
+        command.add_argument("file", metavar="FILE", type=Path, help="STL, PLY, OBJ, OFF or 3MF")
+        _add_size(command)
+        add_standing_options(command)
+        _add_out(command)
+        _add_metal(command)
+        add_paper_options(command)
 
 
 def _add_tunnel(command: Parser) -> None:
@@ -478,7 +516,15 @@ def parsed(argv: list[str]) -> argparse.Namespace:
     """Return what was asked for; wrong use ends in `SystemExit` with a sentence."""
     top, commands = _parsers()
     asked = top.parse_args(joined(argv))
-    checks = (_wrong_size, _wrong_making, wrong_standing, wrong_paper, wrong_gauges, wrong_flanges)
+    checks = (
+        _wrong_size,
+        _wrong_making,
+        wrong_standing,
+        wrong_paper,
+        wrong_gauges,
+        wrong_flanges,
+        wrong_seat_fit,
+    )
     wrong = next((words for check in checks if (words := check(asked))), "")
     if wrong:
         commands[asked.command].error(wrong)

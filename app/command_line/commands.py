@@ -38,6 +38,7 @@ from app.command_line.paper import (
     with_bench,
 )
 from app.command_line.progress import bar
+from app.command_line.seat_fit import fit, seat
 from app.command_line.sheet import learn_metals, metal_asked
 from app.command_line.standing import datum, lines, lock_lines, scan, stand_up, take_standing
 from app.command_line.tunnel import tunnel
@@ -438,6 +439,8 @@ COMMANDS = {
     "layout": layout,
     "breaks": breaks,
     "gauges": gauges,
+    "seat": seat,
+    "fit": fit,
     "flanges": flanges,
     "capacity": capacity,
     "tunnel": tunnel,

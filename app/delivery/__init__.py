@@ -19,9 +19,11 @@ from app.delivery.folder import (
     check_folder,
     write_result,
 )
+from app.delivery.frame_fit import FIT_JSON, frame_told
 from app.delivery.fuel import CAPACITY_JSON, capacity_files, capacity_json, fittings_json
 from app.delivery.gauges import GAUGES_JSON, gauges_files, gauges_told
 from app.delivery.lots import FilesToMake, MadeFiles
+from app.delivery.one_step import files_of_step
 from app.delivery.record import earlier_prints
 from app.delivery.rest import (
     REST,
@@ -40,6 +42,7 @@ from app.delivery.results import (
     json_text,
     summary_result,
 )
+from app.delivery.seat import SEAT_JSON, seat_told
 from app.delivery.sheets import (
     NotReadyError,
     copied_from,
@@ -73,10 +76,12 @@ __all__ = [
     "BREAKS_PDF",
     "BREAKS_SEAMS",
     "CAPACITY_JSON",
+    "FIT_JSON",
     "FLANGES_JSON",
     "GAUGES_JSON",
     "REST",
     "SCHEMA",
+    "SEAT_JSON",
     "SUMMARY",
     "TUNNEL_JSON",
     "Composed",
@@ -102,9 +107,11 @@ __all__ = [
     "deliver",
     "deliver_single",
     "earlier_prints",
+    "files_of_step",
     "fittings_json",
     "flanges_files",
     "flanges_told",
+    "frame_told",
     "gauges_files",
     "gauges_told",
     "job_facts",
@@ -119,6 +126,7 @@ __all__ = [
     "rest_json",
     "rest_sheaves",
     "scan_result",
+    "seat_told",
     "single_blank",
     "single_panel",
     "single_sheet",

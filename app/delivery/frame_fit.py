@@ -8,6 +8,8 @@ from app.exports import FrameSheet, JobFacts, Sheaf, TankModel, sheaf_of_frame
 from app.job import FRAME_FIT, FrameFit, FrameGap, JobState, made
 from geometry.arrays import FloatArray
 
+FIT_JSON = "fit.json"
+
 
 class FrameJob(Protocol):
     """What pages of a frame fit are made of: as much of `RestJob` as is asked here."""

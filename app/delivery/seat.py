@@ -8,6 +8,8 @@ from app.exports import JobFacts, Plate, SeatSheet, Sheaf, seat_plates, sheaf_of
 from app.job import SEAT_FACE, JobState, Seat, made
 from geometry.arrays import FloatArray
 
+SEAT_JSON = "seat.json"
+
 
 class SeatJob(Protocol):
     """What pages of a seat face are made of: as much of `RestJob` as is asked here."""
