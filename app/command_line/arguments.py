@@ -51,6 +51,9 @@ COMMANDS = (
     "readings",
 )
 
+_STOOD_UP = ("layout", "breaks", "gauges", "flanges", "capacity")
+_ON_A_SCAN = ("scan", "datum", "lines", "blank", *_STOOD_UP)
+
 _HOW: "Mapping[str, HowMade]" = MappingProxyType(
     {
         "mostly stretch": "mostly stretch",
@@ -268,28 +271,18 @@ def _parsers() -> tuple[Parser, dict[str, Parser]]:
         )
         for command in _TOLD
     }
-    for name in (
-        "scan",
-        "datum",
-        "lines",
-        "blank",
-        "layout",
-        "breaks",
-        "gauges",
-        "flanges",
-        "capacity",
-    ):
+    for name in _ON_A_SCAN:
         made[name].add_argument("file", metavar="FILE", type=Path, help="STL, PLY, OBJ, OFF or 3MF")
         _add_size(made[name])
     _add_seams(made["layout"])
     add_datum_options(made["datum"])
-    for name in ("layout", "breaks", "gauges", "flanges", "capacity"):
+    for name in _STOOD_UP:
         add_standing_options(made[name])
     add_gauge_options(made["gauges"])
     _add_pieces(made["breaks"])
     for name in ("blank", "layout"):
         _add_work(made[name], per_panel=name == "layout")
-    for name in ("blank", "layout", "breaks", "gauges", "flanges", "capacity", "demo"):
+    for name in ("blank", *_STOOD_UP, "demo"):
         _add_out(made[name])
         if name != "demo":
             _add_metal(made[name])
