@@ -91,10 +91,13 @@ class Pictures:
         shown: RestPicture = self._kept.of("rest", key, lambda *of: row.picture(state, desk))
         if shown.see_through and picture.surface is not None:
             picture = replace(
-                picture, surface=None, veiled=picture.surface, names=(), name_places=_NOWHERE
+                picture, surface=None, veiled=picture.surface, what="The skin seen through"
             )
         return replace(
             picture,
+            names=(),
+            name_places=_NOWHERE,
+            chosen_panel=-1,
             bodies=shown.bodies,
             curves=(*picture.curves, *shown.curves),
             legend=(*picture.legend, *shown.legend),

@@ -2,7 +2,7 @@
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent, QMouseEvent
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
 
 from app.job import (
     STEPS,
@@ -59,21 +59,36 @@ class StepsList(QFrame):
         self._rows = {
             row.name: StepRow(f"{at}  {row.name}", row.name, f"Ctrl+{at}")
             for at, row in enumerate(on_the_way, start=1)
+        } | {
+            row.name: StepRow(row.name, row.name, f"Alt+{at}", is_small=True)
+            for at, row in enumerate(besides, start=1)
         }
-        for line in self._rows.values():
-            layout.addWidget(line)
-        if besides:
-            head = QLabel("The rest of the tank")
-            head.setProperty("role", "soft")
-            head.setContentsMargins(18, 12, 8, 4)
-            layout.addWidget(head)
-        for at, row in enumerate(besides, start=1):
-            line = StepRow(row.name, row.name, f"Alt+{at}", is_small=True)
-            self._rows[row.name] = line
-            layout.addWidget(line)
-        for line in self._rows.values():
+        self._room = QScrollArea()
+        self._room.setWidgetResizable(True)
+        self._room.setFrameShape(QFrame.Shape.NoFrame)
+        self._room.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self._room.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self._room.setWidget(self._listed(besides))
+        layout.addWidget(self._room, 1)
+        self._chosen = ""
+
+    def _listed(self, besides: list[Step]) -> QWidget:
+        """Return all rows, those besides the panels under a heading of their own."""
+        inside = QWidget()
+        column = QVBoxLayout(inside)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(2)
+        first = besides[0].name if besides else ""
+        for name, line in self._rows.items():
+            if name == first:
+                head = QLabel("The rest of the tank")
+                head.setProperty("role", "soft")
+                head.setContentsMargins(18, 10, 8, 4)
+                column.addWidget(head)
+            column.addWidget(line)
             line.chosen.connect(self.step_requested)
-        layout.addStretch(1)
+        column.addStretch(1)
+        return inside
 
     def refresh(self, state: JobState, chosen: str, *, unsaved: bool, show: str) -> None:
         """Show how everything stands, lengths in "mm" or "in"."""
@@ -84,6 +99,9 @@ class StepsList(QFrame):
             self._file.setText(state.scan.file_name + (" \u2013 not saved" if unsaved else ""))
         for name, line in self._rows.items():
             line.refresh(state, chosen == name, show)
+        if chosen != self._chosen and chosen in self._rows:
+            self._chosen = chosen
+            self._room.ensureWidgetVisible(self._rows[chosen], 0, 20)
 
     def words(self, name: str) -> str:
         """Return the line under a step."""
@@ -107,7 +125,7 @@ class StepRow(QFrame):
 
     def __init__(self, title: str, name: str, key: str, *, is_small: bool = False) -> None:
         super().__init__()
-        self._name = name
+        self._name, self._is_small = name, is_small
         self.setProperty("role", "step")
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setCursor(Qt.CursorShape.PointingHandCursor)
@@ -137,7 +155,8 @@ class StepRow(QFrame):
         made = line_of(state, self._name, show)
         line = made or needed(state, self._name) or _trouble(state, self._name)
         self._line.setText(line)
-        self._line.setVisible(bool(line))
+        said = chosen or not self._is_small or stands is StepState.NEEDS_YOU
+        self._line.setVisible(bool(line) and said)
         if self.property("chosen") != chosen:
             self.setProperty("chosen", chosen)
             self.style().unpolish(self)
