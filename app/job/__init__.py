@@ -121,7 +121,7 @@ from app.job.flange_edits import (
     with_flange_on_blanks,
     with_lip_cut_off,
 )
-from app.job.flange_words import (
+from app.job.flange_telling import (
     flange_along,
     flange_entries,
     flange_hands_apart,

@@ -4,14 +4,14 @@ from typing import Any
 
 from PySide6.QtCore import QObject, Signal
 
-from app.job import with_rest
+from app.job import with_flange_on_blanks, with_lip_cut_off, with_rest
 from app.window.bench import Bench
 from app.window.document import Document
 from app.window.foreman import Foreman
 from app.window.plates_side import PlatesSide
 from app.window.rest import REST_STEPS, row_of
 from app.window.rest_pages import RestPages
-from app.window.steps import Desk, RestView
+from app.window.steps import Desk, FlangesView, RestView
 
 _NOTHING = "Nothing decided yet: begin on the right."
 _NOT_MADE = "Its pages come once it is made."
@@ -33,6 +33,9 @@ class RestRoom(QObject):
         for view in self.views:
             view.decided.connect(self.decide)
             view.row_chosen.connect(self._choose_row)
+            if isinstance(view, FlangesView):
+                view.lip_off_requested.connect(self.cut_lip_off)
+                view.on_blanks_requested.connect(self.leave_on_blanks)
 
     def decide(self, field: str, spec: Any, name: str) -> None:
         """Let a field of what is decided besides the panels hold something else."""
@@ -55,6 +58,15 @@ class RestRoom(QObject):
         row = ("", -1) if view is None else view.row_of(page)
         if row[0]:
             self._foreman.choose_row(*row)
+
+    def cut_lip_off(self, number: int) -> None:
+        """Let the root line of a lip be a seam, and the flange run along it."""
+        self._document.edit(with_lip_cut_off(self._document.state, number), "Cut the lip off")
+
+    def leave_on_blanks(self, number: int) -> None:
+        """Leave a flange on the edges of its blanks."""
+        state = with_flange_on_blanks(self._document.state, number)
+        self._document.edit(state, "Leave the flange on the blank")
 
     def forget(self) -> None:
         """Keep nothing: another job was opened."""

@@ -5,6 +5,7 @@ from app.window.steps.blanks_view import BlanksView
 from app.window.steps.capacity_view import CapacityView
 from app.window.steps.datum_view import DatumView
 from app.window.steps.fittings_view import FittingsView
+from app.window.steps.flanges_view import FlangesView
 from app.window.steps.frame_view import FrameView
 from app.window.steps.gauges_view import GaugesView
 from app.window.steps.lines_view import LinesView
@@ -29,6 +30,7 @@ __all__ = [
     "DatumView",
     "Desk",
     "FittingsView",
+    "FlangesView",
     "FormRow",
     "FrameView",
     "GaugesView",
