@@ -28,7 +28,9 @@ _STEP_RAD = np.radians(10.0)
 _BETWEEN_MM = 0.2
 
 Against = Literal["tank", "tunnel"]
-Verdict = Literal["clear", "tight", "too near", "through", "bears", "pressed too far", "far off"]
+Verdict = Literal[
+    "clear", "tight", "too near", "through", "bears", "pressed too far", "far off", "in the tunnel"
+]
 
 
 @dataclass(frozen=True, eq=False)
@@ -130,9 +132,12 @@ def frame_step(
     found: list[FrameGap] = []
     for number, each in enumerate(placed):
         report(number / max(len(placed), 1), f"gap to the {each.body.name}")
-        found += _positions(tank, choice, each)
+        at_tank = _positions(tank, choice, each)
         if sheet is not None and not each.body.turns:
-            found.append(_judged(sheet, choice, each, None))
+            to_sheet = _judged(sheet, choice, each, None)
+            at_tank = [_in_tunnel(sheet, one, to_sheet) for one in at_tank]
+            found.append(to_sheet)
+        found += at_tank
     off = None
     if choice.second is not None and choice.second.path:
         scan = placed_scan(choice.second, stood.axes, stood.outside, report=silent)
@@ -163,12 +168,21 @@ class _TunnelSheet:
 
     def __init__(self, tunnel: TunnelLaid) -> None:
         self._finder = GapFinder(tunnel.mesh)
+        used = tunnel.mesh.vertices[np.unique(tunnel.mesh.faces)]
+        self._low, self._high = used.min(axis=0), used.max(axis=0)
         self._half = tunnel.tunnel.sheet.thickness_mm / 2.0
 
     def gap(self, mesh: TriMesh) -> tuple[Gap, float]:
         """Return the gap to the middle of the sheet, and to its face."""
         gap = self._finder.gap(mesh)
         return gap, max(0.0, gap.distance_mm - self._half)
+
+    def covers(self, mesh: TriMesh) -> bool:
+        """Return whether all of a body between the tunnel's ends lies under its roof."""
+        x = mesh.vertices[:, 0]
+        part = mesh.vertices[(x > self._low[0]) & (x < self._high[0])]
+        within = (part[:, 1] > self._low[1]) & (part[:, 1] < self._high[1])
+        return bool(len(part) and (within & (part[:, 2] < self._high[2])).all())
 
 
 class _Tank:
@@ -284,6 +298,14 @@ def _judged(
     )
 
 
+def _in_tunnel(sheet: _TunnelSheet, one: FrameGap, to_sheet: FrameGap) -> FrameGap:
+    """Return a gap to the tank's skin, allowed where it goes through under a tunnel's roof."""
+    goes_under = one.verdict == "through" and to_sheet.gap.side != "through"
+    if goes_under and sheet.covers(one.mesh):
+        return replace(one, verdict="in the tunnel")
+    return one
+
+
 def _of_scan(tank: _Tank, choice: FrameFitChoice, scan: PlacedScan) -> FrameGap:
     """Return the least gap to a second scan, shown by its coarse copy."""
     body = FrameBody(scan.name, "other")
@@ -302,7 +324,7 @@ def wanted_mm(choice: FrameFitChoice, body: FrameBody) -> float:
 
 def _verdict(choice: FrameFitChoice, body: FrameBody, gap: Gap, gap_mm: float) -> Verdict:
     through = gap.side == "through"
-    if gap_mm > FAR_MM:
+    if gap_mm > FAR_MM and not body.turns:
         return "far off"
     if body.kind == "rubber":
         if through and gap.reach_mm > choice.squash_mm:

@@ -49,6 +49,7 @@ _SAID = {
     "bears": "bears",
     "pressed too far": "PRESSED TOO FAR",
     "far off": "far off: check its place",
+    "in the tunnel": "in the tunnel",
 }
 
 
@@ -96,6 +97,8 @@ def verdict_words(each: FrameGap) -> str:
 
 def gap_words(each: FrameGap, show: str) -> str:
     """Return a gap, or how far a body reaches through."""
+    if each.verdict == "in the tunnel":
+        return "skin opens there"
     if each.verdict in ("through", "pressed too far") or each.gap.side == "through":
         return f"through {length_text(each.gap.reach_mm, show)}"
     return length_text(each.gap_mm, show)
@@ -258,7 +261,7 @@ def _foot(sheet: FrameSheet, width_mm: float) -> Cell:
             f"{length_text(sheet.fit.placed_off_mm, show)}: gaps to it are no surer."
         )
     if any(each.against == "tunnel" for each in sheet.fit.gaps):
-        told.append("Where the tunnel opens, the skin is cut away: a tube through it is meant.")
+        told.append("What runs in the tunnel goes through the skin where it opens: that is meant.")
     if sheet.fit.guessed:
         told.append(f"Nobody said which way is {' and '.join(sheet.fit.guessed)}: guessed.")
     warned = [

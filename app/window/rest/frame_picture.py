@@ -70,6 +70,6 @@ def _gap_line(state: JobState, fit: FrameFit, each: FrameGap, words: str) -> Cur
 
     if each.gap.side == "through":
         spot = placed(each.gap.deepest[None])
-        return Curve(spot, colour=ASK, width=10.0, words=words, dots=True, on_top=True)
+        return Curve(spot, colour=ASK, width=5.0, words=words, dots=True, on_top=True)
     ends = placed(np.stack([each.gap.on_skin, each.gap.on_body]))
     return Curve(ends, colour=TAPE, width=4.0, words=words, on_top=True)

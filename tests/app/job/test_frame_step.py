@@ -18,9 +18,11 @@ from app.job import (
     SteeringChoice,
     StoodTank,
     TankSpot,
+    TunnelLaid,
     frame_words,
     gap_place_words,
     position_words,
+    tunnel_alone,
 )
 from app.job.frame_step import FrameFit, body_mesh, frame_step
 from app.job.plain_json import Written, facts_of, value_of
@@ -29,6 +31,7 @@ from geometry.gauges import TankAxes
 from geometry.mesh import TriMesh
 from geometry.progress import Cancelled, silent
 from geometry.scan import MissingFileError
+from geometry.tank import TunnelEnd, TunnelSpec
 from tests.bodies import graph_patch
 
 SHEET_MM = 2.0
@@ -159,6 +162,32 @@ def test_the_choice_goes_through_the_job_file_and_a_makers_file() -> None:
     written = json.loads(json.dumps(facts_of(choice, Written())))
     assert written["steering"]["lock_deg"] == pytest.approx(35.0)
     assert value_of(FrameFitChoice, written, "fit", Written()).bodies == choice.bodies
+
+
+def tunnel(height: float) -> TunnelLaid:
+    """A tunnel's sheet of 1.5 mm, its roof a plane so high over the tank's, 40 to either hand."""
+    laid = tunnel_alone(TunnelSpec(300.0, TunnelEnd(60.0, 50.0), TunnelEnd(60.0, 50.0)),
+                        MetalChoice(1.5, "3003-H14", "middle"))  # fmt: skip
+    roof = graph_patch(np.full((9, 9), height), 80.0, 40.0)
+    return replace(laid, mesh=TriMesh(roof.vertices, roof.faces[:, ::-1]))
+
+
+def test_what_runs_in_the_tunnel_is_held_against_its_sheet() -> None:
+    """Through the skin, 30 under the roof's middle: radius 10 and half of 1.5 taken off."""
+    choice = FrameFitChoice(bodies=(bar("tube", "tube", 0.0),))
+    found = frame_step(stood(), choice, METAL, tunnel(30.0), report=silent).gaps
+    by = {each.against: each for each in found}
+    assert by["tunnel"].gap_mm == pytest.approx(30.0 - 10.0 - 0.75, abs=0.02)
+    assert by["tunnel"].verdict == "clear"
+    assert by["tank"].verdict == "in the tunnel"
+    assert not by["tank"].is_wrong
+
+
+def test_what_goes_through_beside_the_tunnel_is_still_wrong() -> None:
+    body = replace(bar("tube", "tube", 0.0), start=TankSpot(-30, 45, 0), end=TankSpot(30, 45, 0))
+    choice = FrameFitChoice(bodies=(body,))
+    found = frame_step(stood(), choice, METAL, tunnel(30.0), report=silent).gaps
+    assert next(each for each in found if each.against == "tank").verdict == "through"
 
 
 def written(folder: Path, mesh: TriMesh, times: float = 1.0) -> str:
