@@ -25,6 +25,9 @@ LEAST_GAP_MM = 3.0
 """Less than this between tunnel and tube is turned down. Common practice, no source."""
 
 _SHORT_MM = 0.1
+_PAST_EDGE_MM = 15.0
+"""So far past the bottom's ends the skin is scribed to anyhow. Common practice, no source."""
+
 
 Row = tuple[str, str, str]
 
@@ -154,7 +157,7 @@ def tunnel_warnings(laid: TunnelLaid, show: str = "mm") -> tuple[str, ...]:
     if tunnel.in_tank and tunnel.bottom_reach_mm is not None:
         low, high = tunnel.bottom_reach_mm
         rear, long = tunnel.seat.rear_mm, tunnel.spec.length_mm
-        if rear < low - 1.0 or rear + long > high + 1.0:
+        if rear < low - _PAST_EDGE_MM or rear + long > high + _PAST_EDGE_MM:
             found.append(
                 "The tunnel goes further than the tank's bottom edge: there the cut-off is that of "
                 "the edge's nearest place."

@@ -222,7 +222,7 @@ def round_form(span: Span, flare_rad: float) -> RoundForm:
 
     The cone's point lies where crown line and widths come together, D from an end. With g half an
     end's width over D, f the crown line's slope as an angle, the cone's half angle h is found from
-    sin2 h = g2 cos f cos(2 h - f); its axis slopes by f - h. Own derivation: docs/tunnel.md.
+    sin2 h = g2 cos f cos(2 h - f); its axis slopes by f - h. Own derivation: docs/guide/tunnel.md.
 
     Raises
     ------

@@ -139,14 +139,13 @@ def _side_view(sheet: TunnelPageSheet) -> Cell:
     lines = tuple(Line(meaning, on_page(line)) for meaning, line in drawn)
     title = "FROM THE LEFT, CUT ALONG THE MIDDLE   FRONT this way <<"
     key = (
-        "Heavy: skin. Two dots: tunnel, legs as cut. Long dashes: tube. Thin pair: where the legs "
-        "may meet the bottom."
+        "Heavy: skin. Dashes and two dots: tunnel, its legs as cut. Long dashes: tube and other "
+        "bodies. Two thin lines: the band in which the legs may meet the bottom."
     )
-    texts = (
-        Text(title, (0.0, -3.0), _TEXT_MM, bold=True),
-        Text(fitted(key, _WIDE_MM, _TEXT_MM), (0.0, -_SIDE_MM + 1.0), _TEXT_MM),
-    )
-    return Cell(Drawing(lines, texts), _SIDE_MM + 2.0)
+    texts = [Text(title, (0.0, -3.0), _TEXT_MM, bold=True)]
+    for row, words in enumerate(wrapped(key, _WIDE_MM, _TEXT_MM)):
+        texts.append(Text(words, (0.0, -_SIDE_MM - 3.4 * row), _TEXT_MM))
+    return Cell(Drawing(lines, tuple(texts)), _SIDE_MM + 6.0)
 
 
 def _skin_lines(skin: TriMesh | None) -> tuple[FloatArray, ...]:

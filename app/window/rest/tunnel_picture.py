@@ -34,7 +34,7 @@ def tunnel_picture(state: JobState, desk: Desk) -> RestPicture:
         legend.append(Swatch("striped" if pitch else "plain", colour, body.name))
     curves = [Curve(placed(line), colour=_CUT_OFF, on_top=True) for line in cut_off_lines(tunnel)]
     for scribe in tunnel.scribes:
-        words = f"{scribe.end} end at the skin"
+        words = f"{scribe.end} end"
         curves += [
             Curve(placed(line), colour=_SCRIBE, words=words, on_top=True) for line in scribe.on_skin
         ]
