@@ -1,6 +1,7 @@
 """`lowcrown capacity`: what a tank holds, where fuel gathers, what stays, the dip chart."""
 
 from dataclasses import replace
+from pathlib import Path
 
 from app.command_line.doing import Doing, carry, dated, make_step, read_sized, tell_size
 from app.command_line.paper import output_asked
@@ -17,6 +18,7 @@ from app.delivery import (
     write_result,
 )
 from app.job import (
+    BadFileError,
     CapacityChoice,
     Directions,
     Fitted,
@@ -33,7 +35,7 @@ from app.job import (
     with_rest,
 )
 from app.units import LITRES_PER_IMPERIAL_GALLON, LITRES_PER_US_GALLON, counted, length_text
-from geometry.tank import BossSpec, PlainTunnel
+from geometry.tank import BossSpec, PlainTunnel, TunnelSpec
 
 _USUAL_THREAD = "G 1/4"
 
@@ -51,12 +53,12 @@ def capacity(doing: Doing) -> Json:
     doing.state = with_metal(doing.state, metal_asked(doing, alloy, face="outside"))
     doing.state = with_directions(doing.state, Directions(asked.front, asked.up))
     take_standing(doing)
-    fittings = fittings_asked(doing, rest.fittings)
+    choice, fittings = capacity_asked(doing, rest.capacity), fittings_asked(doing, rest.fittings)
     doing.state = with_rest(
-        doing.state, capacity=capacity_asked(doing, rest.capacity), fittings=fittings
+        doing.state, capacity=choice, fittings=fittings, tunnel=_laid(doing, choice, rest)
     )
     carry(doing, "Surface")
-    for name in ("Stood", "Capacity", "Fittings"):
+    for name in ("Stood", "Tunnel", "Capacity", "Fittings"):
         make_step(doing, name)
     tell_size(doing, made(doing.state, "Size"))
     _tell(doing)
@@ -74,12 +76,28 @@ def capacity(doing: Doing) -> Json:
     return {**found, "files": sorted(files)}
 
 
+def _laid(doing: Doing, choice: CapacityChoice, rest: RestOfTank) -> TunnelSpec | None:
+    """Return the tunnel that is to be laid out first.
+
+    Raises
+    ------
+    BadFileError
+        It is to be taken off, and nobody says how it is laid out.
+    """
+    if choice.laid_tunnel and rest.tunnel is None:
+        path = doing.asked.rest or Path("--rest")
+        raise BadFileError("a file of the rest of a tank", path, "tunnel", "is not there")
+    return rest.tunnel if choice.laid_tunnel else None
+
+
 def capacity_asked(doing: Doing, written: CapacityChoice | None) -> CapacityChoice:
     """Return what is counted: what was typed, before what a file says."""
     asked, choice = doing.asked, written or CapacityChoice()
     if asked.cap is not None:
         choice = replace(choice, closing=asked.cap)
-    if asked.tunnel is not None:
+    if asked.tunnel is None:
+        choice = replace(choice, tunnel=None, laid_tunnel=True)
+    elif asked.tunnel != ():
         (front, high), (rear, low) = asked.tunnel.front_mm, asked.tunnel.rear_mm
         choice = replace(choice, tunnel=PlainTunnel(front, rear, high, low, asked.tunnel.top))
     if asked.baffles is not None:

@@ -19,7 +19,8 @@ _TOPS: "dict[str, TunnelTop]" = {
     "three-sided": "three-sided",
 }
 _TUNNEL = """a straight tunnel to be taken off by its inside measures, width by height over the
-bottom edge, front then rear, and its top: "70x75:60x60 half round", "flat" or "three-sided"."""
+bottom edge, front then rear, and its top: "70x75:60x60 half round", "flat" or "three-sided".
+Or "laid": the one laid out in --rest."""
 _TAP = """a tap on the bottom: so far ahead of the rear end and so far left (minus: right), as
 "310mm,72mm" or "310,-72"; "310,72+30mm" with a standpipe so tall; as often as there are taps"""
 
@@ -50,7 +51,7 @@ def add_capacity_options(command: argparse.ArgumentParser) -> None:
         help="how an open bottom edge is closed: one flat sheet across, or straight from left to "
         "right all along; nothing is closed unasked",
     )
-    group.add_argument("--tunnel", type=tunnel, metavar="TUNNEL", help=_TUNNEL)
+    group.add_argument("--tunnel", type=tunnel, default=(), metavar="TUNNEL", help=_TUNNEL)
     group.add_argument(
         "--baffles",
         type=_cubic,
@@ -140,14 +141,16 @@ def tap(words: str) -> TapPlace:
     return TapPlace(*_place(place), _length(pipe) if plus else None)
 
 
-def tunnel(words: str) -> TunnelWords:
-    """Return a tunnel as typed.
+def tunnel(words: str) -> TunnelWords | None:
+    """Return a tunnel as typed; None for the one that is laid out.
 
     >>> tunnel("70x75:60x60 half round")
     TunnelWords(front_mm=(70.0, 75.0), rear_mm=(60.0, 60.0), top='half round')
-    >>> tunnel("60x80").rear_mm
-    (60.0, 80.0)
+    >>> tunnel("laid") is None
+    True
     """
+    if words.strip() == "laid":
+        return None
     found = re.fullmatch(
         r"\s*([^:]+?)(?::(.+?))?(?:\s+(flat|half round|round|three-sided))?\s*", words
     )

@@ -31,6 +31,8 @@ class CapacityChoice:
         Whether a tube joins the two lowest places below the tunnel.
     stick_x_mm, stick_y_mm : float or None
         Where the dip stick stands, ahead and left; under the filler where nobody said.
+    laid_tunnel : bool
+        Whether the tunnel laid out at Tunnel is taken off instead of one by its measures.
     """
 
     closing: Closing = "not said"
@@ -42,6 +44,7 @@ class CapacityChoice:
     crossover: bool = False
     stick_x_mm: float | None = None
     stick_y_mm: float | None = None
+    laid_tunnel: bool = False
 
 
 @dataclass(frozen=True)

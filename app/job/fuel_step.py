@@ -5,7 +5,7 @@ from typing import Any
 
 import numpy as np
 
-from app.job.fuel_choices import CapacityChoice
+from app.job.fuel_choices import CapacityChoice, FittingsChoice
 from app.job.state import JobState, MetalChoice
 from app.job.step import Reader, Step
 from app.job.stood import StoodTank
@@ -19,6 +19,7 @@ from geometry.tank import (
     DipChart,
     FillerSpec,
     FuelSpace,
+    LaidTunnel,
     LowPoint,
     OpenRim,
     Reserve,
@@ -150,8 +151,8 @@ def capacity_step(
     stood: StoodTank,
     choice: CapacityChoice,
     metal: MetalChoice,
-    bosses: tuple[BossSpec, ...],
-    filler: FillerSpec | None,
+    fitted: FittingsChoice,
+    laid: LaidTunnel | None,
     *,
     report: Report,
 ) -> Fuel:
@@ -164,12 +165,12 @@ def capacity_step(
         wall_mm=wall,
         metal_mm=metal.thickness_mm,
         caps={} if choice.closing == "not said" else {0: choice.closing},
-        tunnel=choice.tunnel,
+        tunnel=choice.tunnel if laid is None else laid,
     )
     report(0.3, "low points")
     on_level = low_points(space, LEVEL)
     tubes = _tubes(choice, on_level)
-    taps = tuple(_tap(space, boss, tubes) for boss in bosses if boss.kind == "tap")
+    taps = tuple(_tap(space, boss, tubes) for boss in fitted.bosses if boss.kind == "tap")
     outlets = [off_floor(tap.place) for tap in taps]
     found = []
     for number, stance in enumerate(stances):
@@ -178,11 +179,13 @@ def capacity_step(
         left = trapped(space, stance, outlets, crossovers=tubes) if outlets else ()
         found.append(StanceFound(stance, points, left))
     report(0.8, "dip chart")
-    chart = dip_chart(space, *_stick(stood, choice, filler, on_level), step_mm=_STICK_STEP_MM)
+    chart = dip_chart(
+        space, *_stick(stood, choice, fitted.filler, on_level), step_mm=_STICK_STEP_MM
+    )
     litres = np.arange(1, int(chart.volume_mm3[-1] / _LITRE_MM3) + 1) * _LITRE_MM3
-    edge = _filler_edge(stood, filler)
+    edge = _filler_edge(stood, fitted.filler)
     baffles = 1000.0 * choice.baffles_cm3
-    taken = baffles + _recess_mm3(filler)
+    taken = baffles + _recess_mm3(fitted.filler)
     return Fuel(
         space=space,
         rims=open_rims(stood.outside),
@@ -286,12 +289,16 @@ def capacity_row(read: Reader) -> Step:
         stood, choice = read(state, "Stood"), state.rest.capacity
         if stood is None or choice is None:
             return None
-        fitted = state.rest.fittings
-        bosses = () if fitted is None else fitted.bosses
-        filler = None if fitted is None else fitted.filler
-        return (stood, choice, state.metal, bosses, filler)
+        laid = read(state, "Tunnel") if choice.laid_tunnel else None
+        if choice.laid_tunnel and laid is None:
+            return None
+        tunnel = None if laid is None else LaidTunnel(laid.mesh, laid.tunnel.sheet.thickness_mm)
+        return (stood, choice, state.metal, state.rest.fittings or FittingsChoice(), tunnel)
 
     def asks(state: JobState) -> str:
+        choice = state.rest.capacity
+        if choice is not None and choice.laid_tunnel and state.rest.tunnel is None:
+            return "Begin Tunnel: it is to be taken off as it is laid out there."
         return ""
 
     def line(state: JobState, show: str) -> str:

@@ -38,7 +38,7 @@ from geometry.tank.flange_run import (
     lip_run,
     root_of_lip,
 )
-from geometry.tank.fuel_space import FuelSpace, NoSpaceError, fuel_space, taken_off
+from geometry.tank.fuel_space import FuelSpace, LaidTunnel, NoSpaceError, fuel_space, taken_off
 from geometry.tank.line_bend import BentLine, LineBend, LineTooShortToBendError
 from geometry.tank.lip import (
     EVENED_MM,
@@ -160,6 +160,7 @@ __all__ = [
     "FuelSpace",
     "Gap",
     "HalfNet",
+    "LaidTunnel",
     "LegsShortError",
     "LineBend",
     "LineTooShortToBendError",

@@ -10,7 +10,24 @@ from geometry.errors import GeometryError
 from geometry.mesh import TriMesh, enclosed_volume, piece_of_face
 from geometry.surface import offset_inward
 from geometry.tank.closing import CapKind, capped, open_rims
-from geometry.tank.tunnel_body import PlainTunnel, tunnel_body
+from geometry.tank.tunnel_body import PlainTunnel, room_below, tunnel_body
+
+_BELOW_MM = 50.0
+
+
+@dataclass(frozen=True)
+class LaidTunnel:
+    """A tunnel folded up from its net.
+
+    Attributes
+    ----------
+    sheet : TriMesh
+        On the middle of its metal, tank axes, open at the ends and along the feet.
+    metal_mm : float
+    """
+
+    sheet: TriMesh
+    metal_mm: float
 
 
 class NoSpaceError(GeometryError):
@@ -59,7 +76,7 @@ def fuel_space(
     wall_mm: float,
     metal_mm: float = 0.0,
     caps: Mapping[int, CapKind] | None = None,
-    tunnel: PlainTunnel | TriMesh | None = None,
+    tunnel: PlainTunnel | LaidTunnel | TriMesh | None = None,
 ) -> FuelSpace:
     """Return the space inside a skin.
 
@@ -73,7 +90,7 @@ def fuel_space(
         The tunnel's own thickness; a tunnel given as a mesh is taken off as it is.
     caps : mapping of rim number to kind
         What open rims are closed by.
-    tunnel : PlainTunnel, closed TriMesh or None
+    tunnel : PlainTunnel, LaidTunnel, closed TriMesh or None
 
     Raises
     ------
@@ -91,13 +108,23 @@ def fuel_space(
         raise NoSpaceError("inside out")
     if tunnel is None:
         return FuelSpace(used, _pieces(used), whole, 0.0)
-    if isinstance(tunnel, PlainTunnel):
-        body = tunnel_body(_footed(tunnel, skin), used, metal_mm)
-    else:
-        body = tunnel
-    left = taken_off(used, body)
+    left = used
+    for body in _bodies(tunnel, skin, used, metal_mm):
+        left = taken_off(left, body)
     rest = float(enclosed_volume(left.vertices, left.faces))
     return FuelSpace(left, _pieces(left), whole, whole - rest)
+
+
+def _bodies(
+    tunnel: PlainTunnel | LaidTunnel | TriMesh, skin: TriMesh, space: TriMesh, metal_mm: float
+) -> tuple[TriMesh, ...]:
+    """Return the closed bodies a tunnel takes off."""
+    if isinstance(tunnel, PlainTunnel):
+        return (tunnel_body(_footed(tunnel, skin), space, metal_mm),)
+    if isinstance(tunnel, LaidTunnel):
+        floor = float(min(space.vertices[:, 2].min(), tunnel.sheet.vertices[:, 2].min()))
+        return room_below(tunnel.sheet, tunnel.metal_mm, floor - _BELOW_MM)
+    return (tunnel,)
 
 
 def _footed(tunnel: PlainTunnel, skin: TriMesh) -> PlainTunnel:

@@ -7,7 +7,15 @@ import numpy as np
 
 from geometry.arrays import FloatArray
 from geometry.errors import GeometryError
-from geometry.mesh import TriMesh
+from geometry.mesh import (
+    TriMesh,
+    face_areas,
+    face_normals,
+    part_of_mesh,
+    piece_of_face,
+    rims,
+)
+from geometry.surface import offset_inward
 
 TunnelTop = Literal["flat", "half round", "three-sided"]
 
@@ -98,6 +106,42 @@ def tunnel_body(tunnel: PlainTunnel, space: TriMesh, metal_mm: float) -> TriMesh
     fan = np.stack([np.zeros(count - 2, np.int64), i[1:-1], i[2:]], axis=1)
     faces = np.concatenate([walls, fan[:, ::-1], fan + count])
     return TriMesh(np.concatenate(points), faces)
+
+
+def room_below(sheet: TriMesh, metal_mm: float, floor_mm: float) -> tuple[TriMesh, ...]:
+    """Return what lies below each piece of a folded tunnel, down to a floor, its metal counted in.
+
+    Parameters
+    ----------
+    sheet : TriMesh
+        The tunnel folded, on the middle of its metal, tank axes; open at its ends and along its
+        feet. Its legs stand or flare outward.
+    metal_mm : float
+    floor_mm : float
+        Height of the bodies' floor: below all the space.
+    """
+    outward = TriMesh(offset_inward(_facing_up(sheet), -metal_mm / 2.0), _facing_up(sheet).faces)
+    label = piece_of_face(outward.faces)
+    pieces = (part_of_mesh(outward, np.flatnonzero(label == k))[0] for k in range(label.max() + 1))
+    return tuple(_dropped(piece, floor_mm) for piece in pieces)
+
+
+def _facing_up(sheet: TriMesh) -> TriMesh:
+    areas = face_areas(sheet.vertices, sheet.faces)
+    up = float((areas * face_normals(sheet.vertices, sheet.faces)[:, 2]).sum())
+    return sheet if up >= 0.0 else TriMesh(sheet.vertices, sheet.faces[:, ::-1])
+
+
+def _dropped(sheet: TriMesh, floor_mm: float) -> TriMesh:
+    """Return the body between a sheet and its own shadow on a floor."""
+    count = len(sheet.vertices)
+    shadow = np.column_stack([sheet.vertices[:, :2], np.full(count, floor_mm)])
+    walls = []
+    for rim in rims(sheet):
+        a, b = rim, np.roll(rim, -1)
+        walls += [np.stack([b, a, a + count], 1), np.stack([b, a + count, b + count], 1)]
+    faces = np.concatenate([sheet.faces, sheet.faces[:, ::-1] + count, *walls])
+    return TriMesh(np.concatenate([sheet.vertices, shadow]), faces)
 
 
 def _feet(tunnel: PlainTunnel, lowest: float) -> tuple[float, float]:

@@ -120,3 +120,36 @@ def test_the_cap_used_here_is_the_flat_one() -> None:
     height = RADIUS * (1.0 - np.cos(HALF_ANGLE))
     exact = np.pi * height**2 * (3.0 * RADIUS - height) / 3.0
     assert 0.99 * exact < enclosed_volume(closed.vertices, closed.faces) < exact
+
+
+def test_the_tunnel_laid_out_is_taken_off(
+    tank_file: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """60 mm of a flat-topped tunnel in the middle, 30 x 16 inside, of the 1 mm sheet of the job.
+
+    Outside it is 32 x 17 over its foot on the tank's inside, 1 mm up: 60 x 32 x 16, give or take
+    what its seat rises or falls on the edge.
+    """
+    rest = {
+        "unit": "mm",
+        "tunnel": {
+            "length": 60.0,
+            "top": "flat",
+            "corner_radius": 1.0,
+            "front": {"height": 16.0, "width": 30.0},
+            "rear": {"height": 16.0, "width": 30.0},
+            "tighter_bend": True,
+            "place": {"rear": 80.0},
+        },
+    }
+    (tmp_path / "rest.json").write_text(json.dumps(rest))
+    words = ["--cap", "flat", "--rest", str(tmp_path / "rest.json"), "--tunnel", "laid"]
+    laid = told_json(capsys, ["capacity", str(tank_file), *STOOD, *words])["capacity"]
+    assert laid["litres_of_tunnel"] * 1e6 == pytest.approx(60.0 * 32.0 * 16.0, rel=0.1)
+
+
+def test_a_tunnel_nobody_laid_out_is_asked_for(
+    tank_file: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["capacity", str(tank_file), *STOOD, "--cap", "flat", "--tunnel", "laid"]) == 1
+    assert "tunnel is not there" in capsys.readouterr().err

@@ -56,6 +56,12 @@ class CapacityView(RestView):
             "lean_to", "It leans to the", "choice", choices=(("left", "left"), ("right", "right"))
         ),
         FormRow("nose_rad", "Slope, nose up and nose down", "angle"),
+        FormRow(
+            "laid_tunnel",
+            "Take off the tunnel laid out at Tunnel",
+            "yes",
+            tip="Else by its measures",
+        ),
         FormRow("crossover", "A tube joins the two low places", "yes"),
         FormRow(
             "stick_x_mm",
@@ -90,7 +96,8 @@ class CapacityView(RestView):
         self.has_tunnel.blockSignals(True)
         self.has_tunnel.setChecked(tunnel is not None)
         self.has_tunnel.blockSignals(False)
-        self.tunnel_form.setVisible(tunnel is not None)
+        self.has_tunnel.setVisible(not spec.laid_tunnel)
+        self.tunnel_form.setVisible(tunnel is not None and not spec.laid_tunnel)
         if tunnel is not None:
             self.tunnel_form.show_spec(tunnel, desk.show)
 

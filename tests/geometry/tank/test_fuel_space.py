@@ -6,6 +6,7 @@ import pytest
 from geometry.mesh import TriMesh, enclosed_volume
 from geometry.tank import (
     CapFoldsError,
+    LaidTunnel,
     NoSpaceError,
     OpenTankError,
     PlainTunnel,
@@ -42,6 +43,45 @@ def test_each_form_of_tunnel_takes_its_section(top: str, area: float) -> None:
     tunnel = PlainTunnel(60.0, 60.0, 80.0, 80.0, top)  # type: ignore[arg-type]
     space = fuel_space(box(400.0, 250.0, 200.0), wall_mm=0.0, tunnel=tunnel)
     assert space.tunnel_mm3 == pytest.approx(400.0 * area, rel=5e-4)  # 48 chords of the round
+
+
+def folded(section: list[tuple[float, float]], stations: int = 5) -> TriMesh:
+    """Return a sheet folded over a section (left, up), run through and past a box of 400."""
+    line = np.array(section)
+    x = np.linspace(-10.0, 410.0, stations)
+    rows = [np.column_stack([np.full(len(line), at), line]) for at in x]
+    grid = np.arange(len(x) * len(line)).reshape(len(x), len(line))
+    a, b, c, d = grid[:-1, :-1], grid[:-1, 1:], grid[1:, 1:], grid[1:, :-1]
+    faces = [np.stack(three, axis=-1).reshape(-1, 3) for three in ((a, b, c), (a, c, d))]
+    return TriMesh(np.concatenate(rows), np.concatenate(faces))
+
+
+@pytest.mark.parametrize("flare", [0.0, 10.0])
+def test_a_laid_tunnel_takes_what_lies_below_it(flare: float) -> None:
+    """Its middle 60 wide on top, its legs flared out: the trapezium grown by half the metal.
+
+    Of 2 mm metal the roof rises by 1; a leg's outside moves out by 1 square to itself, 1 / cos of
+    its slope level: at the floor z = 0 and at the raised roof.
+    """
+    sheet = folded([(30.0 + flare, 0.0), (30.0, 80.0), (-30.0, 80.0), (-30.0 - flare, 0.0)])
+    space = fuel_space(box(400.0, 250.0, 200.0), wall_mm=0.0, tunnel=LaidTunnel(sheet, 2.0))
+    slope = flare / 80.0
+    out = np.hypot(1.0, slope)
+    foot, top = 30.0 + flare + out, 30.0 - slope + out
+    # below the sheet's own foot, moved out square to its leg, the body drops straight
+    lift = slope / out  # the foot's outer edge stands so much higher
+    lower = foot - slope * lift
+    area = 2.0 * (lower * lift + (lower + top) / 2.0 * (81.0 - lift))
+    assert space.tunnel_mm3 == pytest.approx(400.0 * area, rel=2e-3)
+
+
+def test_a_laid_tunnel_turned_over_in_its_faces_takes_the_same() -> None:
+    sheet = folded([(30.0, 0.0), (30.0, 80.0), (-30.0, 80.0), (-30.0, 0.0)])
+    over = TriMesh(sheet.vertices, sheet.faces[:, ::-1])
+    whole = box(400.0, 250.0, 200.0)
+    one, other = (fuel_space(whole, wall_mm=0.0, tunnel=LaidTunnel(s, 2.0)) for s in (sheet, over))
+    assert one.tunnel_mm3 == pytest.approx(400.0 * 62.0 * 81.0, rel=1e-9)
+    assert one.tunnel_mm3 == other.tunnel_mm3
 
 
 def test_a_tapered_tunnel_takes_the_prismoid() -> None:
