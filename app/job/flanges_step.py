@@ -234,7 +234,7 @@ def flanges_row(read: Reader) -> Step:
     def inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
         stood, surface, size = read(state, "Stood"), read(state, "Surface"), read(state, "Size")
         choice = state.rest.flanges
-        if stood is None or surface is None or size is None or choice is None:
+        if stood is None or surface is None or size is None or choice is None or not choice.runs:
             return None
         asked = {run.edge for run in choice.runs}
         seams = tuple(seam for seam in state.seams if seam.name in asked)

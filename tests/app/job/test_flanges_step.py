@@ -66,6 +66,7 @@ def found(state: JobState) -> Flanges:
 
 def test_nothing_is_made_while_nothing_is_decided() -> None:
     assert task_for(carried(), "Flanges") is None
+    assert task_for(carried_through(with_flanges(), "Stood"), "Flanges") is None
 
 
 def test_a_flange_in_a_domes_rim_is_that_of_its_cone() -> None:
