@@ -17,7 +17,7 @@ from app.job.tunnel_step import TunnelLaid
 from app.units import length_text
 from geometry.comparison import BodySizeError, Gap, GapFinder, Steering, block, round_bar
 from geometry.gauges import TankAxes
-from geometry.mesh import TriMesh
+from geometry.mesh import TriMesh, nearest_points
 from geometry.progress import Report, silent
 
 FRAME_FIT = "Frame fit"
@@ -145,7 +145,7 @@ def frame_step(
         found.append(_of_scan(tank, choice, scan))
     report(1.0, "gaps measured")
     found.sort(key=lambda each: (each.gap_mm, -each.gap.reach_mm))
-    near = [each.against == "tank" and _filled_at(stood, each.gap) for each in found]
+    near = _filled_near(stood, found)
     return FrameFit(
         choice, tuple(found), stood.axes, stood.outside, metal.thickness_mm, stood.guessed,
         tuple(near), off,
@@ -337,11 +337,15 @@ def _verdict(choice: FrameFitChoice, body: FrameBody, gap: Gap, gap_mm: float) -
     return "clear" if gap_mm >= wanted_mm(choice, body) else "tight"
 
 
-def _filled_at(stood: StoodTank, gap: Gap) -> bool:
-    """Return whether nobody scanned the skin where a gap is least."""
-    middles = stood.outside.vertices[stood.outside.faces].mean(axis=1)
-    nearest = int(np.linalg.norm(middles - gap.on_skin, axis=1).argmin())
-    return bool(stood.filled[nearest])
+def _filled_near(stood: StoodTank, gaps: Sequence[FrameGap]) -> list[bool]:
+    """Return whether nobody scanned the skin where each gap to it is least."""
+    if not gaps:
+        return []
+    at = nearest_points(stood.outside, np.stack([each.gap.on_skin for each in gaps])).faces
+    return [
+        each.against == "tank" and bool(stood.filled[face])
+        for each, face in zip(gaps, at.tolist(), strict=True)
+    ]
 
 
 def frame_row(read: Reader) -> Step:

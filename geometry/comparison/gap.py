@@ -68,8 +68,7 @@ class GapFinder:
         if not len(skin.faces):
             raise ValueError("a skin without faces has no gap to anything")
         self._skin = skin
-        self._corners = skin.vertices[skin.faces]
-        self._radius = _radii(self._corners)
+        self._faces = _SkinFaces(skin.vertices[skin.faces])
         self._used = np.unique(skin.faces)
         self._tree = cKDTree(skin.vertices[self._used])
         self._signed: SignedSkin | None = None
@@ -111,7 +110,7 @@ class GapFinder:
         places = body.vertices[used]
         cells = cells_of(places)
         reach = _radii(body.vertices[body.faces])
-        widest = float(self._radius.max())
+        widest = float(self._faces.radius.max())
         rough = np.asarray(self._tree.query(cells.middles)[0])
         within = float(rough.min()) + cells.half_mm + widest + float(reach.max())
         opened = (rough - cells.half_mm <= within)[cells.of_point]
@@ -125,7 +124,7 @@ class GapFinder:
 
     def _nearest_pair(self, others: FloatArray, least: FloatArray, report: Report) -> "_Nearest":
         """Return the nearest places of the skin and of some triangles (k, 3, 3)."""
-        search = _Search(self._corners, self._radius, others)
+        search = _Search(self._faces, others)
         start, step = 0, _FIRST
         while start < len(others) and search.best.distance > max(least[start], 0.0):
             rows = np.arange(start, min(start + step, len(others)))
@@ -176,32 +175,33 @@ class _Nearest:
     on_body: FloatArray
 
 
+class _SkinFaces:
+    """A skin's triangles, sorted into trees of their middles by their size."""
+
+    def __init__(self, corners: FloatArray) -> None:
+        self.corners, self.radius, self.middle = corners, _radii(corners), corners.mean(axis=1)
+        self.classes = [
+            (cKDTree(self.middle[rows]), rows, float(self.radius[rows].max()))
+            for rows in _by_size(self.radius)
+        ]
+
+
 class _Search:
     """Betters the nearest pair, some of the body's triangles at a time."""
 
-    def __init__(self, skin: FloatArray, skin_radius: FloatArray, others: FloatArray) -> None:
-        self._skin, self._skin_radius = skin, skin_radius
+    def __init__(self, skin: "_SkinFaces", others: FloatArray) -> None:
+        self._skin = skin
         self._others, self._radius = others, _radii(others)
         self._others_middle = others.mean(axis=1)
-        self._middle = skin.mean(axis=1)
-        self._classes = [
-            (cKDTree(self._middle[rows]), rows, float(skin_radius[rows].max()))
-            for rows in _by_size(skin_radius)
-        ]
-        self.best = _Nearest(np.inf, np.zeros(3), np.zeros(3))
-        self._bound(others, skin)
-
-    def _bound(self, others: FloatArray, skin: FloatArray) -> None:
-        """Begin with the nearest corner of the skin to the first of the triangles' corners."""
-        away = np.linalg.norm(self._middle - others[0].mean(axis=0), axis=1)
+        away = np.linalg.norm(skin.middle - self._others_middle[0], axis=1)
         first = int(away.argmin())
-        distance, on_skin, on_body = nearest_of_triangles(skin[first][None], others[:1])
+        distance, on_skin, on_body = nearest_of_triangles(skin.corners[first][None], others[:1])
         self.best = _Nearest(float(distance[0]), on_skin[0], on_body[0])
 
     def among(self, rows: IntArray) -> None:
         """Look among some of the triangles."""
         middle = self._others_middle[rows]
-        for tree, faces, widest in self._classes:
+        for tree, faces, widest in self._skin.classes:
             within = self.best.distance + widest + self._radius[rows]
             found = tree.query_ball_point(middle, within)
             count = np.array([len(each) for each in found])
@@ -209,15 +209,15 @@ class _Search:
                 continue
             row = np.repeat(rows, count)
             face = faces[np.concatenate([np.asarray(each, np.int64) for each in found if each])]
-            away = np.linalg.norm(self._middle[face] - self._others_middle[row], axis=1)
-            near = away - self._skin_radius[face] - self._radius[row] < self.best.distance
+            away = np.linalg.norm(self._skin.middle[face] - self._others_middle[row], axis=1)
+            near = away - self._skin.radius[face] - self._radius[row] < self.best.distance
             row, face = row[near], face[near]
             for start in range(0, len(row), _PAIRS_AT_ONCE):
                 part = slice(start, start + _PAIRS_AT_ONCE)
                 self._measure(row[part], face[part])
 
     def _measure(self, row: IntArray, face: IntArray) -> None:
-        least = least_separation(self._skin[face], self._others[row])
+        least = least_separation(self._skin.corners[face], self._others[row])
         order = np.argsort(least, kind="stable")
         start, step = 0, _FIRST
         while start < len(order) and self.best.distance > 0.0:
@@ -226,7 +226,7 @@ class _Search:
             if not len(some):
                 return
             distance, on_skin, on_body = nearest_of_triangles(
-                self._skin[face[some]], self._others[row[some]]
+                self._skin.corners[face[some]], self._others[row[some]]
             )
             at = int(distance.argmin())
             if distance[at] < self.best.distance:
