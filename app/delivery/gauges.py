@@ -161,6 +161,7 @@ def _long(each: LongGauge) -> Json:
 def _board(each: FrameBoard) -> Json:
     return {
         "board": each.number,
+        "station": each.station,
         "across": each.axis == 0,
         "at": _mm(each.at_mm),
         "slots_for": [slot.board for slot in each.slots],

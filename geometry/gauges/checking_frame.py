@@ -15,7 +15,8 @@ from geometry.arrays import FloatArray, locked
 from geometry.gauges.gauge_faults import GaugeSizeError, NoSectionError
 from geometry.gauges.gauged_skin import GaugedSkin
 from geometry.gauges.station_section import StationSection, station_section
-from geometry.gauges.template import Template, largest_part, template_of
+from geometry.gauges.stations import GaugeStation
+from geometry.gauges.template import LEAST_AREA_MM2, Template, largest_part, template_of
 
 LEAST_SHEET_MM, MOST_SHEET_MM = 0.5, 30.0
 MOST_PLAY_MM = 2.0
@@ -73,6 +74,8 @@ class FrameBoard:
     ----------
     number : int
         From 1: those across from the front, then those along.
+    station : int
+        Number of the station it stands at; 0 for boards along.
     axis : int
         0 across, 1 along.
     at_mm : float
@@ -86,6 +89,7 @@ class FrameBoard:
     """
 
     number: int
+    station: int
     axis: int
     at_mm: float
     band: tuple[float, float]
@@ -130,6 +134,7 @@ class _Board:
     """A board while it is being slotted."""
 
     number: int
+    station: int
     axis: int
     at_mm: float
     band: tuple[float, float]
@@ -145,7 +150,7 @@ class _Board:
 
 
 def checking_frame(
-    skin: GaugedSkin, stations_mm: Sequence[float], widest_mm: float, sizes: FrameSizes
+    skin: GaugedSkin, stations: Sequence[GaugeStation], widest_mm: float, sizes: FrameSizes
 ) -> tuple[FrameBoard, ...]:
     """Return the boards of a frame the skin's inner face lies on.
 
@@ -153,8 +158,8 @@ def checking_frame(
     ----------
     skin : GaugedSkin
         Of the face that lies on the frame.
-    stations_mm : sequence of float
-        Where boards across stand.
+    stations : sequence of GaugeStation
+        Where boards across stand; one too near to the one ahead of it to be slotted has none.
     widest_mm : float
         Where the tank is widest: every board's thickness lies on that side of its station, where
         the skin is further out.
@@ -169,7 +174,7 @@ def checking_frame(
     _check(sizes)
     low = float(skin.vertices[skin.scanned.faces.ravel(), 2].min())
     foot = low - sizes.foot_mm
-    across = _across(skin, stations_mm, widest_mm, sizes, foot)
+    across = _across(skin, stations, widest_mm, sizes, foot)
     along = _along(skin, sizes, foot)
     if not along or not across:
         raise NoSectionError(0.0)
@@ -186,26 +191,50 @@ def _check(sizes: FrameSizes) -> None:
         ("thickness of the frame's board", sizes.sheet_mm, LEAST_SHEET_MM, MOST_SHEET_MM),
         ("play in a slot", sizes.play_mm, 0.0, MOST_PLAY_MM),
         ("height of the frame's foot", sizes.foot_mm, 0.0, 500.0),
-        *(("place of a board beside", at, sizes.sheet_mm, 1000.0) for at in sizes.beside_mm),
+        *(_beside_limits(sizes)),
     )
     for what, given, least, most in limits:
         if not least <= given <= most:
             raise GaugeSizeError(what, given, least, most)
 
 
+def _beside_limits(sizes: FrameSizes) -> list[tuple[str, float, float, float]]:
+    """Return how far out each board beside the centre line stands, and may stand."""
+    reach = sizes.sheet_mm / 2.0
+    limits = []
+    for at in sorted(sizes.beside_mm):
+        least = reach + sizes.sheet_mm + _apart(sizes)
+        limits.append(("place of a board beside the centre line", at, least, 1000.0))
+        reach = at
+    return limits
+
+
 def _across(
     skin: GaugedSkin,
-    stations_mm: Sequence[float],
+    stations: Sequence[GaugeStation],
     widest_mm: float,
     sizes: FrameSizes,
     foot: float,
 ) -> list[_Board]:
-    found = []
-    for at in sorted(stations_mm, reverse=True):
-        cut = station_section(skin, 0, at)
+    found: list[_Board] = []
+    for station in sorted(stations, key=lambda each: -each.at_mm):
+        at = station.at_mm
         band = (at, at + sizes.sheet_mm) if at < widest_mm else (at - sizes.sheet_mm, at)
-        found.append(_Board(0, 0, at, band, cut, _standing(cut.arch, foot), []))
+        if found and found[-1].band[0] - band[1] < _apart(sizes):
+            continue
+        try:
+            cut = station_section(skin, 0, at)
+        except NoSectionError:
+            continue
+        shape = _standing(cut.arch, foot)
+        if shape.area >= LEAST_AREA_MM2:
+            found.append(_Board(0, station.number, 0, at, band, cut, shape, []))
     return found
+
+
+def _apart(sizes: FrameSizes) -> float:
+    """Return how far two boards that run the same way stand apart at least."""
+    return LEAST_NECK_MM + sizes.play_mm
 
 
 def _along(skin: GaugedSkin, sizes: FrameSizes, foot: float) -> list[_Board]:
@@ -222,7 +251,9 @@ def _along(skin: GaugedSkin, sizes: FrameSizes, foot: float) -> list[_Board]:
             cut = station_section(skin, 1, at)
         except NoSectionError:
             continue
-        found.append(_Board(0, 1, at, band, cut, _standing(cut.arch, foot), []))
+        shape = _standing(cut.arch, foot)
+        if shape.area >= LEAST_AREA_MM2:
+            found.append(_Board(0, 0, 1, at, band, cut, shape, []))
     return found
 
 
@@ -301,7 +332,9 @@ def _ended(shape: Polygon, band: tuple[float, float], play: float) -> Polygon:
 def _built(board: _Board) -> FrameBoard:
     made = template_of(board.shape, board.section.arch, np.array([0.0, -1.0]))
     slots = tuple(board.slots)
-    return FrameBoard(board.number, board.axis, board.at_mm, board.band, made, board.section, slots)
+    return FrameBoard(
+        board.number, board.station, board.axis, board.at_mm, board.band, made, board.section, slots
+    )
 
 
 def stood_up(boards: Sequence[FrameBoard]) -> FrameCheck:

@@ -302,14 +302,19 @@ def _station(
         )
 
     if not wishes.in_halves:
-        boards: tuple[tuple[Hand, Template], ...] = (("whole", board(cut.arch, "whole")),)
-        return StationGauge(station, cut, None, boards, level)
+        whole: tuple[tuple[Hand, Template], ...] = (("whole", board(cut.arch, "whole")),)
+        return _if_boards(StationGauge(station, cut, None, whole, level))
     difference = hand_difference(left, right)
     if difference.largest_mm <= wishes.limit_mm:
-        boards = (("both", board(left, "left")),)
+        boards: tuple[tuple[Hand, Template], ...] = (("both", board(left, "left")),)
     else:
         boards = (("left", board(left, "left")), ("right", board(right, "right")))
-    return StationGauge(station, cut, difference, boards, level)
+    return _if_boards(StationGauge(station, cut, difference, boards, level))
+
+
+def _if_boards(gauge: StationGauge) -> StationGauge | None:
+    """Return a station's gauge; None where a board of it would touch nothing."""
+    return gauge if all(board.is_board for _, board in gauge.boards) else None
 
 
 def _level(arch: FloatArray) -> float:
@@ -394,9 +399,11 @@ def _pair(
             return scribing_template(line)
         return long_template(line, view, kind=wishes.kind, board_mm=wishes.board_mm)
 
+    boards = [(hand, line, board(line)) for hand, line in chosen]
     return [
-        LongGauge(of, view, hand, line, board(line), difference, *beside.unseen(line))
-        for hand, line in chosen
+        LongGauge(of, view, hand, line, made, difference, *beside.unseen(line))
+        for hand, line, made in boards
+        if made.is_board
     ]
 
 
@@ -425,5 +432,5 @@ def _frame(
 ) -> tuple[FrameBoard, ...]:
     if wishes.frame is None:
         return ()
-    places = [each.station.at_mm for each in stations]
+    places = [each.station for each in stations]
     return checking_frame(skin, places, girth.widest_mm, wishes.frame)

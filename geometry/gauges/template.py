@@ -29,6 +29,10 @@ _TURNS_RAD = tuple(np.deg2rad([45.0, 30.0, 60.0, 15.0, 75.0, 0.0, 90.0]))
 """Ways a half may come off, from sideways to straight up or down; the first is the handiest."""
 
 NOTCH_MM = 5.0
+
+LEAST_AREA_MM2 = 100.0
+"""A smaller board is none."""
+
 LEAST_BOARD_MM, MOST_BOARD_MM = 15.0, 300.0
 
 
@@ -63,6 +67,11 @@ class Template:
         locked(self.outline)
         locked(self.corners)
         locked(self.off_way)
+
+    @property
+    def is_board(self) -> bool:
+        """Whether there is a board at all that touches the metal somewhere."""
+        return bool(self.edges)
 
     def flipped(self) -> "Template":
         """Return it upside down: up and down changed over."""
@@ -194,6 +203,9 @@ def template_of(board: shapely.Geometry, line: FloatArray, way: FloatArray) -> T
         Which way it comes off.
     """
     board = largest_part(board)
+    if board.area < LEAST_AREA_MM2:
+        nothing = np.empty((0, 2))
+        return Template(nothing, np.empty(0, np.int64), (), way, 0.0, 0.0)
     outline, corners = _outline(board)
     course = shapely.LineString(line)
     ring = np.concatenate([outline, outline[:1]])

@@ -33,6 +33,9 @@ _OUTLINE_MM = 0.014
 """How far a drawn outline may be from the board's: that may be 0.005 off the section, and a
 template is to be read back within 0.02 mm of it."""
 
+OFF_CENTRE_MM = 0.05
+"""A board of the frame further off the middle of its slot was not slotted rightly."""
+
 _MARK_MM = 2.0
 _NEAR_MM = 0.1
 _LEAST_RUN_MM = 2.0
@@ -288,7 +291,8 @@ def _bar_plate(gauges: Gauges, job: JobFacts, number: int) -> Plate:
 
 def _frame_plate(gauges: Gauges, job: JobFacts, each: FrameBoard) -> Plate:
     board = each.template
-    marked = _started(board, job)
+    clash = "BOARDS RUN INTO EACH OTHER" if _clashes(gauges) else None
+    marked = _started(board, job, no_cut=clash)
     _levels(marked, board, job)
     if each.axis == 0:
         _centre_line(marked, board)
@@ -318,12 +322,19 @@ def _frame_plate(gauges: Gauges, job: JobFacts, each: FrameBoard) -> Plate:
         legend=((Meaning.STATION, f"levels every {mm_text(LEVEL_STEP_MM, 0)}"),),
         front=front,
         top=np.array([0.0, 1.0]),
+        no_cut=clash,
     )
+
+
+def _clashes(gauges: Gauges) -> bool:
+    """Return whether boards of the frame run into each other, stood up by numbers."""
+    check = gauges.cut.check
+    return check is not None and (check.clash_mm > 0.0 or check.off_centre_mm > OFF_CENTRE_MM)
 
 
 def _frame_where(gauges: Gauges, each: FrameBoard, job: JobFacts) -> str:
     if each.axis == 0:
-        return f"station {each.number}, {back_words(gauges, each.at_mm, job)}"
+        return f"station {each.station}, {back_words(gauges, each.at_mm, job)}"
     if each.at_mm == 0.0:
         return "along the centre line"
     hand = "left" if each.at_mm > 0.0 else "right"
@@ -340,9 +351,9 @@ def _frame_thickness(gauges: Gauges, each: FrameBoard) -> tuple[str, ...]:
 # ---- what all have
 
 
-def _started(board: Template, job: JobFacts) -> _Marked:
+def _started(board: Template, job: JobFacts, *, no_cut: str | None = None) -> _Marked:
     """Return a board's outline, drawn within `_OUTLINE_MM`, to be marked."""
-    meaning = Meaning.CUT if job.size_proved else Meaning.NET
+    meaning = Meaning.CUT if job.size_proved and no_cut is None else Meaning.NET
     fit = fitted_curve(
         board.outline, closed=True, kind="arcs", tolerance_mm=_OUTLINE_MM, corners=board.corners
     )
@@ -449,11 +460,13 @@ def _plate(
     legend: tuple[tuple[Meaning, str], ...],
     front: FloatArray | None = None,
     top: FloatArray | None = None,
+    no_cut: str | None = None,
 ) -> Plate:
-    meaning = Meaning.CUT if job.size_proved else Meaning.NET
+    refused = no_cut if job.size_proved else _NO_CUT
+    meaning = Meaning.CUT if refused is None else Meaning.NET
     drawn = {line.meaning for line in marked.lines}
     unseen = tuple((each, words) for each, words in _UNSEEN if each in drawn)
-    edge = "line to cut" if job.size_proved else "edge, size not taped"
+    edge = "line to cut" if refused is None else "edge, not to be cut"
     return Plate(
         job=job,
         name=name,
@@ -466,7 +479,7 @@ def _plate(
         facts=facts,
         legend=((meaning, edge), *legend, *unseen),
         remarks=tuple(marked.remarks),
-        no_cut=None if job.size_proved else _NO_CUT,
+        no_cut=refused,
         front=front,
         top=np.array([0.0, 1.0]) if top is None and front is None else top,
     )

@@ -10,7 +10,7 @@ import numpy as np
 
 from app.exports.drawing import A4, Drawing, Line, Meaning, Page, Placed, Text, fitted, straight
 from app.exports.facts import JobFacts
-from app.exports.pages.gauge_plates import hand_words
+from app.exports.pages.gauge_plates import OFF_CENTRE_MM, hand_words
 from app.exports.pages.title import Cell, paragraph, stacked
 from app.exports.words import CAUTION, proof_words, revision_words
 from app.job import Gauges
@@ -216,11 +216,25 @@ def _of_frame(sheet: GaugeSheet) -> list[str]:
         f"Checking frame, stood up by numbers: {counted(len(sheet.gauges.cut.frame), 'board')}, "
         f"{counted(check.crossings, 'crossing')}, "
     )
-    if check.clash_mm > 0.0 or check.off_centre_mm > 0.05:
+    if check.clash_mm > 0.0 or check.off_centre_mm > OFF_CENTRE_MM:
         return [stood + "BOARDS RUN INTO EACH OTHER: do not cut it."]
+    missing = _without_board(sheet)
     loose = ", ".join(map(str, check.loose))
     end = f" Held by one crossing only: board {loose}." if loose else ""
-    return [f"{stood}none run into each other.{end}"]
+    return [f"{stood}none run into each other.{end}{missing}"]
+
+
+def _without_board(sheet: GaugeSheet) -> str:
+    """Return which stations the frame has no board for, in a sentence; "" for none."""
+    has = {board.station for board in sheet.gauges.cut.frame}
+    names = [
+        str(each.station.number)
+        for each in sheet.gauges.cut.stations
+        if each.station.number not in has
+    ]
+    if not names:
+        return ""
+    return f" No board for station {', '.join(names)}: too near the one ahead to be slotted."
 
 
 _TELLING: tuple[Callable[[GaugeSheet], list[str]], ...] = (_of_all, _of_longs, _of_frame)

@@ -55,7 +55,7 @@ def radius_of(found: Gauges, number: int = 0) -> float:
     return float(np.hypot(ahead, top + low))
 
 
-MIDDLE = GaugeChoice(stations_mm=(46.6, 60.0), only_stations=True, profile=False, side_line="none")
+MIDDLE = GaugeChoice(stations_mm=(46.6, 66.0), only_stations=True, profile=False, side_line="none")
 
 
 @pytest.mark.parametrize(

@@ -13,13 +13,17 @@ from geometry.gauges.checking_frame import (
     stood_up,
 )
 from geometry.gauges.gauge_faults import GaugeSizeError
+from geometry.gauges.stations import GaugeStation
 from tests.geometry.gauges.gauged_bodies import barrel, round_skin, skin_of
 
 STATIONS = (60.0, 140.0, 230.0, 300.0, 360.0)
 
 
 def frame(sizes: FrameSizes) -> tuple[FrameBoard, ...]:
-    return checking_frame(skin_of(round_skin(barrel), 1.6), STATIONS, 230.0, sizes)
+    stations = [
+        GaugeStation(k, at, 400.0 - at, "asked") for k, at in enumerate(STATIONS[::-1], start=1)
+    ]
+    return checking_frame(skin_of(round_skin(barrel), 1.6), stations, 230.0, sizes)
 
 
 @pytest.mark.parametrize("beside", [(), (40.0,), (30.0, 60.0)])
@@ -91,6 +95,7 @@ def test_a_board_along_ends_where_it_would_cut_one_across_through() -> None:
         FrameSizes(play_mm=-0.1),
         FrameSizes(foot_mm=float("nan")),
         FrameSizes(beside_mm=(1.0,)),
+        FrameSizes(beside_mm=(40.0, 50.0)),
     ],
 )
 def test_sizes_no_frame_can_have_are_refused(sizes: FrameSizes) -> None:

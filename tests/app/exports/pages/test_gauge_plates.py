@@ -185,3 +185,30 @@ def test_the_list_names_every_station_and_what_to_look_at() -> None:
         for text in part.drawing.texts
     )
     assert "wrong way round" in told
+
+
+def test_a_frame_whose_boards_clash_is_not_to_be_cut() -> None:
+    made = gauges(GaugeChoice(spacing_mm=150.0, frame=FrameChoice()))
+    assert made.cut.check is not None
+    worse = replace(made.cut, check=replace(made.cut.check, clash_mm=1.0))
+    for plate in gauge_plates(replace(made, cut=worse), facts()):
+        is_frame = plate.name.startswith("frame")
+        assert (plate.no_cut is not None) == is_frame
+        assert any(line.meaning is Meaning.CUT for line in plate.lines) != is_frame
+
+
+def test_a_station_too_near_another_has_no_board_in_the_frame_and_that_is_told() -> None:
+    choice = GaugeChoice(spacing_mm=150.0, frame=FrameChoice())
+    wishes = GaugeWishes(spacing_mm=150.0, asked_mm=(150.0, 158.0), frame=FrameSizes())
+    mesh = skin()
+    nowhere = np.zeros(len(mesh.faces), bool)
+    cut = gauge_set(mesh, nowhere, nowhere, wishes)
+    made = replace(gauges(choice), cut=cut)
+    near = next(g.station.number for g in cut.stations if abs(g.station.back_mm - 158.0) < 1e-6)
+    told = " ".join(
+        text.text
+        for page in sheaf_of_gauges(GaugeSheet(facts(), made)).pages
+        for part in page.contents
+        for text in part.drawing.texts
+    )
+    assert f"No board for station {near}" in told
