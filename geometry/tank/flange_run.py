@@ -319,14 +319,7 @@ def _stations(
         raise FlangeWidthError(flange.width_mm, float(saved.max()))
     in_skin = np.einsum("ki,ki->k", course.bend, beyond)
     in_flange = np.einsum("ki,ki->k", course.bend, way)
-    try:
-        finished = edge_per_root(1.0, width * in_flange + saved * in_skin)
-        blank = edge_per_root(flat, in_skin)
-        free = width + finished_if_free(flat, in_skin, in_flange) - flat
-    except FlangeTooWideError as error:
-        worst = int(np.argmax(np.maximum(in_skin, in_flange)))
-        radius = 1.0 / float(np.linalg.norm(course.bend[worst]))
-        raise FlangeTooWideError(flange.width_mm, radius, _place(course.places[worst])) from error
+    finished, blank, free = _edges(course, flange, (width, flat, saved), (in_skin, in_flange))
     stretch = finished / blank
     across = np.einsum("ki,ki->k", course.bend, skin.outward)
     cases = _cases(in_skin, across)
@@ -355,6 +348,30 @@ def _stations(
         )
         for at in range(len(course.places))
     ]
+
+
+def _edges(
+    course: LineBend,
+    flange: Flange,
+    widths: tuple[FloatArray, FloatArray, FloatArray],
+    bends: tuple[FloatArray, FloatArray],
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return the edge, finished and flat, for each length of root line, and the free width.
+
+    Of widths finished, flat and saved by the bend; of bends in the skin and along the flange.
+    """
+    width, flat, saved = widths
+    in_skin, in_flange = bends
+    try:
+        finished = edge_per_root(1.0, width * in_flange + saved * in_skin)
+        blank = edge_per_root(flat, in_skin)
+        free = width + finished_if_free(flat, in_skin, in_flange) - flat
+    except FlangeTooWideError as error:
+        worst = int(np.argmax(np.maximum(in_skin, in_flange)))
+        radius = 1.0 / float(np.linalg.norm(course.bend[worst]))
+        place = _place(course.places[worst])
+        raise FlangeTooWideError(flange.width_mm, radius, place) from error
+    return finished, blank, np.asarray(free)
 
 
 def _cases(in_skin: FloatArray, across_skin: FloatArray) -> list[FlangeCase]:
