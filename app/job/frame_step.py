@@ -144,7 +144,7 @@ def frame_step(
         off = float(scan.off_mm.max()) if len(scan.off_mm) else None
         found.append(_of_scan(tank, choice, scan))
     report(1.0, "gaps measured")
-    found.sort(key=lambda each: (each.gap_mm, -each.gap.reach_mm))
+    found.sort(key=lambda each: (each.verdict == "in the tunnel", each.gap_mm, -each.gap.reach_mm))
     near = _filled_near(stood, found)
     return FrameFit(
         choice, tuple(found), stood.axes, stood.outside, metal.thickness_mm, stood.guessed,
@@ -292,7 +292,7 @@ def _judged(
     body = placed.body
     gap, gap_mm = tank.gap(placed.mesh)
     verdict = _verdict(choice, body, gap, gap_mm)
-    wanted = wanted_mm(choice, body)
+    wanted = wanted_mm(choice, body, gap)
     return FrameGap(
         body, placed.hand, turn_rad, placed.mesh, gap, gap_mm, wanted, verdict, tank.name
     )
@@ -313,13 +313,15 @@ def _of_scan(tank: _Tank, choice: FrameFitChoice, scan: PlacedScan) -> FrameGap:
     return replace(found, mesh=scan.shown)
 
 
-def wanted_mm(choice: FrameFitChoice, body: FrameBody) -> float:
-    """Return what room a body is to have."""
+def wanted_mm(choice: FrameFitChoice, body: FrameBody, gap: Gap) -> float:
+    """Return what room a body is to have: a tube more over it than beside it."""
     if body.kind == "rubber":
         return 0.0
     if body.turns:
         return choice.at_lock_mm
-    return choice.over_tube_mm if body.kind == "tube" else choice.beside_mm
+    away = gap.on_skin - gap.on_body
+    is_over = abs(away[2]) >= abs(away[1])
+    return choice.over_tube_mm if body.kind == "tube" and is_over else choice.beside_mm
 
 
 def _verdict(choice: FrameFitChoice, body: FrameBody, gap: Gap, gap_mm: float) -> Verdict:
@@ -334,7 +336,7 @@ def _verdict(choice: FrameFitChoice, body: FrameBody, gap: Gap, gap_mm: float) -
         return "through"
     if gap_mm < choice.least_mm:
         return "too near"
-    return "clear" if gap_mm >= wanted_mm(choice, body) else "tight"
+    return "clear" if gap_mm >= wanted_mm(choice, body, gap) else "tight"
 
 
 def _filled_near(stood: StoodTank, gaps: Sequence[FrameGap]) -> list[bool]:

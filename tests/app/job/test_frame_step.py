@@ -90,6 +90,18 @@ def test_each_is_judged_by_what_it_is(kind: str, height: float, verdict: str) ->
     assert found.is_wrong == (verdict in {"too near", "through", "pressed too far"})
 
 
+def test_a_tube_has_more_room_over_it_than_beside_it() -> None:
+    """7 mm off: too little under the skin, enough where the gap lies to one side."""
+    over = fit(bar("tube", "tube", -19.0)).gaps[0]
+    assert (over.wanted_mm, over.verdict) == (8.0, "tight")
+    beside = FrameBody(
+        "tube", "tube", "round", TankSpot(-20, 74, 0), TankSpot(20, 74, 0), across_mm=14.0
+    )
+    (found,) = fit(beside).gaps
+    assert found.gap_mm == pytest.approx(7.0, abs=0.02)
+    assert (found.wanted_mm, found.verdict) == (6.0, "clear")
+
+
 def test_a_tube_that_misses_the_tank_is_told_not_refused() -> None:
     found = fit(bar("top tube", "tube", -140.0))
     assert "top tube" in frame_words(found.gaps, "mm")
