@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from functools import cache
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -18,6 +19,7 @@ from app.job import (
     carried_through,
     line_of,
     made,
+    read_rest,
     task_for,
     with_metal,
     with_rest,
@@ -120,3 +122,19 @@ def test_a_station_off_the_tank_is_refused() -> None:
     state = with_rest(surfaced(), gauges=replace(MIDDLE, stations_mm=(500.0,)))
     with pytest.raises(StationOffTankError):
         carried_through(state, "Gauges")
+
+
+def test_a_makers_file_says_gauges_in_its_own_unit(tmp_path: Path) -> None:
+    path = tmp_path / "rest.json"
+    path.write_text(
+        '{"unit": "in", "gauges": {"spacing": 3, "stations": [2.5], "kind": "male", '
+        '"frame": {"sheet": 0.25, "beside": [3]}}}'
+    )
+    frame = FrameChoice(6.35, beside_mm=(76.2,))
+    found = read_rest(path).gauges
+    assert found is not None
+    assert found.spacing_mm == pytest.approx(76.2)
+    assert found.stations_mm == pytest.approx((63.5,))
+    assert found.frame is not None
+    assert found.frame.sheet_mm == pytest.approx(frame.sheet_mm)
+    assert found.frame.beside_mm == pytest.approx(frame.beside_mm)
