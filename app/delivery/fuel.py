@@ -138,6 +138,7 @@ def fittings_json(state: JobState) -> Json:
             "runs_in": old.runs_in,
         },
         "bosses": [_boss_json(boss) for boss in fitted.bosses],
+        "on_guessed_skin": list(fitted.guessed),
     }
 
 

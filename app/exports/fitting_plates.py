@@ -6,7 +6,7 @@ import numpy as np
 
 from app.exports.drawing import Line, Meaning, curved, straight
 from app.exports.facts import JobFacts
-from app.exports.pages.cautions import RECEIVING
+from app.exports.pages import RECEIVING
 from app.exports.plate import Plate, PlateNote
 from app.job import Fitted, Fuel
 from app.units import decimal_inch_text, length_text, mm_text, plain_number
@@ -17,6 +17,7 @@ from geometry.tank import BossSet, FillerSet, RecessBlank
 _STICK_WIDE_MM = 25.0
 _STICK_OVER_MM = 40.0
 _BETWEEN_MM = 12.0
+_TOLD_GUESS = 0.001
 _ORIGIN = np.zeros(2)
 
 
@@ -249,6 +250,11 @@ def dip_stick_plate(job: JobFacts, fuel: Fuel) -> Plate:
             f"One litre from the floor: {decimal_inch_text(fuel.notches_mm[0])}."
             if fuel.notches_mm
             else "It holds less than a litre.",
+            *(
+                ["Part of the skin was NOT SCANNED, FILLED BY GUESS: the litres hang on it."]
+                if fuel.guessed_share > _TOLD_GUESS
+                else []
+            ),
         ],
         material="Wood or plastic that sparks nothing",
     )

@@ -14,6 +14,7 @@ from app.job.step import Reader, Step
 from app.job.stood import StoodTank
 from app.units import counted
 from geometry.arrays import FloatArray
+from geometry.mesh import NearestPoint
 from geometry.progress import Report
 from geometry.surface import Opening, opening_within
 from geometry.tank import (
@@ -29,6 +30,7 @@ from geometry.tank import (
 )
 
 _SAME_PLACE_MM = 1.0
+_ON_SKIN_MM = 1.0
 
 
 @dataclass(frozen=True)
@@ -75,12 +77,15 @@ class Fitted:
     bosses : tuple of BossSet
     cuts : FittingCuts
         The same on the surface as the panels are cut from it.
+    guessed : tuple of str
+        Those that stand on skin nobody scanned, at least in part.
     """
 
     filler: FillerSet | None
     old: OldFiller | None
     bosses: tuple[BossSet, ...]
     cuts: FittingCuts
+    guessed: tuple[str, ...]
 
 
 def fittings_step(
@@ -111,7 +116,25 @@ def fittings_step(
         closed = capped(stood.outside, {} if closing == "not said" else {0: closing})
         bosses = tuple(boss_set(closed, boss) for boss in choice.bosses)
     report(1.0, "fitted")
-    return Fitted(filler, old, bosses, _cuts(stood, filler, bosses))
+    guessed = _guessed(stood, filler, bosses)
+    return Fitted(filler, old, bosses, _cuts(stood, filler, bosses), guessed)
+
+
+def _guessed(
+    stood: StoodTank, filler: FillerSet | None, bosses: tuple[BossSet, ...]
+) -> tuple[str, ...]:
+    """Return what stands on skin that was filled by guess: its outermost line runs over it."""
+    lines = [] if filler is None else [("filler", filler.lines[-1].points)]
+    lines += [(boss.spec.name, boss.outline) for boss in bosses]
+    if not lines:
+        return ()
+    nearest = NearestPoint(stood.outside)
+    found = [(name, nearest.find(points)) for name, points in lines]
+    return tuple(
+        name
+        for name, near in found
+        if (stood.filled[near.faces] & (near.distances < _ON_SKIN_MM)).any()
+    )
 
 
 def _cuts(stood: StoodTank, filler: FillerSet | None, bosses: tuple[BossSet, ...]) -> FittingCuts:

@@ -40,6 +40,9 @@ from geometry.tank import (
 _STICK_STEP_MM = 5.0
 _LITRE_MM3 = 1e6
 
+Tubes = tuple[tuple[FloatArray, FloatArray], ...]
+"""Both ends of every crossover."""
+
 
 @dataclass(frozen=True, eq=False)
 class StanceFound:
@@ -176,13 +179,11 @@ def capacity_step(
     for number, stance in enumerate(stances):
         report(0.4 + 0.1 * number, f"fuel {stance.name}")
         points = on_level if stance is LEVEL else low_points(space, stance)
-        left = trapped(space, stance, outlets, crossovers=tubes) if outlets else ()
-        found.append(StanceFound(stance, points, left))
+        found.append(StanceFound(stance, points, _left(space, stance, outlets, tubes)))
     report(0.8, "dip chart")
     chart = dip_chart(
         space, *_stick(stood, choice, fitted.filler, on_level), step_mm=_STICK_STEP_MM
     )
-    litres = np.arange(1, int(chart.volume_mm3[-1] / _LITRE_MM3) + 1) * _LITRE_MM3
     edge = _filler_edge(stood, fitted.filler)
     baffles = 1000.0 * choice.baffles_cm3
     taken = baffles + _recess_mm3(fitted.filler)
@@ -197,22 +198,31 @@ def capacity_step(
         stances=tuple(found),
         taps=taps,
         chart=chart,
-        notches_mm=stick_marks(chart, litres.tolist()),
+        notches_mm=_notches(chart),
     )
 
 
-def _tubes(
-    choice: CapacityChoice, on_level: tuple[LowPoint, ...]
-) -> tuple[tuple[FloatArray, FloatArray], ...]:
+def _left(
+    space: FuelSpace, stance: Stance, outlets: list[FloatArray], tubes: Tubes
+) -> tuple[Trapped, ...]:
+    """Return what no tap lets out; nothing is told where there are no taps."""
+    return trapped(space, stance, outlets, crossovers=tubes) if outlets else ()
+
+
+def _notches(chart: DipChart) -> tuple[float, ...]:
+    """Return where the stick is notched for each whole litre from 1."""
+    litres = np.arange(1, int(chart.volume_mm3[-1] / _LITRE_MM3) + 1) * _LITRE_MM3
+    return stick_marks(chart, litres.tolist())
+
+
+def _tubes(choice: CapacityChoice, on_level: tuple[LowPoint, ...]) -> Tubes:
     """Return the crossover's ends, in the two lowest places of the level tank."""
     if not choice.crossover or len(on_level) < 2:
         return ()
     return ((off_floor(on_level[0].place), off_floor(on_level[1].place)),)
 
 
-def _tap(
-    space: FuelSpace, boss: BossSpec, tubes: tuple[tuple[FloatArray, FloatArray], ...]
-) -> TapFound:
+def _tap(space: FuelSpace, boss: BossSpec, tubes: Tubes) -> TapFound:
     place, room = floor_under(space, boss.x_mm, boss.y_mm, boss.name)
     reserve = None
     if boss.standpipe_mm is not None:

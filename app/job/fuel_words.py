@@ -203,7 +203,15 @@ def fitted_words(fitted: Fitted, show: str = "mm") -> list[str]:
     words: list[str] = [] if fitted.filler is None else filler_words(fitted.filler, show)
     if fitted.old is not None:
         words += old_filler_words(fitted.old, show)
-    return [*words, *_as_sentences(boss_words(boss, show) for boss in fitted.bosses)]
+    words += _as_sentences(boss_words(boss, show) for boss in fitted.bosses)
+    return [*words, *guessed_words(fitted)]
+
+
+def guessed_words(fitted: Fitted) -> list[str]:
+    """Return what stands on skin nobody scanned, in a sentence."""
+    if not fitted.guessed:
+        return []
+    return [f"NOT SCANNED - FILLED BY GUESS under {', '.join(fitted.guessed)}: try it on the job."]
 
 
 def fuel_words(fuel: Fuel, show: str = "mm") -> list[str]:

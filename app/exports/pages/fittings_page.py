@@ -6,7 +6,7 @@ from app.exports.drawing import A4, Drawing, Meaning, Page, Placed, Text, straig
 from app.exports.facts import JobFacts
 from app.exports.pages.capacity_page import MARGIN_MM, TEXT_MM, WIDE_MM, foot_of, head_of
 from app.exports.pages.title import Cell, paragraph, stacked
-from app.job import Fitted, boss_words, filler_words, old_filler_words
+from app.job import Fitted, boss_words, filler_words, guessed_words, old_filler_words
 from app.units import decimal_inch_text, plain_number
 from geometry.tank import HOW_KNOWN, THREADS, Thread
 
@@ -59,6 +59,7 @@ def _words(sheet: FittingsSheet) -> Cell:
             "rubber and spread the load with doublers: common practice, no source."
         )
         cells.append(paragraph(rows, WIDE_MM, TEXT_MM))
+    cells.append(paragraph(guessed_words(fitted), WIDE_MM, TEXT_MM, bold=True))
     return stacked(cells)
 
 

@@ -17,6 +17,7 @@ from app.job import (
     StepState,
     carried_through,
     failure,
+    fitted_words,
     line_of,
     made,
     needed,
@@ -30,8 +31,10 @@ from app.job import (
     with_rest,
     with_result,
 )
+from app.job.fittings_step import DrawnSeams, fittings_step
 from app.job.state import MetalChoice
 from geometry.mesh import enclosed_volume
+from geometry.progress import silent
 from geometry.tank import BossSpec, FillerSpec, OpenTankError, PlainTunnel, capped
 from tests.app.job.small_tank import decided
 
@@ -129,6 +132,19 @@ def test_fittings_are_set_on_the_skin(surface: JobState) -> None:
     assert line_of(state, "Fittings") == "1 fitting"
     with pytest.raises(OpenTankError):
         carried_to(with_rest(state, capacity=None), "Fittings")
+
+
+def test_fittings_on_skin_nobody_scanned_say_so(counted_state: JobState) -> None:
+    """All of the skin guessed: the filler stands on it, the tap on the cap does not."""
+    stood = made(counted_state, "Stood")
+    guessed = replace(stood, filled=np.ones(len(stood.outside.faces), bool))
+    filler = FillerSpec(46.0, hole_mm=14.0, ring_mm=20.0, cap_mm=16.0)
+    choice = FittingsChoice(filler, (TAP,))
+    for skin, names in ((stood, ()), (guessed, ("filler",))):
+        found = fittings_step(skin, choice, "flat", 1.0, DrawnSeams((), 1.0), report=silent)
+        assert found.guessed == names
+        told = " ".join(fitted_words(found))
+        assert ("NOT SCANNED" in told) == bool(names)
 
 
 def test_capacity_and_fittings_come_back_from_the_job_file(tmp_path: Path) -> None:
