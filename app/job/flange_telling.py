@@ -34,6 +34,7 @@ _HANDS_APART = 0.005
 
 _LEAST_SURE = 3.0
 _MM_PER_INCH = 25.4
+_WIDE_MM = 1000.0
 _FAR_MM = 5000.0
 """A radius beyond this is told as nearly straight."""
 
@@ -206,7 +207,7 @@ def _radius(station: FlangeStation, show: str = "mm") -> str:
     """Return a station's radius, mm and inches, with the side its middle lies on."""
     if not math.isfinite(station.radius_mm) or station.radius_mm > _FAR_MM:
         return "straight"
-    both = _both(station.radius_mm, show, 1)
+    both = _both(station.radius_mm, show, 1 if station.radius_mm < _WIDE_MM else 0)
     return f"{both} {_CURVES[station.curve]}".strip()
 
 

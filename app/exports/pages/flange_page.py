@@ -32,7 +32,7 @@ _HAND_MM = 81.0
 _COLUMNS = (0.0, 7.0, 28.0)
 """Where number, distance and the first hand begin."""
 
-_IN_HAND = (0.0, 8.0, 34.0, 56.0, 65.0)
+_IN_HAND = (0.0, 8.0, 33.5, 57.0, 66.0)
 _NAMED = ("turn", "radius", "cut edge", "lip", "metal")
 _INCHES = ("in (mm)", "in/ft, /100")
 _PICTURE_MM = 66.0
@@ -88,11 +88,12 @@ def flange_pages(sheet: FlangeSheet) -> list[Page]:
 
 def _head(sheet: FlangeSheet, number: int, at: int, count: int, width_mm: float) -> Cell:
     made = sheet.flanges.made[number - 1]
-    title = f"FLANGE {number}, ALONG {made.words.upper()}  {sheet.job.job}"
+    title = f"FLANGE {number}, ALONG {made.words.upper()}"
+    below = f"{sheet.job.job}  {revision_words(sheet.job)}"
     texts = (
         Text(fitted(title, width_mm - 30.0, 4.0), (0.0, -5.0), 4.0, bold=True),
         Text(f"sheet {at} of {count}", (width_mm, -5.0), _TEXT_MM, "end"),
-        Text(fitted(revision_words(sheet.job), width_mm, _TEXT_MM), (0.0, -10.0), _TEXT_MM),
+        Text(fitted(below, width_mm, _TEXT_MM), (0.0, -10.0), _TEXT_MM),
     )
     return Cell(Drawing((), texts), 13.0)
 
