@@ -4,6 +4,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Protocol
 
+import numpy as np
+
 from app.delivery.findings import Json
 from app.delivery.results import SCHEMA, json_text
 from app.delivery.sheets import job_facts
@@ -15,6 +17,7 @@ from app.exports import (
     Plate,
     Sheaf,
     Show,
+    bottom_plate,
     dip_stick_plate,
     fitting_plates,
     plate_files,
@@ -26,7 +29,7 @@ from app.job import Fitted, Fuel, JobState, StanceFound, TapFound, made
 from app.units import LITRES_PER_IMPERIAL_GALLON, LITRES_PER_US_GALLON
 from geometry.arrays import FloatArray
 from geometry.progress import Report, silent
-from geometry.tank import BossSet
+from geometry.tank import BossSet, open_rims
 
 CAPACITY_JSON = "capacity.json"
 
@@ -173,7 +176,14 @@ def fittings_sheaves(job: PagesOf) -> tuple[Sheaf, ...]:
 
 def fittings_plates(job: PagesOf) -> tuple[Plate, ...]:
     """Return discs, rings and blanks."""
-    return fitting_plates(job.facts, made(job.state, "Fittings"))
+    fitted, stood = made(job.state, "Fittings"), made(job.state, "Stood")
+    plates = fitting_plates(job.facts, fitted)
+    rims = open_rims(stood.outside)
+    choice = job.state.rest.capacity
+    tunnel = None if choice is None else choice.tunnel
+    edge = stood.outside.vertices[rims[0].vertices] if rims else np.empty((0, 3))
+    bottom = bottom_plate(job.facts, edge, fitted, tunnel)
+    return plates if bottom is None else (*plates, bottom)
 
 
 @dataclass(frozen=True, eq=False)

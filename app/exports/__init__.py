@@ -28,7 +28,7 @@ from app.exports.facts import (
     thinnest_mm,
 )
 from app.exports.files import page_count
-from app.exports.fitting_plates import dip_stick_plate, fitting_plates
+from app.exports.fitting_plates import bottom_plate, dip_stick_plate, fitting_plates
 from app.exports.marking_out import GRID_MM, TICK_MM, marked_out_as_shown
 from app.exports.marks import tank_stations
 from app.exports.output import (
@@ -155,6 +155,7 @@ __all__ = [
     "Thumbnail",
     "TooLargeForPaperError",
     "TunnelPageSheet",
+    "bottom_plate",
     "check_fits_paper",
     "checked_lengths",
     "correction_from",

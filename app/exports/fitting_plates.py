@@ -1,18 +1,19 @@
 """Discs, rings and sticks at full size: what filler, bosses and dip stick are cut from."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from app.exports.drawing import Line, Meaning, curved, straight
 from app.exports.facts import JobFacts
 from app.exports.pages import RECEIVING
-from app.exports.plate import Plate, PlateNote
+from app.exports.plate import Plate, PlateNote, outermost
 from app.job import Fitted, Fuel
 from app.units import decimal_inch_text, length_text, mm_text, plain_number
 from geometry.arrays import FloatArray
 from geometry.pattern import circle_curve, fitted_curve
-from geometry.tank import BossSet, FillerSet, RecessBlank
+from geometry.tank import BossSet, FillerSet, PlainTunnel, RecessBlank
 
 _STICK_WIDE_MM = 25.0
 _STICK_OVER_MM = 40.0
@@ -67,10 +68,11 @@ def _plate(
     *,
     material: str = "",
     front: FloatArray | None = None,
+    outline: FloatArray | None = None,
 ) -> Plate:
     edge = _edge(job)
-    closed = [line.points for line in lines if line.closed and line.meaning is edge]
-    outline = max(closed, key=lambda points: float(np.ptp(points[:, 0])))
+    if outline is None:
+        outline = outermost(lines, edge)
     meanings = dict.fromkeys(line.meaning for line in lines)
     return Plate(
         job,
@@ -95,6 +97,7 @@ _LEGEND = {
     Meaning.SCRIBE: "scribe, do not cut",
     Meaning.AFTER_FORMING: "cut after forming",
     Meaning.CENTRE: "centre line",
+    Meaning.TANK_CENTRE: "centre line of the tank",
     Meaning.HOLE_CENTRE: "drill here",
     Meaning.STATION: "notch",
 }
@@ -114,7 +117,7 @@ def _marking_disc(job: JobFacts, filler: FillerSet) -> Plate:
         _rounded(Meaning.SCRIBE, hole),
         *_cross(spec.reach_mm / 2.0),
     ]
-    return _plate(
+    plate = _plate(
         job,
         ("filler marking disc", "MARKS THE FILLER ON THE SKIN"),
         lines,
@@ -128,6 +131,7 @@ def _marking_disc(job: JobFacts, filler: FillerSet) -> Plate:
         material="Card or thin sheet",
         front=np.array([1.0, 0.0]),
     )
+    return replace(plate, face="This face up")
 
 
 def _recess(job: JobFacts, filler: FillerSet, recess: RecessBlank) -> Plate:
@@ -156,6 +160,59 @@ def _recess(job: JobFacts, filler: FillerSet, recess: RecessBlank) -> Plate:
             f"Hole for the neck {length_text(spec.hole_mm, job.show)}: CUT AFTER FORMING.",
         ],
     )
+
+
+def bottom_plate(
+    job: JobFacts, edge: FloatArray, fitted: Fitted, tunnel: PlainTunnel | None
+) -> Plate | None:
+    """Return where the bottom's holes lie, seen from below; None where nothing is set in it.
+
+    Parameters
+    ----------
+    job : JobFacts
+    edge : (k, 3) float, mm
+        The open bottom edge, tank axes.
+    fitted : Fitted
+    tunnel : PlainTunnel or None
+        Its legs' insides are drawn.
+    """
+    bosses = [boss for boss in fitted.bosses if boss.spec.below]
+    if not bosses or not len(edge):
+        return None
+    outline, lifts = _from_below(edge), float(np.ptp(edge[:, 2]))
+    ends = np.array([[edge[:, 0].min(), 0.0], [edge[:, 0].max(), 0.0]])
+    lines = [Line(Meaning.NET, outline, closed=True), Line(Meaning.TANK_CENTRE, ends)]
+    if tunnel is not None:
+        halves = np.array([tunnel.rear_width_mm, tunnel.front_width_mm]) / 2.0
+        lines += [
+            Line(Meaning.SCRIBE, np.column_stack([ends[:, 0], side * halves])) for side in (-1, 1)
+        ]
+    notes, facts = [], []
+    for boss in bosses:
+        centre = _from_below(boss.centre[None])[0]
+        lines += [_circle(Meaning.AFTER_FORMING, boss.hole_mm, centre), *_cross(18.0, centre)]
+        notes.append(_note(boss.spec.name, float(centre[0]) + 6.0, float(centre[1]) + 12.0))
+        facts.append(f"{boss.spec.name}: hole {length_text(boss.hole_mm, job.show)}.")
+    facts.append(
+        f"Drawn flat as it is seen from below; its edge rises and falls by "
+        f"{length_text(lifts, job.show)}: mark holes by it, cut no bottom from it."
+    )
+    plate = _plate(
+        job,
+        ("bottom marks", "WHERE THE BOTTOM'S HOLES LIE, FROM BELOW"),
+        lines,
+        notes,
+        facts,
+        material="Card",
+        front=np.array([1.0, 0.0]),
+        outline=outline,
+    )
+    return replace(plate, face="Seen from below", no_cut="MARKS ONLY")
+
+
+def _from_below(points: FloatArray) -> FloatArray:
+    """Return places of the tank as they lie seen from below, FRONT to the right."""
+    return np.asarray(points[:, :2] * [1.0, -1.0])
 
 
 def _ring(job: JobFacts, filler: FillerSet) -> Plate:

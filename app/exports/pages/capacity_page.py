@@ -133,7 +133,7 @@ def _words(sheet: CapacitySheet, width_mm: float) -> Cell:
 def _where_fuel_lies(fuel: Fuel, show: Show) -> Cell:
     """Return the low points of every stance and what no tap lets out, a row each."""
     rows: list[tuple[bool, tuple[str, ...]]] = [
-        (True, ("", "WHERE FUEL LIES, ahead of the rear end", "before it runs over", "deep"))
+        (True, ("", "WHERE FUEL LIES, ahead of the rear end", "holds before it runs over", "deep"))
     ]
     for found in fuel.stances:
         rows.append((True, (stance_head(found), "", "", "")))
@@ -193,7 +193,7 @@ def _plan(sheet: CapacitySheet) -> Cell:
         for number, point in enumerate(sheet.fuel.stances[0].points, start=1)
     ]
     marks += [(tap.spec.name, tap.place, (1.8, -3.2)) for tap in sheet.fuel.taps]
-    marks.append(("stick", sheet.fuel.chart.foot, (1.8, 1.0)))
+    marks.append(("stick", sheet.fuel.chart.foot, (1.8, 1.6)))
     for name, place, (aside, up) in marks:
         x, y = (float(value) for value in placed(place))
         lines += [straight(x - 1.2, y, x + 1.2, y), straight(x, y - 1.2, x, y + 1.2)]

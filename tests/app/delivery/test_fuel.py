@@ -13,6 +13,7 @@ import pytest
 from app.delivery import RestJob, rest_files, rest_job, rest_json
 from app.delivery.rest import REST
 from app.delivery.sheets import job_facts
+from app.exports.drawing import Meaning
 from app.job import (
     CapacityChoice,
     Directions,
@@ -119,6 +120,17 @@ def test_the_recess_blank_is_cut_as_equal_area_gives_it(state: JobState, job: Re
 def test_the_ring_is_cut_round_and_through(job: RestJob) -> None:
     found = circles(files_of(job, "Fittings")["filler ring.dxf"])
     assert sorted(found["CUT"]) == pytest.approx([FILLER.hole_mm, FILLER.ring_mm], abs=1e-6)
+
+
+def test_the_bottoms_holes_are_drawn_from_below(job: RestJob) -> None:
+    """FRONT to the right, the tank's left below: y changes its sign; no cutting file."""
+    (kind,) = (each for each in REST if each.step == "Fittings")
+    plate = next(each for each in kind.plates(job) if each.name == "bottom marks")
+    (hole,) = [line.points for line in plate.lines if line.meaning is Meaning.AFTER_FORMING]
+    middle = (hole.min(axis=0) + hole.max(axis=0)) / 2.0
+    assert middle == pytest.approx([TAP.x_mm, -TAP.y_mm], abs=1e-6)
+    assert np.ptp(hole[:, 0]) == pytest.approx(9.728 + 8.0 - 4.0, abs=0.01)
+    assert "bottom marks.dxf" not in files_of(job, "Fittings")
 
 
 def test_numbers_of_both_steps_stand_under_their_own_keys(state: JobState) -> None:
