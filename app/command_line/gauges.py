@@ -106,6 +106,9 @@ def _tell(doing: Doing, found: Gauges) -> None:
             f"{counted(cut.check.crossings, 'crossing')}; put together by numbers, boards run "
             f"into each other by {mm_text(cut.check.clash_mm, 2)}"
         )
+        if cut.check.loose:
+            loose = ", ".join(map(str, cut.check.loose))
+            doing.tell(f"  look: not held by the others: frame board {loose}")
 
 
 def _boards_told(found: Gauges, number: int) -> str:

@@ -112,7 +112,7 @@ def gauges_told(state: JobState) -> Json:
             "clash": _mm(cut.check.clash_mm),
             "off_centre": _mm(cut.check.off_centre_mm),
             "edges_apart": _mm(cut.check.tops_apart_mm),
-            "held_by_one": list(cut.check.loose),
+            "not_held": list(cut.check.loose),
             "boards": [_board(each) for each in cut.frame],
         }
     return found

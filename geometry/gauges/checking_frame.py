@@ -118,7 +118,7 @@ class FrameCheck:
     feet_apart_mm : float
         How far the boards' feet are off one level.
     loose : tuple of int
-        Boards that cross fewer than two others, or none along: they do not stand by themselves.
+        Boards across that none along holds, and those along that fewer than two across do.
     """
 
     crossings: int

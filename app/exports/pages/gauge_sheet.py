@@ -220,7 +220,7 @@ def _of_frame(sheet: GaugeSheet) -> list[str]:
         return [stood + "BOARDS RUN INTO EACH OTHER: do not cut it."]
     missing = _without_board(sheet)
     loose = ", ".join(map(str, check.loose))
-    end = f" Held by one crossing only: board {loose}." if loose else ""
+    end = f" Not held by the others: board {loose}." if loose else ""
     return [f"{stood}none run into each other.{end}{missing}"]
 
 
