@@ -31,7 +31,7 @@ from geometry.gauges import TankAxes
 from geometry.mesh import TriMesh
 from geometry.progress import Cancelled, silent
 from geometry.scan import MissingFileError
-from geometry.tank import TunnelEnd, TunnelSpec
+from geometry.tank import RoundBody, TunnelEnd, TunnelSpec
 from tests.bodies import graph_patch
 
 SHEET_MM = 2.0
@@ -254,3 +254,16 @@ def test_stopping_stops_between_bodies() -> None:
 
 def test_the_skin_keeps_its_own_mesh() -> None:
     assert isinstance(fit(bar("coil", "coil", 40.0)).skin, TriMesh)
+
+
+def test_a_tube_in_a_tunnel_is_as_far_off_as_the_tunnel_itself_says() -> None:
+    """Two routes: from the tunnel's rulings, and from the folded sheet's triangles."""
+    tube = RoundBody("frame tube", (-10.0, 0.0, 30.0), (310.0, 0.0, 36.0), 25.4)
+    laid = tunnel_alone(TunnelSpec(300.0, tube=tube), METAL)
+    typed = FrameBody(
+        "frame tube", "tube", "round", TankSpot(-10, 0, 30), TankSpot(310, 0, 36), across_mm=25.4
+    )
+    found = frame_step(stood(), FrameFitChoice((typed,)), METAL, laid, report=silent).gaps
+    (to_sheet,) = [each for each in found if each.against == "tunnel"]
+    least = min(gap.before_mm for gap in laid.tunnel.gaps)
+    assert to_sheet.gap_mm == pytest.approx(least, abs=0.05)
