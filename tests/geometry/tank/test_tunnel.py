@@ -4,7 +4,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from shapely.geometry import Polygon
 
+from geometry.errors import GeometryError
 from geometry.progress import Cancelled
 from geometry.tank import (
     AboveSkinError,
@@ -17,6 +19,7 @@ from geometry.tank import (
     RoundBody,
     StepCrossesError,
     TooLowForRoundError,
+    TopForm,
     TopTooNarrowError,
     TubeMissesTankError,
     TunnelEnd,
@@ -35,6 +38,7 @@ from geometry.tank import (
 )
 from tests.geometry.tank.tunnel_tanks import LONG_MM, barrel, ground
 
+TOPS: tuple[TopForm, ...] = ("half round", "half cone", "flat", "three sided")
 SHEET = TunnelSheet("3003-H14", 1.6, 0.0)
 STILL = TunnelPlace(40.0, fore_aft_mm=0.0, up_down_mm=0.0)
 PLAIN = TunnelSpec(300.0, TunnelEnd(60.0, 50.0), TunnelEnd(60.0, 50.0), place=STILL)
@@ -205,3 +209,37 @@ def test_a_line_through_a_slanting_wall_meets_it_where_it_is() -> None:
     assert hits.far_mm[0] == pytest.approx((100.0 - 10.0) / 0.8, abs=0.1)
     assert hits.far_mm[1] == pytest.approx(200.0)
     assert not hits.found[2]
+
+
+@pytest.mark.slow
+def test_random_tunnels_are_laid_out_or_refused_by_name_and_never_cross_themselves() -> None:
+    """120 of all forms, in and out of the tank: none ends in anything but a tunnel or a refusal."""
+    rng, known = np.random.default_rng(7), ground()
+
+    def end() -> TunnelEnd:
+        return TunnelEnd(float(rng.uniform(5.0, 120.0)), float(rng.uniform(2.0, 150.0)))
+
+    laid = 0
+    for _ in range(120):
+        length = float(rng.uniform(5.0, 500.0))
+        steps = (TunnelStep(float(rng.uniform(-5.0, 1.1 * length)), end(), end()),)
+        spec = TunnelSpec(
+            length,
+            end(),
+            end(),
+            top=TOPS[rng.integers(4)],
+            corner_radius_mm=float(rng.uniform(0.5, 30.0)),
+            flare_rad=float(rng.choice([0.0, rng.uniform(0.0, 1.1)])),
+            steps=steps if rng.random() < 0.3 else (),
+            run_out_mm=float(rng.uniform(0.0, 30.0)),
+            place=TunnelPlace(float(rng.uniform(-50.0, 350.0))),
+            tube=TUBE if rng.random() < 0.5 else None,
+        )
+        try:
+            tunnel = lay_tunnel(spec, SHEET, known if rng.random() < 0.8 else None)
+        except GeometryError:
+            continue
+        laid += 1
+        assert tunnel.folded_off_mm < 1e-3
+        assert all(Polygon(piece.outline).is_valid for piece in tunnel.pieces)
+    assert laid > 20
