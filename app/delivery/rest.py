@@ -192,4 +192,4 @@ def rest_files(job: RestJob, kind: RestKind, composed: Sequence[Sheaf] = ()) -> 
 
 def rest_json(state: JobState) -> Json:
     """Return the numbers of everything made besides the panels, each row's under its own key."""
-    return {kind.step.lower(): kind.told(state) for kind in kinds_made(state)}
+    return {kind.step.lower().replace(" ", "_"): kind.told(state) for kind in kinds_made(state)}

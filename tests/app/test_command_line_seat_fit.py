@@ -4,6 +4,7 @@ import json
 from pathlib import Path
 from typing import Any
 
+import jsonschema
 import numpy as np
 import pytest
 import trimesh
@@ -14,6 +15,7 @@ from tests.app.job.test_frame_step import bar
 from tests.geometry.gauges.test_seat import leaning
 from tests.geometry.surface.flats.trays import tray
 
+TOP = Path(__file__).resolve().parents[2]
 STOOD = ("--unit", "mm", "--datum", "none", "--front", "1,0,0", "--up", "0,0,1")
 
 
@@ -38,10 +40,17 @@ def frame_file(folder: Path, **changed: Any) -> Path:
     return path
 
 
+def checked(out: Path, name: str) -> dict[str, Any]:
+    """Return what a folder's numbers say, held against their schema."""
+    found: dict[str, Any] = json.loads((out / f"{name}.json").read_text())
+    jsonschema.validate(found, json.loads((TOP / f"app/schemas/{name}.schema.json").read_text()))
+    return found
+
+
 def test_the_seat_face_leaves_as_templates_a_page_and_numbers(tank_file: Path) -> None:
     out = tank_file.parent / "seat"
     assert run(["seat", str(tank_file), *STOOD, "--paper", "a4", "--out", str(out)]) == 0
-    found = json.loads((out / "seat.json").read_text())
+    found = checked(out, "seat")
     assert {path.name for path in out.iterdir()} == set(found["files"])
     assert {"seat face.pdf", "seat face template.pdf", "seat line template.pdf"} <= set(
         found["files"]
@@ -61,7 +70,7 @@ def test_gaps_are_told_and_written(tank_file: Path, capsys: pytest.CaptureFixtur
     words = ["fit", str(tank_file), "--frame", str(frame), *STOOD, "--out", str(out)]
     assert run(words) == 0
     assert "top tube" in capsys.readouterr().out
-    (gap,) = json.loads((out / "fit.json").read_text())["fit"]["gaps"]
+    (gap,) = checked(out, "fit")["fit"]["gaps"]
     assert gap["gap"] == pytest.approx(25.4, abs=0.1)
     assert (out / "frame fit.pdf").exists()
 
@@ -74,7 +83,7 @@ def test_a_second_scan_is_measured_in_its_own_unit(tank_file: Path) -> None:
     words = ["fit", str(tank_file), *STOOD, "--second", str(second), "--second-unit"]
     out = tank_file.parent / "second"
     assert run([*words, "m", "--out", str(out)]) == 0
-    (gap,) = json.loads((out / "fit.json").read_text())["fit"]["gaps"]
+    (gap,) = checked(out, "fit")["fit"]["gaps"]
     assert gap["body"] == "second.ply"
     assert gap["side"] in {"inside", "outside", "beyond"}
     assert run([*words, "mm"]) == 1  # half a millimetre long beside a tank

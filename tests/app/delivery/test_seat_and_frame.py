@@ -2,7 +2,9 @@
 
 import json
 from functools import cache
+from pathlib import Path
 
+import jsonschema
 import numpy as np
 import pytest
 
@@ -27,6 +29,7 @@ from geometry.gauges import NoSeatFaceError
 from tests.app.exports.sample_sheets import panel_sheet
 from tests.app.job.small_tank import RADIUS_MM, decided
 
+TOP = Path(__file__).resolve().parents[3]
 FACTS: JobFacts = panel_sheet("left side").job
 FOOT_MM = RADIUS_MM * np.cos(1.2)
 REAR_MM = RADIUS_MM * np.sin(1.2)
@@ -68,7 +71,10 @@ def test_gaps_leave_as_a_list_and_as_numbers() -> None:
     (kind,) = kinds_made(fitted())
     files = rest_files(rest_job(fitted(), FACTS), kind)
     assert list(files) == ["frame fit.pdf"]
-    found = json.loads(json.dumps(rest_json(fitted())))["frame fit"]["gaps"]
+    found = json.loads(json.dumps(rest_json(fitted())))["frame_fit"]["gaps"]
+    schema = json.loads((TOP / "app/schemas/summary.schema.json").read_text())
+    jsonschema.validate({"gaps": found, "sheet": 1.6, "guessed": []},
+                        schema["properties"]["frame_fit"])  # fmt: skip
     by_name = {each["body"]: each for each in found}
     # The dome stands for the middle of 1.6 mm sheet; its triangles lie up to 0.05 mm inside it.
     assert by_name["top tube"]["gap"] == pytest.approx(10.0 + 0.8, abs=0.15)
