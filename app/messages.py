@@ -161,8 +161,8 @@ from geometry.tank import (
     LineTooShortToBendError,
     NegativeClearanceError,
     NoSpaceError,
-    NoThreadError,
     NotATubeError,
+    NoThreadError,
     OpenTankError,
     OutsideTankError,
     SeatOffTankError,
@@ -1090,7 +1090,7 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
     ),
     DirectionsUnknownError: lambda e: (
         f"Which way is {' and '.join(e.missing)} is not known, and gauges are measured from it. "
-        "Stand the tank up at Datum, or say which way front and up are."
+        "Stand the tank up at Datum, or say which way front and up are (--front, --up)."
     ),
     BodySizeError: _body_size,
     PlacingPlacesError: lambda e: (

@@ -23,11 +23,14 @@ from app.job import (
     Gauges,
     board_count,
     made,
+    with_datum_found,
     with_directions,
     with_metal,
     with_rest,
 )
 from app.units import counted, length_text, mm_text
+from geometry.errors import GeometryError
+from geometry.gauges import DirectionsUnknownError
 
 
 def gauges(doing: Doing) -> Json:
@@ -42,6 +45,7 @@ def gauges(doing: Doing) -> Json:
     carry(doing, "Size")
     doing.state = with_metal(doing.state, metal_asked(doing, alloy, face="outside"))
     doing.state = with_directions(doing.state, Directions(asked.front, asked.up))
+    _check_directions(doing)
     take_standing(doing)
     doing.state = with_rest(doing.state, gauges=gauges_asked(doing))
     carry(doing, "Surface")
@@ -56,6 +60,31 @@ def gauges(doing: Doing) -> Json:
     _tell(doing, made(doing.state, "Gauges"))
     doing.tell(f"{counted(len(files), 'file')} written to {out}; gauges.pdf lists the boards")
     return {"schema": SCHEMA, "gauges": gauges_told(doing.state), "files": sorted(files)}
+
+
+def _check_directions(doing: Doing) -> None:
+    """Refuse at once where front or up is neither said nor found: the surface takes its time.
+
+    Raises
+    ------
+    DirectionsUnknownError
+    """
+    asked = doing.asked
+    said = {"front": asked.front, "up": asked.up}
+    missing = tuple(name for name, value in said.items() if value is None)
+    if not missing or isinstance(asked.datum, Path):
+        return
+    if asked.datum == "auto":
+        doing.state = with_datum_found(doing.state, "auto")
+        carry(doing, "Tidy")
+        try:
+            make_step(doing, "Datum")
+        except GeometryError:
+            raise DirectionsUnknownError(missing) from None
+        missing = made(doing.state, "Datum").guessed
+    unknown = tuple(name for name in missing if name in said)
+    if unknown:
+        raise DirectionsUnknownError(unknown)
 
 
 def gauges_asked(doing: Doing) -> GaugeChoice:
