@@ -17,7 +17,7 @@ from app.job import (
     tunnel_form_words,
     tunnel_warnings,
 )
-from app.units import length_text, mm_text
+from app.units import length_text, thickness_text
 from geometry.arrays import FloatArray, IntArray
 from geometry.pattern import fitted_curve, straight_curve
 from geometry.tank import BendLine, CutOff, StepPlate, Tunnel, TunnelPiece, roll_lines
@@ -81,7 +81,7 @@ def _net(job: JobFacts, laid: TunnelLaid, piece: TunnelPiece) -> Plate:
         f"{piece.name} net",
         "MAKES THE TUNNEL" if len(tunnel.pieces) == 1 else f"MAKES {piece.name.upper()}",
         "MARK THIS FACE: TUBE SIDE",
-        f"{tunnel.sheet.name}, {mm_text(tunnel.sheet.thickness_mm, 2)}",
+        f"{tunnel.sheet.name}, {thickness_text(tunnel.sheet.thickness_mm, job.show)}",
         tuple(lines),
         piece.outline,
         _notes(tunnel, piece, scribes, job.show),
@@ -196,7 +196,7 @@ def _step_plate(job: JobFacts, tunnel: Tunnel, plate: StepPlate) -> Plate:
         plate.name,
         "JOINS TWO PIECES OF THE TUNNEL",
         "SEEN FROM THE REAR",
-        f"{tunnel.sheet.name}, {mm_text(tunnel.sheet.thickness_mm, 2)}",
+        f"{tunnel.sheet.name}, {thickness_text(tunnel.sheet.thickness_mm, job.show)}",
         (_outline(job, outline, corners), _ruled(Meaning.CENTRE, centre)),
         outline,
         (PlateNote("UP", top - [0.0, 8.0]),),

@@ -6,7 +6,7 @@ from typing import Any
 from app.job.state import JobState, MetalChoice
 from app.job.step import Reader, Step
 from app.job.stood import StoodTank
-from app.units import length_text, mm_text
+from app.units import length_text
 from geometry.gauges import TankAxes
 from geometry.mesh import TriMesh
 from geometry.metal import METALS
@@ -130,4 +130,5 @@ def tunnel_line(laid: TunnelLaid, show: str) -> str:
     if not tunnel.gaps:
         return f"{long} long"
     least = min(tunnel.gaps, key=lambda gap: gap.after_mm)
-    return f"{long} long; least gap after welding {mm_text(least.after_mm)}, to the {least.body}"
+    gap = length_text(least.after_mm, show, 32)
+    return f"{long} long; least gap after welding {gap}, to the {least.body}"

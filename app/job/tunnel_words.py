@@ -1,7 +1,7 @@
 """A tunnel in the shaper's words: its ends, the sum of clearances, gaps, bends, what to look at."""
 
 from app.job.tunnel_step import TunnelLaid
-from app.units import angle_text, length_text, mm_text
+from app.units import angle_text, decimal_inch_text, length_text, mm_text
 from geometry.tank import (
     BendLine,
     EndScribe,
@@ -24,7 +24,7 @@ SCRIBE_NOTE = (
 LEAST_GAP_MM = 3.0
 """Less than this between tunnel and tube is turned down. Common practice, no source."""
 
-_SHORT_MM = 0.1
+_SHORT_MM, _MIL_MM = 0.1, 0.0254
 _PAST_EDGE_MM = 15.0
 """So far past the bottom's ends the skin is scribed to anyhow. Common practice, no source."""
 
@@ -122,8 +122,8 @@ def tunnel_seat_words(tunnel: Tunnel, show: str = "mm") -> str:
     """Return where it sits in the tank and how far it may be off."""
     seat, place = tunnel.seat, tunnel.spec.place
     travel = (
-        f"the band allows {mm_text(place.fore_aft_mm)} fore and aft and "
-        f"{mm_text(place.up_down_mm)} up and down."
+        f"the band allows {length_text(place.fore_aft_mm, show)} fore and aft and "
+        f"{length_text(place.up_down_mm, show)} up and down."
     )
     if not tunnel.in_tank:
         return f"Laid out without a tank: the foot line stands for its bottom; {travel}"
@@ -208,9 +208,10 @@ def _scribe_warnings(scribe: EndScribe, show: str) -> list[str]:
 def folded_words(tunnel: Tunnel) -> str:
     """Return how near the net folds back up to what was asked for."""
     off = max(tunnel.folded_off_mm, 0.001)
+    inch = "under .001 in" if off < _MIL_MM else decimal_inch_text(off)
     return (
-        f"Folded back up by numbers, the inside of every end comes within {mm_text(off, 3)} of the "
-        "sizes asked for."
+        f"Folded back up by numbers, the inside of every end comes within {mm_text(off, 3)} "
+        f"({inch}) of the sizes asked for."
     )
 
 
