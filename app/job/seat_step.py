@@ -15,6 +15,7 @@ from app.units import angle_text, mm_text
 from geometry.arrays import BoolArray, FloatArray
 from geometry.datum import Point3
 from geometry.gauges import (
+    GaugeSizeError,
     NoSeatFaceError,
     SeatFace,
     SeatMoved,
@@ -98,7 +99,10 @@ def seat_step(
     Raises
     ------
     NoSeatFaceError, NoSeatLineError
+    GaugeSizeError
+        A template too narrow or too wide, or a line too far ahead.
     """
+    _check_sizes(choice)
     scanned = TriMesh(stood.axes.to_tank(skin.vertices), skin.faces)
     finding = part_of(report, 0.0, 0.9)
     moved: SeatMoved | None = None
@@ -117,6 +121,15 @@ def seat_step(
     line = seat_line(stood.outside, plane, choice.line_ahead_mm)
     filled = _filled_along(stood, plane, line, choice.line_ahead_mm)
     return Seat(choice, plane, face, moved, line, filled, stood.axes, mm_per_unit, stood.guessed)
+
+
+def _check_sizes(choice: SeatChoice) -> None:
+    for what, given, least, most in (
+        ("template over the lip's line", choice.board_mm, 5.0, 300.0),
+        ("way from the seat face to the lip's line", choice.line_ahead_mm, 0.0, 200.0),
+    ):
+        if not least <= given <= most:
+            raise GaugeSizeError(what, given, least, most)
 
 
 def seat_row(read: Reader) -> Step:

@@ -10,7 +10,7 @@ import pytest
 from app.job import SeatChoice, StoodTank, TankSpot, held_seat
 from app.job.plain_json import Written, facts_of, value_of
 from app.job.seat_step import Seat, seat_step, seat_words
-from geometry.gauges import NoSeatFaceError, TankAxes
+from geometry.gauges import GaugeSizeError, NoSeatFaceError, TankAxes
 from geometry.mesh import TriMesh
 from geometry.progress import silent
 from tests.bodies import dome
@@ -98,6 +98,12 @@ def test_a_held_face_outlives_the_flat_it_was_found_on() -> None:
 def test_a_ball_has_none_to_hold() -> None:
     with pytest.raises(NoSeatFaceError):
         seat(SeatChoice(), leaning(dome(120.0, 1.0, 40)))
+
+
+@pytest.mark.parametrize("changed", [{"board_mm": -3.0}, {"line_ahead_mm": -1.0}])
+def test_sizes_that_cannot_be_are_refused(changed: dict[str, float]) -> None:
+    with pytest.raises(GaugeSizeError):
+        seat(replace(SeatChoice(), **changed))  # type: ignore[arg-type]
 
 
 def test_the_choice_goes_through_the_job_file_and_a_makers_file() -> None:
