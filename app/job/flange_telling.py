@@ -59,6 +59,11 @@ def flange_run_words(made: FlangeMade, sheet_mm: float, show: str = "mm") -> lis
         told.append(
             f"The line of the {made.run.mirrored} hand is the image of the other, on its own skin."
         )
+    if made.more_lips:
+        told.append(
+            f"LOOK: the open edge has {counted(made.more_lips, 'further lip')} beside this one; "
+            "they are not in this sheet."
+        )
     if any(made.guessed):
         told.append(
             f"NOT SCANNED beside {counted(sum(made.guessed), 'station')}: filled by guess there, "

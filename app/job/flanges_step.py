@@ -142,6 +142,8 @@ class FlangeMade:
     twice : tuple of (panel, edge)
         Edges of blanks with a flange of their own although a lip is kept in the panel: there its
         metal would be counted twice.
+    more_lips : int
+        How many further lips the open edge has; this is the longest.
     """
 
     choice: FlangeChoice
@@ -151,6 +153,7 @@ class FlangeMade:
     lip: Lip | None
     guessed: tuple[bool, ...]
     twice: tuple[tuple[str, str], ...]
+    more_lips: int = 0
 
     def __post_init__(self) -> None:
         locked(self.root)
@@ -325,7 +328,7 @@ class _Ground:
 
 def _made(ground: _Ground, asked: FlangeChoice, report: Report) -> FlangeMade:
     stood = ground.stood
-    line, lip = _line_of(ground, asked)
+    line, lip, more = _line_of(ground, asked)
     length = _length(line.points)
     least = max(LEAST_PITCH_MM, length / MOST_STATIONS)
     if not asked.pitch_mm >= least:
@@ -348,15 +351,18 @@ def _made(ground: _Ground, asked: FlangeChoice, report: Report) -> FlangeMade:
     places = np.array([station.place for station in run.stations])
     beside = NearestPoint(stood.outside).find(places).faces
     guessed = tuple(bool(each) for each in stood.filled[beside])
-    return FlangeMade(asked, run, line.points, line.is_closed, lip, guessed, twice)
+    return FlangeMade(asked, run, line.points, line.is_closed, lip, guessed, twice, more)
 
 
 def _length(points: FloatArray) -> float:
     return float(np.linalg.norm(np.diff(points, axis=0), axis=1).sum())
 
 
-def _line_of(ground: _Ground, asked: FlangeChoice) -> tuple[RootLine, Lip | None]:
-    """Return the line a flange is turned along, and the lip that is there."""
+_Line = tuple[RootLine, Lip | None, int]
+
+
+def _line_of(ground: _Ground, asked: FlangeChoice) -> _Line:
+    """Return the line a flange is turned along, the lip that is there, how many more there are."""
     mesh = ground.stood.outside
     if asked.edge == RIM:
         return _along_rim(mesh, _open_rim(mesh), asked, ground.noise_mm)
@@ -368,10 +374,10 @@ def _line_of(ground: _Ground, asked: FlangeChoice) -> tuple[RootLine, Lip | None
     lips = lips_along(mesh, _open_rim(mesh), noise_mm=ground.noise_mm) if rims(mesh) else ()
     lip = next((each for each in lips if _follows(line, each)), None)
     if lip is not None and asked.lip == "keep":
-        return root_of_lip(lip), lip
+        return root_of_lip(lip), lip, 0
     if lip is not None:
         line = replace(line, skip_mm=root_of_lip(lip).skip_mm)
-    return line, None
+    return line, None, 0
 
 
 def _open_rim(mesh: TriMesh) -> IntArray:
@@ -381,19 +387,17 @@ def _open_rim(mesh: TriMesh) -> IntArray:
     return max(found, key=lambda loop: _length(mesh.vertices[loop]))
 
 
-def _along_rim(
-    mesh: TriMesh, rim: IntArray, asked: FlangeChoice, noise_mm: float
-) -> tuple[RootLine, Lip | None]:
+def _along_rim(mesh: TriMesh, rim: IntArray, asked: FlangeChoice, noise_mm: float) -> _Line:
     lips = lips_along(mesh, rim, noise_mm=noise_mm)
     if not lips:
         if asked.lip == "keep":
             raise NoLipThereError(flange_words(asked))
-        return RootLine(mesh.vertices[rim], is_closed=True), None
+        return RootLine(mesh.vertices[rim], is_closed=True), None, 0
     lip = lips[0]
     if asked.lip == "ask":
         width, turn = float(np.median(lip.width_mm)), float(np.median(np.abs(lip.turn_rad)))
         raise LipThereError(width, turn, lip.length_mm)
-    return root_of_lip(lip), lip
+    return root_of_lip(lip), lip, len(lips) - 1
 
 
 def _drawn_line(ground: _Ground, asked: FlangeChoice) -> RootLine:

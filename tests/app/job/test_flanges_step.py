@@ -244,6 +244,11 @@ def test_a_flange_left_on_a_kept_lips_edge_is_told() -> None:
     assert "left F1" in words
 
 
+def test_further_lips_are_told() -> None:
+    more = replace(found(with_lip("keep")).made[0], more_lips=2)
+    assert "2 further lips" in " ".join(flange_run_words(more, 1.6))
+
+
 def test_a_line_beside_a_lip_is_known_for_it() -> None:
     known = lip()
     assert _follows(RootLine(known.root + [0.0, 0.0, 2.0], is_closed=True), known)
