@@ -106,6 +106,10 @@ class FittingsView(RestView):
         words = [boss_row(boss, desk.show) for boss in spec.bosses]
         self.bosses.show_items(spec.bosses, words, usual_boss(state), desk.show)
 
+    def page_of(self, kind: str, number: int) -> str:
+        """Return the page the bosses are drawn on."""
+        return "bosses.pdf" if kind == "boss" and number >= 0 else ""
+
     def _choose(self, at: int) -> None:
         self.row_chosen.emit("boss", at)
 

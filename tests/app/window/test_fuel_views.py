@@ -89,6 +89,8 @@ def test_fittings_add_a_tap_at_the_low_point(window: Any, state: JobState) -> No
     low = made(state, "Capacity").stances[0].points[0].place
     assert len(spec.bosses) == 2
     assert spec.bosses[1].x_mm == pytest.approx(low[0], abs=0.051)
+    assert view.page_of("boss", 0) == "bosses.pdf"
+    assert view.page_of("boss", -1) == ""
     view.has_filler.setChecked(False)
     assert told[-1][1].filler is None
 
