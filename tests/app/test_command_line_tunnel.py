@@ -83,21 +83,24 @@ def test_in_a_tank_it_is_cut_off_and_scribed(
     assert not any(name.endswith(".dxf") for name in found["files"])  # no tape was given
 
 
+@pytest.mark.parametrize("in_tank", [False, True])
 def test_a_scanned_tube_takes_the_place_of_a_typed_one(
-    tank_file: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    tank_file: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], in_tank: bool
 ) -> None:
     tube = trimesh.creation.cylinder(radius=6.0, height=180.0, sections=64)
     tube.vertices = tube.vertices[:, [2, 1, 0]] * [1, 1, -1] + [80.0, 0.0, 15.0]
     open_tube = tube.submesh([np.abs(tube.face_normals[:, 0]) < 0.5], append=True)
     file = tmp_path / "tube.stl"
     open_tube.export(file)
-    argv = ["tunnel", written(tmp_path, {**IN_TANK, "place": {"fore_aft": 0}}), "--unit", "mm"]
+    where = ["--tank", str(tank_file), *STOOD] if in_tank else ["--unit", "mm"]
+    argv = ["tunnel", written(tmp_path, IN_TANK), *where, "--paper", "a4"]
     out = tmp_path / "out"
     assert run([*argv, "--tube", str(file), "--json", "--out", str(out)]) == 0
-    (piece,) = json.loads(capsys.readouterr().out)["tunnel"]["pieces"]
-    rear, front = piece["ends"]
+    tunnel = json.loads(capsys.readouterr().out)["tunnel"]
+    rear, front = tunnel["pieces"][0]["ends"]
     assert rear["width"] == pytest.approx(12.0 + 5.0, abs=0.02)
-    assert front["height"] == pytest.approx(15.0 + 6.0 + 3.5, abs=0.02)
+    assert front["height"] == pytest.approx(15.0 + 6.0 + 3.5 - tunnel["seat"]["foot"], abs=0.02)
+    assert tunnel["gaps"][0]["before"] == pytest.approx(3.5, abs=0.02)
 
 
 @pytest.mark.parametrize(
