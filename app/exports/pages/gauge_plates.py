@@ -24,7 +24,6 @@ from geometry.gauges import (
     LongGauge,
     StationGauge,
     Template,
-    on_board,
     seen,
 )
 from geometry.pattern import fitted_curve
@@ -231,29 +230,19 @@ def _widths_words(gauges: Gauges, job: JobFacts) -> str:
 
 
 def _station_ticks(marked: _Marked, gauges: Gauges, each: LongGauge) -> None:
-    """Draw a tick into the board at every station, with its number."""
-    course = shapely.LineString(each.template.outline)
-    into = _inward(each)
+    """Draw a tick into the board at every station its edge passes, with its number."""
+    board = Polygon(each.template.outline)
+    course = shapely.MultiLineString(list(each.template.edges))
     for station in (gauge.station for gauge in gauges.cut.stations):
         upright = shapely.LineString([[station.at_mm, -1e5], [station.at_mm, 1e5]])
-        met = shapely.intersection(course, upright)
-        heights = shapely.get_coordinates(met)[:, 1]
-        if not len(heights):
+        met = shapely.get_coordinates(shapely.intersection(course, upright))
+        if not len(met):
             continue
-        at = np.array([station.at_mm, float(heights.min() if into > 0.0 else heights.max())])
-        end = at + [0.0, _TICK_MM * into]
-        marked.lines.append(Line(Meaning.TICK, np.stack([at, end])))
+        at = met[0]
+        into = 1.0 if board.covers(shapely.Point(at + [0.0, 1.0])) else -1.0
+        marked.lines.append(Line(Meaning.TICK, np.stack([at, at + [0.0, _TICK_MM * into]])))
         place = at + [0.0, (_TICK_MM + 4.0) * into]
         marked.notes.append(PlateNote(str(station.number), place, 3.0))
-
-
-def _inward(each: LongGauge) -> float:
-    """Return 1 where a long board lies above its line, -1 where below."""
-    line = on_board(each.line, 1) if each.view == "side" else each.line[:, :2]
-    height = np.abs(line[:, 1]) if each.view == "plan" else line[:, 1]
-    middle = float(np.median(height))
-    low, high = (float(each.template.outline[:, 1].min()), float(each.template.outline[:, 1].max()))
-    return 1.0 if high - middle > middle - low else -1.0
 
 
 def _unseen_along(runs: Sequence[FloatArray], each: LongGauge) -> tuple[FloatArray, ...]:

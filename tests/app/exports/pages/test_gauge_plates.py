@@ -161,6 +161,21 @@ def test_long_boards_have_a_tick_for_every_station_they_pass() -> None:
         assert all(board.covers(shapely.LineString(line.points)) for line in ticks)
 
 
+def test_a_station_beyond_a_lines_end_has_no_tick_on_its_board() -> None:
+    x = np.linspace(120.0, 310.0, 60)
+    lines = tuple(np.column_stack([x, s * 0.8 * barrel(x), 150.0 + 0.0 * x]) for s in (1.0, -1.0))
+    mesh = skin()
+    nowhere = np.zeros(len(mesh.faces), bool)
+    wishes = GaugeWishes(spacing_mm=50.0, profile=False, side_line="crisp")
+    cut = gauge_set(mesh, nowhere, nowhere, wishes, crisp=lines)
+    within = [g.station.at_mm for g in cut.stations if 120.0 < g.station.at_mm < 310.0]
+    assert len(within) < len(cut.stations)
+    for plate in gauge_plates(replace(gauges(), cut=cut), facts()):
+        if plate.name.startswith("side"):
+            ticks = [line for line in plate.lines if line.meaning is Meaning.TICK]
+            assert np.allclose(sorted(t.points[0, 0] for t in ticks), sorted(within))
+
+
 def test_slots_name_the_board_that_goes_in() -> None:
     made = gauges(GaugeChoice(spacing_mm=150.0, frame=FrameChoice()))
     frame = [p for p in gauge_plates(made, facts()) if p.name.startswith("frame")]
