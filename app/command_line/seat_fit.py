@@ -66,13 +66,14 @@ def seat(doing: Doing) -> Json:
 
 def fit(doing: Doing) -> Json:
     """Measure the gaps to what a tank stands beside; write the list where a folder is named."""
-    choice = _written(doing).frame_fit or FrameFitChoice()
+    written = _written(doing)
+    choice = written.frame_fit or FrameFitChoice()
     asked = doing.asked
     if asked.second is not None:
         before = choice.second or SecondScan("")
         unit = asked.second_unit or before.unit
         choice = replace(choice, second=replace(before, path=str(asked.second), unit=unit))
-    files = _made(doing, FRAME_FIT, FIT_JSON, frame_fit=choice)
+    files = _made(doing, FRAME_FIT, FIT_JSON, frame_fit=choice, tunnel=written.tunnel)
     _tell_gaps(doing, made(doing.state, FRAME_FIT))
     doing.tell(_CAUTION)
     _tell_files(doing, files)
@@ -99,7 +100,7 @@ def _made(doing: Doing, step: str, result: str, **decided: Any) -> list[str]:
     take_standing(doing)
     doing.state = with_rest(doing.state, **decided)
     carry(doing, "Surface")
-    for name in ("Stood", step):
+    for name in ("Stood", "Tunnel", step):
         make_step(doing, name)
     tell_size(doing, made(doing.state, "Size"))
     if asked.out is None:

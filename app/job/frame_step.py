@@ -413,8 +413,8 @@ def position_words(each: FrameGap) -> str:
 
 
 def gap_place_words(each: FrameGap, show: str) -> str:
-    """Return where on the tank a gap is least."""
-    at = each.gap.on_skin if each.gap.side != "through" else each.gap.deepest
+    """Return where on the tank a gap is least, or a body goes through."""
+    at = each.gap.on_skin
     if abs(at[1]) < 0.5:
         across = "on the centre"
     else:

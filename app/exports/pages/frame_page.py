@@ -219,8 +219,7 @@ def _picture(
             hull = outline[ConvexHull(outline).vertices]
             meaning = Meaning.NET if each.is_wrong else Meaning.SCRIBE
             lines.append(Line(meaning, hull, closed=True))
-        place = each.gap.deepest if each.gap.side == "through" else each.gap.on_body
-        x, y = on_picture(place[None])[0].tolist()
+        x, y = on_picture(each.gap.on_body[None])[0].tolist()
         texts.append(Text(str(number), (x, y - 1.2), 2.8, "middle", bold=True, masked=True))
     arrow = view_arrow(view.front_on_page, 0.0, -ARROW_MM)
     picture = Picture(pixels, (0.0, 0.0), *_PICTURE_MM)

@@ -63,13 +63,13 @@ def _bodies(state: JobState, fit: FrameFit, each: FrameGap, *, is_chosen: bool) 
 
 
 def _gap_line(state: JobState, fit: FrameFit, each: FrameGap, words: str) -> Curve:
-    """Return the line of the least gap, or a spot where a body reaches farthest through."""
+    """Return the line of the least gap, or a spot where a body goes through."""
 
     def placed(points: FloatArray) -> FloatArray:
         return in_file(state, fit.axes.from_tank(points))
 
     if each.gap.side == "through":
-        spot = placed(each.gap.deepest[None])
+        spot = placed(each.gap.on_body[None])
         return Curve(spot, colour=ASK, width=5.0, words=words, dots=True, on_top=True)
     ends = placed(np.stack([each.gap.on_skin, each.gap.on_body]))
     return Curve(ends, colour=TAPE, width=4.0, words=words, on_top=True)
