@@ -30,6 +30,7 @@ from app.job import (
     fuel_words,
     made,
     read_rest,
+    stands_words,
     with_directions,
     with_metal,
     with_rest,
@@ -134,9 +135,8 @@ def fittings_asked(doing: Doing, written: FittingsChoice | None) -> FittingsChoi
 
 def _tell(doing: Doing) -> None:
     stood, fuel = made(doing.state, "Stood"), made(doing.state, "Capacity")
-    if stood.guessed:
-        told = " and ".join(stood.guessed)
-        doing.tell(f"  look: {told} guessed, what hangs on it is too (--front, --up, --datum)")
+    for words in stands_words(stood):
+        doing.tell(f"  look: {words} (--front, --up, --datum)")
     for words in fuel_words(fuel, doing.show):
         doing.tell(f"  {words}")
     _tell_chart(doing, fuel)

@@ -171,7 +171,8 @@ def capacity_plates(job: PagesOf) -> tuple[Plate, ...]:
 
 def fittings_sheaves(job: PagesOf) -> tuple[Sheaf, ...]:
     """Return the page of filler, bosses and threads."""
-    return (sheaf_of_fittings(FittingsSheet(job.facts, made(job.state, "Fittings"))),)
+    fitted, stood = made(job.state, "Fittings"), made(job.state, "Stood")
+    return (sheaf_of_fittings(FittingsSheet(job.facts, fitted, stood)),)
 
 
 def fittings_plates(job: PagesOf) -> tuple[Plate, ...]:

@@ -175,6 +175,7 @@ from app.job.fuel_words import (
     side_words,
     stance_head,
     stance_words,
+    stands_words,
     tap_words,
     told_pools,
 )
@@ -657,6 +658,7 @@ __all__ = [
     "side_words",
     "stance_head",
     "stance_words",
+    "stands_words",
     "state_of",
     "step",
     "stock_of",

@@ -4,6 +4,7 @@ from collections.abc import Iterable
 
 from app.job.fittings_step import Fitted, OldFiller
 from app.job.fuel_step import Fuel, StanceFound, TapFound
+from app.job.stood import StoodTank
 from app.units import (
     angle_text,
     counted,
@@ -45,6 +46,17 @@ def side_words(place: FloatArray, show: str = "mm") -> str:
     if abs(off) < 0.5:
         return "on the centre line"
     return f"{length_text(abs(off), show, decimals=0)} {'left' if off > 0.0 else 'right'}"
+
+
+def stands_words(stood: StoodTank) -> list[str]:
+    """Return what is not sure of how the tank stands, a sentence each."""
+    words = []
+    if stood.guessed:
+        told = " AND ".join(name.upper() for name in stood.guessed)
+        words.append(f"{told} GUESSED: places, low points and stances hang on it. Say which way.")
+    if not stood.has_plane:
+        words.append("No centre plane: the middle of the width stands for it.")
+    return words
 
 
 def capacity_words(fuel: Fuel, show: str = "mm") -> list[str]:

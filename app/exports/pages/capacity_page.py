@@ -26,6 +26,7 @@ from app.job import (
     capacity_words,
     side_words,
     stance_head,
+    stands_words,
     tap_words,
     told_pools,
 )
@@ -124,7 +125,10 @@ def foot_of(job: JobFacts) -> Cell:
 
 def _words(sheet: CapacitySheet, width_mm: float) -> Cell:
     fuel, show = sheet.fuel, sheet.job.show
-    cells = [paragraph(capacity_words(fuel, show), width_mm, TEXT_MM)]
+    cells = [
+        paragraph(stands_words(sheet.stood), width_mm, TEXT_MM, bold=True),
+        paragraph(capacity_words(fuel, show), width_mm, TEXT_MM),
+    ]
     if fuel.taps:
         cells.append(paragraph([tap_words(tap, show) for tap in fuel.taps], width_mm, TEXT_MM))
     return stacked(cells)

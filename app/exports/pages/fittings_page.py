@@ -6,7 +6,15 @@ from app.exports.drawing import A4, Drawing, Meaning, Page, Placed, Text, straig
 from app.exports.facts import JobFacts
 from app.exports.pages.capacity_page import MARGIN_MM, TEXT_MM, WIDE_MM, foot_of, head_of
 from app.exports.pages.title import Cell, paragraph, stacked
-from app.job import Fitted, boss_words, filler_words, guessed_words, old_filler_words
+from app.job import (
+    Fitted,
+    StoodTank,
+    boss_words,
+    filler_words,
+    guessed_words,
+    old_filler_words,
+    stands_words,
+)
 from app.units import decimal_inch_text, plain_number
 from geometry.tank import HOW_KNOWN, THREADS, Thread
 
@@ -23,10 +31,13 @@ class FittingsSheet:
     ----------
     job : JobFacts
     fitted : Fitted
+    stood : StoodTank
+        What is not sure of how the tank stands is told.
     """
 
     job: JobFacts
     fitted: Fitted
+    stood: StoodTank
 
 
 def fittings_pages(sheet: FittingsSheet) -> list[Page]:
@@ -44,7 +55,7 @@ def fittings_pages(sheet: FittingsSheet) -> list[Page]:
 
 def _words(sheet: FittingsSheet) -> Cell:
     fitted, show = sheet.fitted, sheet.job.show
-    cells = []
+    cells = [paragraph(stands_words(sheet.stood), WIDE_MM, TEXT_MM, bold=True)]
     if fitted.filler is not None:
         cells.append(paragraph(["FILLER"], WIDE_MM, 3.0, bold=True))
         cells.append(paragraph(filler_words(fitted.filler, show), WIDE_MM, TEXT_MM))

@@ -5,7 +5,7 @@ from typing import Any
 
 from PySide6.QtWidgets import QCheckBox
 
-from app.job import CapacityChoice, Fuel, JobState, fuel_words, made
+from app.job import CapacityChoice, Fuel, JobState, StoodTank, fuel_words, made, stands_words
 from app.window.steps.rest_view import RestView
 from app.window.steps.spec_form import FormRow, SpecForm
 from app.window.steps.standing import Desk
@@ -88,7 +88,10 @@ class CapacityView(RestView):
     def told(self, state: JobState, desk: Desk) -> list[str]:
         """Return what the tank holds and where fuel lies."""
         found: Fuel | None = made(state, "Capacity")
-        return [] if found is None else fuel_words(found, desk.show)
+        stood: StoodTank | None = made(state, "Stood")
+        if found is None or stood is None:
+            return []
+        return [*stands_words(stood), *fuel_words(found, desk.show)]
 
     def show_more(self, state: JobState, desk: Desk, spec: Any) -> None:
         """Show the tunnel's measures where there is one."""

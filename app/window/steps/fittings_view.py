@@ -14,6 +14,7 @@ from app.job import (
     fitted_words,
     made,
     old_filler,
+    stands_words,
 )
 from app.units import length_text
 from app.window.steps.rest_view import RestView, SpecList
@@ -92,7 +93,10 @@ class FittingsView(RestView):
     def told(self, state: JobState, desk: Desk) -> list[str]:
         """Return what is fitted and what it asks for."""
         found: Fitted | None = made(state, "Fittings")
-        return [] if found is None else fitted_words(found, desk.show)
+        stood: StoodTank | None = made(state, "Stood")
+        if found is None or stood is None:
+            return []
+        return [*stands_words(stood), *fitted_words(found, desk.show)]
 
     def show_more(self, state: JobState, desk: Desk, spec: Any) -> None:
         """Show the filler's measures where it is set anew, and the list of bosses."""

@@ -25,6 +25,7 @@ from app.job import (
     open_job,
     part_state,
     save_job,
+    stands_words,
     task_for,
     wall_of,
     with_failure,
@@ -145,6 +146,13 @@ def test_fittings_on_skin_nobody_scanned_say_so(counted_state: JobState) -> None
         assert found.guessed == names
         told = " ".join(fitted_words(found))
         assert ("NOT SCANNED" in told) == bool(names)
+
+
+def test_what_is_guessed_of_how_it_stands_is_said(counted_state: JobState) -> None:
+    stood = made(counted_state, "Stood")
+    assert "GUESSED" not in " ".join(stands_words(stood))
+    unsure = replace(stood, guessed=("front", "up"))
+    assert stands_words(unsure)[0].startswith("FRONT AND UP GUESSED")
 
 
 def test_capacity_and_fittings_come_back_from_the_job_file(tmp_path: Path) -> None:
