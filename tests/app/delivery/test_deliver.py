@@ -13,6 +13,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+import jsonschema
 import numpy as np
 import pytest
 from shapely import Polygon
@@ -61,6 +62,8 @@ from app.job import (
 from geometry.datum import TrueSize
 from geometry.progress import Cancelled, Report
 from tests.app.job.small_tank import carried, decided
+
+TOP = Path(__file__).resolve().parents[3]
 
 DATED, LATER = date(2030, 4, 1), date(2030, 5, 9)
 
@@ -182,6 +185,8 @@ def test_the_summary_tells_weight_cost_and_tapes(delivered: Path) -> None:
     table = tape_table_of(carried())
     assert table is not None
     assert [row["length"] for row in summary["tape_table"]] == [v.length_mm for v in table.values]
+    schema = json.loads((TOP / "app/schemas/summary.schema.json").read_text(encoding="utf-8"))
+    jsonschema.validate(summary, schema)
 
 
 def few(lots: Sequence[FilesToMake], report: Report) -> list[MadeFiles]:
