@@ -561,7 +561,8 @@ def _flange_too_wide(error: FlangeTooWideError) -> str:
     return (
         f"A flange {mm_text(error.width_mm)} wide does not fit the curve: its line bends on "
         f"{mm_text(error.radius_mm)}{where}, and its edge would have no length left. Make it "
-        "narrower than the radius, or end it before the corner."
+        "narrower than the radius, or end it before the corner; if the edge is only ragged there, "
+        "calm it over a longer stretch."
     )
 
 

@@ -40,6 +40,14 @@ def add_flange_options(command: argparse.ArgumentParser) -> None:
         help="from station to station; 50mm unless said",
     )
     where.add_argument(
+        "--calm",
+        type=_length,
+        default=0.0,
+        metavar="25mm",
+        help="look so far to either side at least: shorter waves of a ragged edge are no shape; as "
+        "little as the scan's scatter asks unless said",
+    )
+    where.add_argument(
         "--front", type=direction, metavar="X,Y,Z", help="the way to the headstock end"
     )
     where.add_argument("--up", type=direction, metavar="X,Y,Z", help="the way up, roughly")

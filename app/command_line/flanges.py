@@ -76,6 +76,7 @@ def flanges_asked(doing: Doing) -> FlangesChoice:
         to=asked.to,
         root_radius_mm=asked.root_radius,
         pitch_mm=asked.stations,
+        calm_mm=asked.calm,
         lip="cut off" if asked.lip == "cut-off" else asked.lip,
     )
     along = asked.along or [like.edge]

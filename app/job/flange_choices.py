@@ -36,6 +36,9 @@ class FlangeChoice:
         Inside radius of its bend.
     pitch_mm : float
         From station to station.
+    calm_mm : float
+        Over how far to either side the line is looked at, at least: of a ragged edge shorter waves
+        are no shape. 0: as little as the scan's scatter asks.
     lip : "ask", "cut off" or "keep"
         What of a lip that is in the scan already: cut off at its root line, the flange new from
         there; or kept as part of the panel, nothing added.
@@ -50,6 +53,7 @@ class FlangeChoice:
     root_radius_mm: float = 1.6
     pitch_mm: float = 50.0
     lip: FlangeLipRule = "ask"
+    calm_mm: float = 0.0
 
 
 @dataclass(frozen=True)

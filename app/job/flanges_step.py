@@ -333,7 +333,9 @@ def _made(ground: _Ground, asked: FlangeChoice, report: Report) -> FlangeMade:
     least = max(LEAST_PITCH_MM, length / MOST_STATIONS)
     if not asked.pitch_mm >= least:
         raise FlangePitchError(asked.pitch_mm, least)
-    how = Stationing(asked.pitch_mm, stood.has_plane, ground.noise_mm, ground.apart_mm)
+    how = Stationing(
+        asked.pitch_mm, stood.has_plane, ground.noise_mm, ground.apart_mm, asked.calm_mm
+    )
     if lip is not None and asked.lip == "keep":
         run = lip_run(stood.outside, lip, how)
     else:

@@ -42,12 +42,15 @@ class Stationing:
         one hand is carried over to the other.
     noise_mm, apart_mm : float
         Standard error of the line's points, and how far apart two are each other's no more.
+    calm_mm : float
+        Over how far to either side the line is looked at, at least: shorter waves are no shape.
     """
 
     pitch_mm: float = 50.0
     both_hands: bool = True
     noise_mm: float = 0.0
     apart_mm: float = 0.0
+    calm_mm: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -131,6 +134,7 @@ def _bent(line: RootLine, how: Stationing) -> BentLine:
         is_closed=line.is_closed,
         noise_mm=how.noise_mm,
         apart_mm=max(how.apart_mm, line.evened_mm),
+        calm_mm=how.calm_mm,
     )
     if bent.length_mm < _LEAST_RUN_MM:
         raise FlangeEdgeTooShortError(bent.length_mm, _LEAST_RUN_MM)

@@ -94,6 +94,9 @@ class BentLine:
         Standard error of a point, where it is known; at least what the points show is taken.
     apart_mm : float
         How far apart two points' errors are each other's no more; 0 where each has its own.
+    calm_mm : float
+        The line is looked at so far to either side at least: shorter waves are no shape. Held to
+        a quarter of its length.
     """
 
     def __init__(
@@ -103,6 +106,7 @@ class BentLine:
         is_closed: bool,
         noise_mm: float = 0.0,
         apart_mm: float = 0.0,
+        calm_mm: float = 0.0,
     ) -> None:
         keep = np.append(True, np.linalg.norm(np.diff(points, axis=0), axis=1) > 1e-9)
         self._points, self.is_closed = points[keep], is_closed
@@ -113,6 +117,7 @@ class BentLine:
         self._least = max((_LEAST_POINTS // 2 + 0.1) * spacing, _LEAST_REACH_MM)
         if rough < 2.0 * self._least:
             raise LineTooShortToBendError(rough, 2.0 * self._least)
+        self._least = max(self._least, min(calm_mm, rough / 4.0))
         self.length_mm, self.noise_mm, self._per_error = rough, 0.0, 1.0
         off = np.zeros(len(self._points))
         for _ in range(2):  # lengths are taken along the calmed line: scatter makes them longer

@@ -52,6 +52,11 @@ _ROWS = (
     FormRow("root_radius_mm", "Bent over, inside radius"),
     FormRow("pitch_mm", "From station to station", least=5.0),
     FormRow(
+        "calm_mm",
+        "Calmed over",
+        tip="Shorter waves of a ragged edge are no shape; 0: as little as the scatter asks",
+    ),
+    FormRow(
         "lip",
         "A lip in the scan",
         "choice",

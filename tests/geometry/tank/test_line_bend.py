@@ -73,6 +73,19 @@ def test_a_turned_corner_is_not_smeared_into_the_straights_beside_it() -> None:
     assert np.linalg.norm(arc.bend, axis=1) == pytest.approx(1 / 40.0, rel=0.02)
 
 
+def test_waves_shorter_than_asked_are_no_shape() -> None:
+    """R 200 with waves of 1 mm, 15 mm long: bent over 1 in 20 as it lies, 1 in 200 calmed over 25."""
+    angle = 2.0 * np.pi * np.arange(840) / 840
+    radius = 200.0 + np.cos(84.0 * angle)
+    points = np.stack([radius * np.cos(angle), radius * np.sin(angle), 0.0 * angle], axis=1)
+    rough = BentLine(points, is_closed=True)
+    calm = BentLine(points, is_closed=True, calm_mm=25.0)
+    assert sizes(rough).max() > 0.05
+    assert np.median(sizes(calm)) == pytest.approx(1 / 200.0, rel=0.1)
+    assert sizes(calm).max() < 0.008
+    assert calm.length_mm == pytest.approx(400.0 * np.pi, rel=0.01)
+
+
 def test_the_bend_moves_turns_and_scales_with_the_line() -> None:
     points = circle(60.0, 120, noise=0.05, seed=1)
     turn = np.linalg.qr(np.random.default_rng(2).normal(size=(3, 3)))[0]
