@@ -32,7 +32,7 @@ _PICTURE_MM = (93.0, 60.0)
 _PER_MM = 8
 _STRIPE_PX = 12
 _ROW_MM = 8.6
-_COLUMNS = (0.0, 7.0, 63.0, 117.0, 147.0)
+_COLUMNS = (0.0, 7.0, 66.0, 118.0, 146.5)
 """Where number, body, gap, wanted and how it stands begin."""
 
 _VIEWS = (

@@ -88,3 +88,9 @@ def test_bodies_far_larger_than_the_tank_are_drawn_within_their_pictures() -> No
 
 def test_its_pages_have_a_file_of_their_own() -> None:
     assert sheaf_of_frame(sheet(bar("coil", "coil", 40.0))).name == "frame fit.pdf"
+
+
+def test_usual_words_stand_whole_in_their_columns() -> None:
+    lever = replace(LEVER, name="handlebar", both_hands=True)
+    made = sheet(lever, bar("top tube", "tube", -9.0), bar("coil", "coil", -160.0))
+    assert not [words for words in words_of(made) if words.endswith("...")]
