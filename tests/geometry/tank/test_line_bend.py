@@ -74,7 +74,7 @@ def test_a_turned_corner_is_not_smeared_into_the_straights_beside_it() -> None:
 
 
 def test_waves_shorter_than_asked_are_no_shape() -> None:
-    """R 200 with waves of 1 mm, 15 mm long: bent over 1 in 20 as it lies, 1 in 200 calmed over 25."""
+    """R 200 with waves of 1 mm, 15 mm long: over 1 in 20 as it lies, 1 in 200 calmed."""
     angle = 2.0 * np.pi * np.arange(840) / 840
     radius = 200.0 + np.cos(84.0 * angle)
     points = np.stack([radius * np.cos(angle), radius * np.sin(angle), 0.0 * angle], axis=1)
