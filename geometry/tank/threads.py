@@ -139,8 +139,8 @@ THREADS: tuple[Thread, ...] = (*_BSP, *_NPT, *_METRIC)
 HOW_KNOWN: tuple[tuple[ThreadKind, str], ...] = (
     (
         "BSP parallel",
-        "ISO 228-1: turns to the inch, major and minor read in two published tables; tapping "
-        "drills from memory, not checked",
+        "ISO 228-1: turns to the inch, major and minor read in published tables, two for most; "
+        "tapping drills from memory, not checked",
     ),
     (
         "NPT",

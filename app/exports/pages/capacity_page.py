@@ -86,11 +86,12 @@ def capacity_pages(sheet: CapacitySheet) -> list[Page]:
     head = head_of(sheet.job, "CAPACITY")
     room = A4[1] - 2 * MARGIN_MM - foot.height_mm - head.height_mm
     if upper.height_mm + lies.height_mm <= room:
-        return [_page(head, stacked([upper, lies]), foot)]
-    return [_page(head, upper, foot), _page(head_of(sheet.job, "WHERE FUEL LIES"), lies, foot)]
+        return [page_of(head, stacked([upper, lies]), foot)]
+    return [page_of(head, upper, foot), page_of(head_of(sheet.job, "WHERE FUEL LIES"), lies, foot)]
 
 
-def _page(head: Cell, body: Cell, foot: Cell) -> Page:
+def page_of(head: Cell, body: Cell, foot: Cell) -> Page:
+    """Return an upright A4 page of a title, what hangs below it, and what stands at its foot."""
     down = A4[1] - MARGIN_MM
     contents = (
         Placed(head.drawing, MARGIN_MM, down),

@@ -2,9 +2,9 @@
 
 from dataclasses import dataclass
 
-from app.exports.drawing import A4, Drawing, Meaning, Page, Placed, Text, straight
+from app.exports.drawing import A4, Drawing, Meaning, Page, Text, straight
 from app.exports.facts import JobFacts
-from app.exports.pages.capacity_page import MARGIN_MM, TEXT_MM, WIDE_MM, foot_of, head_of
+from app.exports.pages.capacity_page import MARGIN_MM, TEXT_MM, WIDE_MM, foot_of, head_of, page_of
 from app.exports.pages.title import Cell, paragraph, stacked
 from app.job import (
     Fitted,
@@ -41,16 +41,13 @@ class FittingsSheet:
 
 
 def fittings_pages(sheet: FittingsSheet) -> list[Page]:
-    """Return the page, upright A4."""
+    """Return the page, upright A4; the threads go on a second one where they find no room."""
     head, foot = head_of(sheet.job, "FITTINGS"), foot_of(sheet.job)
-    body = stacked([_words(sheet), _threads(sheet.fitted)])
-    down = A4[1] - MARGIN_MM
-    contents = (
-        Placed(head.drawing, MARGIN_MM, down),
-        Placed(body.drawing, MARGIN_MM, down - head.height_mm),
-        Placed(foot.drawing, MARGIN_MM, MARGIN_MM + foot.height_mm),
-    )
-    return [Page(*A4, contents)]
+    words, threads = _words(sheet), _threads(sheet.fitted)
+    room = A4[1] - 2 * MARGIN_MM - head.height_mm - foot.height_mm
+    if words.height_mm + threads.height_mm <= room:
+        return [page_of(head, stacked([words, threads]), foot)]
+    return [page_of(head, words, foot), page_of(head_of(sheet.job, "THREADS"), threads, foot)]
 
 
 def _words(sheet: FittingsSheet) -> Cell:

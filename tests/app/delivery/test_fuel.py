@@ -14,6 +14,7 @@ from app.delivery import RestJob, rest_files, rest_job, rest_json
 from app.delivery.rest import REST
 from app.delivery.sheets import job_facts
 from app.exports.drawing import Meaning
+from app.exports.pages import FittingsSheet, fittings_pages
 from app.job import (
     CapacityChoice,
     Directions,
@@ -106,6 +107,19 @@ def test_the_fittings_page_says_where_its_threads_are_from(job: RestJob) -> None
     for part in ("ISO 228-1", "ASME B1.20.1", "ISO 724", "from memory, not checked", "G 1/8"):
         assert part in words
     assert "Recess: beaten from a disc" in words
+
+
+def test_many_bosses_send_the_threads_to_a_page_of_their_own(state: JobState, job: RestJob) -> None:
+    fitted = made(state, "Fittings")
+    sheet = FittingsSheet(job.facts, fitted, made(state, "Stood"))
+    assert len(fittings_pages(sheet)) == 1
+    crowd = replace(fitted, bosses=fitted.bosses * 12)
+    pages = fittings_pages(replace(sheet, fitted=crowd))
+    assert len(pages) == 2
+    for page in pages:  # nothing runs into what stands at the foot
+        body, foot = page.contents[1], page.contents[2]
+        lowest = body.y + min(text.place[1] for text in body.drawing.texts)
+        assert lowest > foot.y
 
 
 def test_the_recess_blank_is_cut_as_equal_area_gives_it(state: JobState, job: RestJob) -> None:
