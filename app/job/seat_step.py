@@ -48,8 +48,8 @@ class Seat:
         What the skin's own face does against the one held; None where none is held.
     line : (k, 2) float, mm
         The line ahead of the face, on the face: right and up, as seen from behind.
-    line_filled : (k,) bool
-        Where nobody scanned it.
+    line_filled, line_copied : (k,) bool
+        Where nobody scanned it, and where it was made from the other side.
     axes : TankAxes
     mm_per_unit : float
     guessed : tuple of str
@@ -62,6 +62,7 @@ class Seat:
     moved: SeatMoved | None
     line: FloatArray
     line_filled: BoolArray
+    line_copied: BoolArray
     axes: TankAxes
     mm_per_unit: float
     guessed: tuple[str, ...]
@@ -119,8 +120,12 @@ def seat_step(
             face = None
     report(0.95, "the line the seat follows")
     line = seat_line(stood.outside, plane, choice.line_ahead_mm)
-    filled = _filled_along(stood, plane, line, choice.line_ahead_mm)
-    return Seat(choice, plane, face, moved, line, filled, stood.axes, mm_per_unit, stood.guessed)
+    places = plane.in_space(line) - choice.line_ahead_mm * plane.normal
+    under = nearest_points(stood.outside, places).faces
+    return Seat(
+        choice, plane, face, moved, line, stood.filled[under], stood.copied[under],
+        stood.axes, mm_per_unit, stood.guessed,
+    )  # fmt: skip
 
 
 def _check_sizes(choice: SeatChoice) -> None:
@@ -216,11 +221,3 @@ def _plane_of(held: HeldSeat, axes: TankAxes, mm_per_unit: float) -> SeatPlane:
     normal = (axes.to_tank(np.array([held.normal])) - origin)[0]
     normal /= np.linalg.norm(normal)
     return SeatPlane(in_tank((held.point,))[0], normal, in_tank(held.edge), in_tank(held.corner))
-
-
-def _filled_along(
-    stood: StoodTank, plane: SeatPlane, line: FloatArray, ahead_mm: float
-) -> BoolArray:
-    """Return where a line runs over what nobody scanned."""
-    places = plane.in_space(line) - ahead_mm * plane.normal
-    return np.asarray(stood.filled[nearest_points(stood.outside, places).faces])

@@ -26,6 +26,10 @@ _NUMBER_MM = 16.0
 _FIT_MM = 0.02
 _SURE_MM = 0.2
 _NO_CUT = "SIZE NOT TAPED"
+_UNSEEN = (
+    (Meaning.NO_DATA, "not scanned - filled by guess"),
+    (Meaning.COPIED, "made from the other side"),
+)
 OnPage = Callable[[FloatArray], FloatArray]
 _TOP = np.array([0.0, 1.0])
 
@@ -103,6 +107,8 @@ def seat_sentences(seat: Seat, show: str) -> list[str]:
         told.append(f"Nobody said which way is {' and '.join(seat.guessed)}: guessed.")
     if seat.line_filled.any():
         told.append("NOT SCANNED - FILLED BY GUESS: part of the line. Check it on the tank.")
+    if seat.line_copied.any():
+        told.append("MADE FROM THE OTHER SIDE: part of the line.")
     return told
 
 
@@ -245,6 +251,9 @@ def _line_plate(sheet: SeatSheet) -> Plate:
     crown = float(np.interp(0.0, *_by_height(seat.line)))
     lines = [_outline(outline, job), _upright(crown, crown + seat.choice.board_mm)]
     lines += [Line(Meaning.NO_DATA, run) for run in _runs(seat.line, seat.line_filled)]
+    lines += [Line(Meaning.COPIED, run) for run in _runs(seat.line, seat.line_copied)]
+    drawn = {line.meaning for line in lines}
+    unseen = [row for row in _UNSEEN if row[0] in drawn]
     side = float(np.ptp(seat.line[:, 0])) / 2.0 + seat.choice.board_mm / 2.0
     foot = float(seat.line[[0, -1], 1].max()) + 12.0
     notes = [
@@ -265,7 +274,7 @@ def _line_plate(sheet: SeatSheet) -> Plate:
             "Its hollow edge is the line the seat's lip follows, on the outside as scanned.",
             *seat_sentences(seat, job.show),
         ),
-        legend=(_edge_legend(job), (Meaning.TANK_CENTRE, "centre of the tank")),
+        legend=(_edge_legend(job), (Meaning.TANK_CENTRE, "centre of the tank"), *unseen),
         remarks=_remarks(seat),
         no_cut=None if job.size_proved else _NO_CUT,
         top=_TOP,
@@ -308,6 +317,8 @@ def _remarks(seat: Seat) -> tuple[str, ...]:
     told = []
     if seat.line_filled.any():
         told.append("NOT SCANNED - FILLED BY GUESS: part of the line.")
+    if seat.line_copied.any():
+        told.append("MADE FROM THE OTHER SIDE: part of the line.")
     if seat.has_moved:
         told.append("The skin has moved off the face held: see the seat page.")
     return tuple(told)

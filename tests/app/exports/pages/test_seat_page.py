@@ -127,5 +127,15 @@ def test_what_nobody_scanned_is_told_and_drawn() -> None:
     assert "NOT SCANNED" in " ".join(over.remarks)
 
 
+def test_what_was_made_from_the_other_side_is_told_and_drawn() -> None:
+    part = np.zeros(len(found().line), bool)
+    part[10:60] = True
+    copied = sheet(replace(found(), line_copied=part))
+    assert "MADE FROM THE OTHER SIDE" in words_of(copied)
+    over = seat_plates(copied)[1]
+    assert Meaning.COPIED in {line.meaning for line in over.lines}
+    assert "MADE FROM THE OTHER SIDE" in " ".join(over.remarks)
+
+
 def test_its_pages_have_a_file_of_their_own() -> None:
     assert sheaf_of_seat(sheet()).name == "seat face.pdf"
