@@ -426,6 +426,9 @@ def demo(doing: Doing) -> Json:
     else:
         doing.tell(f"  {out / 'left side.pdf'}: the pattern at full size in one piece")
     doing.tell(f"  {out / 'left side.dxf'}: the same for a cutter; CUT is the line to cut")
+    doing.tell(
+        f"  {out / 'tunnel.pdf'}, {out / 'gauges.pdf'}, {out / 'capacity.pdf'}: the rest of it"
+    )
     doing.tell(f"  {out / 'brackwater.lowcrown'}: the job; open it in the window")
     return summary
 

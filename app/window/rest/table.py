@@ -18,13 +18,13 @@ from app.window.steps import (
 )
 
 REST_STEPS: tuple[RestStep, ...] = (
-    RestStep("Gauges", GaugesView, gauges_picture, "Alt+4"),
-    RestStep("Seat face", SeatView, seat_picture, "Alt+5"),
-    RestStep("Frame fit", FrameView, frame_picture, "Alt+6"),
-    RestStep("Capacity", CapacityView, capacity_picture, "Alt+1"),
-    RestStep("Fittings", FittingsView, fittings_picture, "Alt+2"),
-    RestStep("Tunnel", TunnelView, tunnel_picture, "Alt+3"),
-    RestStep("Flanges", FlangesView, flanges_picture, "Alt+7"),
+    RestStep("Tunnel", TunnelView, tunnel_picture, "Alt+1"),
+    RestStep("Flanges", FlangesView, flanges_picture, "Alt+2"),
+    RestStep("Gauges", GaugesView, gauges_picture, "Alt+3"),
+    RestStep("Seat face", SeatView, seat_picture, "Alt+4"),
+    RestStep("Fittings", FittingsView, fittings_picture, "Alt+5"),
+    RestStep("Capacity", CapacityView, capacity_picture, "Alt+6"),
+    RestStep("Frame fit", FrameView, frame_picture, "Alt+7"),
 )
 
 
