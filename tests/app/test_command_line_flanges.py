@@ -4,6 +4,7 @@ import json
 from pathlib import Path
 from typing import Any
 
+import jsonschema
 import numpy as np
 import pytest
 import trimesh
@@ -11,6 +12,7 @@ import trimesh
 from app.command_line import run
 from tests.bodies import ring_of_revolution
 
+TOP = Path(__file__).resolve().parents[2]
 STOOD = ("--unit", "mm", "--datum", "none", "--front", "1,0,0", "--up", "0,0,1")
 RADIUS_MM = 90.0
 
@@ -81,7 +83,10 @@ def test_a_lip_in_the_scan_is_refused_until_it_is_kept_or_cut_off(
     assert "A lip is there already" in told
     assert not (tmp_path / "one").exists()
     assert run([*asked, "--lip", "keep", "--out", str(tmp_path / "two"), "--json"]) == 0
-    (kept,) = json.loads(capsys.readouterr().out)["flanges"]["runs"]
+    found = json.loads(capsys.readouterr().out)
+    schema = (TOP / "app/schemas/flanges.schema.json").read_text(encoding="utf-8")
+    jsonschema.validate(found, json.loads(schema))
+    (kept,) = found["flanges"]["runs"]
     assert kept["lip_kept"]
     changes = [station["edge_change"] for station in kept["stations"]]
     assert np.median(changes) == pytest.approx(-14.0 / RADIUS_MM, rel=0.1)
