@@ -7,7 +7,15 @@ from app.command_line.paper import output_asked
 from app.command_line.progress import bar
 from app.command_line.sheet import learn_metals, metal_asked
 from app.command_line.standing import take_standing
-from app.delivery import FLANGES_JSON, Json, check_folder, flanges_files, flanges_told, write_result
+from app.delivery import (
+    FLANGES_JSON,
+    SCHEMA,
+    Json,
+    check_folder,
+    flanges_files,
+    flanges_told,
+    write_result,
+)
 from app.job import (
     Directions,
     FlangeChoice,
@@ -62,7 +70,8 @@ def flanges(doing: Doing) -> Json:
     tell_size(doing, made(doing.state, "Size"))
     _tell(doing, made(doing.state, "Flanges"))
     doing.tell(f"{counted(len(files), 'file')} written to {out}; flanges.pdf lists every station")
-    return {"flanges": flanges_told(doing.state, doing.metals), "files": sorted(files)}
+    told = flanges_told(doing.state, doing.metals)
+    return {"schema": SCHEMA, "flanges": told, "files": sorted(files)}
 
 
 def flanges_asked(doing: Doing) -> FlangesChoice:
