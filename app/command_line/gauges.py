@@ -12,7 +12,7 @@ from app.delivery import (
     SCHEMA,
     Json,
     check_folder,
-    gauges_files,
+    files_of_step,
     gauges_told,
     write_result,
 )
@@ -52,8 +52,14 @@ def gauges(doing: Doing) -> Json:
     for name in ("Stood", "Gauges"):
         make_step(doing, name)
     with bar("Files") as report:
-        files = gauges_files(
-            doing.state, dated=dated(), show=doing.show, output=output, report=report
+        files = files_of_step(
+            doing.state,
+            "Gauges",
+            GAUGES_JSON,
+            dated=dated(),
+            show=doing.show,
+            output=output,
+            report=report,
         )
     write_result(out, files, replace=asked.replace, alone=False)
     tell_size(doing, made(doing.state, "Size"))

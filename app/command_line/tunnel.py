@@ -14,7 +14,7 @@ from app.delivery import (
     TUNNEL_JSON,
     Json,
     check_folder,
-    tunnel_files,
+    files_of_step,
     tunnel_files_alone,
     tunnel_json,
     typed_facts,
@@ -112,8 +112,14 @@ def _in_tank(
     if error is not None:
         raise error
     with bar("Files") as report:
-        files = tunnel_files(
-            doing.state, dated=dated(), show=doing.show, output=output, report=report
+        files = files_of_step(
+            doing.state,
+            "Tunnel",
+            TUNNEL_JSON,
+            dated=dated(),
+            show=doing.show,
+            output=output,
+            report=report,
         )
     tell_size(doing, size)
     return made(doing.state, "Tunnel"), files

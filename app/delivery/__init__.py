@@ -21,21 +21,19 @@ from app.delivery.folder import (
 )
 from app.delivery.frame_fit import FIT_JSON, frame_told
 from app.delivery.fuel import CAPACITY_JSON, capacity_files, capacity_json, fittings_json
-from app.delivery.gauges import GAUGES_JSON, gauges_files, gauges_told
+from app.delivery.gauges import GAUGES_JSON, gauges_told
 from app.delivery.lots import FilesToMake, MadeFiles
 from app.delivery.one_step import files_of_step
 from app.delivery.record import earlier_prints
 from app.delivery.rest import (
     REST,
-    RestJob,
     RestKind,
     kinds_made,
     rest_files,
-    rest_job,
     rest_json,
     rest_sheaves,
-    whole_tank,
 )
+from app.delivery.rest_job import RestJob, rest_job, whole_tank
 from app.delivery.results import (
     SCHEMA,
     blank_result,
@@ -64,7 +62,6 @@ from app.delivery.standing import (
 from app.delivery.stems import panel_stems
 from app.delivery.tunnel import (
     TUNNEL_JSON,
-    tunnel_files,
     tunnel_files_alone,
     tunnel_json,
     typed_facts,
@@ -112,7 +109,6 @@ __all__ = [
     "flanges_files",
     "flanges_told",
     "frame_told",
-    "gauges_files",
     "gauges_told",
     "job_facts",
     "job_sheets",
@@ -136,7 +132,6 @@ __all__ = [
     "tank_holes_json",
     "tank_model",
     "tank_of",
-    "tunnel_files",
     "tunnel_files_alone",
     "tunnel_json",
     "typed_facts",

@@ -4,7 +4,8 @@ from collections.abc import Container
 from dataclasses import dataclass
 from datetime import date
 
-from app.delivery.rest import kinds_made, rest_job, rest_sheaves
+from app.delivery.rest import kinds_made, rest_sheaves
+from app.delivery.rest_job import rest_job
 from app.delivery.sheets import job_sheets
 from app.delivery.stems import panel_stems
 from app.exports import (

@@ -10,7 +10,8 @@ from app.delivery.folder import SUMMARY, check_folder, write_result
 from app.delivery.lots import Asked, Making, in_order_of_work, lots_of_job, one_by_one
 from app.delivery.material import panel_material_json, sheet_json
 from app.delivery.record import pages_json, revision_json, tape_table_json
-from app.delivery.rest import rest_job, rest_json
+from app.delivery.rest import rest_json
+from app.delivery.rest_job import rest_job
 from app.delivery.results import blank_result, json_text, summary_result
 from app.delivery.sheets import job_sheets
 from app.delivery.standing import standing_json

@@ -2,10 +2,10 @@
 
 import math
 from datetime import date
-from typing import Protocol
 
 from app.delivery.findings import Json
-from app.delivery.results import SCHEMA, json_text
+from app.delivery.numbered import numbered_files
+from app.delivery.rest_job import RestJob
 from app.delivery.sheets import job_facts
 from app.exports import (
     FlangeSheet,
@@ -15,8 +15,6 @@ from app.exports import (
     Sheaf,
     Show,
     flange_plates,
-    plate_files,
-    sheaf_bytes,
     sheaf_of_flanges,
 )
 from app.job import FlangeMade, Flanges, JobState, Metals, made, metal_or_none
@@ -27,28 +25,12 @@ from geometry.tank import FlangeStation
 FLANGES_JSON = "flanges.json"
 
 
-class FlangeJob(Protocol):
-    """What pages of flanges are made of: as much of `RestJob` as is asked here."""
-
-    @property
-    def state(self) -> JobState:
-        """The job."""
-
-    @property
-    def facts(self) -> JobFacts:
-        """What every page tells of it."""
-
-    @property
-    def metals(self) -> Metals:
-        """Those whose figures are known."""
-
-
-def plates_of_flanges(job: FlangeJob) -> tuple[Plate, ...]:
+def plates_of_flanges(job: RestJob) -> tuple[Plate, ...]:
     """Return the tallies of a job's flanges, full size."""
     return flange_plates(made(job.state, "Flanges"), job.facts)
 
 
-def sheaves_of_flanges(job: FlangeJob) -> tuple[Sheaf, ...]:
+def sheaves_of_flanges(job: RestJob) -> tuple[Sheaf, ...]:
     """Return the run sheets of a job's flanges."""
     return (_sheaf(job.state, job.facts, job.metals),)
 
@@ -80,17 +62,14 @@ def flanges_files(
     report : Report
     """
     facts = job_facts(state, made(state, "Size"), dated=dated, show=show)
-    listed = _sheaf(state, facts, metals)
-    files = {listed.name: sheaf_bytes(listed)}
-    plates = flange_plates(made(state, "Flanges"), facts)
-    for done, plate in enumerate(plates):
-        report(done / len(plates), plate.name)
-        files |= plate_files(plate, output or Output())
-    result: Json = {"schema": SCHEMA, "flanges": flanges_told(state, metals)}
-    result["files"] = sorted([*files, FLANGES_JSON])
-    files[FLANGES_JSON] = json_text(result).encode()
-    report(1.0, "flanges")
-    return files
+    return numbered_files(
+        {"flanges": flanges_told(state, metals)},
+        FLANGES_JSON,
+        (_sheaf(state, facts, metals),),
+        flange_plates(made(state, "Flanges"), facts),
+        output=output,
+        report=report,
+    )
 
 
 def flanges_told(state: JobState, metals: Metals = METALS) -> Json:

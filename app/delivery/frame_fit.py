@@ -1,33 +1,17 @@
 """The frame fit as it leaves the program: the gap list and its numbers."""
 
 import math
-from typing import Protocol
 
 from app.delivery.findings import Json
-from app.exports import FrameSheet, JobFacts, Sheaf, TankModel, sheaf_of_frame
+from app.delivery.rest_job import RestJob
+from app.exports import FrameSheet, Sheaf, sheaf_of_frame
 from app.job import FRAME_FIT, FrameFit, FrameGap, JobState, made
 from geometry.arrays import FloatArray
 
 FIT_JSON = "fit.json"
 
 
-class FrameJob(Protocol):
-    """What pages of a frame fit are made of: as much of `RestJob` as is asked here."""
-
-    @property
-    def state(self) -> JobState:
-        """The job."""
-
-    @property
-    def facts(self) -> JobFacts:
-        """What every page tells of it."""
-
-    @property
-    def tank(self) -> TankModel:
-        """The tank, for pictures."""
-
-
-def sheaves_of_frame(job: FrameJob) -> tuple[Sheaf, ...]:
+def sheaves_of_frame(job: RestJob) -> tuple[Sheaf, ...]:
     """Return the gap list of a job."""
     return (sheaf_of_frame(FrameSheet(job.facts, job.tank, made(job.state, FRAME_FIT))),)
 

@@ -1,18 +1,16 @@
 """What leaves of capacity and fittings: numbers, pages, discs and the dip stick."""
 
-from dataclasses import dataclass
 from datetime import date
-from typing import Protocol
 
 import numpy as np
 
 from app.delivery.findings import Json
-from app.delivery.results import SCHEMA, json_text
+from app.delivery.numbered import numbered_files
+from app.delivery.rest_job import RestJob, rest_job
 from app.delivery.sheets import job_facts
 from app.exports import (
     CapacitySheet,
     FittingsSheet,
-    JobFacts,
     Output,
     Plate,
     Sheaf,
@@ -20,8 +18,6 @@ from app.exports import (
     bottom_plate,
     dip_stick_plate,
     fitting_plates,
-    plate_files,
-    sheaf_bytes,
     sheaf_of_capacity,
     sheaf_of_fittings,
 )
@@ -32,15 +28,6 @@ from geometry.progress import Report, silent
 from geometry.tank import BossSet, open_rims
 
 CAPACITY_JSON = "capacity.json"
-
-
-class PagesOf(Protocol):
-    """What pages are made of: as much of `RestJob` as is asked here."""
-
-    @property
-    def state(self) -> JobState: ...  # noqa: D102
-    @property
-    def facts(self) -> JobFacts: ...  # noqa: D102
 
 
 def capacity_json(state: JobState) -> Json:
@@ -158,24 +145,24 @@ def _boss_json(boss: BossSet) -> Json:
     }
 
 
-def capacity_sheaves(job: PagesOf) -> tuple[Sheaf, ...]:
+def capacity_sheaves(job: RestJob) -> tuple[Sheaf, ...]:
     """Return the page of what the tank holds."""
     fuel, stood = made(job.state, "Capacity"), made(job.state, "Stood")
     return (sheaf_of_capacity(CapacitySheet(job.facts, fuel, stood)),)
 
 
-def capacity_plates(job: PagesOf) -> tuple[Plate, ...]:
+def capacity_plates(job: RestJob) -> tuple[Plate, ...]:
     """Return the dip stick."""
     return (dip_stick_plate(job.facts, made(job.state, "Capacity")),)
 
 
-def fittings_sheaves(job: PagesOf) -> tuple[Sheaf, ...]:
+def fittings_sheaves(job: RestJob) -> tuple[Sheaf, ...]:
     """Return the page of filler, bosses and threads."""
     fitted, stood = made(job.state, "Fittings"), made(job.state, "Stood")
     return (sheaf_of_fittings(FittingsSheet(job.facts, fitted, stood)),)
 
 
-def fittings_plates(job: PagesOf) -> tuple[Plate, ...]:
+def fittings_plates(job: RestJob) -> tuple[Plate, ...]:
     """Return discs, rings and blanks."""
     fitted, stood = made(job.state, "Fittings"), made(job.state, "Stood")
     plates = fitting_plates(job.facts, fitted)
@@ -185,12 +172,6 @@ def fittings_plates(job: PagesOf) -> tuple[Plate, ...]:
     edge = stood.outside.vertices[rims[0].vertices] if rims else np.empty((0, 3))
     bottom = bottom_plate(job.facts, edge, fitted, tunnel)
     return plates if bottom is None else (*plates, bottom)
-
-
-@dataclass(frozen=True, eq=False)
-class _Job:
-    state: JobState
-    facts: JobFacts
 
 
 def capacity_files(
@@ -212,19 +193,11 @@ def capacity_files(
     output : Output, optional
     report : Report
     """
-    job = _Job(state, job_facts(state, made(state, "Size"), dated=dated, show=show))
+    facts = job_facts(state, made(state, "Size"), dated=dated, show=show)
+    job = rest_job(state, facts, output=output)
     sheaves, plates = capacity_sheaves(job), capacity_plates(job)
-    result: Json = {"schema": SCHEMA, "capacity": capacity_json(state)}
+    told: Json = {"capacity": capacity_json(state)}
     if made(state, "Fittings") is not None:
-        sheaves, plates = (
-            sheaves + fittings_sheaves(job),
-            plates + fittings_plates(job),
-        )
-        result["fittings"] = fittings_json(state)
-    files = {sheaf.name: sheaf_bytes(sheaf) for sheaf in sheaves}
-    for done, plate in enumerate(plates):
-        report(done / len(plates), plate.name)
-        files |= plate_files(plate, output or Output())
-    result["files"] = sorted([*files, CAPACITY_JSON])
-    files[CAPACITY_JSON] = json_text(result).encode()
-    return files
+        sheaves, plates = sheaves + fittings_sheaves(job), plates + fittings_plates(job)
+        told["fittings"] = fittings_json(state)
+    return numbered_files(told, CAPACITY_JSON, sheaves, plates, output=output, report=report)

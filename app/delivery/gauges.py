@@ -1,85 +1,30 @@
 """Gauges as they leave the program: boards at full size, their list, their numbers."""
 
 from collections.abc import Sequence
-from datetime import date
-from typing import Protocol
 
 from app.delivery.findings import Json
-from app.delivery.results import SCHEMA, json_text
-from app.delivery.sheets import job_facts
+from app.delivery.rest_job import RestJob
 from app.exports import (
     GaugeSheet,
-    JobFacts,
-    Output,
     Plate,
     Sheaf,
-    Show,
     gauge_plates,
-    plate_files,
-    sheaf_bytes,
     sheaf_of_gauges,
 )
 from app.job import Gauges, JobState, made
 from geometry.gauges import FrameBoard, HandDifference, LongGauge, StationGauge
-from geometry.progress import Report, silent
 
 GAUGES_JSON = "gauges.json"
 
 
-class GaugeJob(Protocol):
-    """What pages of gauges are made of: as much of `RestJob` as is asked here."""
-
-    @property
-    def state(self) -> JobState:
-        """The job."""
-
-    @property
-    def facts(self) -> JobFacts:
-        """What every page tells of it."""
-
-
-def plates_of_gauges(job: GaugeJob) -> tuple[Plate, ...]:
+def plates_of_gauges(job: RestJob) -> tuple[Plate, ...]:
     """Return the boards of a job's gauges, full size."""
     return gauge_plates(made(job.state, "Gauges"), job.facts)
 
 
-def sheaves_of_gauges(job: GaugeJob) -> tuple[Sheaf, ...]:
+def sheaves_of_gauges(job: RestJob) -> tuple[Sheaf, ...]:
     """Return the list of a job's gauges."""
     return (sheaf_of_gauges(GaugeSheet(job.facts, made(job.state, "Gauges"))),)
-
-
-def gauges_files(
-    state: JobState,
-    *,
-    dated: date,
-    show: Show = "mm",
-    output: Output | None = None,
-    report: Report = silent,
-) -> dict[str, bytes]:
-    """Return the files of a job's gauges by name.
-
-    Parameters
-    ----------
-    state : JobState
-        Its gauges made.
-    dated : date
-    show : "mm" or "in"
-    output : Output, optional
-    report : Report
-    """
-    facts = job_facts(state, made(state, "Size"), dated=dated, show=show)
-    gauges: Gauges = made(state, "Gauges")
-    listed = sheaf_of_gauges(GaugeSheet(facts, gauges))
-    files = {listed.name: sheaf_bytes(listed)}
-    plates = gauge_plates(gauges, facts)
-    for done, plate in enumerate(plates):
-        report(done / len(plates), plate.name)
-        files |= plate_files(plate, output or Output())
-    result = {"schema": SCHEMA, "gauges": gauges_told(state)}
-    result["files"] = sorted([*files, GAUGES_JSON])
-    files[GAUGES_JSON] = json_text(result).encode()
-    report(1.0, "gauges")
-    return files
 
 
 def gauges_told(state: JobState) -> Json:

@@ -6,7 +6,8 @@ from dataclasses import dataclass, field, replace
 from app.delivery.composed import Composed, WholeJob
 from app.delivery.findings import Json, outline_json
 from app.delivery.material import panel_material_json
-from app.delivery.rest import RestJob, RestKind, kinds_made, rest_files
+from app.delivery.rest import RestKind, kinds_made, rest_files
+from app.delivery.rest_job import RestJob
 from app.delivery.results import blank_result
 from app.delivery.stems import panel_stems
 from app.exports import (

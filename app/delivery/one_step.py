@@ -2,9 +2,9 @@
 
 from datetime import date
 
-from app.delivery.findings import Json
-from app.delivery.rest import kinds_made, rest_files, rest_job
-from app.delivery.results import SCHEMA, json_text
+from app.delivery.numbered import numbered_files
+from app.delivery.rest import kinds_made
+from app.delivery.rest_job import rest_job
 from app.delivery.sheets import job_facts
 from app.exports import Output, Show
 from app.job import JobState, made
@@ -36,15 +36,15 @@ def files_of_step(
     output : Output, optional
     report : Report
     """
-    facts = job_facts(state, made(state, "Size"), dated=dated, show=show)
-    job = rest_job(state, facts, output=output)
-    files: dict[str, bytes] = {}
-    told: Json = {"schema": SCHEMA}
-    for kind in kinds_made(state, step):
-        report(0.0, step.lower())
-        files |= rest_files(job, kind)
-        told[result.removesuffix(".json")] = kind.told(state)
-    told["files"] = sorted([*files, result])
-    files[result] = json_text(told).encode()
-    report(1.0, step.lower())
-    return files
+    job = rest_job(
+        state, job_facts(state, made(state, "Size"), dated=dated, show=show), output=output
+    )
+    (kind,) = kinds_made(state, step)
+    return numbered_files(
+        {result.removesuffix(".json"): kind.told(state)},
+        result,
+        kind.sheaves(job),
+        kind.plates(job),
+        output=output,
+        report=report,
+    )

@@ -7,8 +7,6 @@ folder of a layout, on the pages the window shows, and into results, once its st
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from app.delivery.findings import Json
 from app.delivery.flanges import flanges_told, plates_of_flanges, sheaves_of_flanges
 from app.delivery.frame_fit import frame_told, sheaves_of_frame
@@ -21,46 +19,18 @@ from app.delivery.fuel import (
     fittings_sheaves,
 )
 from app.delivery.gauges import gauges_told, plates_of_gauges, sheaves_of_gauges
+from app.delivery.rest_job import RestJob
 from app.delivery.seat import plates_of_seat, seat_told, sheaves_of_seat
-from app.delivery.sheets import NotReadyError, direction_of, tank_model
 from app.delivery.tunnel import tunnel_plates_of, tunnel_sheaves, tunnel_told_json
 from app.exports import (
-    JobFacts,
-    Output,
     Plate,
     Sheaf,
-    TankModel,
     plate_files,
     plate_page_names,
     sheaf_bytes,
     sheaves_of_plate,
 )
-from app.job import JobState, Metals, Surface, directions_of, made
-from app.units import Fractions
-from geometry.metal import METALS
-
-
-@dataclass(frozen=True, eq=False)
-class RestJob:
-    """What pages of the rest of a tank are made of.
-
-    Attributes
-    ----------
-    state : JobState
-    facts : JobFacts
-    tank : TankModel
-        In its panels where it is cut; in one piece, of no name, where not.
-    output : Output
-    fractions : Fractions
-    metals : mapping of name to SheetMetal
-    """
-
-    state: JobState
-    facts: JobFacts
-    tank: TankModel
-    output: Output
-    fractions: Fractions
-    metals: Metals
+from app.job import JobState, made
 
 
 def _no_plates(job: RestJob) -> tuple[Plate, ...]:
@@ -102,61 +72,6 @@ REST: tuple[RestKind, ...] = (
     RestKind("Tunnel", tunnel_told_json, tunnel_plates_of, tunnel_sheaves),
     RestKind("Flanges", flanges_told, plates_of_flanges, sheaves_of_flanges),
 )
-
-
-def rest_job(
-    state: JobState,
-    facts: JobFacts,
-    *,
-    metals: Metals = METALS,
-    output: Output | None = None,
-    fractions: Fractions | None = None,
-) -> RestJob:
-    """Return what pages of the rest of a tank are made of.
-
-    Parameters
-    ----------
-    state : JobState
-    facts : JobFacts
-        As `job_facts` gives them.
-    metals : mapping of name to SheetMetal
-        Those whose figures are known.
-    output : Output, optional
-    fractions : Fractions, optional
-        To which fraction of an inch lengths are told.
-
-    Raises
-    ------
-    NotReadyError
-        The tank's surface is not made.
-    """
-    how = (output or Output(), fractions or Fractions(), dict(metals))
-    return RestJob(state, facts, whole_tank(state), *how)
-
-
-def whole_tank(state: JobState) -> TankModel:
-    """Return the tank for pictures: in its panels where it is cut, else in one piece.
-
-    Raises
-    ------
-    NotReadyError
-    """
-    if made(state, "Seams") is not None:
-        return tank_model(state)
-    surface: Surface | None = made(state, "Surface")
-    if surface is None:
-        raise NotReadyError("")
-    working, said = surface.working, directions_of(state)
-    return TankModel(
-        vertices=working.outside,
-        faces=working.mesh.faces,
-        panel_of_face=np.zeros(len(working.mesh.faces), np.int64),
-        names=("",),
-        front=direction_of(said.front),
-        up=direction_of(said.top),
-        filled=working.filled,
-        copied=working.copied,
-    )
 
 
 def kinds_made(state: JobState, step: str = "") -> tuple[RestKind, ...]:

@@ -1,34 +1,22 @@
 """The seat face as it leaves the program: templates, its page, its numbers."""
 
 import math
-from typing import Protocol
 
 from app.delivery.findings import Json
-from app.exports import JobFacts, Plate, SeatSheet, Sheaf, seat_plates, sheaf_of_seat
+from app.delivery.rest_job import RestJob
+from app.exports import Plate, SeatSheet, Sheaf, seat_plates, sheaf_of_seat
 from app.job import SEAT_FACE, JobState, Seat, made
 from geometry.arrays import FloatArray
 
 SEAT_JSON = "seat.json"
 
 
-class SeatJob(Protocol):
-    """What pages of a seat face are made of: as much of `RestJob` as is asked here."""
-
-    @property
-    def state(self) -> JobState:
-        """The job."""
-
-    @property
-    def facts(self) -> JobFacts:
-        """What every page tells of it."""
-
-
-def plates_of_seat(job: SeatJob) -> tuple[Plate, ...]:
+def plates_of_seat(job: RestJob) -> tuple[Plate, ...]:
     """Return the templates of a job's seat face, full size."""
     return seat_plates(SeatSheet(job.facts, made(job.state, SEAT_FACE)))
 
 
-def sheaves_of_seat(job: SeatJob) -> tuple[Sheaf, ...]:
+def sheaves_of_seat(job: RestJob) -> tuple[Sheaf, ...]:
     """Return the page of a job's seat face."""
     return (sheaf_of_seat(SeatSheet(job.facts, made(job.state, SEAT_FACE))),)
 

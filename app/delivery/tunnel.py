@@ -1,13 +1,10 @@
 """What leaves of the tunnel: its numbers, its page, its nets and step plates at full size."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
-from typing import Protocol
 
 from app.delivery.findings import Json
-from app.delivery.results import SCHEMA, json_text
-from app.delivery.sheets import job_facts
+from app.delivery.numbered import numbered_files
+from app.delivery.rest_job import RestJob
 from app.exports import (
     JobFacts,
     Output,
@@ -15,8 +12,6 @@ from app.exports import (
     Sheaf,
     Show,
     TunnelPageSheet,
-    plate_files,
-    sheaf_bytes,
     sheaf_of_tunnel,
     tunnel_plates,
 )
@@ -33,15 +28,6 @@ from geometry.progress import Report, silent
 from geometry.tank import Gap, Tunnel, TunnelPiece
 
 TUNNEL_JSON = "tunnel.json"
-
-
-class PagesOf(Protocol):
-    """What pages are made of: as much of `RestJob` as is asked here."""
-
-    @property
-    def state(self) -> JobState: ...  # noqa: D102
-    @property
-    def facts(self) -> JobFacts: ...  # noqa: D102
 
 
 def tunnel_told_json(state: JobState) -> Json:
@@ -135,12 +121,12 @@ def _scribes_json(tunnel: Tunnel) -> list[Json]:
     ]
 
 
-def tunnel_plates_of(job: PagesOf) -> tuple[Plate, ...]:
+def tunnel_plates_of(job: RestJob) -> tuple[Plate, ...]:
     """Return the nets and step plates."""
     return tunnel_plates(job.facts, made(job.state, "Tunnel"))
 
 
-def tunnel_sheaves(job: PagesOf) -> tuple[Sheaf, ...]:
+def tunnel_sheaves(job: RestJob) -> tuple[Sheaf, ...]:
     """Return the tunnel's page."""
     stood: StoodTank | None = made(job.state, "Stood")
     laid: TunnelLaid = made(job.state, "Tunnel")
@@ -150,42 +136,14 @@ def tunnel_sheaves(job: PagesOf) -> tuple[Sheaf, ...]:
     return (sheaf_of_tunnel(sheet),)
 
 
-@dataclass(frozen=True, eq=False)
-class _Job:
-    state: JobState
-    facts: JobFacts
-
-
-def tunnel_files(
-    state: JobState,
-    *,
-    dated: date,
-    show: Show = "mm",
-    output: Output | None = None,
-    report: Report = silent,
-) -> dict[str, bytes]:
-    """Return the files of a job's tunnel by name.
-
-    Parameters
-    ----------
-    state : JobState
-        Its tunnel made.
-    dated : date
-    show : "mm" or "in"
-    output : Output, optional
-    report : Report
-    """
-    job = _Job(state, job_facts(state, made(state, "Size"), dated=dated, show=show))
-    laid: TunnelLaid = made(state, "Tunnel")
-    return _files(laid, tunnel_sheaves(job), tunnel_plates_of(job), output, report)
-
-
 def tunnel_files_alone(
     laid: TunnelLaid, facts: JobFacts, *, output: Output | None = None, report: Report = silent
 ) -> dict[str, bytes]:
     """Return the files of a tunnel laid out without a tank, by name."""
     sheaves = (sheaf_of_tunnel(TunnelPageSheet(facts, laid)),)
-    return _files(laid, sheaves, tunnel_plates(facts, laid), output, report)
+    told = {"tunnel": tunnel_json(laid)}
+    plates = tunnel_plates(facts, laid)
+    return numbered_files(told, TUNNEL_JSON, sheaves, plates, output=output, report=report)
 
 
 def typed_facts(
@@ -204,21 +162,3 @@ def typed_facts(
         surface="",
         show=show,
     )
-
-
-def _files(
-    laid: TunnelLaid,
-    sheaves: Sequence[Sheaf],
-    plates: Sequence[Plate],
-    output: Output | None,
-    report: Report,
-) -> dict[str, bytes]:
-    files = {sheaf.name: sheaf_bytes(sheaf) for sheaf in sheaves}
-    for done, plate in enumerate(plates):
-        report(done / len(plates), plate.name)
-        files |= plate_files(plate, output or Output())
-    result: Json = {"schema": SCHEMA, "tunnel": tunnel_json(laid)}
-    result["files"] = sorted([*files, TUNNEL_JSON])
-    files[TUNNEL_JSON] = json_text(result).encode()
-    report(1.0, "tunnel")
-    return files

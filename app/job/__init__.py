@@ -267,7 +267,7 @@ from app.job.proposing import (
 from app.job.renaming import with_panel_renamed, with_seam_renamed
 from app.job.rest_choices import FrameChoice, GaugeChoice, RestOfTank
 from app.job.rest_edits import with_rest
-from app.job.rest_file import read_rest
+from app.job.rest_file import read_rest, read_tunnel
 from app.job.results import Blank, Halves, Lines, Panels, Scanned, Sides, Surface, Tidied
 from app.job.seam_choices import (
     REACHES,
@@ -364,7 +364,6 @@ from app.job.tidy_edits import (
     without_crop,
     without_cut,
 )
-from app.job.tunnel_file import read_tunnel
 from app.job.tunnel_step import (
     TunnelLaid,
     tunnel_alone,
