@@ -11,10 +11,13 @@ from scipy.sparse import csr_array
 from scipy.sparse.csgraph import dijkstra
 
 from geometry.arrays import BoolArray, FloatArray, IntArray
-from geometry.mesh import TriMesh, edge_lengths, edge_table, rims
+from geometry.mesh import TriMesh, edge_lengths, edge_table, face_areas, rims
 
 RIM_STEP = 3
 """Of the panel's edges: so far apart are vertices of a rim that stand for their neighbours."""
+
+_THIN = 1e-6
+"""Of the usual triangle: three places in one line make none to go by."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -138,7 +141,8 @@ def _shares(points: FloatArray, corners: FloatArray) -> FloatArray:
 def coarse_panel(mesh: TriMesh) -> CoarsePanel | None:
     """Return about a ninth of a panel's triangles that stand for it, or None if that fails.
 
-    It fails where the cells do not meet in threes everywhere: on ragged or very narrow panels.
+    It fails where the cells do not meet in threes everywhere, or three of their places lie in one
+    line: on ragged or very narrow panels.
 
     Parameters
     ----------
@@ -218,7 +222,8 @@ def _of_cells(mesh: TriMesh, cell: IntArray, rim_count: int) -> CoarsePanel | No
     if not everywhere or len(sites) - edges + count != 2 - rim_count:  # Euler's count
         return None
     coarse = TriMesh(mesh.vertices[sites], faces)
-    if len(rims(coarse, table)) != rim_count:
+    areas = face_areas(coarse.vertices, faces)
+    if len(rims(coarse, table)) != rim_count or areas.min() < _THIN * float(np.median(areas)):
         return None
     face, share = triangles_below(mesh.vertices, site_of_vertex, coarse)
     return CoarsePanel(coarse, sites, face, share)
