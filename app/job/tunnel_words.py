@@ -232,8 +232,3 @@ def tunnel_told(laid: TunnelLaid, show: str = "mm") -> tuple[str, ...]:
     told.append(folded_words(tunnel))
     told += [f"Look: {words}" for words in tunnel_warnings(laid, show)]
     return tuple(told)
-
-
-def least_gap(tunnel: Tunnel) -> Gap | None:
-    """Return the gap that is least after welding; None without a tube or other bodies."""
-    return min(tunnel.gaps, key=lambda gap: gap.after_mm, default=None)

@@ -12,7 +12,6 @@ from geometry.tank.tunnel_faults import (
     BendTooTightError,
     NegativeClearanceError,
     OutsideTankError,
-    StepCrossesError,
     TooLowForRoundError,
     TopTooNarrowError,
     TubeMissesTankError,
@@ -214,20 +213,6 @@ def form_of(spec: TunnelSpec, span: Span, sheet: TunnelSheet) -> Form:
         elif span.width_at(past) <= 0.0:
             raise TunnelSizeError(f"width past the {name}", span.width_at(past))
     return form
-
-
-def check_step(at_mm: float, smaller: FloatArray, larger: FloatArray) -> bool:
-    """Say whether the first of two sections (height, half width) lies wholly inside the second.
-
-    Raises
-    ------
-    StepCrossesError
-        Neither does in the other, or they are the same.
-    """
-    inside = bool((smaller <= larger).all())
-    if (smaller == larger).all() or not (inside or (larger <= smaller).all()):
-        raise StepCrossesError(at_mm)
-    return inside
 
 
 def check_in_tank(
