@@ -21,6 +21,7 @@ from app.job import (
     BadCardEntryError,
     BadFileError,
     BrokenJobFileError,
+    DirectionsUnknownError,
     FlangeOnHoleError,
     FlangePitchError,
     FlangeRefusedError,
@@ -81,7 +82,6 @@ from geometry.datum import (
 )
 from geometry.fitting import TooFewPointsError
 from geometry.gauges import (
-    DirectionsUnknownError,
     GaugeSizeError,
     NoSeatFaceError,
     NoSeatLineError,
@@ -168,7 +168,6 @@ from geometry.tank import (
     SeatOffTankError,
     StandpipeTooTallError,
     StepCrossesError,
-    TankNotStoodError,
     TapOutsideError,
     TooLowForRoundError,
     TooMuchTaperError,
@@ -1090,8 +1089,9 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
         f"{length_text(e.most_mm)}."
     ),
     DirectionsUnknownError: lambda e: (
-        f"Which way is {' and '.join(e.missing)} is not known, and gauges are measured from it. "
-        "Stand the tank up at Datum, or say which way front and up are (--front, --up)."
+        f"Which way is {' and '.join(e.missing)} is not known, and what goes with the tank is "
+        "measured from it. Stand the tank up at Datum, or say which way front and up are "
+        "(--front, --up)."
     ),
     BodySizeError: _body_size,
     PlacingPlacesError: lambda e: (
@@ -1103,10 +1103,6 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
     NoSeatLineError: lambda e: (
         f"The tank's skin has no line {length_text(e.ahead_mm)} ahead of the seat face. Give a "
         "smaller distance: 4 mm (5/32 in) is usual."
-    ),
-    TankNotStoodError: lambda e: (
-        f"Which way is {' and '.join(e.missing)} is not known, and a tunnel is laid out along the "
-        "tank. Stand the tank up at Datum, or say which way front and up are."
     ),
     NotATubeError: _not_a_tube,
     TunnelSizeError: _tunnel_size,

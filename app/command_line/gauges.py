@@ -18,6 +18,7 @@ from app.delivery import (
 )
 from app.job import (
     Directions,
+    DirectionsUnknownError,
     FrameChoice,
     GaugeChoice,
     Gauges,
@@ -30,7 +31,6 @@ from app.job import (
 )
 from app.units import counted, length_text, mm_text
 from geometry.errors import GeometryError
-from geometry.gauges import DirectionsUnknownError
 
 
 def gauges(doing: Doing) -> Json:

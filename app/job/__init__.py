@@ -348,7 +348,7 @@ from app.job.steps import (
     with_failure,
     with_result,
 )
-from app.job.stood import StoodTank
+from app.job.stood import DirectionsUnknownError, StoodTank
 from app.job.strict_json import BadFileError
 from app.job.sure import Sure, errors_of_scan, reason_words, scale_error, sure, sure_words
 from app.job.thickness import Thicknesses, case_words, thicknesses
@@ -435,6 +435,7 @@ __all__ = [
     "DatumFile",
     "Directions",
     "EdgeChoice",
+    "DirectionsUnknownError",
     "EdgeRow",
     "Fill",
     "Fitted",

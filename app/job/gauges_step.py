@@ -12,7 +12,6 @@ from app.job.stood import StoodTank
 from app.units import counted, mm_text
 from geometry.datum import Point3
 from geometry.gauges import (
-    DirectionsUnknownError,
     FrameSizes,
     GaugeSet,
     GaugeWishes,
@@ -121,8 +120,7 @@ def gauges_step(
         Nobody said which way front or up is.
     StationOffTankError, StationSpacingError, GaugeSizeError, NoSectionError
     """
-    if stood.guessed:
-        raise DirectionsUnknownError(stood.guessed)
+    stood.check_directions()
     inside = choice.face == "inside" or (choice.face == "usual" and choice.kind == "male")
     half = sheet.thickness_mm / 2.0
     inward = sheet.middle_mm + (half if inside else -half)

@@ -9,10 +9,25 @@ from app.job.results import Surface
 from app.job.state import Directions
 from geometry.arrays import BoolArray, FloatArray, IntArray, locked
 from geometry.datum import Datum, Point3
+from geometry.errors import GeometryError
 from geometry.gauges import TankAxes, tank_axes
 from geometry.mesh import TriMesh
 from geometry.progress import Report
 from geometry.surface import Opening, opening_within
+
+
+class DirectionsUnknownError(GeometryError):
+    """Nobody said which way the tank faces, and nothing shows it.
+
+    Attributes
+    ----------
+    missing : tuple of str
+        "front", "up".
+    """
+
+    def __init__(self, missing: tuple[str, ...]) -> None:
+        self.missing = missing
+        super().__init__(f"not known: {', '.join(missing)}")
 
 
 @dataclass(frozen=True, eq=False)
@@ -48,6 +63,16 @@ class StoodTank:
 
     def __post_init__(self) -> None:
         locked(self.middle)
+
+    def check_directions(self) -> None:
+        """Refuse where a guess stands for front or up, for steps that measure from them.
+
+        Raises
+        ------
+        DirectionsUnknownError
+        """
+        if self.guessed:
+            raise DirectionsUnknownError(self.guessed)
 
 
 def stood_step(

@@ -12,7 +12,6 @@ from geometry.mesh import TriMesh
 from geometry.metal import METALS
 from geometry.progress import Report, part_of, silent
 from geometry.tank import (
-    TankNotStoodError,
     Tunnel,
     TunnelGround,
     TunnelSheet,
@@ -100,13 +99,13 @@ def tunnel_step(
 
     Raises
     ------
-    TankNotStoodError
+    DirectionsUnknownError
         Nobody said which way the front and the top are, and no centre plane was found either.
     GeometryError
     """
     report(0.0, "finding the tank's bottom")
-    if stood.guessed and not stood.has_plane:
-        raise TankNotStoodError(stood.guessed)
+    if not stood.has_plane:
+        stood.check_directions()
     ground = TunnelGround(stood.outside, stood.filled | stood.copied, tank_bottom(stood.outside))
     tunnel = lay_tunnel(spec, sheet, ground, report=part_of(report, 0.2, 1.0))
     return TunnelLaid(tunnel, tunnel_mesh(tunnel), stood.axes, stood.guessed)

@@ -4,7 +4,6 @@ from geometry.gauges.bottom_profile import ACROSS_AT, BottomProfile, seen
 from geometry.gauges.checking_frame import FrameBoard, FrameCheck, FrameSizes, Slot
 from geometry.gauges.faults import FAULTS, least_shown, shown_by
 from geometry.gauges.gauge_faults import (
-    DirectionsUnknownError,
     GaugeSizeError,
     NoSectionError,
     StationOffTankError,
@@ -44,7 +43,6 @@ __all__ = [
     "FAULTS",
     "LEVEL_STEP_MM",
     "BottomProfile",
-    "DirectionsUnknownError",
     "FrameBoard",
     "FrameCheck",
     "FrameSizes",

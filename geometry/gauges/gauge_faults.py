@@ -61,17 +61,3 @@ class GaugeSizeError(GeometryError):
         self.what, self.given_mm = what, given_mm
         self.least_mm, self.most_mm = least_mm, most_mm
         super().__init__(f"{what} {given_mm:g} mm, not {least_mm:g} to {most_mm:g}")
-
-
-class DirectionsUnknownError(GeometryError):
-    """Nobody said which way the tank faces, and nothing shows it.
-
-    Attributes
-    ----------
-    missing : tuple of str
-        "front", "up".
-    """
-
-    def __init__(self, missing: tuple[str, ...]) -> None:
-        self.missing = missing
-        super().__init__(f"not known: {', '.join(missing)}")

@@ -17,20 +17,6 @@ class TunnelSizeError(GeometryError):
         super().__init__(f"{what} is {value_mm:g}")
 
 
-class TankNotStoodError(GeometryError):
-    """Nobody said which way the tank's front or top is.
-
-    Attributes
-    ----------
-    missing : tuple of str
-        "front", "up".
-    """
-
-    def __init__(self, missing: tuple[str, ...]) -> None:
-        self.missing = missing
-        super().__init__(f"not known: {', '.join(missing)}")
-
-
 class TunnelEndsMissingError(GeometryError):
     """Neither the size of an end nor a tube to fit it to is given."""
 

@@ -27,6 +27,7 @@ from app.job import (
     BadCardEntryError,
     BadFileError,
     BrokenJobFileError,
+    DirectionsUnknownError,
     FlangeOnHoleError,
     FlangePitchError,
     FlangeRefusedError,
@@ -84,7 +85,6 @@ from geometry.datum.girth import GirthError
 from geometry.errors import GeometryError
 from geometry.fitting import TooFewPointsError
 from geometry.gauges import (
-    DirectionsUnknownError,
     GaugeSizeError,
     NoSeatFaceError,
     NoSeatLineError,
@@ -169,7 +169,6 @@ from geometry.tank import (
     SeatOffTankError,
     StandpipeTooTallError,
     StepCrossesError,
-    TankNotStoodError,
     TapOutsideError,
     TooLowForRoundError,
     TooMuchTaperError,
@@ -398,7 +397,6 @@ ERRORS: tuple[Exception, ...] = (
     *(NoSpaceError(reason) for reason in ("open", "inside out", "nothing left")),
     *(TunnelSizeError(what, -3.0) for what in ("length", "run-out", "travel up")),
     TunnelSizeError("flare of the legs", 70.0),
-    TankNotStoodError(("front", "up")),
     NotATubeError(6.0, 20.0),
     NotATubeError(float("inf"), 0.0),
     TunnelEndsMissingError(),

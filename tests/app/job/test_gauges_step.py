@@ -10,6 +10,7 @@ import pytest
 
 from app.job import (
     Directions,
+    DirectionsUnknownError,
     FrameChoice,
     GaugeChoice,
     Gauges,
@@ -25,7 +26,7 @@ from app.job import (
     with_rest,
     with_result,
 )
-from geometry.gauges import DirectionsUnknownError, StationOffTankError
+from geometry.gauges import StationOffTankError
 from geometry.progress import silent
 from tests.app.job.small_tank import RADIUS_MM, decided
 

@@ -9,6 +9,7 @@ import pytest
 
 from app.job import (
     Directions,
+    DirectionsUnknownError,
     JobState,
     MetalChoice,
     TunnelLaid,
@@ -31,7 +32,6 @@ from app.job.plain_json import Written, facts_of, value_of
 from geometry.tank import (
     Room,
     RoundBody,
-    TankNotStoodError,
     TunnelEnd,
     TunnelPlace,
     TunnelRoom,
@@ -63,7 +63,7 @@ def _tried(state: JobState) -> JobState:
     assert task is not None
     try:
         return with_result(state, task, task.run())
-    except (WiderThanTankError, TankNotStoodError) as error:
+    except (WiderThanTankError, DirectionsUnknownError) as error:
         return with_failure(state, task, error)
 
 
@@ -94,7 +94,7 @@ def test_what_does_not_fit_is_kept_as_what_went_wrong(surface: JobState) -> None
 def test_a_tank_whose_front_nobody_said_gets_no_tunnel(surface: JobState) -> None:
     lost = replace(surface, directions=Directions(None, (0.0, 0.0, 1.0)))
     error = failure(_tried(with_rest(lost, tunnel=SPEC)), "Tunnel")
-    assert isinstance(error, TankNotStoodError)
+    assert isinstance(error, DirectionsUnknownError)
     assert error.missing == ("front",)
 
 
