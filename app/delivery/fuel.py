@@ -141,6 +141,7 @@ def _boss_json(boss: BossSet) -> Json:
         "outside": round(boss.outside_mm, 3),
         "hole": round(boss.hole_mm, 3),
         "drill": round(boss.thread.drill_mm, 3),
+        "thread_left": None if boss.thread.depth_left is None else round(boss.thread.depth_left, 4),
         "tilt_rad": round(boss.tilt_rad, 5),
     }
 

@@ -58,6 +58,19 @@ class Thread:
     drill_mm: float
     drill_name: str = ""
 
+    @property
+    def depth_left(self) -> float | None:
+        """How much of the female thread's depth the drill leaves, 1 for all; None of a taper.
+
+        Source: own derivation: what the drill does not take, (major - drill) / (major - minor).
+
+        >>> round(thread_named("G 1/4").depth_left, 3)  # (13.157 - 11.8) / (13.157 - 11.445)
+        0.793
+        """
+        if self.kind == "NPT":
+            return None
+        return (self.major_mm - self.drill_mm) / (self.major_mm - self.minor_mm)
+
 
 def _bsp(size: str, per_inch: float, major: float, minor: float, drill: float) -> Thread:
     return Thread(
@@ -84,21 +97,25 @@ def _npt(size: str, per_inch: float, pipe_in: float, drill_in: float, drill: str
     )
 
 
+# Where major less pitch falls between two drills: [tapping-drills], the one both tables take.
+_BETWEEN_DRILLS_MM = {(8.0, 1.25): 6.8, (10.0, 1.25): 8.8, (12.0, 1.25): 10.8, (12.0, 1.75): 10.2}
+
+
 def metric(major_mm: float, pitch_mm: float) -> Thread:
     """Return a metric thread: minor 5/4 of the sharp height less than major, drill by the pitch.
 
-    Source: [iso-724], the form. The drill is major less pitch: common practice, no source.
+    Source: [iso-724], the form; [tapping-drills], major less pitch to a drill that is made.
 
     >>> metric(8.0, 1.25).minor_mm.__round__(3), metric(22.0, 1.5).drill_mm
     (6.647, 20.5)
     """
     name = f"M{major_mm:g}x{pitch_mm:g}"
     minor = major_mm - _METRIC_DEPTH * pitch_mm
-    drill = round(major_mm - pitch_mm + 1e-9, 2)
+    drill = _BETWEEN_DRILLS_MM.get((major_mm, pitch_mm), round(major_mm - pitch_mm, 2))
     return Thread(name, "metric", major_mm, minor, pitch_mm, _MM_PER_INCH / pitch_mm, drill)
 
 
-# Turns and diameters: [iso-228], read in two published tables. Drills: from memory, not checked.
+# Turns and diameters: [iso-228], read in two published tables. Drills: [tapping-drills].
 _BSP = (
     _bsp("1/8", 28, 9.728, 8.566, 8.8),
     _bsp("1/4", 19, 13.157, 11.445, 11.8),
@@ -140,8 +157,8 @@ THREADS: tuple[Thread, ...] = (*_BSP, *_NPT, *_METRIC)
 HOW_KNOWN: tuple[tuple[ThreadKind, str], ...] = (
     (
         "BSP parallel",
-        "ISO 228-1: turns to the inch, major and minor read in published tables, two for most; "
-        "tapping drills from memory, not checked",
+        "ISO 228-1: turns to the inch, major and minor read in two published tables; drills read "
+        "in two published tables of tapping drills that agree. A third takes 15 mm for G 3/8",
     ),
     (
         "NPT",
@@ -150,7 +167,8 @@ HOW_KNOWN: tuple[tuple[ThreadKind, str], ...] = (
     ),
     (
         "metric",
-        "ISO 724: minor worked from the thread form; drill is major less pitch, common practice",
+        "ISO 724: minor worked from the thread form; drill is major less pitch, to a drill that is "
+        "made, as two published tables of tapping drills have it",
     ),
 )
 """Where the figures of each kind come from, in words for the page."""

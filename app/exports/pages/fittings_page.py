@@ -19,8 +19,8 @@ from app.units import decimal_inch_text, plain_number
 from geometry.tank import HOW_KNOWN, THREADS, Thread
 
 _ROW_MM = 4.0
-_COLUMNS_MM = (0.0, 26.0, 58.0, 90.0, 116.0, 134.0)
-_NAMES = ("thread", "major", "minor", "pitch mm", "per inch", "drill")
+_COLUMNS_MM = (0.0, 22.0, 52.0, 82.0, 101.0, 117.0, 160.0)
+_NAMES = ("thread", "major", "minor", "pitch mm", "per inch", "drill", "thread it leaves")
 
 
 @dataclass(frozen=True, eq=False)
@@ -102,4 +102,9 @@ def _thread_row(thread: Thread) -> tuple[str, ...]:
         f"{thread.pitch_mm:.3f}",
         plain_number(thread.per_inch, 1),
         f"{plain_number(thread.drill_mm, 2)} mm ({drill})",
+        _left(thread.depth_left),
     )
+
+
+def _left(depth_left: float | None) -> str:
+    return "taper" if depth_left is None else f"{plain_number(100.0 * depth_left, 0)} of 100"

@@ -104,7 +104,7 @@ def test_the_capacity_page_tells_litres_low_points_and_cautions(
 
 def test_the_fittings_page_says_where_its_threads_are_from(job: RestJob) -> None:
     words = words_of(files_of(job, "Fittings")["fittings.pdf"])
-    for part in ("ISO 228-1", "ASME B1.20.1", "ISO 724", "from memory, not checked", "G 1/8"):
+    for part in ("ISO 228-1", "ASME B1.20.1", "ISO 724", "thread it leaves", "G 1/8", "80 of 100"):
         assert part in words
     assert "Recess: beaten from a disc" in words
 
