@@ -6,7 +6,7 @@ import re
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
-from app.command_line.standing_arguments import direction
+from app.command_line.standing_arguments import add_ways
 from app.units import NotALengthError, parse_length
 
 if TYPE_CHECKING:
@@ -65,8 +65,7 @@ def add_capacity_options(command: argparse.ArgumentParser) -> None:
         metavar="REST.json",
         help="capacity and fittings as written in a file; what is said here counts before it",
     )
-    group.add_argument("--front", type=direction, metavar="X,Y,Z", help="the way to the headstock")
-    group.add_argument("--up", type=direction, metavar="X,Y,Z", help="the way up, roughly")
+    add_ways(group)
     _add_stances(command.add_argument_group("where fuel lies"))
 
 

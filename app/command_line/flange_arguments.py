@@ -4,7 +4,7 @@ import argparse
 import math
 from pathlib import Path
 
-from app.command_line.standing_arguments import direction
+from app.command_line.standing_arguments import add_ways
 from app.units import NotALengthError, NotAnAngleError, parse_angle, parse_length
 
 _LONGEST_MM = 5000.0
@@ -47,10 +47,7 @@ def add_flange_options(command: argparse.ArgumentParser) -> None:
         help="look so far to either side at least: shorter waves of a ragged edge are no shape; as "
         "little as the scan's scatter asks unless said",
     )
-    where.add_argument(
-        "--front", type=direction, metavar="X,Y,Z", help="the way to the headstock end"
-    )
-    where.add_argument("--up", type=direction, metavar="X,Y,Z", help="the way up, roughly")
+    add_ways(where)
     _add_shape(command.add_argument_group("the flange"))
 
 

@@ -2,7 +2,7 @@
 
 import argparse
 
-from app.command_line.standing_arguments import direction
+from app.command_line.standing_arguments import add_ways
 from app.units import NotALengthError, parse_length
 
 _LONGEST_MM = 5000.0
@@ -34,10 +34,7 @@ def _add_stations(group: "argparse._ArgumentGroup") -> None:
         help="a station of your own, so far back from the front end; as often as you like",
     )
     group.add_argument("--only-at", action="store_true", help="those given by --at are all")
-    group.add_argument(
-        "--front", type=direction, metavar="X,Y,Z", help="the way to the headstock end"
-    )
-    group.add_argument("--up", type=direction, metavar="X,Y,Z", help="the way up, roughly")
+    add_ways(group)
 
 
 def _add_boards(group: "argparse._ArgumentGroup") -> None:

@@ -4,7 +4,7 @@ import argparse
 from pathlib import Path
 
 from app.command_line.gauge_arguments import gauge_length
-from app.command_line.standing_arguments import direction, point
+from app.command_line.standing_arguments import add_ways, point
 
 
 def add_seat_options(command: argparse.ArgumentParser) -> None:
@@ -31,7 +31,7 @@ def add_seat_options(command: argparse.ArgumentParser) -> None:
         help="the seat face as written in a file, held for instance; what is said here counts "
         "before it",
     )
-    _add_ways(group)
+    add_ways(group)
 
 
 def add_fit_options(command: argparse.ArgumentParser) -> None:
@@ -58,12 +58,7 @@ def add_fit_options(command: argparse.ArgumentParser) -> None:
         choices=("mm", "cm", "m", "in"),
         help="what a coordinate of that scan means; mm unless said",
     )
-    _add_ways(group)
-
-
-def _add_ways(group: "argparse._ArgumentGroup") -> None:
-    group.add_argument("--front", type=direction, metavar="X,Y,Z", help="the way to the headstock")
-    group.add_argument("--up", type=direction, metavar="X,Y,Z", help="the way up, roughly")
+    add_ways(group)
 
 
 def wrong_seat_fit(asked: argparse.Namespace) -> str:

@@ -39,6 +39,14 @@ class LevelWords:
     picks: tuple[Point, ...] = ()
 
 
+def add_ways(group: "argparse._ArgumentGroup") -> None:
+    """Add which way the tank faces and stands."""
+    group.add_argument(
+        "--front", type=direction, metavar="X,Y,Z", help="the way to the headstock end"
+    )
+    group.add_argument("--up", type=direction, metavar="X,Y,Z", help="the way up, roughly")
+
+
 def add_datum_options(command: argparse.ArgumentParser) -> None:
     """Add what `lowcrown datum` is told of front, up and the centre plane."""
     group = command.add_argument_group("how it stands (points and directions in the file's axes)")
@@ -60,10 +68,7 @@ def add_datum_options(command: argparse.ArgumentParser) -> None:
         metavar="X,Y,Z:X,Y,Z",
         help="the same place on the left and on the right side, in the file's own numbers",
     )
-    group.add_argument(
-        "--front", type=direction, metavar="X,Y,Z", help="the way to the headstock end"
-    )
-    group.add_argument("--up", type=direction, metavar="X,Y,Z", help="the way up, roughly")
+    add_ways(group)
     group.add_argument(
         "--level",
         type=level,

@@ -3,7 +3,7 @@
 import argparse
 from pathlib import Path
 
-from app.command_line.standing_arguments import direction
+from app.command_line.standing_arguments import add_ways
 
 
 def add_tunnel_options(command: argparse.ArgumentParser) -> None:
@@ -31,5 +31,4 @@ def add_tunnel_options(command: argparse.ArgumentParser) -> None:
         help="a scan of the frame tube, in the axes and the unit of the tank's: a round tube is "
         "fitted to it, in place of the one the file says",
     )
-    group.add_argument("--front", type=direction, metavar="X,Y,Z", help="the way to the headstock")
-    group.add_argument("--up", type=direction, metavar="X,Y,Z", help="the way up, roughly")
+    add_ways(group)
