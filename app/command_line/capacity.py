@@ -6,7 +6,7 @@ from pathlib import Path
 from app.command_line.doing import Doing, carry, dated, make_step, read_sized, tell_size
 from app.command_line.paper import output_asked
 from app.command_line.progress import bar
-from app.command_line.sheet import learn_metals, metal_asked
+from app.command_line.sheet import know_tunnels_metal, learn_metals, metal_asked
 from app.command_line.standing import take_standing
 from app.delivery import (
     CAPACITY_JSON,
@@ -58,6 +58,7 @@ def capacity(doing: Doing) -> Json:
     doing.state = with_rest(
         doing.state, capacity=choice, fittings=fittings, tunnel=_laid(doing, choice, rest)
     )
+    know_tunnels_metal(doing)
     carry(doing, "Surface")
     for name in ("Stood", "Tunnel", "Capacity", "Fittings"):
         make_step(doing, name)

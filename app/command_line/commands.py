@@ -39,7 +39,7 @@ from app.command_line.paper import (
 )
 from app.command_line.progress import bar
 from app.command_line.seat_fit import fit, seat
-from app.command_line.sheet import learn_metals, metal_asked
+from app.command_line.sheet import know_tunnels_metal, learn_metals, metal_asked
 from app.command_line.standing import datum, lines, lock_lines, scan, stand_up, take_standing
 from app.command_line.tunnel import tunnel
 from app.delivery import (
@@ -327,6 +327,7 @@ def layout(doing: Doing) -> Json:
     state = _with_making(with_metal(state, metal_asked(doing, alloy, face="outside")), asked)
     state = with_bench(with_marked_face(state, asked.mark or "inside"), asked)
     doing.state = state if asked.rest is None else replace(state, rest=read_rest(asked.rest))
+    know_tunnels_metal(doing)
     take_standing(doing)
     return _carried_out(doing, out, output)
 

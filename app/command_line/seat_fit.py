@@ -7,7 +7,7 @@ from typing import Any
 from app.command_line.doing import Doing, carry, dated, make_step, read_sized, tell_size
 from app.command_line.paper import output_asked
 from app.command_line.progress import bar
-from app.command_line.sheet import learn_metals, metal_asked
+from app.command_line.sheet import know_tunnels_metal, learn_metals, metal_asked
 from app.command_line.standing import take_standing
 from app.delivery import (
     FIT_JSON,
@@ -99,6 +99,7 @@ def _made(doing: Doing, step: str, result: str, **decided: Any) -> list[str]:
     doing.state = with_directions(doing.state, Directions(asked.front, asked.up))
     take_standing(doing)
     doing.state = with_rest(doing.state, **decided)
+    know_tunnels_metal(doing)
     carry(doing, "Surface")
     for name in ("Stood", "Tunnel", step):
         make_step(doing, name)

@@ -3,8 +3,17 @@
 from pathlib import Path
 
 from app.command_line.doing import Doing
-from app.job import MetalChoice, bent_as_known, known_metals, metal_named, read_metals
+from app.job import (
+    MetalChoice,
+    bent_as_known,
+    known_metals,
+    metal_named,
+    read_metals,
+    tunnel_of_metal,
+    with_rest,
+)
 from app.settings import load_settings
+from geometry.tank import TunnelSpec
 
 
 def learn_metals(doing: Doing) -> str:
@@ -34,3 +43,28 @@ def metal_asked(doing: Doing, alloy: str, *, face: str) -> MetalChoice:
         paint_mm=asked.paint if asked.paint is not None else settings.paint_mm,
     )
     return bent_as_known(chosen, doing.metals)
+
+
+def tunnel_as_known(doing: Doing, spec: TunnelSpec, metal: MetalChoice) -> TunnelSpec:
+    """Return a tunnel whose own metal, if it has one, is known.
+
+    Raises
+    ------
+    UnknownMetalError
+    """
+    if not spec.metal or spec.bend_ratio is not None:
+        return spec
+    return tunnel_of_metal(spec, spec.metal, doing.metals, metal.thickness_mm)
+
+
+def know_tunnels_metal(doing: Doing) -> None:
+    """Let the job know the metal its tunnel has of its own, if it has one.
+
+    Raises
+    ------
+    UnknownMetalError
+    """
+    state = doing.state
+    if state.rest.tunnel is not None:
+        known = tunnel_as_known(doing, state.rest.tunnel, state.metal)
+        doing.state = with_rest(state, tunnel=known)

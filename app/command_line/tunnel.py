@@ -8,7 +8,7 @@ import numpy as np
 from app.command_line.doing import Doing, carry, dated, make_step, read_sized, tell_size
 from app.command_line.paper import output_asked
 from app.command_line.progress import bar
-from app.command_line.sheet import learn_metals, metal_asked
+from app.command_line.sheet import learn_metals, metal_asked, tunnel_as_known
 from app.command_line.standing import take_standing
 from app.delivery import (
     TUNNEL_JSON,
@@ -71,6 +71,7 @@ def _by_itself(
     doing: Doing, spec: TunnelSpec, alloy: str, output: Output
 ) -> tuple[TunnelLaid, dict[str, bytes]]:
     asked, metal = doing.asked, metal_asked(doing, alloy, face="middle")
+    spec = tunnel_as_known(doing, spec, metal)
     if asked.tube is not None:
         if asked.unit is None:
             raise SizeUnknownError
@@ -97,6 +98,7 @@ def _in_tank(
     doing.state = with_metal(doing.state, metal_asked(doing, alloy, face="outside"))
     doing.state = with_directions(doing.state, Directions(asked.front, asked.up))
     take_standing(doing)
+    spec = tunnel_as_known(doing, spec, doing.state.metal)
     doing.state = with_rest(doing.state, tunnel=spec)
     carry(doing, "Surface")
     make_step(doing, "Stood")

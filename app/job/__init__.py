@@ -368,6 +368,7 @@ from app.job.tunnel_step import (
     TunnelLaid,
     tunnel_alone,
     tunnel_line,
+    tunnel_of_metal,
     tunnel_sheet,
 )
 from app.job.tunnel_words import (
@@ -434,8 +435,8 @@ __all__ = [
     "DatumChoice",
     "DatumFile",
     "Directions",
-    "EdgeChoice",
     "DirectionsUnknownError",
+    "EdgeChoice",
     "EdgeRow",
     "Fill",
     "Fitted",
@@ -680,6 +681,7 @@ __all__ = [
     "tunnel_form_words",
     "tunnel_gap_rows",
     "tunnel_line",
+    "tunnel_of_metal",
     "tunnel_room_rows",
     "tunnel_seat_words",
     "tunnel_sheet",

@@ -1,8 +1,9 @@
 """The step "Tunnel": the tunnel developed, seated in the tank as it stands, and what it clears."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
+from app.job.metals_file import Metals, metal_named, metal_or_none
 from app.job.state import JobState, MetalChoice
 from app.job.step import Reader, Step
 from app.job.stood import StoodTank
@@ -45,21 +46,55 @@ class TunnelLaid:
 
 
 def tunnel_sheet(spec: TunnelSpec, metal: MetalChoice) -> TunnelSheet:
-    """Return what a tunnel is made of: the job's metal, in a thickness of its own if it has one.
+    """Return what a tunnel is made of: the job's sheet, but for what it has of its own.
 
     The least radius a metal of the maker's own is bent over grows with its thickness.
 
     >>> tunnel_sheet(TunnelSpec(300.0), MetalChoice(1.6, "5052-H32"))
     TunnelSheet(name='5052-H32', thickness_mm=1.6, least_radius_mm=1.6)
+    >>> tunnel_sheet(TunnelSpec(300.0, metal="5052-H32"), MetalChoice(1.6, "3003-H14"))
+    TunnelSheet(name='5052-H32', thickness_mm=1.6, least_radius_mm=1.6)
     """
     thickness = metal.thickness_mm if spec.sheet_mm is None else spec.sheet_mm
-    if metal.bend_radius_mm is not None:
-        least: float | None = metal.bend_radius_mm * thickness / metal.thickness_mm
-    else:
-        known = METALS.get(metal.alloy)
-        found = None if known is None else known.bend_radius_at(thickness)
-        least = None if found is None else found.value
-    return TunnelSheet(metal.alloy, thickness, least)
+    ratio = spec.bend_ratio
+    if not spec.metal and metal.bend_radius_mm is not None:
+        ratio = metal.bend_radius_mm / metal.thickness_mm
+    name = spec.metal or metal.alloy
+    if ratio is not None:
+        return TunnelSheet(name, thickness, ratio * thickness)
+    known = metal_or_none(name, METALS)
+    found = None if known is None else known.bend_radius_at(thickness)
+    return TunnelSheet(name, thickness, None if found is None else found.value)
+
+
+def tunnel_of_metal(spec: TunnelSpec, name: str, metals: Metals, thickness_mm: float) -> TunnelSpec:
+    """Return a tunnel made of a known metal of its own; of the job's where the name is "".
+
+    Parameters
+    ----------
+    spec : TunnelSpec
+    name : str
+        However it is spaced, in capitals or not.
+    metals : mapping of name to SheetMetal
+    thickness_mm : float
+        Of the job's sheet; counts where the tunnel has none of its own.
+
+    Raises
+    ------
+    UnknownMetalError
+
+    >>> tunnel_of_metal(TunnelSpec(300.0), "5052 h32", METALS, 1.6).metal
+    '5052-H32'
+    """
+    if not name:
+        return replace(spec, metal="", bend_ratio=None)
+    known = metal_named(name, metals)
+    ratio = None
+    if known != metal_or_none(name, METALS):
+        thickness = thickness_mm if spec.sheet_mm is None else spec.sheet_mm
+        least = known.bend_radius_at(thickness)
+        ratio = None if least is None else least.value / thickness
+    return replace(spec, metal=known.name, bend_ratio=ratio)
 
 
 def tunnel_row(read: Reader) -> Step:

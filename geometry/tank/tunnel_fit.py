@@ -59,6 +59,8 @@ def checked_sizes(spec: TunnelSpec, sheet: TunnelSheet) -> None:
     for what, value in _lengths(spec, sheet):
         if not (np.isfinite(value) and value > 0.0):
             raise TunnelSizeError(what, value)
+    if spec.bend_ratio is not None and not spec.bend_ratio >= 0.0:
+        raise TunnelSizeError("least bend radius of the metal", spec.bend_ratio)
     if not spec.run_out_mm >= 0.0:
         raise TunnelSizeError("run-out", spec.run_out_mm)
     if not 0.0 <= spec.flare_rad < _MOST_FLARE_RAD:

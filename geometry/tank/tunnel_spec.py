@@ -176,7 +176,13 @@ class TunnelSpec:
     run_out_mm : float
         Metal past each end, and below the lowest cut-off.
     sheet_mm : float or None
-        None: the job's sheet.
+        None: as thick as the job's sheet.
+    metal : str
+        Name of the metal; "": the job's.
+    bend_ratio : float or None
+        Least inside radius over thickness of a metal of the maker's own, kept here so that the job
+        is the same on another machine; None where the metal is the job's, known from the start, or
+        nobody knows.
     bend_radius_mm : float or None
         Inside radius of folded bends; None: the least the metal takes, or its thickness if more.
     tighter_bend : bool
@@ -198,6 +204,8 @@ class TunnelSpec:
     steps: tuple[TunnelStep, ...] = ()
     run_out_mm: float = RUN_OUT_MM
     sheet_mm: float | None = None
+    metal: str = ""
+    bend_ratio: float | None = None
     bend_radius_mm: float | None = None
     tighter_bend: bool = False
     place: TunnelPlace = TunnelPlace()

@@ -64,6 +64,18 @@ def test_sizes_alone_give_nets_to_cut(tmp_path: Path) -> None:
     assert not found["tunnel"]["in_tank"]
 
 
+def test_its_own_metal_and_thickness_stand_on_the_net_and_decide_the_bend(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    spec = written(tmp_path, {**ALONE, "metal": "5052 h32", "sheet": 0.125})
+    assert run(["tunnel", spec, "--paper", "a4", "--json", "--out", str(tmp_path / "out")]) == 0
+    tunnel = json.loads(capsys.readouterr().out)["tunnel"]
+    sheet = tunnel["sheet"]
+    assert (sheet["metal"], sheet["thickness"]) == ("5052-H32", pytest.approx(3.175))
+    assert sheet["least_radius"] == pytest.approx(4.7625)
+    assert tunnel["pieces"][0]["bends"][0]["inside_radius"] == [4.7625, 4.7625]
+
+
 def test_in_a_tank_it_is_cut_off_and_scribed(
     tank_file: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -112,6 +124,7 @@ def test_a_scanned_tube_takes_the_place_of_a_typed_one(
         ({"room": {"cables": {"over": -1}}}, (), 1, "cannot be below nothing"),
         ({"colour": "red"}, (), 1, "colour"),
         ({"top": "oval"}, (), 1, "oval"),
+        ({"metal": "tin"}, (), 2, "tin"),
         ({"front": None}, (), 1, "height and width of both its ends"),
         ({}, ("--tube", "no tube.stl", "--unit", "mm"), 1, "no tube.stl"),
     ],

@@ -7,11 +7,12 @@ from typing import Any
 import numpy as np
 from PySide6.QtWidgets import QCheckBox
 
-from app.job import JobState, Surface, TunnelLaid, made, tunnel_told
+from app.job import JobState, Surface, TunnelLaid, made, tunnel_sheet, tunnel_told
 from app.units import length_text
 from app.window.steps.rest_view import RestView, SpecList
 from app.window.steps.spec_form import FormRow, SpecForm
 from app.window.steps.standing import Desk
+from app.window.steps.tunnel_sheet_part import TunnelSheetPart
 from geometry.tank import RoundBody, TunnelEnd, TunnelPlace, TunnelSpec, TunnelStep
 
 _END_ROWS = (
@@ -129,6 +130,9 @@ class TunnelView(RestView):
         self.ends_form = self._form(_END_ROWS)
         self.foot_said = self._tick("I say how high it sits", self._say_foot)
         self.foot_form = self._form(_FOOT_ROWS)
+        self.sheet = TunnelSheetPart()
+        self.sheet.changed.connect(self._change_sheet)
+        self.between.addWidget(self.sheet)
         self.bend_said = self._tick("A bend radius of my own", self._say_bend)
         self.bend_form = self._form(_BEND_ROWS)
         self.has_tube = self._tick("It goes over a frame tube", self._take_tube)
@@ -185,6 +189,7 @@ class TunnelView(RestView):
                 _set(box, is_said)
             if is_said:
                 form.show_spec(spec, desk.show)
+        self.sheet.show_spec(state, spec, desk)
         _set(self.has_tube, spec.tube is not None)
         self.tube_form.setVisible(spec.tube is not None)
         if spec.tube is not None:
@@ -227,8 +232,12 @@ class TunnelView(RestView):
         place = replace(self._spec.place, foot_mm=foot, nose_up_rad=tilt)
         self.decide(replace(self._spec, place=place), "Height of the tunnel")
 
+    def _change_sheet(self, spec: TunnelSpec) -> None:
+        self.decide(spec, "Sheet of the tunnel")
+
     def _say_bend(self, wanted: bool) -> None:
-        radius = max(self._state.metal.thickness_mm, 0.5) if wanted else None
+        sheet = tunnel_sheet(self._spec, self._state.metal)
+        radius = max(sheet.thickness_mm, sheet.least_radius_mm or 0.0) if wanted else None
         self.decide(replace(self._spec, bend_radius_mm=radius, tighter_bend=False), "Bend radius")
 
     def _take_tube(self, wanted: bool) -> None:

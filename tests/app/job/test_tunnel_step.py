@@ -22,6 +22,7 @@ from app.job import (
     save_job,
     task_for,
     tunnel_alone,
+    tunnel_of_metal,
     tunnel_sheet,
     tunnel_warnings,
     with_failure,
@@ -29,12 +30,15 @@ from app.job import (
     with_result,
 )
 from app.job.plain_json import Written, facts_of, value_of
+from geometry.metal import METALS, UnknownMetalError, metal_from_facts
 from geometry.tank import (
     Room,
     RoundBody,
     TunnelEnd,
     TunnelPlace,
     TunnelRoom,
+    TunnelSheet,
+    TunnelSizeError,
     TunnelSpec,
     TunnelStep,
     WiderThanTankError,
@@ -114,6 +118,21 @@ def test_the_metal_is_the_jobs_unless_the_tunnel_has_a_thickness_of_its_own() ->
     assert tunnel_alone(SPEC, stiff).axes is None
 
 
+def test_a_tunnel_may_be_of_a_metal_of_its_own() -> None:
+    soft, own = MetalChoice(1.6, "3003-H14"), MetalChoice(2.0, "5754", bend_radius_mm=3.0)
+    stiff = tunnel_of_metal(replace(SPEC, sheet_mm=None), "5052 h32", METALS, 1.6)
+    assert tunnel_sheet(stiff, soft) == TunnelSheet("5052-H32", 1.6, 1.6)
+    assert tunnel_sheet(stiff, own).least_radius_mm == 3.0  # 1.5 thicknesses over 1/16 in
+    known = {"5754": metal_from_facts({"alloy": "5754", "density": 2.67, "bend_radius": 1.5})}
+    makers = tunnel_of_metal(SPEC, "5754", known, 1.6)
+    assert tunnel_sheet(makers, soft).least_radius_mm == pytest.approx(1.2)
+    assert tunnel_of_metal(makers, "", known, 1.6) == SPEC
+    with pytest.raises(UnknownMetalError):
+        tunnel_of_metal(SPEC, "tin", METALS, 1.6)
+    with pytest.raises(TunnelSizeError):
+        tunnel_alone(replace(SPEC, metal="5754", bend_ratio=-1.0), soft)
+
+
 def test_every_decision_comes_back_from_the_job_file(surface: JobState, tmp_path: Path) -> None:
     tube = RoundBody("tube", (0.0, 1.0, 5.0), (90.0, 0.0, 6.0), 6.0)
     full = replace(
@@ -124,6 +143,8 @@ def test_every_decision_comes_back_from_the_job_file(surface: JobState, tmp_path
         others=(replace(tube, name="bolt"),),
         room=TunnelRoom(coil=Room(2.0, 1.0)),
         bend_radius_mm=2.0,
+        metal="5754",
+        bend_ratio=1.5,
         tighter_bend=True,
         place=TunnelPlace(5.0, 1.0, -0.05),
     )

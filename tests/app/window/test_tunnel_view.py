@@ -20,6 +20,7 @@ from app.job import (
 from app.job.state import Directions
 from app.window.rest import row_of
 from app.window.steps import Desk, TunnelView
+from geometry.metal import METALS, metal_from_facts
 from geometry.tank import RoundBody, TunnelEnd, TunnelPlace, TunnelSpec
 from tests.app.job.small_tank import decided
 from tests.app.window.conftest import spin, spin_until
@@ -115,10 +116,47 @@ def test_a_tube_a_step_a_bolt_and_a_height_are_added_and_taken_away(
         made(state, "Tunnel").tunnel.seat.foot_mm, abs=0.05
     )
     view.bend_said.setChecked(True)
-    assert told[-1][1].bend_radius_mm == 1.6
+    assert told[-1][1].bend_radius_mm == 0.8
     view.has_tube.setChecked(False)
     assert told[-1][1].tube is None
     assert "after" in view.told_words
+
+
+def test_its_own_sheet_is_chosen_and_its_least_radius_told(window: Any) -> None:
+    """3003-H14 bends flat at 0.8 mm, 5052-H32 over its thickness at 1.6 mm, 5754 over 1.5 of it."""
+    own = metal_from_facts({"alloy": "5754", "density": 2.67, "bend_radius": 1.5})
+    desk = Desk(metals={**METALS, own.name: own})
+    state = laid(replace(SPEC, top="three sided", sheet_mm=None))
+    view, told = shown(window, state)
+    view.refresh(state, desk)
+
+    def now(spec: TunnelSpec) -> None:
+        view.refresh(with_rest(state, tunnel=spec), desk)
+
+    view.sheet.said.setChecked(True)
+    assert told[-1][1].sheet_mm == 1.6
+    now(told[-1][1])
+    _choose(view.sheet.metal, "5052-H32")
+    assert (told[-1][1].metal, told[-1][1].bend_ratio) == ("5052-H32", None)
+    now(told[-1][1])
+    assert "5052-H32 is bent cold over an inside radius of 1.6 mm" in view.sheet.least.text()
+    _choose(view.sheet.metal, "5754")
+    now(told[-1][1])
+    view.sheet.thickness.setText("2 mm")
+    QTest.keyClick(view.sheet.thickness, Qt.Key.Key_Return)
+    assert (told[-1][1].sheet_mm, told[-1][1].bend_ratio) == (2.0, 1.5)
+    now(told[-1][1])
+    assert "3 mm" in view.sheet.least.text()
+    view.bend_said.setChecked(True)
+    assert told[-1][1].bend_radius_mm == 3.0
+    view.sheet.said.setChecked(False)
+    back = told[-1][1]
+    assert (back.sheet_mm, back.metal, back.bend_ratio) == (None, "", None)
+
+
+def _choose(box: Any, value: str) -> None:
+    box.setCurrentIndex(box.findData(value))
+    box.activated.emit(box.currentIndex())
 
 
 def test_the_tank_shows_tunnel_tube_and_where_it_is_cut(window: Any, state: JobState) -> None:
