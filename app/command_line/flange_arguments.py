@@ -4,10 +4,9 @@ import argparse
 import math
 from pathlib import Path
 
+from app.command_line.length_argument import length_argument
 from app.command_line.standing_arguments import add_ways
-from app.units import NotALengthError, NotAnAngleError, parse_angle, parse_length
-
-_LONGEST_MM = 5000.0
+from app.units import NotAnAngleError, parse_angle
 
 
 def add_flange_options(command: argparse.ArgumentParser) -> None:
@@ -34,14 +33,14 @@ def add_flange_options(command: argparse.ArgumentParser) -> None:
     )
     where.add_argument(
         "--stations",
-        type=_length,
+        type=length_argument,
         default=50.0,
         metavar="50mm",
         help="from station to station; 50mm unless said",
     )
     where.add_argument(
         "--calm",
-        type=_length,
+        type=length_argument,
         default=0.0,
         metavar="25mm",
         help="look so far to either side at least: shorter waves of a ragged edge are no shape; as "
@@ -54,7 +53,7 @@ def add_flange_options(command: argparse.ArgumentParser) -> None:
 def _add_shape(group: "argparse._ArgumentGroup") -> None:
     group.add_argument(
         "--width",
-        type=_length,
+        type=length_argument,
         default=12.7,
         metavar="1/2in",
         help="finished, from the outside of the bend; 1/2in unless said",
@@ -77,7 +76,7 @@ def _add_shape(group: "argparse._ArgumentGroup") -> None:
     )
     group.add_argument(
         "--root-radius",
-        type=_length,
+        type=length_argument,
         default=1.6,
         metavar="1.6mm",
         help="inside radius of its bend; 1.6mm unless said",
@@ -99,21 +98,6 @@ def wrong_flanges(asked: argparse.Namespace) -> str:
         if edge.startswith("line ") and asked.lines != "auto" and asked.seams is None:
             return f'--along "{edge}" needs --lines auto: the lines have to be found'
     return ""
-
-
-def _length(words: str) -> float:
-    """Return a length in mm.
-
-    >>> _length("1/2in")
-    12.7
-    """
-    try:
-        length_mm = parse_length(words)
-    except NotALengthError as error:
-        raise argparse.ArgumentTypeError(f'"{words}" is not a length: {error.reason}') from None
-    if not 0.0 <= length_mm <= _LONGEST_MM:
-        raise argparse.ArgumentTypeError(f'"{words}" is not between 0 and {_LONGEST_MM:g} mm')
-    return length_mm
 
 
 def _angle(words: str) -> float:

@@ -2,10 +2,8 @@
 
 import argparse
 
+from app.command_line.length_argument import length_argument
 from app.command_line.standing_arguments import add_ways
-from app.units import NotALengthError, parse_length
-
-_LONGEST_MM = 5000.0
 
 
 def add_gauge_options(command: argparse.ArgumentParser) -> None:
@@ -19,7 +17,7 @@ def add_gauge_options(command: argparse.ArgumentParser) -> None:
 def _add_stations(group: "argparse._ArgumentGroup") -> None:
     group.add_argument(
         "--stations",
-        type=gauge_length,
+        type=length_argument,
         default=75.0,
         metavar="75mm",
         help="from station to station, back from the front end; closer where the tank bends "
@@ -29,7 +27,7 @@ def _add_stations(group: "argparse._ArgumentGroup") -> None:
         "--at",
         action="append",
         default=[],
-        type=gauge_length,
+        type=length_argument,
         metavar="LENGTH",
         help="a station of your own, so far back from the front end; as often as you like",
     )
@@ -55,14 +53,14 @@ def _add_boards(group: "argparse._ArgumentGroup") -> None:
     )
     group.add_argument(
         "--turn-over",
-        type=gauge_length,
+        type=length_argument,
         default=2.0,
         metavar="2mm",
         help="up to which difference a board turned over serves for the other hand",
     )
     group.add_argument(
         "--board",
-        type=gauge_length,
+        type=length_argument,
         default=40.0,
         metavar="40mm",
         help="how wide a female board is beyond the outline",
@@ -78,11 +76,11 @@ def _add_boards(group: "argparse._ArgumentGroup") -> None:
 
 def _add_frame(group: "argparse._ArgumentGroup") -> None:
     group.add_argument(
-        "--frame", type=gauge_length, metavar="6mm", help="make one, of board so thick"
+        "--frame", type=length_argument, metavar="6mm", help="make one, of board so thick"
     )
     group.add_argument(
         "--play",
-        type=gauge_length,
+        type=length_argument,
         default=0.2,
         metavar="0.2mm",
         help="how much wider its slots are",
@@ -91,7 +89,7 @@ def _add_frame(group: "argparse._ArgumentGroup") -> None:
         "--beside",
         action="append",
         default=[],
-        type=gauge_length,
+        type=length_argument,
         metavar="LENGTH",
         help="a board along either side, so far from the centre line",
     )
@@ -108,18 +106,3 @@ def wrong_gauges(asked: argparse.Namespace) -> str:
     if asked.side_line == "crisp" and asked.lines != "auto":
         return "--side-line crisp needs --lines auto: the lines have to be found"
     return ""
-
-
-def gauge_length(words: str) -> float:
-    """Return a length in mm.
-
-    >>> gauge_length("75mm"), gauge_length("3in")
-    (75.0, 76.2)
-    """
-    try:
-        length_mm = parse_length(words)
-    except NotALengthError as error:
-        raise argparse.ArgumentTypeError(f'"{words}" is not a length: {error.reason}') from None
-    if not 0.0 <= length_mm <= _LONGEST_MM:
-        raise argparse.ArgumentTypeError(f'"{words}" is not between 0 and {_LONGEST_MM:g} mm')
-    return length_mm

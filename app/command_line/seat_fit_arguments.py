@@ -3,7 +3,7 @@
 import argparse
 from pathlib import Path
 
-from app.command_line.gauge_arguments import gauge_length
+from app.command_line.length_argument import length_argument
 from app.command_line.standing_arguments import add_ways, point
 
 
@@ -20,7 +20,7 @@ def add_seat_options(command: argparse.ArgumentParser) -> None:
     )
     group.add_argument(
         "--line",
-        type=gauge_length,
+        type=length_argument,
         metavar="4mm",
         help="how far ahead of the face the line lies that the seat's lip follows",
     )

@@ -1,0 +1,22 @@
+"""A length as an option takes it."""
+
+import argparse
+
+from app.units import NotALengthError, parse_length
+
+_LONGEST_MM = 5000.0
+
+
+def length_argument(words: str) -> float:
+    """Return a length in mm.
+
+    >>> length_argument("75mm"), length_argument("1/2in")
+    (75.0, 12.7)
+    """
+    try:
+        length_mm = parse_length(words)
+    except NotALengthError as error:
+        raise argparse.ArgumentTypeError(f'"{words}" is not a length: {error.reason}') from None
+    if not 0.0 <= length_mm <= _LONGEST_MM:
+        raise argparse.ArgumentTypeError(f'"{words}" is not between 0 and {_LONGEST_MM:g} mm')
+    return length_mm
