@@ -45,6 +45,7 @@ from app.units import (
     length_text,
     mm_text,
     size_text,
+    volume_text,
 )
 from geometry.arrays import FloatArray
 from geometry.blank import (
@@ -159,6 +160,7 @@ from geometry.tank import (
     FlangeTurnError,
     LegsShortError,
     LineTooShortToBendError,
+    MoreThanItHoldsError,
     NegativeClearanceError,
     NoSpaceError,
     NotATubeError,
@@ -1045,6 +1047,12 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
     TunnelTooLargeError: lambda e: (
         f"The tunnel is {length_text(e.tunnel_mm)} {e.what} with its metal, the tank there "
         f"{length_text(e.tank_mm)}: nothing is left beside it. Give it smaller."
+    ),
+    MoreThanItHoldsError: lambda e: (
+        f"{volume_text(e.volume_mm3)} cannot stand in this tank: it holds "
+        f"{volume_text(e.holds_mm3)} to the brim. Say less."
+        if e.volume_mm3 > 0.0
+        else "Say how much fuel is in the tank: more than nothing."
     ),
     TapOutsideError: lambda e: (
         f"Under the {e.name} at {length_text(float(e.place[0]))} ahead and "

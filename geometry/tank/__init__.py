@@ -39,6 +39,12 @@ from geometry.tank.flange_run import (
     root_of_lip,
 )
 from geometry.tank.fuel_space import FuelSpace, LaidTunnel, NoSpaceError, fuel_space, taken_off
+from geometry.tank.fuel_standing import (
+    FuelStanding,
+    MoreThanItHoldsError,
+    StandingPool,
+    fuel_standing,
+)
 from geometry.tank.line_bend import BentLine, LineBend, LineTooShortToBendError
 from geometry.tank.lip import (
     EVENED_MM,
@@ -158,6 +164,7 @@ __all__ = [
     "FoldedEnd",
     "FuelSpace",
     "Gap",
+    "FuelStanding",
     "HalfNet",
     "LaidTunnel",
     "LegsShortError",
@@ -166,6 +173,7 @@ __all__ = [
     "Lip",
     "LowPoint",
     "NegativeClearanceError",
+    "MoreThanItHoldsError",
     "NoSpaceError",
     "NoThreadError",
     "NotATubeError",
@@ -189,6 +197,7 @@ __all__ = [
     "Stance",
     "StandpipeTooTallError",
     "Stationing",
+    "StandingPool",
     "StepCrossesError",
     "StepPlate",
     "TankBottom",
@@ -237,6 +246,7 @@ __all__ = [
     "fuel_space",
     "half_net",
     "lay_tunnel",
+    "fuel_standing",
     "lip_run",
     "lips_along",
     "low_points",
