@@ -52,7 +52,7 @@ def tunnel_as_known(doing: Doing, spec: TunnelSpec, metal: MetalChoice) -> Tunne
     ------
     UnknownMetalError
     """
-    if not spec.metal or spec.bend_ratio is not None:
+    if spec.metal is None or spec.bend_ratio is not None:
         return spec
     return tunnel_of_metal(spec, spec.metal, doing.metals, metal.thickness_mm)
 

@@ -57,7 +57,7 @@ def tunnel_sheet(spec: TunnelSpec, metal: MetalChoice) -> TunnelSheet:
     """
     thickness = metal.thickness_mm if spec.sheet_mm is None else spec.sheet_mm
     ratio = spec.bend_ratio
-    if not spec.metal and metal.bend_radius_mm is not None:
+    if spec.metal is None and metal.bend_radius_mm is not None:
         ratio = metal.bend_radius_mm / metal.thickness_mm
     name = spec.metal or metal.alloy
     if ratio is not None:
@@ -67,13 +67,15 @@ def tunnel_sheet(spec: TunnelSpec, metal: MetalChoice) -> TunnelSheet:
     return TunnelSheet(name, thickness, None if found is None else found.value)
 
 
-def tunnel_of_metal(spec: TunnelSpec, name: str, metals: Metals, thickness_mm: float) -> TunnelSpec:
-    """Return a tunnel made of a known metal of its own; of the job's where the name is "".
+def tunnel_of_metal(
+    spec: TunnelSpec, name: str | None, metals: Metals, thickness_mm: float
+) -> TunnelSpec:
+    """Return a tunnel made of a known metal of its own; of the job's where there is no name.
 
     Parameters
     ----------
     spec : TunnelSpec
-    name : str
+    name : str or None
         However it is spaced, in capitals or not.
     metals : mapping of name to SheetMetal
     thickness_mm : float
@@ -86,8 +88,8 @@ def tunnel_of_metal(spec: TunnelSpec, name: str, metals: Metals, thickness_mm: f
     >>> tunnel_of_metal(TunnelSpec(300.0), "5052 h32", METALS, 1.6).metal
     '5052-H32'
     """
-    if not name:
-        return replace(spec, metal="", bend_ratio=None)
+    if name is None:
+        return replace(spec, metal=None, bend_ratio=None)
     known = metal_named(name, metals)
     ratio = None
     if known != metal_or_none(name, METALS):

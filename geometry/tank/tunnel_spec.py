@@ -177,8 +177,8 @@ class TunnelSpec:
         Metal past each end, and below the lowest cut-off.
     sheet_mm : float or None
         None: as thick as the job's sheet.
-    metal : str
-        Name of the metal; "": the job's.
+    metal : str or None
+        Name of its metal; None: the job's.
     bend_ratio : float or None
         Least inside radius over thickness of a metal of the maker's own, kept here so that the job
         is the same on another machine; None where the metal is the job's, known from the start, or
@@ -204,7 +204,7 @@ class TunnelSpec:
     steps: tuple[TunnelStep, ...] = ()
     run_out_mm: float = RUN_OUT_MM
     sheet_mm: float | None = None
-    metal: str = ""
+    metal: str | None = None
     bend_ratio: float | None = None
     bend_radius_mm: float | None = None
     tighter_bend: bool = False

@@ -126,7 +126,7 @@ def test_a_tunnel_may_be_of_a_metal_of_its_own() -> None:
     known = {"5754": metal_from_facts({"alloy": "5754", "density": 2.67, "bend_radius": 1.5})}
     makers = tunnel_of_metal(SPEC, "5754", known, 1.6)
     assert tunnel_sheet(makers, soft).least_radius_mm == pytest.approx(1.2)
-    assert tunnel_of_metal(makers, "", known, 1.6) == SPEC
+    assert tunnel_of_metal(makers, None, known, 1.6) == SPEC
     with pytest.raises(UnknownMetalError):
         tunnel_of_metal(SPEC, "tin", METALS, 1.6)
     with pytest.raises(TunnelSizeError):
@@ -151,6 +151,8 @@ def test_every_decision_comes_back_from_the_job_file(surface: JobState, tmp_path
     path = tmp_path / "tank.lowcrown"
     save_job(with_rest(surface, tunnel=full), path)
     assert open_job(path).rest.tunnel == full
+    save_job(with_rest(surface, tunnel=SPEC), path)
+    assert open_job(path).rest.tunnel == SPEC
 
 
 def test_a_makers_file_is_read_in_its_own_unit_and_degrees() -> None:

@@ -142,8 +142,9 @@ def test_its_own_sheet_is_chosen_and_its_least_radius_told(window: Any) -> None:
     assert "5052-H32 is bent cold over an inside radius of 1.6 mm" in view.sheet.least.text()
     _choose(view.sheet.metal, "5754")
     now(told[-1][1])
-    view.sheet.thickness.setText("2 mm")
-    QTest.keyClick(view.sheet.thickness, Qt.Key.Key_Return)
+    thickness: Any = view.sheet.thickness.fields["sheet_mm"]
+    thickness.setText("2 mm")
+    QTest.keyClick(thickness, Qt.Key.Key_Return)
     assert (told[-1][1].sheet_mm, told[-1][1].bend_ratio) == (2.0, 1.5)
     now(told[-1][1])
     assert "3 mm" in view.sheet.least.text()
@@ -151,7 +152,7 @@ def test_its_own_sheet_is_chosen_and_its_least_radius_told(window: Any) -> None:
     assert told[-1][1].bend_radius_mm == 3.0
     view.sheet.said.setChecked(False)
     back = told[-1][1]
-    assert (back.sheet_mm, back.metal, back.bend_ratio) == (None, "", None)
+    assert (back.sheet_mm, back.metal, back.bend_ratio) == (None, None, None)
 
 
 def _choose(box: Any, value: str) -> None:
