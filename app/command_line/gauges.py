@@ -2,22 +2,18 @@
 
 from pathlib import Path
 
-from app.command_line.doing import Doing, carry, dated, make_step, read_sized, tell_size
+from app.command_line.doing import Doing, carry, make_step, tell_size
 from app.command_line.paper import output_asked
-from app.command_line.progress import bar
-from app.command_line.sheet import learn_metals, metal_asked
-from app.command_line.standing import take_standing
+from app.command_line.rest_step import folder_asked, make_rest, step_files, take_tank
+from app.command_line.sheet import learn_metals
 from app.delivery import (
     GAUGES_JSON,
     SCHEMA,
     Json,
-    check_folder,
-    files_of_step,
     gauges_told,
     write_result,
 )
 from app.job import (
-    Directions,
     DirectionsUnknownError,
     FrameChoice,
     GaugeChoice,
@@ -25,9 +21,6 @@ from app.job import (
     board_count,
     made,
     with_datum_found,
-    with_directions,
-    with_metal,
-    with_rest,
 )
 from app.units import counted, length_text, mm_text
 from geometry.errors import GeometryError
@@ -36,35 +29,18 @@ from geometry.errors import GeometryError
 def gauges(doing: Doing) -> Json:
     """Cut boards to the outlines of a tank as it stands, and write them at full size."""
     asked = doing.asked
-    out = asked.out if asked.out is not None else Path(f"{asked.file.stem} gauges")
-    doing.asked.out = out
-    check_folder(out, replace=asked.replace, result=GAUGES_JSON)
+    out = folder_asked(doing, asked.file, "gauges", GAUGES_JSON)
     output = output_asked(asked)
-    alloy = learn_metals(doing)
-    read_sized(doing)
-    carry(doing, "Size")
-    doing.state = with_metal(doing.state, metal_asked(doing, alloy, face="outside"))
-    doing.state = with_directions(doing.state, Directions(asked.front, asked.up))
+    take_tank(doing, learn_metals(doing))
     _check_directions(doing)
-    take_standing(doing)
-    doing.state = with_rest(doing.state, gauges=gauges_asked(doing))
-    carry(doing, "Surface")
-    for name in ("Stood", "Gauges"):
-        make_step(doing, name)
-    with bar("Files") as report:
-        files = files_of_step(
-            doing.state,
-            "Gauges",
-            GAUGES_JSON,
-            dated=dated(),
-            show=doing.show,
-            output=output,
-            report=report,
-        )
+    make_rest(doing, "Gauges", gauges=gauges_asked(doing))
+    files = step_files(doing, "Gauges", GAUGES_JSON, output)
     write_result(out, files, replace=asked.replace, alone=False)
     tell_size(doing, made(doing.state, "Size"))
     _tell(doing, made(doing.state, "Gauges"))
     doing.tell(f"{counted(len(files), 'file')} written to {out}; gauges.pdf lists the boards")
+    for paper in dict.fromkeys(output.papers):
+        doing.tell(f"  {out / f'gauges_{paper.key}.pdf'}: all boards at full size, to be printed")
     return {"schema": SCHEMA, "gauges": gauges_told(doing.state), "files": sorted(files)}
 
 

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from app.delivery.findings import Json
 from app.delivery.results import SCHEMA, json_text
-from app.exports import Output, Plate, Sheaf, plate_files, sheaf_bytes
+from app.exports import Output, Plate, Sheaf, files_of_plates, sheaf_bytes
 from geometry.progress import Report, silent
 
 
@@ -15,6 +15,7 @@ def numbered_files(
     plates: Sequence[Plate],
     *,
     output: Output | None = None,
+    booklet: str = "",
     report: Report = silent,
 ) -> dict[str, bytes]:
     """Return files of pages and plates by name, and numbers in a file that lists them all.
@@ -28,12 +29,12 @@ def numbered_files(
     sheaves : sequence of Sheaf
     plates : sequence of Plate
     output : Output, optional
+    booklet : str, optional
+        As `files_of_plates` takes it.
     report : Report
     """
     files = {sheaf.name: sheaf_bytes(sheaf) for sheaf in sheaves}
-    for done, plate in enumerate(plates):
-        report(done / len(plates), plate.name)
-        files |= plate_files(plate, output or Output())
+    files |= files_of_plates(plates, output, booklet=booklet, report=report)
     found = {"schema": SCHEMA, **told, "files": sorted([*files, result])}
     files[result] = json_text(found).encode()
     report(1.0, result)

@@ -46,5 +46,6 @@ def files_of_step(
         kind.sheaves(job),
         kind.plates(job),
         output=output,
+        booklet=kind.booklet,
         report=report,
     )

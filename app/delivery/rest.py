@@ -25,12 +25,13 @@ from app.delivery.tunnel import tunnel_plates_of, tunnel_sheaves, tunnel_told_js
 from app.exports import (
     Plate,
     Sheaf,
-    plate_files,
-    plate_page_names,
+    booklets,
+    files_of_plates,
     sheaf_bytes,
     sheaves_of_plate,
 )
 from app.job import JobState, made
+from geometry.progress import Report, silent
 
 
 def _no_plates(job: RestJob) -> tuple[Plate, ...]:
@@ -55,16 +56,20 @@ class RestKind:
         Flat pieces and templates; each becomes files of its own.
     sheaves : function of RestJob
         Other pages, file by file.
+    booklet : str
+        How the files begin that bind the tiles of all its plates, one for each paper; "" where
+        they are too few to bind.
     """
 
     step: str
     told: Callable[[JobState], Json]
     plates: Callable[[RestJob], tuple[Plate, ...]] = _no_plates
     sheaves: Callable[[RestJob], tuple[Sheaf, ...]] = _no_sheaves
+    booklet: str = ""
 
 
 REST: tuple[RestKind, ...] = (
-    RestKind("Gauges", gauges_told, plates_of_gauges, sheaves_of_gauges),
+    RestKind("Gauges", gauges_told, plates_of_gauges, sheaves_of_gauges, "gauges"),
     RestKind("Seat face", seat_told, plates_of_seat, sheaves_of_seat),
     RestKind("Frame fit", frame_told, sheaves=sheaves_of_frame),
     RestKind("Capacity", capacity_json, capacity_plates, capacity_sheaves),
@@ -89,20 +94,20 @@ def rest_sheaves(job: RestJob, kinds: Sequence[RestKind]) -> tuple[Sheaf, ...]:
 def _sheaves_of(job: RestJob, kind: RestKind) -> list[Sheaf]:
     plates = kind.plates(job)
     of_plates = [sheaf for plate in plates for sheaf in sheaves_of_plate(plate, job.output)]
-    return [*kind.sheaves(job), *of_plates]
+    bound = booklets(kind.booklet, plates, of_plates, job.output) if kind.booklet else ()
+    return [*kind.sheaves(job), *bound, *of_plates]
 
 
-def rest_files(job: RestJob, kind: RestKind, composed: Sequence[Sheaf] = ()) -> dict[str, bytes]:
+def rest_files(
+    job: RestJob, kind: RestKind, composed: Sequence[Sheaf] = (), *, report: Report = silent
+) -> dict[str, bytes]:
     """Return the files of one row by their names; pages among `composed` are not made again."""
-    plates = kind.plates(job)
     known = {sheaf.name: sheaf for sheaf in composed}
-    found: dict[str, bytes] = {}
-    for sheaf in kind.sheaves(job):
-        found[sheaf.name] = sheaf_bytes(known.get(sheaf.name, sheaf))
-    for plate in plates:
-        own = tuple(known[name] for name in plate_page_names(plate, job.output) if name in known)
-        found |= plate_files(plate, job.output, composed=own)
-    return found
+    found = {sheaf.name: sheaf_bytes(known.get(sheaf.name, sheaf)) for sheaf in kind.sheaves(job)}
+    plates = kind.plates(job)
+    return found | files_of_plates(
+        plates, job.output, booklet=kind.booklet, composed=composed, report=report
+    )
 
 
 def rest_json(state: JobState) -> Json:

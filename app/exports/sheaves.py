@@ -1,7 +1,7 @@
 """Every page that leaves the program, composed once: what is shown, printed and written is this."""
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,6 +11,7 @@ from app.exports.facts import OverviewSheet, PanelSheet, told_of
 from app.exports.marks import top_up
 from app.exports.output import Output, Paper
 from app.exports.pages import (
+    BoundPiece,
     BreaksSheet,
     CapacitySheet,
     CardSheet,
@@ -22,6 +23,7 @@ from app.exports.pages import (
     TapeSheet,
     TunnelPageSheet,
     bench_pages,
+    booklet_pages,
     breaks_pages,
     capacity_pages,
     check_pages,
@@ -43,7 +45,7 @@ from geometry.arrays import FloatArray
 from geometry.progress import Report, silent
 
 _RESERVED = (
-    "overview|summary|printer check|tape table|job card|seat face|frame fit|gauges|"
+    "overview|summary|printer check|tape table|job card|seat face|frame fit|gauges(_.*)?|"
     "capacity|fittings|tunnel|flanges"
 )
 
@@ -227,6 +229,31 @@ def sheaves_of_plate(
     return tuple(
         sheaf_of_plate(plate, ending, chosen, stem=stem) for ending in plate_page_endings(chosen)
     )
+
+
+def booklets(
+    title: str, plates: Sequence[Plate], made: Sequence[Sheaf], output: Output
+) -> tuple[Sheaf, ...]:
+    """Return the tiles of several plates bound in one file for each paper chosen.
+
+    Parameters
+    ----------
+    title : str
+        What is bound: its files begin with it.
+    plates : sequence of Plate
+    made : sequence of Sheaf
+        The pages of every one, as `sheaves_of_plate` gives them.
+    output : Output
+    """
+    known = {sheaf.name: sheaf.pages for sheaf in made}
+    bound = []
+    for paper in dict.fromkeys(output.papers) if plates else ():
+        ending = f"_{paper.key}.pdf"
+        pieces = [BoundPiece(plate, known[file_stem(plate.name) + ending]) for plate in plates]
+        job = plates[0].job
+        pages = booklet_pages(title, job, pieces, paper)
+        bound.append(Sheaf(title + ending, f"{job.job}: {title}, {paper.name}", tuple(pages)))
+    return tuple(bound)
 
 
 def sheaves_of_job(overview: OverviewSheet, output: Output | None = None) -> tuple[Sheaf, ...]:

@@ -13,6 +13,7 @@ from app.exports.pages import shape_png
 from app.exports.plate import Plate
 from app.exports.sheaves import (
     Sheaf,
+    booklets,
     check_has_size,
     file_stem,
     page_endings,
@@ -215,6 +216,48 @@ def plate_files(
             made[name] = dxf_bytes(plate, chosen.outline, chosen.dxf)
         elif name.endswith(".svg"):
             made[name] = svg_bytes(plate, chosen.outline)
+    return made
+
+
+def files_of_plates(
+    plates: Sequence[Plate],
+    output: Output | None = None,
+    *,
+    booklet: str = "",
+    composed: Sequence[Sheaf] = (),
+    report: Report = silent,
+) -> dict[str, bytes]:
+    """Return every file of several plates by its name, and their tiles bound where that is asked.
+
+    Parameters
+    ----------
+    plates : sequence of Plate
+    output : Output, optional
+    booklet : str, optional
+        How the files begin in which the tiles of all plates are bound, one for each paper; none
+        are made if not given.
+    composed : sequence of Sheaf
+        Pages of these very plates and output that were composed before.
+    report : Report
+
+    Raises
+    ------
+    TooLargeForPaperError, BadPaperError
+    """
+    chosen = output or Output()
+    known = {sheaf.name: sheaf for sheaf in composed}
+    pages: list[Sheaf] = []
+    made: dict[str, bytes] = {}
+    for done, plate in enumerate(plates):
+        report(done / len(plates), plate.name)
+        names = plate_page_names(plate, chosen)
+        own = [known[name] for name in names if name in known]
+        own = own if len(own) == len(names) else list(sheaves_of_plate(plate, chosen))
+        made |= plate_files(plate, chosen, composed=own)
+        pages += own
+    if booklet:
+        for sheaf in booklets(booklet, plates, pages, chosen):
+            made[sheaf.name] = sheaf_bytes(sheaf)
     return made
 
 

@@ -43,11 +43,23 @@ class Placed:
 
 @dataclass(frozen=True, eq=False)
 class Page:
-    """A page and what is on it, mm from its lower left corner."""
+    """A page and what is on it, mm from its lower left corner.
+
+    Attributes
+    ----------
+    width_mm, height_mm : float
+    contents : tuple of Placed
+    tile : str
+        Which tile of its piece it is; "" for a page that is no tile.
+    begins : str
+        Under which name viewers list what begins here; "" for a page within something.
+    """
 
     width_mm: float
     height_mm: float
     contents: tuple[Placed, ...]
+    tile: str = ""
+    begins: str = ""
 
 
 def scaled(drawing: Drawing, x: float, y: float) -> Drawing:

@@ -39,7 +39,7 @@ rl_config.useA85 = 0  # compressed streams as they are: a fifth smaller than as 
 
 
 def pdf_bytes(pages: Sequence[Page], title: str) -> bytes:
-    """Return a PDF of pages that asks viewers not to scale it.
+    """Return a PDF of pages that asks viewers not to scale it, and lists what begins on them.
 
     Raises
     ------
@@ -60,7 +60,10 @@ def pdf_bytes(pages: Sequence[Page], title: str) -> bytes:
     canvas.setProducer("Lowcrown")
     canvas.setAuthor("")
     canvas.setViewerPreference("PrintScaling", "None")
-    for page in pages:
+    for number, page in enumerate(pages):
+        if page.begins:
+            canvas.bookmarkPage(f"page {number}")
+            canvas.addOutlineEntry(printable(page.begins), f"page {number}")
         canvas.setPageSize((page.width_mm / MM_PER_POINT, page.height_mm / MM_PER_POINT))
         for placed in page.contents:
             _draw(canvas, placed)

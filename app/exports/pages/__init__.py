@@ -1,6 +1,7 @@
 """Whole pages: the full-size pattern and its tiles, the shape map, the overview, their titles."""
 
 from app.exports.pages.bench_pages import bench_pages
+from app.exports.pages.booklet import BoundPiece, booklet_pages
 from app.exports.pages.breaks_page import (
     MOST_ON_A_PAGE,
     BreaksSheet,
@@ -36,6 +37,7 @@ __all__ = [
     "MOST_ON_A_PAGE",
     "RECEIVING",
     "WELDING",
+    "BoundPiece",
     "BreakUpShown",
     "BreaksSheet",
     "CapacitySheet",
@@ -51,6 +53,7 @@ __all__ = [
     "TapeSheet",
     "TunnelPageSheet",
     "bench_pages",
+    "booklet_pages",
     "breaks_pages",
     "capacity_pages",
     "check_pages",

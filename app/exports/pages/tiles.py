@@ -107,6 +107,7 @@ def tile_pages(
                     Placed(margin_strip(page)),
                     Placed(block, FILING_MM, MARGIN_MM),
                 ),
+                tiles.name(*at),
             )
         )
     return pages
