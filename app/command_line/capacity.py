@@ -3,11 +3,11 @@
 from dataclasses import replace
 from pathlib import Path
 
-from app.command_line.doing import Doing, carry, dated, make_step, read_sized, tell_size
+from app.command_line.doing import Doing, dated, tell_size
 from app.command_line.paper import output_asked
 from app.command_line.progress import bar
-from app.command_line.sheet import know_tunnels_metal, learn_metals, metal_asked
-from app.command_line.standing import take_standing
+from app.command_line.rest_step import make_rest, take_tank
+from app.command_line.sheet import learn_metals
 from app.delivery import (
     CAPACITY_JSON,
     Json,
@@ -20,7 +20,6 @@ from app.delivery import (
 from app.job import (
     BadFileError,
     CapacityChoice,
-    Directions,
     Fitted,
     FittingsChoice,
     Fuel,
@@ -31,9 +30,6 @@ from app.job import (
     made,
     read_rest,
     stands_words,
-    with_directions,
-    with_metal,
-    with_rest,
 )
 from app.units import LITRES_PER_IMPERIAL_GALLON, LITRES_PER_US_GALLON, counted, length_text
 from geometry.tank import BossSpec, PlainTunnel, TunnelSpec
@@ -48,20 +44,12 @@ def capacity(doing: Doing) -> Json:
         check_folder(asked.out, replace=asked.replace, result=CAPACITY_JSON)
     output = output_asked(asked)
     rest = RestOfTank() if asked.rest is None else read_rest(asked.rest)
-    alloy = learn_metals(doing)
-    read_sized(doing)
-    carry(doing, "Size")
-    doing.state = with_metal(doing.state, metal_asked(doing, alloy, face="outside"))
-    doing.state = with_directions(doing.state, Directions(asked.front, asked.up))
-    take_standing(doing)
-    choice, fittings = capacity_asked(doing, rest.capacity), fittings_asked(doing, rest.fittings)
-    doing.state = with_rest(
-        doing.state, capacity=choice, fittings=fittings, tunnel=_laid(doing, choice, rest)
-    )
-    know_tunnels_metal(doing)
-    carry(doing, "Surface")
-    for name in ("Stood", "Tunnel", "Capacity", "Fittings"):
-        make_step(doing, name)
+    take_tank(doing, learn_metals(doing))
+    choice = capacity_asked(doing, rest.capacity)
+    fittings = fittings_asked(doing, rest.fittings)
+    tunnel = _laid(doing, choice, rest)
+    steps = ("Tunnel", "Capacity", "Fittings")
+    make_rest(doing, *steps, capacity=choice, fittings=fittings, tunnel=tunnel)
     tell_size(doing, made(doing.state, "Size"))
     _tell(doing)
     found: Json = {"capacity": capacity_json(doing.state)}

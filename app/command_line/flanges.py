@@ -1,23 +1,19 @@
 """`lowcrown flanges`: run sheets of flanges along the open edge, seams or crisp lines."""
 
-from pathlib import Path
-
-from app.command_line.doing import Doing, carry, dated, make_step, read_sized, tell_size
+from app.command_line.doing import Doing, dated, tell_size
 from app.command_line.paper import output_asked
 from app.command_line.progress import bar
-from app.command_line.sheet import learn_metals, metal_asked
-from app.command_line.standing import take_standing
+from app.command_line.rest_step import folder_asked, make_rest, take_tank
+from app.command_line.sheet import learn_metals
 from app.delivery import (
     FLANGES_JSON,
     SCHEMA,
     Json,
-    check_folder,
     flanges_files,
     flanges_told,
     write_result,
 )
 from app.job import (
-    Directions,
     FlangeChoice,
     Flanges,
     FlangesChoice,
@@ -27,10 +23,6 @@ from app.job import (
     made,
     metal_or_none,
     read_seams,
-    with_directions,
-    with_metal,
-    with_rest,
-    with_seams_file,
 )
 from app.units import counted, percent_text
 
@@ -38,25 +30,12 @@ from app.units import counted, percent_text
 def flanges(doing: Doing) -> Json:
     """Tell flanges station by station, and write their sheets and tallies."""
     asked = doing.asked
-    out = asked.out if asked.out is not None else Path(f"{asked.file.stem} flanges")
-    doing.asked.out = out
-    check_folder(out, replace=asked.replace, result=FLANGES_JSON)
+    out = folder_asked(doing, asked.file, "flanges", FLANGES_JSON)
     output = output_asked(asked)
     alloy = learn_metals(doing)
     seams = None if asked.seams is None else read_seams(asked.seams)
-    read_sized(doing)
-    carry(doing, "Size")
-    if seams is not None:
-        unit = made(doing.state, "Size").mm_per_unit
-        doing.state = with_seams_file(doing.state, seams, unit)
-    doing.state = with_metal(doing.state, metal_asked(doing, alloy, face="outside"))
-    if asked.front is not None or asked.up is not None or seams is None:
-        doing.state = with_directions(doing.state, Directions(asked.front, asked.up))
-    take_standing(doing)
-    doing.state = with_rest(doing.state, flanges=flanges_asked(doing))
-    carry(doing, "Surface")
-    for name in ("Stood", "Flanges"):
-        make_step(doing, name)
+    take_tank(doing, alloy, seams=seams)
+    make_rest(doing, "Flanges", flanges=flanges_asked(doing))
     with bar("Files") as report:
         files = flanges_files(
             doing.state,

@@ -4,17 +4,15 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from app.command_line.doing import Doing, carry, dated, make_step, read_sized, tell_size
+from app.command_line.doing import Doing, tell_size
 from app.command_line.paper import output_asked
-from app.command_line.progress import bar
-from app.command_line.sheet import know_tunnels_metal, learn_metals, metal_asked
-from app.command_line.standing import take_standing
+from app.command_line.rest_step import make_rest, step_files, take_tank
+from app.command_line.sheet import learn_metals
 from app.delivery import (
     FIT_JSON,
     SEAT_JSON,
     Json,
     check_folder,
-    files_of_step,
     frame_told,
     seat_told,
     write_result,
@@ -22,7 +20,6 @@ from app.delivery import (
 from app.job import (
     FRAME_FIT,
     SEAT_FACE,
-    Directions,
     FrameFit,
     FrameFitChoice,
     RestOfTank,
@@ -34,9 +31,6 @@ from app.job import (
     position_words,
     read_rest,
     seat_words,
-    with_directions,
-    with_metal,
-    with_rest,
 )
 from app.units import counted, length_text
 
@@ -92,24 +86,12 @@ def _made(doing: Doing, step: str, result: str, **decided: Any) -> list[str]:
     if asked.out is not None:
         check_folder(asked.out, replace=asked.replace, result=result)
     output = output_asked(asked)
-    alloy = learn_metals(doing)
-    read_sized(doing)
-    carry(doing, "Size")
-    doing.state = with_metal(doing.state, metal_asked(doing, alloy, face="outside"))
-    doing.state = with_directions(doing.state, Directions(asked.front, asked.up))
-    take_standing(doing)
-    doing.state = with_rest(doing.state, **decided)
-    know_tunnels_metal(doing)
-    carry(doing, "Surface")
-    for name in ("Stood", "Tunnel", step):
-        make_step(doing, name)
+    take_tank(doing, learn_metals(doing))
+    make_rest(doing, "Tunnel", step, **decided)
     tell_size(doing, made(doing.state, "Size"))
     if asked.out is None:
         return []
-    with bar("Files") as report:
-        files = files_of_step(
-            doing.state, step, result, dated=dated(), show=doing.show, output=output, report=report
-        )
+    files = step_files(doing, step, result, output)
     write_result(asked.out, files, replace=asked.replace, alone=False)
     return sorted(files)
 

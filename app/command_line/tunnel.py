@@ -3,18 +3,14 @@
 from dataclasses import replace
 from pathlib import Path
 
-import numpy as np
-
-from app.command_line.doing import Doing, carry, dated, make_step, read_sized, tell_size
+from app.command_line.doing import Doing, dated, make_step, tell_size
 from app.command_line.paper import output_asked
 from app.command_line.progress import bar
+from app.command_line.rest_step import folder_asked, make_rest, step_files, take_tank
 from app.command_line.sheet import learn_metals, metal_asked, tunnel_as_known
-from app.command_line.standing import take_standing
 from app.delivery import (
     TUNNEL_JSON,
     Json,
-    check_folder,
-    files_of_step,
     tunnel_files_alone,
     tunnel_json,
     typed_facts,
@@ -22,7 +18,6 @@ from app.delivery import (
 )
 from app.exports import Output
 from app.job import (
-    Directions,
     TunnelLaid,
     failure,
     made,
@@ -36,9 +31,8 @@ from app.job import (
 )
 from app.units import counted
 from geometry.datum import SizeUnknownError, TrueSize
-from geometry.mesh import TriMesh
-from geometry.scan import MM_PER_UNIT, scaled, sound_mesh
-from geometry.tank import RoundBody, TunnelSpec, tube_from_scan
+from geometry.scan import MM_PER_UNIT
+from geometry.tank import TunnelSpec
 
 _CAUTION = (
     "  Shop aid, not an approval: check the tunnel on the frame, full lock, cables and hot parts "
@@ -50,9 +44,7 @@ def tunnel(doing: Doing) -> Json:
     """Lay out a tunnel, for a tank or by itself, and write it at full size."""
     asked = doing.asked
     spec = read_tunnel(asked.spec)
-    out = asked.out if asked.out is not None else Path(f"{asked.spec.stem} tunnel")
-    doing.asked.out = out
-    check_folder(out, replace=asked.replace, result=TUNNEL_JSON)
+    out = folder_asked(doing, asked.spec, "tunnel", TUNNEL_JSON)
     output = output_asked(asked)
     alloy = learn_metals(doing)
     if asked.file is None:
@@ -93,15 +85,7 @@ def _in_tank(
     doing: Doing, spec: TunnelSpec, alloy: str, output: Output
 ) -> tuple[TunnelLaid, dict[str, bytes]]:
     asked = doing.asked
-    read_sized(doing)
-    carry(doing, "Size")
-    doing.state = with_metal(doing.state, metal_asked(doing, alloy, face="outside"))
-    doing.state = with_directions(doing.state, Directions(asked.front, asked.up))
-    take_standing(doing)
-    spec = tunnel_as_known(doing, spec, doing.state.metal)
-    doing.state = with_rest(doing.state, tunnel=spec)
-    carry(doing, "Surface")
-    make_step(doing, "Stood")
+    take_tank(doing, alloy)
     size: TrueSize = made(doing.state, "Size")
     if asked.tube is not None:
         axes = made(doing.state, "Stood").axes
@@ -110,19 +94,7 @@ def _in_tank(
         tube = replace(found, start_mm=tuple(start), end_mm=tuple(end))
         doing.state = with_rest(doing.state, tunnel=replace(spec, tube=tube))
     make_step(doing, "Tunnel")
-    error = failure(doing.state, "Tunnel")
-    if error is not None:
-        raise error
-    with bar("Files") as report:
-        files = files_of_step(
-            doing.state,
-            "Tunnel",
-            TUNNEL_JSON,
-            dated=dated(),
-            show=doing.show,
-            output=output,
-            report=report,
-        )
+    files = step_files(doing, "Tunnel", TUNNEL_JSON, output)
     tell_size(doing, size)
     return made(doing.state, "Tunnel"), files
 
