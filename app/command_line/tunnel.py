@@ -3,6 +3,8 @@
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
+
 from app.command_line.doing import Doing, dated, make_step, tell_size
 from app.command_line.paper import output_asked
 from app.command_line.progress import bar
@@ -19,20 +21,18 @@ from app.delivery import (
 from app.exports import Output
 from app.job import (
     TunnelLaid,
-    failure,
     made,
     read_scan_file,
     read_tunnel,
     tunnel_alone,
     tunnel_told,
-    with_directions,
-    with_metal,
     with_rest,
 )
 from app.units import counted
 from geometry.datum import SizeUnknownError, TrueSize
-from geometry.scan import MM_PER_UNIT
-from geometry.tank import TunnelSpec
+from geometry.mesh import TriMesh
+from geometry.scan import MM_PER_UNIT, scaled, sound_mesh
+from geometry.tank import RoundBody, TunnelSpec, tube_from_scan
 
 _CAUTION = (
     "  Shop aid, not an approval: check the tunnel on the frame, full lock, cables and hot parts "
@@ -86,13 +86,15 @@ def _in_tank(
 ) -> tuple[TunnelLaid, dict[str, bytes]]:
     asked = doing.asked
     take_tank(doing, alloy)
+    make_rest(doing, tunnel=spec)
     size: TrueSize = made(doing.state, "Size")
+    known = doing.state.rest.tunnel or spec
     if asked.tube is not None:
         axes = made(doing.state, "Stood").axes
         found = _scanned_tube(asked.tube, size.mm_per_unit)
         start, end = axes.to_tank(np.array([found.start_mm, found.end_mm])).tolist()
         tube = replace(found, start_mm=tuple(start), end_mm=tuple(end))
-        doing.state = with_rest(doing.state, tunnel=replace(spec, tube=tube))
+        doing.state = with_rest(doing.state, tunnel=replace(known, tube=tube))
     make_step(doing, "Tunnel")
     files = step_files(doing, "Tunnel", TUNNEL_JSON, output)
     tell_size(doing, size)
