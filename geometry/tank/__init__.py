@@ -1,5 +1,6 @@
 """What a tank holds and what is fitted to it: tunnel, capacity, low points, filler, threads."""
 
+from geometry.tank.air import AirPocket, air_left
 from geometry.tank.bosses import LEAST_WALL_MM, BossKind, BossSet, BossSpec, boss_set
 from geometry.tank.capacity import (
     DipChart,
@@ -136,6 +137,7 @@ __all__ = [
     "WIDEST_LIP_MM",
     "AboveSkinError",
     "BendLine",
+    "AirPocket",
     "BendTooTightError",
     "BentLine",
     "BossKind",
@@ -230,6 +232,7 @@ __all__ = [
     "WiderThanTankError",
     "bend_take_mm",
     "body_gap",
+    "air_left",
     "boss_set",
     "capped",
     "check_flange",

@@ -134,19 +134,69 @@ def trapped(
     for tap, outlet in zip(taps, outlets, strict=True):
         if runs.under(outlet) is None:
             raise TapOutsideError("tap", np.asarray(tap), 0.0)
-    spill = np.minimum(runs.spill_to(outlets), depths.highest)
-    wet = depths.heights < spill
-    levels = np.where(wet, spill, -np.inf)[depths.faces].max(axis=1)
-    by_face = depths.below(levels)
-    pool = _pools_of_wet(runs.ties, wet)
-    of_face = np.where(wet[depths.faces], pool[depths.faces], -1).max(axis=1)
-    held = np.bincount(of_face[of_face >= 0], by_face[of_face >= 0], minlength=pool.max() + 1)
-    found = []
-    for number in np.flatnonzero(held >= max(least_mm3, 1e-9)).tolist():
-        inside = np.flatnonzero(wet & (pool == number))
-        foot = inside[np.argmin(depths.heights[inside])]
-        found.append(Trapped(space.mesh.vertices[foot].copy(), float(held[number])))
+    levels = np.minimum(runs.spill_to(outlets), depths.highest)
+    pools = pools_to(runs, levels)
+    held = pools.volumes(depths, levels)
+    found = [
+        Trapped(space.mesh.vertices[foot].copy(), volume)
+        for foot, volume in zip(pools.feet.tolist(), held.tolist(), strict=True)
+        if volume >= max(least_mm3, 1e-9)
+    ]
     return tuple(sorted(found, key=lambda each: -each.volume_mm3))
+
+
+@dataclass(frozen=True, eq=False)
+class Pools:
+    """Which faces lie in which pool.
+
+    Attributes
+    ----------
+    feet : (k,) int
+        The lowest vertex of each pool.
+    of_face : (m,) int
+        The pool each face lies in, -1 where it is dry.
+    """
+
+    feet: IntArray
+    of_face: IntArray
+
+    def __post_init__(self) -> None:
+        locked(self.feet)
+        locked(self.of_face)
+
+    def volumes(self, depths: Depths, levels: FloatArray) -> FloatArray:
+        """Return what each pool holds below the levels of its vertices, mm3.
+
+        Parameters
+        ----------
+        depths : Depths
+        levels : (n,) float
+            Those of a pool are equal; none higher than when the pools were told apart.
+        """
+        wet = depths.heights < levels
+        by_face = depths.below(np.where(wet, levels, -np.inf)[depths.faces].max(axis=1))
+        in_pool = self.of_face >= 0
+        held = np.bincount(self.of_face[in_pool], by_face[in_pool], minlength=len(self.feet))
+        return np.asarray(held, np.float64)
+
+
+def pools_to(runs: Runs, levels: FloatArray) -> Pools:
+    """Return the pools that stand where each vertex has a level of its own to which it is wet.
+
+    Parameters
+    ----------
+    runs : Runs
+    levels : (n,) float
+    """
+    depths = runs.depths
+    wet = depths.heights < levels
+    label = _pools_of_wet(runs.ties, wet)
+    rising = np.flatnonzero(wet)[np.argsort(depths.heights[wet], kind="stable")]
+    labels, first = np.unique(label[rising], return_index=True)
+    pool = np.full(label.max(initial=0) + 1, -1)
+    pool[labels] = np.arange(len(labels))
+    of_face = np.where(wet[depths.faces], pool[label][depths.faces], -1).max(axis=1)
+    return Pools(rising[first], of_face)
 
 
 def _pools(runs: Runs, least_depth: float) -> tuple[list[int], list[float]]:

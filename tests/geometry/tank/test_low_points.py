@@ -43,16 +43,21 @@ def test_a_tunnel_makes_two_low_points_on_the_level(saddle: FuelSpace) -> None:
         assert point.place[0] == pytest.approx(LENGTH / 2.0)
 
 
+@pytest.mark.parametrize("hand", [1.0, -1.0])
 @pytest.mark.parametrize("degrees", [5.0, 12.0, 20.0])
-def test_on_the_side_stand_each_leg_holds_its_own_wedge(saddle: FuelSpace, degrees: float) -> None:
+def test_on_the_side_stand_each_leg_holds_its_own_wedge(
+    saddle: FuelSpace, degrees: float, hand: float
+) -> None:
     """Leant to the left the surface starts at the roof's edge next to the leg that runs over.
+
+    To the right it is the same, mirrored.
 
     The right leg spills left over the roof's left corner or right corner, whichever stands higher:
     the right one. Both surfaces stand at its height: in the right leg the leg's section below it,
     in the left leg that over the slope to the outer wall.
     """
     lean = np.radians(degrees)
-    found = low_points(saddle, Stance("side stand", lean_left_rad=lean))
+    found = low_points(saddle, Stance("side stand", lean_left_rad=hand * lean))
     assert len(found) == 2
     # height over the floor, square to it, at distance s left of the roof's right corner:
     # ROOF + s tan(lean); the right leg lies at s from -LEG to 0, the left one at 60 to 60 + LEG.
@@ -60,7 +65,9 @@ def test_on_the_side_stand_each_leg_holds_its_own_wedge(saddle: FuelSpace, degre
     right = LENGTH * (ROOF * LEG - tan * LEG**2 / 2.0)
     left_over_floor = ROOF * LEG + tan * ((60.0 + LEG) ** 2 - 60.0**2) / 2.0
     over_tunnel = tan * 60.0**2 / 2.0
-    found = tuple(sorted(found, key=lambda point: point.place[1]))
+    found = tuple(sorted(found, key=lambda point: hand * point.place[1]))
+    assert hand * found[0].place[1] < -29.0
+    assert hand * found[1].place[1] > 29.0
     assert found[0].holds_mm3 == pytest.approx(right, rel=1e-6)
     assert found[1].holds_mm3 == pytest.approx(LENGTH * (left_over_floor + over_tunnel), rel=1e-6)
 
@@ -109,15 +116,16 @@ def test_a_tap_up_the_slope_leaves_the_wedge_below_it(place: float) -> None:
     assert held == pytest.approx(full, rel=1e-5, abs=30.0)
 
 
-def test_leant_with_one_tap_both_pools_are_closed_forms(saddle: FuelSpace) -> None:
-    """Tap in the middle of the left leg's floor, leant right by a: two prisms.
+@pytest.mark.parametrize("hand", [1.0, -1.0])
+def test_leant_with_one_tap_both_pools_are_closed_forms(saddle: FuelSpace, hand: float) -> None:
+    """Tap in the middle of the left leg's floor, leant right by a: two prisms; and mirrored.
 
     The right leg keeps what stands under the level of the roof's left corner; the left leg the
-    wedge beyond the tap, towards the tunnel.
+    wedge beyond the tap, towards the tunnel. 1 in 100 is asked.
     """
     lean = np.radians(8.0)
-    tap = off_floor(np.array([200.0, 80.0, 0.0]))
-    pools = trapped(saddle, Stance("leant", lean_left_rad=-lean), [tap])
+    tap = off_floor(np.array([200.0, hand * 80.0, 0.0]))
+    pools = trapped(saddle, Stance("leant", lean_left_rad=-hand * lean), [tap])
     tan = np.tan(lean)
     # s to the right of the roof's left corner: depth ROOF + s tan over the floor
     over_tunnel = tan * 60.0**2 / 2.0
@@ -125,6 +133,39 @@ def test_leant_with_one_tap_both_pools_are_closed_forms(saddle: FuelSpace) -> No
     assert len(pools) == 2
     assert pools[0].volume_mm3 == pytest.approx(LENGTH * (right + over_tunnel), rel=1e-6)
     assert pools[1].volume_mm3 == pytest.approx(wedge(lean, 50.0, LENGTH), rel=1e-4)
+
+
+@pytest.mark.parametrize("hand", [1.0, -1.0])
+def test_one_tap_in_the_upper_leg_empties_none_of_the_lower_one(
+    saddle: FuelSpace, hand: float
+) -> None:
+    """On the side stand with the tap in the upper leg: the lower leg keeps all that it holds.
+
+    It spills over the roof's upper corner: its section over the slope to the outer wall, and what
+    stands over the roof.
+    """
+    tan = np.tan(np.radians(12.0))
+    stance = Stance("side stand", lean_left_rad=hand * np.radians(12.0))
+    tap = off_floor(np.array([200.0, -hand * 30.01, 0.0]))  # the lowest place of the upper leg
+    (pool,) = trapped(saddle, stance, [tap])
+    lower = ROOF * LEG + tan * ((60.0 + LEG) ** 2 - 60.0**2) / 2.0 + tan * 60.0**2 / 2.0
+    assert pool.volume_mm3 == pytest.approx(LENGTH * lower, rel=1e-6)
+    assert hand * pool.place[1] > 29.0
+
+
+@pytest.mark.parametrize("slope", [10.0, -10.0])
+def test_nose_up_both_legs_keep_the_wedge_beyond_their_taps(
+    saddle: FuelSpace, slope: float
+) -> None:
+    """Taps 100 mm from the lower end: behind each a wedge of that reach, a leg wide."""
+    stance = Stance("nose", nose_up_rad=np.radians(slope))
+    x = 100.0 if slope > 0 else LENGTH - 100.0
+    taps = [off_floor(np.array([x, side * 75.0, 0.0])) for side in (1.0, -1.0)]
+    pools = trapped(saddle, stance, taps)
+    each = wedge(np.radians(10.0), 100.0, LEG)
+    assert [pool.volume_mm3 for pool in pools] == pytest.approx([each, each], rel=1e-4)
+    end = 0.0 if slope > 0 else LENGTH
+    assert [pool.place[0] for pool in pools] == pytest.approx([end, end])
 
 
 def test_a_recess_that_hangs_in_the_fuel_makes_no_low_point_of_its_own() -> None:
