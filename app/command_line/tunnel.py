@@ -3,8 +3,6 @@
 from dataclasses import replace
 from pathlib import Path
 
-import numpy as np
-
 from app.command_line.doing import Doing, dated, make_step, tell_size
 from app.command_line.paper import output_asked
 from app.command_line.progress import bar
@@ -22,17 +20,15 @@ from app.exports import Output
 from app.job import (
     TunnelLaid,
     made,
-    read_scan_file,
+    read_tube,
     read_tunnel,
     tunnel_alone,
     tunnel_told,
-    with_rest,
 )
 from app.units import counted
 from geometry.datum import SizeUnknownError, TrueSize
-from geometry.mesh import TriMesh
-from geometry.scan import MM_PER_UNIT, scaled, sound_mesh
-from geometry.tank import RoundBody, TunnelSpec, tube_from_scan
+from geometry.scan import MM_PER_UNIT
+from geometry.tank import TunnelSpec
 
 _CAUTION = (
     "  Shop aid, not an approval: check the tunnel on the frame, full lock, cables and hot parts "
@@ -67,9 +63,10 @@ def _by_itself(
     if asked.tube is not None:
         if asked.unit is None:
             raise SizeUnknownError
-        spec = replace(spec, tube=_scanned_tube(asked.tube, MM_PER_UNIT[asked.unit]))
+        spec = _over_scanned(spec, asked.tube, MM_PER_UNIT[asked.unit])
+    per_unit = MM_PER_UNIT[asked.unit or "mm"]
     with bar("Tunnel") as report:
-        laid = tunnel_alone(spec, metal, report=report)
+        laid = tunnel_alone(spec, metal, mm_per_unit=per_unit, report=report)
     facts = typed_facts(
         asked.spec.stem,
         metal,
@@ -86,24 +83,18 @@ def _in_tank(
 ) -> tuple[TunnelLaid, dict[str, bytes]]:
     asked = doing.asked
     take_tank(doing, alloy)
-    make_rest(doing, tunnel=spec)
     size: TrueSize = made(doing.state, "Size")
-    known = doing.state.rest.tunnel or spec
     if asked.tube is not None:
-        axes = made(doing.state, "Stood").axes
-        found = _scanned_tube(asked.tube, size.mm_per_unit)
-        start, end = axes.to_tank(np.array([found.start_mm, found.end_mm])).tolist()
-        tube = replace(found, start_mm=tuple(start), end_mm=tuple(end))
-        doing.state = with_rest(doing.state, tunnel=replace(known, tube=tube))
+        spec = _over_scanned(spec, asked.tube, size.mm_per_unit)
+    make_rest(doing, tunnel=spec)
     make_step(doing, "Tunnel")
     files = step_files(doing, "Tunnel", TUNNEL_JSON, output)
     tell_size(doing, size)
     return made(doing.state, "Tunnel"), files
 
 
-def _scanned_tube(path: Path, mm_per_unit: float) -> RoundBody:
-    """Return the tube nearest to a scan, mm, in the scan's own axes."""
+def _over_scanned(spec: TunnelSpec, path: Path, mm_per_unit: float) -> TunnelSpec:
+    """Return a tunnel over a tube that was scanned, in place of the one its file says."""
     with bar("Tube") as report:
-        scan = read_scan_file(path, report=report)
-    mesh: TriMesh = sound_mesh(scan.raw).mesh
-    return tube_from_scan(scaled(mesh, mm_per_unit))
+        tube = read_tube(path, mm_per_unit, report=report)
+    return replace(spec, tube=None, scanned_tube=tube)

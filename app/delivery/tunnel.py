@@ -25,7 +25,7 @@ from app.job import (
     tunnel_warnings,
 )
 from geometry.progress import Report, silent
-from geometry.tank import Gap, Tunnel, TunnelPiece
+from geometry.tank import Gap, Tunnel, TunnelPiece, TunnelSpec
 
 TUNNEL_JSON = "tunnel.json"
 
@@ -61,6 +61,7 @@ def tunnel_json(laid: TunnelLaid) -> Json:
         ],
         "gaps": [_gap_json(gap) for gap in tunnel.gaps],
         "ends_at_skin": _scribes_json(tunnel),
+        "tube": _tube_json(tunnel.spec),
         "folded_off": round(tunnel.folded_off_mm, 7),
         "warnings": list(tunnel_warnings(laid)),
     }
@@ -96,6 +97,22 @@ def _piece_json(piece: TunnelPiece) -> Json:
             }
             for off in piece.cut_offs
         },
+    }
+
+
+def _tube_json(spec: TunnelSpec) -> Json | None:
+    """Return the frame tube, in tank axes: what it was scanned in, and how far points lie off."""
+    tube, scanned = spec.tube, spec.scanned_tube
+    if tube is None:
+        return None
+    off = None if scanned is None else scanned.scatter / scanned.diameter * tube.diameter_mm
+    return {
+        "name": tube.name,
+        "start": [round(value, 4) for value in tube.start_mm],
+        "end": [round(value, 4) for value in tube.end_mm],
+        "diameter": round(tube.diameter_mm, 4),
+        "scanned": None if scanned is None else scanned.file_name,
+        "scatter": None if off is None else round(off, 4),
     }
 
 

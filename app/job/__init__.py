@@ -364,6 +364,7 @@ from app.job.tidy_edits import (
     without_crop,
     without_cut,
 )
+from app.job.tube_scan import read_tube, tube_placed
 from app.job.tunnel_step import (
     TunnelLaid,
     tunnel_alone,
@@ -386,6 +387,7 @@ from app.job.tunnel_words import (
     tunnel_room_rows,
     tunnel_seat_words,
     tunnel_told,
+    tunnel_tube_words,
     tunnel_warnings,
 )
 
@@ -641,6 +643,7 @@ __all__ = [
     "read_rest",
     "read_scan_file",
     "read_seams",
+    "read_tube",
     "read_tunnel",
     "reading_typed",
     "reason_words",
@@ -675,6 +678,7 @@ __all__ = [
     "to_propose",
     "told_pools",
     "too_large",
+    "tube_placed",
     "tunnel_alone",
     "tunnel_bend_rows",
     "tunnel_end_rows",
@@ -686,6 +690,7 @@ __all__ = [
     "tunnel_seat_words",
     "tunnel_sheet",
     "tunnel_told",
+    "tunnel_tube_words",
     "tunnel_warnings",
     "usual_trim_mm",
     "value_of",

@@ -7,6 +7,7 @@ from app.job.metals_file import Metals, metal_named, metal_or_none
 from app.job.state import JobState, MetalChoice
 from app.job.step import Reader, Step
 from app.job.stood import StoodTank
+from app.job.tube_scan import tube_placed
 from app.units import length_text
 from geometry.gauges import TankAxes
 from geometry.mesh import TriMesh
@@ -103,10 +104,11 @@ def tunnel_row(read: Reader) -> Step:
     """Return the row of the table of steps."""
 
     def inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
-        stood, spec = read(state, "Stood"), state.rest.tunnel
-        if stood is None or spec is None:
+        stood, size, spec = read(state, "Stood"), read(state, "Size"), state.rest.tunnel
+        if stood is None or size is None or spec is None:
             return None
-        return (stood, spec, tunnel_sheet(spec, state.metal))
+        placed = tube_placed(spec, stood.axes, size.mm_per_unit)
+        return (stood, placed, tunnel_sheet(spec, state.metal))
 
     def line(state: JobState, show: str) -> str:
         return tunnel_line(read(state, "Tunnel"), show)
@@ -114,7 +116,7 @@ def tunnel_row(read: Reader) -> Step:
     return Step(
         "Tunnel",
         "Lay out the tunnel the frame runs through: its net, where it is cut off, what it clears.",
-        ("Stood",),
+        ("Stood", "Size"),
         True,
         False,
         inputs,
@@ -148,14 +150,25 @@ def tunnel_step(
     return TunnelLaid(tunnel, tunnel_mesh(tunnel), stood.axes, stood.guessed)
 
 
-def tunnel_alone(spec: TunnelSpec, metal: MetalChoice, *, report: Report = silent) -> TunnelLaid:
+def tunnel_alone(
+    spec: TunnelSpec, metal: MetalChoice, *, mm_per_unit: float = 1.0, report: Report = silent
+) -> TunnelLaid:
     """Return a tunnel laid out from its own numbers, without a tank.
+
+    Parameters
+    ----------
+    spec : TunnelSpec
+    metal : MetalChoice
+    mm_per_unit : float
+        Of the scan of the tube, if it was scanned: it stays in its own axes.
+    report : Report
 
     Raises
     ------
     GeometryError
     """
-    tunnel = lay_tunnel(spec, tunnel_sheet(spec, metal), report=report)
+    placed = tube_placed(spec, None, mm_per_unit)
+    tunnel = lay_tunnel(placed, tunnel_sheet(spec, metal), report=report)
     return TunnelLaid(tunnel, tunnel_mesh(tunnel), None)
 
 

@@ -1,7 +1,7 @@
 """A tunnel in the shaper's words: its ends, the sum of clearances, gaps, bends, what to look at."""
 
 from app.job.tunnel_step import TunnelLaid
-from app.units import angle_text, decimal_inch_text, length_text, mm_text
+from app.units import angle_text, decimal_inch_text, length_text, mm_text, upward_text
 from geometry.tank import (
     BendLine,
     EndScribe,
@@ -89,6 +89,19 @@ def _gap(gap_mm: float, show: str) -> str:
     if gap_mm < 0.0:
         return f"FOULS by {length_text(-gap_mm, show, 32)}"
     return length_text(gap_mm, show, 32)
+
+
+def tunnel_tube_words(tunnel: Tunnel, show: str = "mm") -> str:
+    """Return what tube was fitted to a scan, and how well; "" for a typed one or none."""
+    scanned, tube = tunnel.spec.scanned_tube, tunnel.spec.tube
+    if scanned is None or tube is None:
+        return ""
+    off = scanned.scatter / scanned.diameter * tube.diameter_mm
+    return (
+        f"The {tube.name} is as scanned ({scanned.file_name}): "
+        f"{length_text(tube.diameter_mm, show, 32)} across; its points scatter by "
+        f"{upward_text(off, show)} about a round one, root mean square."
+    )
 
 
 def bend_words(bend: BendLine, show: str = "mm") -> str:
@@ -224,6 +237,7 @@ def tunnel_told(laid: TunnelLaid, show: str = "mm") -> tuple[str, ...]:
         for name, high, wide in tunnel_end_rows(tunnel, show)
     ]
     told.append(tunnel_seat_words(tunnel, show))
+    told += [words for words in (tunnel_tube_words(tunnel, show),) if words]
     told += list(tunnel_bend_rows(tunnel, show))
     told += [
         f"{name}: gap {before} before weld pull-in, {after} after"

@@ -3,6 +3,7 @@
 from typing import Any
 
 from PySide6.QtCore import QObject, Signal
+from PySide6.QtWidgets import QWidget
 
 from app.job import with_flange_on_blanks, with_lip_cut_off, with_rest
 from app.window.bench import Bench
@@ -10,8 +11,9 @@ from app.window.document import Document
 from app.window.foreman import Foreman
 from app.window.plates_side import PlatesSide
 from app.window.rest import REST_STEPS, row_of
+from app.window.rest_files import RestFiles
 from app.window.rest_pages import RestPages
-from app.window.steps import Desk, FlangesView, RestView
+from app.window.steps import Desk, FlangesView, RestView, TunnelView
 
 _NOTHING = "Nothing decided yet: begin on the right."
 _NOT_MADE = "Its pages come once it is made."
@@ -22,10 +24,11 @@ class RestRoom(QObject):
 
     changed = Signal()
 
-    def __init__(self, document: Document, bench: Bench, foreman: Foreman, parent: QObject) -> None:
-        super().__init__(parent)
+    def __init__(self, document: Document, bench: Bench, foreman: Foreman, window: QWidget) -> None:
+        super().__init__(window)
         self._document, self._foreman = document, foreman
         self.views: tuple[RestView, ...] = tuple(row.view() for row in REST_STEPS)
+        self.files = RestFiles(document, bench, window)
         self.side = PlatesSide()
         self.pages = RestPages(document, bench, self)
         self.pages.changed.connect(self.changed)
@@ -36,6 +39,8 @@ class RestRoom(QObject):
             if isinstance(view, FlangesView):
                 view.lip_off_requested.connect(self.cut_lip_off)
                 view.on_blanks_requested.connect(self.leave_on_blanks)
+            if isinstance(view, TunnelView):
+                view.tube_file_requested.connect(self.files.choose_tube)
 
     def decide(self, field: str, spec: Any, name: str) -> None:
         """Let a field of what is decided besides the panels hold something else."""
@@ -80,7 +85,8 @@ class RestRoom(QObject):
         self.pages.want(step, desk)
         view = next(view for view in self.views if view.step == step)
         decided = getattr(self._document.state.rest, view.FIELD) is not None
-        words = (self.pages.words or _NOT_MADE) if decided else _NOTHING
+        nothing = _NOTHING if self._document.state.scan is not None else ""
+        words = (self.pages.words or _NOT_MADE) if decided else nothing
         self.side.refresh(
             self.pages.sheaves(step) if decided else (),
             words,

@@ -114,6 +114,7 @@ from geometry.tank.tunnel_seat import (
 from geometry.tank.tunnel_spec import (
     Room,
     RoundBody,
+    ScannedTube,
     TopForm,
     TunnelEnd,
     TunnelPlace,
@@ -189,6 +190,7 @@ __all__ = [
     "RootLine",
     "RoundBody",
     "RoundForm",
+    "ScannedTube",
     "Rulings",
     "RunHand",
     "Seat",

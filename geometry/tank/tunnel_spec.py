@@ -134,6 +134,30 @@ class RoundBody:
 
 
 @dataclass(frozen=True)
+class ScannedTube:
+    """A frame tube as it was fitted to a scan of it: in that scan's axes, in its own numbers.
+
+    So it stays with the scan it came from, however the tank is stood and its size is proved.
+
+    Attributes
+    ----------
+    file_name : str
+        Of its scan, without folders.
+    start, end : (x, y, z)
+        On its axis.
+    diameter : float
+    scatter : float
+        Root mean square of how far its points lie off it.
+    """
+
+    file_name: str
+    start: Place
+    end: Place
+    diameter: float
+    scatter: float
+
+
+@dataclass(frozen=True)
 class TunnelPlace:
     """Where the tunnel sits, and how surely.
 
@@ -190,6 +214,9 @@ class TunnelSpec:
     place : TunnelPlace
     tube : RoundBody or None
         The frame tube it goes over.
+    scanned_tube : ScannedTube or None
+        That tube from a scan of it, in place of one that is typed. `lay_tunnel` takes a tube in the
+        tank's axes: whoever knows how the tank stands puts it there first.
     others : tuple of RoundBody
         Bolts, cables, whatever else the gap is measured to.
     room : TunnelRoom
@@ -210,8 +237,14 @@ class TunnelSpec:
     tighter_bend: bool = False
     place: TunnelPlace = TunnelPlace()
     tube: RoundBody | None = None
+    scanned_tube: ScannedTube | None = None
     others: tuple[RoundBody, ...] = ()
     room: TunnelRoom = TunnelRoom()
+
+    @property
+    def has_tube(self) -> bool:
+        """Whether it goes over a frame tube, typed or scanned."""
+        return self.tube is not None or self.scanned_tube is not None
 
     @property
     def is_round(self) -> bool:

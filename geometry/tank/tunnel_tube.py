@@ -1,4 +1,4 @@
-"""A frame tube that was scanned, as the round body a tunnel is laid over."""
+"""A frame tube that was scanned: the straight round one nearest to its points."""
 
 import numpy as np
 
@@ -6,7 +6,7 @@ from geometry.arrays import FloatArray
 from geometry.errors import GeometryError
 from geometry.fitting import TooFewPointsError, fit_cylinder
 from geometry.mesh import TriMesh, vertex_normals
-from geometry.tank.tunnel_spec import RoundBody
+from geometry.tank.tunnel_spec import Place, ScannedTube
 
 MOST_SCATTER = 0.1
 """Of its radius: what lies further off a round tube is no tube. Common practice, no source."""
@@ -29,8 +29,14 @@ class NotATubeError(GeometryError):
         super().__init__(f"points lie {scatter_mm:g} mm off a tube of radius {radius_mm:g}")
 
 
-def tube_from_scan(mesh: TriMesh, name: str = "frame tube") -> RoundBody:
-    """Return the straight round tube nearest to a scanned piece, in the piece's own axes.
+def tube_from_scan(mesh: TriMesh, file_name: str) -> ScannedTube:
+    """Return the straight round tube nearest to a scanned piece, in the piece's own axes and unit.
+
+    Parameters
+    ----------
+    mesh : TriMesh
+        mm: what is refused is told in mm.
+    file_name : str
 
     Raises
     ------
@@ -45,8 +51,14 @@ def tube_from_scan(mesh: TriMesh, name: str = "frame tube") -> RoundBody:
         raise NotATubeError(float("inf"), 0.0) from None
     if not found.residual_rms < MOST_SCATTER * found.radius:
         raise NotATubeError(found.residual_rms, found.radius)
-    return RoundBody(name, _place(found.start), _place(found.end), 2.0 * found.radius)
+    return ScannedTube(
+        file_name,
+        _place(found.start),
+        _place(found.end),
+        2.0 * found.radius,
+        found.residual_rms,
+    )
 
 
-def _place(point: FloatArray) -> tuple[float, float, float]:
+def _place(point: FloatArray) -> Place:
     return float(point[0]), float(point[1]), float(point[2])

@@ -113,6 +113,11 @@ def test_a_scanned_tube_takes_the_place_of_a_typed_one(
     assert rear["width"] == pytest.approx(12.0 + 5.0, abs=0.02)
     assert front["height"] == pytest.approx(15.0 + 6.0 + 3.5 - tunnel["seat"]["foot"], abs=0.02)
     assert tunnel["gaps"][0]["before"] == pytest.approx(3.5, abs=0.02)
+    tube = tunnel["tube"]
+    assert (tube["scanned"], tube["scatter"] < 0.1) == ("tube.stl", True)
+    assert tube["diameter"] == pytest.approx(12.0, abs=0.02)
+    found = json.loads((out / "tunnel.json").read_text())
+    jsonschema.validate(found, json.loads((TOP / "app/schemas/tunnel.schema.json").read_text()))
 
 
 @pytest.mark.parametrize(

@@ -6,24 +6,28 @@ from dataclasses import dataclass
 import numpy as np
 
 from app.exports.drawing import (
-    A4,
     Drawing,
     Line,
     Meaning,
     Page,
     Picture,
-    Placed,
     Text,
-    fitted,
-    straight,
     together,
     wrapped,
 )
 from app.exports.facts import JobFacts, TankModel
 from app.exports.pages.cautions import DEFER, FRAME, RECEIVING
+from app.exports.pages.reduced_page import (
+    TEXT_MM,
+    WIDE_MM,
+    page_foot,
+    reduced_page,
+    room_mm,
+    ruled_head,
+)
 from app.exports.pages.tank_picture import panels_coloured, view_of
 from app.exports.pages.title import Cell, paragraph, stacked
-from app.exports.words import CAUTION, job_words, proof_words, revision_words, sheet_words
+from app.exports.words import CAUTION, proof_words
 from app.job import (
     SCRIBE_NOTE,
     TUNNEL_BEND_RULE,
@@ -36,15 +40,13 @@ from app.job import (
     tunnel_gap_rows,
     tunnel_room_rows,
     tunnel_seat_words,
+    tunnel_tube_words,
     tunnel_warnings,
 )
 from geometry.arrays import BoolArray, FloatArray
 from geometry.mesh import TriMesh, section
 from geometry.tank import RoundBody, TunnelPiece, shown_body
 
-_MARGIN_MM = 10.0
-_WIDE_MM = A4[0] - 2 * _MARGIN_MM
-_TEXT_MM = 2.5
 _ROW_MM = 4.0
 _SIDE_MM = 62.0
 _PICTURE_MM = (92.0, 58.0)
@@ -82,39 +84,16 @@ class TunnelPageSheet:
 
 def tunnel_pages(sheet: TunnelPageSheet) -> list[Page]:
     """Return the page, upright A4; words that find no room go on a second one."""
-    head, foot = _head(sheet.job), _foot(sheet.job)
+    head, foot = ruled_head(sheet.job, "TUNNEL", after="NOT FULL SIZE"), _foot(sheet.job)
     upper = [_side_view(sheet), _pictures(sheet), _tables(sheet)]
     words = _words(sheet)
-    room = A4[1] - 2 * _MARGIN_MM - head.height_mm - foot.height_mm
-    if sum(cell.height_mm for cell in (*upper, words)) <= room:
-        return [_page(head, stacked([*upper, words]), foot)]
-    return [_page(head, stacked(upper), foot), _page(head, words, foot)]
-
-
-def _page(head: Cell, body: Cell, foot: Cell) -> Page:
-    down = A4[1] - _MARGIN_MM
-    contents = (
-        Placed(head.drawing, _MARGIN_MM, down),
-        Placed(body.drawing, _MARGIN_MM, down - head.height_mm),
-        Placed(foot.drawing, _MARGIN_MM, _MARGIN_MM + foot.height_mm),
-    )
-    return Page(*A4, contents)
-
-
-def _head(job: JobFacts) -> Cell:
-    below = f"{sheet_words(job)}   {revision_words(job)}   NOT FULL SIZE"
-    texts = (
-        Text(fitted(f"TUNNEL  {job_words(job)}", _WIDE_MM, 4.5), (0.0, -5.0), 4.5, bold=True),
-        Text(fitted(below, _WIDE_MM, _TEXT_MM), (0.0, -10.0), _TEXT_MM),
-    )
-    return Cell(Drawing((straight(0.0, -12.0, _WIDE_MM, -12.0),), texts), 14.0)
+    if sum(cell.height_mm for cell in (*upper, words)) <= room_mm(head, foot):
+        return [reduced_page(head, stacked([*upper, words]), foot)]
+    return [reduced_page(head, stacked(upper), foot), reduced_page(head, words, foot)]
 
 
 def _foot(job: JobFacts) -> Cell:
-    text = paragraph(
-        [proof_words(job), f"{FRAME} {RECEIVING}", f"{DEFER} {CAUTION}"], _WIDE_MM, _TEXT_MM
-    )
-    return stacked([Cell(Drawing((straight(0.0, 0.0, _WIDE_MM, 0.0),)), 1.0), text])
+    return page_foot([proof_words(job), f"{FRAME} {RECEIVING}", f"{DEFER} {CAUTION}"])
 
 
 # ---- from the side
@@ -129,10 +108,10 @@ def _side_view(sheet: TunnelPageSheet) -> Cell:
     bodies = _bodies(sheet.laid)
     places = np.concatenate([line for _, line in drawn])
     low, high = places.min(axis=0), places.max(axis=0)
-    scale = float(min(_WIDE_MM / (high[0] - low[0]), (_SIDE_MM - 10.0) / (high[1] - low[1])))
+    scale = float(min(WIDE_MM / (high[0] - low[0]), (_SIDE_MM - 10.0) / (high[1] - low[1])))
 
     def on_page(points: FloatArray) -> FloatArray:
-        x = 0.5 * _WIDE_MM - scale * (points[:, 0] - 0.5 * (low[0] + high[0]))
+        x = 0.5 * WIDE_MM - scale * (points[:, 0] - 0.5 * (low[0] + high[0]))
         return np.column_stack([x, -6.0 - scale * (high[1] - points[:, 1])])
 
     drawn += [(Meaning.CENTRE, line) for body in bodies for line in _edges(body, low, high)]
@@ -142,9 +121,9 @@ def _side_view(sheet: TunnelPageSheet) -> Cell:
         "Heavy: skin. Dashes and two dots: tunnel, its legs as cut. Long dashes: tube and other "
         "bodies. Two thin lines: the band in which the legs may meet the bottom."
     )
-    texts = [Text(title, (0.0, -3.0), _TEXT_MM, bold=True)]
-    for row, words in enumerate(wrapped(key, _WIDE_MM, _TEXT_MM)):
-        texts.append(Text(words, (0.0, -_SIDE_MM - 3.4 * row), _TEXT_MM))
+    texts = [Text(title, (0.0, -3.0), TEXT_MM, bold=True)]
+    for row, words in enumerate(wrapped(key, WIDE_MM, TEXT_MM)):
+        texts.append(Text(words, (0.0, -_SIDE_MM - 3.4 * row), TEXT_MM))
     return Cell(Drawing(lines, tuple(texts)), _SIDE_MM + 6.0)
 
 
@@ -223,10 +202,10 @@ def _pictures(sheet: TunnelPageSheet) -> Cell:
     for at, angles in enumerate(looks):
         view = view_of(tank, *angles, round(wide * _PIXELS_PER_MM), round(tall * _PIXELS_PER_MM))
         pixels = panels_coloured(view, hatch_px=round(_HATCH_MM * _PIXELS_PER_MM))
-        x = at * (_WIDE_MM - wide)
+        x = at * (WIDE_MM - wide)
         parts.append(Drawing(pictures=(Picture(pixels, (x, -tall - 4.0), wide, tall),)))
     words = "FOLDED, BY ITSELF" if sheet.skin is None else "FOLDED, IN THE TANK, FROM BELOW"
-    title = Drawing(texts=(Text(words, (0.0, -3.0), _TEXT_MM, bold=True),))
+    title = Drawing(texts=(Text(words, (0.0, -3.0), TEXT_MM, bold=True),))
     return Cell(together([title, *parts]), tall + 7.0)
 
 
@@ -281,8 +260,8 @@ def _tables(sheet: TunnelPageSheet) -> Cell:
 
 
 def _table(title: str, heads: Row, rows: Sequence[Row], columns: tuple[float, ...]) -> Cell:
-    texts = [Text(title, (0.0, -3.0), _TEXT_MM, bold=True)]
-    texts += [Text(h, (x, -7.0), _TEXT_MM) for h, x in zip(heads, columns, strict=True) if h]
+    texts = [Text(title, (0.0, -3.0), TEXT_MM, bold=True)]
+    texts += [Text(h, (x, -7.0), TEXT_MM) for h, x in zip(heads, columns, strict=True) if h]
     down, ends = 11.0, [*columns[1:], columns[-1] + 18.0]
     for row in rows:
         bold = row[0] == "SUM"
@@ -290,9 +269,9 @@ def _table(title: str, heads: Row, rows: Sequence[Row], columns: tuple[float, ..
         for words, x, end in zip(row, columns, ends, strict=True):
             parts = words.split(" (")
             kept = [parts[0], *(f"({part}" for part in parts[1:])]
-            broken = [w for part in kept for w in wrapped(part, end - x - 1.0, _TEXT_MM, bold=bold)]
+            broken = [w for part in kept for w in wrapped(part, end - x - 1.0, TEXT_MM, bold=bold)]
             for at, part in enumerate(broken):
-                texts.append(Text(part, (x, -down - 3.4 * at), _TEXT_MM, bold=bold))
+                texts.append(Text(part, (x, -down - 3.4 * at), TEXT_MM, bold=bold))
             tallest = max(tallest, len(broken))
         down += 3.4 * (tallest - 1) + _ROW_MM
     return Cell(Drawing(texts=tuple(texts)), down)
@@ -302,14 +281,15 @@ def _words(sheet: TunnelPageSheet) -> Cell:
     tunnel, show = sheet.laid.tunnel, sheet.job.show
     sentences = [
         f"{tunnel_form_words(tunnel).capitalize()}. {tunnel_seat_words(tunnel, show)}",
+        *([fitted_to] if (fitted_to := tunnel_tube_words(tunnel, show)) else []),
         *tunnel_bend_rows(tunnel, show),
         TUNNEL_BEND_RULE,
         SCRIBE_NOTE,
         folded_words(tunnel),
     ]
-    cells = [paragraph(sentences, _WIDE_MM, _TEXT_MM)]
+    cells = [paragraph(sentences, WIDE_MM, TEXT_MM)]
     warnings = tunnel_warnings(sheet.laid, show)
     if warnings:
         looked = [f"LOOK: {words}" for words in warnings]
-        cells.append(paragraph(looked, _WIDE_MM, _TEXT_MM, bold=True))
+        cells.append(paragraph(looked, WIDE_MM, TEXT_MM, bold=True))
     return stacked(cells)

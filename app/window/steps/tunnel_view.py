@@ -1,10 +1,11 @@
 """The tunnel: its form, ends, steps, place, the tube it goes over, clearances; what came of it."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
+from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QCheckBox
 
 from app.job import JobState, Surface, TunnelLaid, made, tunnel_sheet, tunnel_told
@@ -13,6 +14,7 @@ from app.window.steps.rest_view import RestView, SpecList
 from app.window.steps.spec_form import FormRow, SpecForm
 from app.window.steps.standing import Desk
 from app.window.steps.tunnel_sheet_part import TunnelSheetPart
+from app.window.steps.tunnel_tube_part import BODY_ROWS, BodyFields, TunnelTubePart, fields_of
 from geometry.tank import RoundBody, TunnelEnd, TunnelPlace, TunnelSpec, TunnelStep
 
 _END_ROWS = (
@@ -36,16 +38,6 @@ _STEP_ROWS = (
     FormRow("ahead.height_mm", "Ahead of it: height", least=1.0),
     FormRow("ahead.width_mm", "Ahead of it: width", least=1.0),
 )
-_BODY_ROWS = (
-    FormRow("name", "Name", "text"),
-    FormRow("diameter_mm", "Diameter", least=0.1),
-    FormRow("start_ahead_mm", "One end: ahead of the tank's rear", "place"),
-    FormRow("start_left_mm", "One end: left", "place"),
-    FormRow("start_up_mm", "One end: up", "place"),
-    FormRow("end_ahead_mm", "Other end: ahead", "place"),
-    FormRow("end_left_mm", "Other end: left", "place"),
-    FormRow("end_up_mm", "Other end: up", "place"),
-)
 _ROOMS = (
     ("left", "left after welding"),
     ("bolts", "bolts"),
@@ -63,32 +55,6 @@ _ROOM_ROWS = tuple(
         FormRow(f"room.{name}.side_mm", f"Each side: {words}"),
     )
 )
-
-
-@dataclass(frozen=True)
-class BodyFields:
-    """A round body as a form edits it: every coordinate a field of its own."""
-
-    name: str
-    diameter_mm: float
-    start_ahead_mm: float
-    start_left_mm: float
-    start_up_mm: float
-    end_ahead_mm: float
-    end_left_mm: float
-    end_up_mm: float
-
-    @property
-    def body(self) -> RoundBody:
-        """The body they describe."""
-        start = (self.start_ahead_mm, self.start_left_mm, self.start_up_mm)
-        end = (self.end_ahead_mm, self.end_left_mm, self.end_up_mm)
-        return RoundBody(self.name or "body", start, end, self.diameter_mm)
-
-
-def fields_of(body: RoundBody) -> BodyFields:
-    """Return a body's fields."""
-    return BodyFields(body.name, body.diameter_mm, *body.start_mm, *body.end_mm)
 
 
 class TunnelView(RestView):
@@ -124,6 +90,9 @@ class TunnelView(RestView):
         FormRow("place.up_down_mm", "May end up higher or lower by"),
     )
 
+    tube_file_requested = Signal()
+    """A scan of the frame tube is to be chosen."""
+
     def __init__(self) -> None:
         super().__init__()
         self.follows_tube = self._tick("Ends follow the tube and the clearances", self._follow)
@@ -135,12 +104,13 @@ class TunnelView(RestView):
         self.between.addWidget(self.sheet)
         self.bend_said = self._tick("A bend radius of my own", self._say_bend)
         self.bend_form = self._form(_BEND_ROWS)
-        self.has_tube = self._tick("It goes over a frame tube", self._take_tube)
-        self.tube_form = SpecForm(_BODY_ROWS)
-        self.tube_form.changed.connect(self._change_tube)
-        self.between.addWidget(self.tube_form)
+        self.tube = TunnelTubePart()
+        self.tube.taken.connect(self._take_tube)
+        self.tube.changed.connect(self._change_tube)
+        self.tube.file_requested.connect(self.tube_file_requested)
+        self.between.addWidget(self.tube)
         self.room_form = self._form(_ROOM_ROWS)
-        self.others = SpecList("Bolts, cables, what else it clears", "Add a body", _BODY_ROWS)
+        self.others = SpecList("Bolts, cables, what else it clears", "Add a body", BODY_ROWS)
         self.others.changed.connect(self._change_others)
         self.between.addWidget(self.others)
         self.steps = SpecList("Steps in height or width", "Add a step", _STEP_ROWS)
@@ -176,12 +146,12 @@ class TunnelView(RestView):
         """Show what is said of the ends, the tube, the bodies and the steps."""
         numbers = spec.front is not None and spec.rear is not None
         _set(self.follows_tube, not numbers)
-        self.follows_tube.setEnabled(spec.tube is not None)
+        self.follows_tube.setEnabled(spec.has_tube)
         parts = (
             (self.ends_form, numbers, None),
             (self.foot_form, spec.place.foot_mm is not None, self.foot_said),
             (self.bend_form, spec.bend_radius_mm is not None, self.bend_said),
-            (self.room_form, spec.tube is not None, None),
+            (self.room_form, spec.has_tube, None),
         )
         for form, is_said, box in parts:
             form.setVisible(is_said)
@@ -190,10 +160,7 @@ class TunnelView(RestView):
             if is_said:
                 form.show_spec(spec, desk.show)
         self.sheet.show_spec(state, spec, desk)
-        _set(self.has_tube, spec.tube is not None)
-        self.tube_form.setVisible(spec.tube is not None)
-        if spec.tube is not None:
-            self.tube_form.show_spec(fields_of(spec.tube), desk.show)
+        self.tube.show_spec(state, spec, desk)
         self._show_lists(spec, desk)
 
     def _show_lists(self, spec: TunnelSpec, desk: Desk) -> None:
@@ -247,10 +214,11 @@ class TunnelView(RestView):
             return
         usual = self.usual(self._state)
         front, rear = spec.front or usual.front, spec.rear or usual.rear
-        self.decide(replace(spec, tube=None, front=front, rear=rear), "No frame tube")
+        without = replace(spec, tube=None, scanned_tube=None, front=front, rear=rear)
+        self.decide(without, "No frame tube")
 
-    def _change_tube(self, fields: BodyFields) -> None:
-        self.decide(replace(self._spec, tube=fields.body), "Frame tube")
+    def _change_tube(self, spec: TunnelSpec) -> None:
+        self.decide(spec, "Frame tube")
 
     def _change_others(self, bodies: Sequence[BodyFields]) -> None:
         others = tuple(fields.body for fields in bodies)

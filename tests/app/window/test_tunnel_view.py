@@ -1,12 +1,15 @@
 """The tunnel in the window: begun, typed into, over a tube, told and shown in the tank."""
 
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
+import trimesh
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QFileDialog, QMessageBox
 
 from app.job import (
     JobState,
@@ -117,7 +120,7 @@ def test_a_tube_a_step_a_bolt_and_a_height_are_added_and_taken_away(
     )
     view.bend_said.setChecked(True)
     assert told[-1][1].bend_radius_mm == 0.8
-    view.has_tube.setChecked(False)
+    view.tube.has_tube.setChecked(False)
     assert told[-1][1].tube is None
     assert "after" in view.told_words
 
@@ -174,6 +177,62 @@ def test_the_tank_shows_tunnel_tube_and_where_it_is_cut(window: Any, state: JobS
     close = laid(replace(SPEC, tube=replace(TUBE, diameter_mm=11.0)))
     assert row.picture(close, Desk()).bodies[1].pitch > 0.0
     assert row.picture(JobState(), Desk()).bodies == ()
+
+
+def test_a_tube_is_fitted_to_its_scan_shown_undone_and_typed_on(
+    window: Any, made_shell: JobState, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The shell stands at z = 0: a tube scanned 6 mm up lies 6 mm up in the tank's axes too."""
+    stood = with_directions(made_shell, Directions((1.0, 0.0, 0.0), (0.0, 0.0, 1.0)))
+    end = TunnelEnd(20.0, 20.0)
+    begun = replace(SPEC, length_mm=100.0, front=end, rear=end, place=TunnelPlace(20.0), tube=None)
+    window.document.open(with_rest(stood, tunnel=replace(begun, tube=TUBE)), None)
+    window.foreman.choose_step("Tunnel")
+    view = next(each for each in window.rest.views if each.step == "Tunnel")
+    spin_until(lambda: made(window.document.state, "Tunnel") is not None)
+    before = window.document.state
+    path = _tube_file(tmp_path)
+    monkeypatch.setattr(QFileDialog, "getOpenFileName", lambda *asked: (str(path), ""))
+    QTest.mouseClick(view.tube.fit, Qt.MouseButton.LeftButton)
+    spin_until(lambda: window.document.state.rest.tunnel.scanned_tube is not None)
+    path.unlink()
+    spin_until(lambda: "tube.stl" in view.told_words)
+    laid_now = made(window.document.state, "Tunnel")
+    assert laid_now.tunnel.spec.tube.start_mm[2] == pytest.approx(6.0, abs=0.1)
+    assert not view.tube.form.isVisibleTo(view)
+    assert "8 mm" in view.tube.source.text()
+    QTest.mouseClick(view.tube.let_go, Qt.MouseButton.LeftButton)
+    typed = window.document.state.rest.tunnel
+    assert (typed.scanned_tube, typed.tube) == (None, laid_now.tunnel.spec.tube)
+    window.document.undo()
+    window.document.undo()
+    assert window.document.state is before
+
+
+def test_a_scan_that_is_no_tube_or_is_gone_is_told_and_changes_nothing(
+    window: Any, made_shell: JobState, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    box = tmp_path / "box.stl"
+    trimesh.creation.box((40.0, 30.0, 20.0)).subdivide().subdivide().export(box)
+    window.document.open(with_rest(made_shell, tunnel=SPEC), None)
+    before = window.document.state.rest
+    told: list[str] = []
+    monkeypatch.setattr(QMessageBox, "warning", lambda *asked: told.append(asked[2]))
+    for path, words in ((box, "tube"), (tmp_path / "gone.stl", "gone.stl")):
+        told.clear()
+        window.rest.files.fit_tube(path)
+        spin_until(lambda: told)
+        assert words in told[0]
+    assert window.document.state.rest == before
+
+
+def _tube_file(folder: Path) -> Path:
+    """Write a round tube of 8 mm along x, 6 mm up, open at its ends."""
+    tube = trimesh.creation.cylinder(radius=4.0, height=180.0, sections=96)
+    tube.vertices = tube.vertices[:, [2, 1, 0]] * [1.0, 1.0, -1.0] + [0.0, 0.0, 6.0]
+    path = folder / "tube.stl"
+    tube.submesh([np.abs(tube.face_normals[:, 0]) < 0.5], append=True).export(path)
+    return path
 
 
 def test_in_the_window_it_is_begun_made_changed_and_taken_back(

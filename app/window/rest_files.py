@@ -1,0 +1,81 @@
+"""`RestFiles`: scans of what a tank stands on, chosen, read in the background, then decided on."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from PySide6.QtCore import QObject
+from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
+
+from app.job import ScanFile, made, read_tube, with_rest
+from app.window.bench import Bench, Errand
+from app.window.document import Document
+from app.window.words import sentence
+from geometry.tank import ScannedTube
+
+_SCANS = "Scans (*.ply *.stl *.obj *.off *.3mf);;All files (*)"
+
+
+@dataclass(frozen=True, eq=False)
+class _Asked:
+    """A file that is being read: for which tank, what becomes of it, what is said if nothing."""
+
+    scan: ScanFile | None
+    take: Callable[[Any], None]
+    refusal: str
+
+
+class RestFiles(QObject):
+    """Asks for files, reads them, and turns what is in them into edits."""
+
+    def __init__(self, document: Document, bench: Bench, window: QWidget) -> None:
+        super().__init__(window)
+        self._document, self._bench, self._window = document, bench, window
+        self._asked: dict[int, _Asked] = {}
+        bench.errand_done.connect(self._take)
+        bench.errand_failed.connect(self._refuse)
+        bench.errand_stopped.connect(self._forget)
+
+    def choose_tube(self) -> None:
+        """Ask for a scan of the frame tube, and fit the tunnel's to it."""
+        name = self._named("A scan of the frame tube")
+        if name:
+            self.fit_tube(Path(name))
+
+    def fit_tube(self, path: Path) -> None:
+        """Fit the tunnel's frame tube to a scan, in the axes and the unit of the tank's."""
+        size = made(self._document.state, "Size")
+        if size is not None:
+            errand = Errand(f"Reading {path.name}", read_tube, (path, size.mm_per_unit))
+            self._run(errand, self._take_tube, "No tube was taken from this scan")
+
+    def _take_tube(self, tube: ScannedTube) -> None:
+        state = self._document.state
+        if state.rest.tunnel is not None:
+            tunnel = replace(state.rest.tunnel, tube=None, scanned_tube=tube)
+            self._document.edit(with_rest(state, tunnel=tunnel), "Frame tube from a scan")
+
+    # ---- reading
+
+    def _named(self, title: str) -> str:
+        name, _ = QFileDialog.getOpenFileName(self._window, title, "", _SCANS)
+        return name
+
+    def _run(self, errand: Errand, take: Callable[[Any], None], refusal: str) -> None:
+        self._asked[id(errand)] = _Asked(self._document.state.scan, take, refusal)
+        self._bench.run_errand(errand)
+
+    def _take(self, errand: Errand, value: Any) -> None:
+        asked = self._asked.pop(id(errand), None)
+        if asked is not None and asked.scan is self._document.state.scan:
+            asked.take(value)
+
+    def _refuse(self, errand: Errand, error: Exception) -> None:
+        asked = self._asked.pop(id(errand), None)
+        if asked is not None:
+            self._bench.wrong.emit(errand.words, error)
+            QMessageBox.warning(self._window, asked.refusal, sentence(error))
+
+    def _forget(self, errand: Errand) -> None:
+        self._asked.pop(id(errand), None)
