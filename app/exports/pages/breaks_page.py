@@ -10,7 +10,6 @@ from app.exports.drawing import (
     Meaning,
     Page,
     Picture,
-    Placed,
     Text,
     fitted,
     straight,
@@ -19,13 +18,13 @@ from app.exports.drawing import (
 )
 from app.exports.facts import JobFacts, TankModel
 from app.exports.pages.cautions import WELDING
+from app.exports.pages.reduced_page import MARGIN_MM, TEXT_MM, page_foot, reduced_page, room_mm
 from app.exports.pages.tank_picture import panels_coloured, view_of
 from app.exports.pages.title import Cell, paragraph, stacked
 from app.exports.words import CAUTION, job_words, proof_words, revision_words, sheet_words
 from app.job import HEADINGS, BreakUpRow
 
-_MARGIN_MM = 10.0
-_TEXT_MM = 2.5
+_SIZE = A4[::-1]
 _PIXELS_PER_MM = 10
 _HATCH_MM = 1.4
 _VIEWS = ((40.0, 28.0), (220.0, 28.0))
@@ -80,16 +79,10 @@ def breaks_pages(sheet: BreaksSheet) -> list[Page]:
     """
     if not 1 <= len(sheet.breakups) <= MOST_ON_A_PAGE:
         raise ValueError(f"{len(sheet.breakups)} break-ups on a page of {MOST_ON_A_PAGE} at most")
-    width, height = A4[::-1]
-    head, foot = _head(sheet), _foot(sheet, width - 2 * _MARGIN_MM)
-    room = height - 2 * _MARGIN_MM - head.height_mm - foot.height_mm
-    tall = min(_TALLEST_MM, room / len(sheet.breakups))
+    head, foot = _head(sheet), _foot(sheet)
+    tall = min(_TALLEST_MM, room_mm(head, foot, size=_SIZE) / len(sheet.breakups))
     rows = [_row(shown, tall) for shown in sheet.breakups]
-    contents = (
-        Placed(stacked([head, *rows]).drawing, _MARGIN_MM, height - _MARGIN_MM),
-        Placed(foot.drawing, _MARGIN_MM, _MARGIN_MM + foot.height_mm),
-    )
-    return [Page(width, height, contents)]
+    return [reduced_page(head, stacked(rows), foot, size=_SIZE)]
 
 
 def _head(sheet: BreaksSheet) -> Cell:
@@ -97,7 +90,7 @@ def _head(sheet: BreaksSheet) -> Cell:
     job = sheet.job
     texts = [
         Text(fitted(f"BREAK-UPS  {job_words(job)}", 180.0, 4.5), (0.0, -5.2), 4.5, bold=True),
-        Text(f"{sheet_words(job)}   {revision_words(job)}", (0.0, -9.7), _TEXT_MM),
+        Text(f"{sheet_words(job)}   {revision_words(job)}", (0.0, -9.7), TEXT_MM),
     ]
     named = [
         _lines(words, width, bold=True).moved(x, -11.5)
@@ -135,8 +128,8 @@ def _row(shown: BreakUpShown, tall_mm: float) -> Cell:
 def _lines(words: str, width_mm: float, *, bold: bool) -> Drawing:
     """Return words in a column, mm and inches on lines of their own."""
     parts = words.replace(" (", "\n(").split("\n")
-    rows = [row for part in parts for row in wrapped(part, width_mm - 1.5, _TEXT_MM, bold=bold)]
-    return paragraph(rows, width_mm + 1.0, _TEXT_MM, bold=bold).drawing
+    rows = [row for part in parts for row in wrapped(part, width_mm - 1.5, TEXT_MM, bold=bold)]
+    return paragraph(rows, width_mm + 1.0, TEXT_MM, bold=bold).drawing
 
 
 def _pictures(tank: TankModel, tall_mm: float) -> Drawing:
@@ -150,7 +143,7 @@ def _pictures(tank: TankModel, tall_mm: float) -> Drawing:
     return together(parts)
 
 
-def _foot(sheet: BreaksSheet, width_mm: float) -> Cell:
+def _foot(sheet: BreaksSheet) -> Cell:
     """Return what the figures mean, the proof of size and the caution."""
     unit = "per 100" if sheet.job.show == "mm" else "inches per foot"
     sentences = [
@@ -160,6 +153,4 @@ def _foot(sheet: BreaksSheet, width_mm: float) -> Cell:
         proof_words(sheet.job),
         f"{WELDING} {CAUTION}",
     ]
-    text = paragraph(sentences, width_mm, _TEXT_MM)
-    rule = Drawing((straight(0.0, 0.0, width_mm, 0.0),))
-    return Cell(together([rule, text.drawing.moved(0.0, -1.0)]), text.height_mm + 1.0)
+    return page_foot(sentences, width_mm=_SIZE[0] - 2.0 * MARGIN_MM)

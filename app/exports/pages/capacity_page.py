@@ -5,21 +5,26 @@ from dataclasses import dataclass
 import numpy as np
 
 from app.exports.drawing import (
-    A4,
     Drawing,
     Line,
     Meaning,
     Page,
-    Placed,
     Text,
-    fitted,
     straight,
     together,
 )
 from app.exports.facts import JobFacts, Show
 from app.exports.pages.cautions import DEFER, RECEIVING, WELDING
+from app.exports.pages.reduced_page import (
+    TEXT_MM,
+    WIDE_MM,
+    page_foot,
+    reduced_page,
+    room_mm,
+    ruled_head,
+)
 from app.exports.pages.title import Cell, paragraph, stacked
-from app.exports.words import CAUTION, job_words, proof_words, revision_words, sheet_words
+from app.exports.words import CAUTION, proof_words
 from app.job import (
     Fuel,
     StoodTank,
@@ -41,9 +46,6 @@ from app.units import (
 from geometry.arrays import FloatArray
 from geometry.mesh import section
 
-MARGIN_MM = 10.0
-TEXT_MM = 2.5
-WIDE_MM = A4[0] - 2 * MARGIN_MM
 _PLAN_MM = (86.0, 44.0)
 _CHART_X_MM = 116.0
 _COLUMNS_MM = (0.0, 13.0, 28.0, 43.0, 58.0)
@@ -76,52 +78,23 @@ class CapacitySheet:
 
 def capacity_pages(sheet: CapacitySheet) -> list[Page]:
     """Return the page, upright A4; where fuel lies goes on a second one where it finds no room."""
-    foot, chart = foot_of(sheet.job), _chart(sheet.fuel)
+    foot, chart = fuel_foot(sheet.job), _chart(sheet.fuel)
     left = stacked([_plan(sheet), _words(sheet, _CHART_X_MM - 5.0)])
     upper = Cell(
         together([left.drawing, chart.drawing.moved(_CHART_X_MM, 0.0)]),
         max(left.height_mm, chart.height_mm) + 3.0,
     )
     lies = _where_fuel_lies(sheet.fuel, sheet.job.show)
-    head = head_of(sheet.job, "CAPACITY")
-    room = A4[1] - 2 * MARGIN_MM - foot.height_mm - head.height_mm
-    if upper.height_mm + lies.height_mm <= room:
-        return [page_of(head, stacked([upper, lies]), foot)]
-    return [page_of(head, upper, foot), page_of(head_of(sheet.job, "WHERE FUEL LIES"), lies, foot)]
+    head = ruled_head(sheet.job, "CAPACITY")
+    if upper.height_mm + lies.height_mm <= room_mm(head, foot):
+        return [reduced_page(head, stacked([upper, lies]), foot)]
+    second = ruled_head(sheet.job, "WHERE FUEL LIES")
+    return [reduced_page(head, upper, foot), reduced_page(second, lies, foot)]
 
 
-def page_of(head: Cell, body: Cell, foot: Cell) -> Page:
-    """Return an upright A4 page of a title, what hangs below it, and what stands at its foot."""
-    down = A4[1] - MARGIN_MM
-    contents = (
-        Placed(head.drawing, MARGIN_MM, down),
-        Placed(body.drawing, MARGIN_MM, down - head.height_mm),
-        Placed(foot.drawing, MARGIN_MM, MARGIN_MM + foot.height_mm),
-    )
-    return Page(*A4, contents)
-
-
-def head_of(job: JobFacts, title: str) -> Cell:
-    """Return a title over the job's sheet and revision."""
-    texts = (
-        Text(fitted(f"{title}  {job_words(job)}", WIDE_MM, 4.5), (0.0, -5.0), 4.5, bold=True),
-        Text(
-            fitted(f"{sheet_words(job)}   {revision_words(job)}", WIDE_MM, TEXT_MM),
-            (0.0, -10.0),
-            TEXT_MM,
-        ),
-    )
-    return Cell(Drawing((straight(0.0, -12.0, WIDE_MM, -12.0),), texts), 14.0)
-
-
-def foot_of(job: JobFacts) -> Cell:
+def fuel_foot(job: JobFacts) -> Cell:
     """Return how the size is proved, and the cautions of fuel."""
-    text = paragraph(
-        [proof_words(job), FUEL, f"{RECEIVING} {WELDING}", f"{DEFER} {CAUTION}"],
-        WIDE_MM,
-        TEXT_MM,
-    )
-    return stacked([Cell(Drawing((straight(0.0, 0.0, WIDE_MM, 0.0),)), 1.0), text])
+    return page_foot([proof_words(job), FUEL, f"{RECEIVING} {WELDING}", f"{DEFER} {CAUTION}"])
 
 
 def _words(sheet: CapacitySheet, width_mm: float) -> Cell:

@@ -2,9 +2,10 @@
 
 from dataclasses import dataclass
 
-from app.exports.drawing import A4, Drawing, Meaning, Page, Text, straight
+from app.exports.drawing import Drawing, Meaning, Page, Text, straight
 from app.exports.facts import JobFacts
-from app.exports.pages.capacity_page import MARGIN_MM, TEXT_MM, WIDE_MM, foot_of, head_of, page_of
+from app.exports.pages.capacity_page import fuel_foot
+from app.exports.pages.reduced_page import TEXT_MM, WIDE_MM, reduced_page, room_mm, ruled_head
 from app.exports.pages.title import Cell, paragraph, stacked
 from app.job import (
     Fitted,
@@ -42,12 +43,12 @@ class FittingsSheet:
 
 def fittings_pages(sheet: FittingsSheet) -> list[Page]:
     """Return the page, upright A4; the threads go on a second one where they find no room."""
-    head, foot = head_of(sheet.job, "FITTINGS"), foot_of(sheet.job)
+    head, foot = ruled_head(sheet.job, "FITTINGS"), fuel_foot(sheet.job)
     words, threads = _words(sheet), _threads(sheet.fitted)
-    room = A4[1] - 2 * MARGIN_MM - head.height_mm - foot.height_mm
-    if words.height_mm + threads.height_mm <= room:
-        return [page_of(head, stacked([words, threads]), foot)]
-    return [page_of(head, words, foot), page_of(head_of(sheet.job, "THREADS"), threads, foot)]
+    if words.height_mm + threads.height_mm <= room_mm(head, foot):
+        return [reduced_page(head, stacked([words, threads]), foot)]
+    second = ruled_head(sheet.job, "THREADS")
+    return [reduced_page(head, words, foot), reduced_page(second, threads, foot)]
 
 
 def _words(sheet: FittingsSheet) -> Cell:

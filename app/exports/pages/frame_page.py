@@ -6,13 +6,11 @@ import numpy as np
 from scipy.spatial import ConvexHull
 
 from app.exports.drawing import (
-    A4,
     Drawing,
     Line,
     Meaning,
     Page,
     Picture,
-    Placed,
     Text,
     fitted,
     straight,
@@ -20,20 +18,30 @@ from app.exports.drawing import (
 )
 from app.exports.facts import JobFacts, TankModel
 from app.exports.pages.cautions import FRAME
+from app.exports.pages.reduced_page import (
+    TEXT_MM,
+    WIDE_MM,
+    column_names,
+    flowed,
+    list_head,
+    numbered_pages,
+    page_foot,
+)
 from app.exports.pages.tank_picture import TankView, pixels_of, view_of
-from app.exports.pages.title import ARROW_MM, Cell, paragraph, stacked, view_arrow
+from app.exports.pages.title import ARROW_MM, Cell, view_arrow
 from app.exports.words import CAUTION, proof_words, revision_words
 from app.job import FrameFit, FrameGap, gap_place_words, position_words
 from app.units import length_text
 from geometry.arrays import FloatArray
 
-_MARGIN_MM, _TEXT_MM = 10.0, 2.5
 _PICTURE_MM = (93.0, 60.0)
 _PER_MM = 8
 _STRIPE_PX = 12
 _ROW_MM = 8.6
 _COLUMNS = (0.0, 7.0, 66.0, 118.0, 146.5)
 """Where number, body, gap, wanted and how it stands begin."""
+
+_NAMES = ("no.", "body, and where it is nearest", "gap", "wanted", "how it stands")
 
 _VIEWS = (
     ("from the left", 90.0, 0.0),
@@ -71,23 +79,15 @@ class FrameSheet:
 
 def frame_pages(sheet: FrameSheet) -> list[Page]:
     """Return the gap list: upright A4, pictures first, as many pages as the rows need."""
-    width = A4[0] - 2.0 * _MARGIN_MM
-    foot = _foot(sheet, width)
-    room = A4[1] - 2.0 * _MARGIN_MM - 14.0 - foot.height_mm
-    groups: list[list[Cell]] = [[_pictures(sheet), _names(width)]]
-    for number, each in enumerate(sheet.fit.gaps, start=1):
-        if sum(cell.height_mm for cell in groups[-1]) + _ROW_MM > room:
-            groups.append([_names(width)])
-        groups[-1].append(_row(sheet, number, each, width))
-    pages = []
-    for number, group in enumerate(groups, start=1):
-        body = stacked([_head(sheet, number, len(groups), width), *group])
-        placed = (
-            Placed(body.drawing, _MARGIN_MM, A4[1] - _MARGIN_MM),
-            Placed(foot.drawing, _MARGIN_MM, _MARGIN_MM + foot.height_mm),
-        )
-        pages.append(Page(*A4, placed))
-    return pages
+    foot, names = _foot(sheet), column_names(_NAMES, _COLUMNS)
+    rows = [_row(sheet, number, each) for number, each in enumerate(sheet.fit.gaps, start=1)]
+    groups = flowed([_pictures(sheet), names], rows, names, foot)
+    title = f"FRAME FIT  {sheet.job.job}"
+
+    def head_of(at: int, numbered: str) -> Cell:
+        return list_head(title, revision_words(sheet.job), numbered)
+
+    return numbered_pages(groups, head_of, foot)
 
 
 def verdict_words(each: FrameGap) -> str:
@@ -104,34 +104,16 @@ def gap_words(each: FrameGap, show: str) -> str:
     return length_text(each.gap_mm, show)
 
 
-def _head(sheet: FrameSheet, number: int, count: int, width_mm: float) -> Cell:
-    title = fitted(f"FRAME FIT  {sheet.job.job}", width_mm - 30.0, 4.5)
-    texts = (
-        Text(title, (0.0, -5.0), 4.5, bold=True),
-        Text(f"sheet {number} of {count}", (width_mm, -5.0), _TEXT_MM, "end"),
-        Text(fitted(revision_words(sheet.job), width_mm, _TEXT_MM), (0.0, -10.0), _TEXT_MM),
-    )
-    return Cell(Drawing((), texts), 13.0)
-
-
-def _names(width_mm: float) -> Cell:
-    names = ("no.", "body, and where it is nearest", "gap", "wanted", "how it stands")
-    texts = [
-        Text(name, (x, -4.0), _TEXT_MM, bold=True) for name, x in zip(names, _COLUMNS, strict=True)
-    ]
-    return Cell(Drawing((straight(0.0, -6.0, width_mm, -6.0),), tuple(texts)), 6.6)
-
-
-def _row(sheet: FrameSheet, number: int, each: FrameGap, width_mm: float) -> Cell:
+def _row(sheet: FrameSheet, number: int, each: FrameGap) -> Cell:
     show = sheet.job.show
     wanted = "touches" if each.body.kind == "rubber" else length_text(each.wanted_mm, show)
     words = (str(number), position_words(each), gap_words(each, show), wanted, verdict_words(each))
-    ends = (*_COLUMNS[1:], width_mm)
+    ends = (*_COLUMNS[1:], WIDE_MM)
     texts = [
         Text(
-            fitted(said, end - x - 1.5, _TEXT_MM),
+            fitted(said, end - x - 1.5, TEXT_MM),
             (x, -3.4),
-            _TEXT_MM,
+            TEXT_MM,
             bold=k == 0 or (k == 4 and each.is_wrong),
         )
         for k, (said, x, end) in enumerate(zip(words, _COLUMNS, ends, strict=True))
@@ -139,8 +121,8 @@ def _row(sheet: FrameSheet, number: int, each: FrameGap, width_mm: float) -> Cel
     place = gap_place_words(each, show)
     if sheet.fit.filled_near[number - 1]:
         place += "; NOT SCANNED there - filled by guess"
-    texts.append(Text(fitted(place, width_mm - _COLUMNS[1], _TEXT_MM), (_COLUMNS[1], -7.0), 2.5))
-    line = straight(0.0, -_ROW_MM, width_mm, -_ROW_MM, Meaning.GRID)
+    texts.append(Text(fitted(place, WIDE_MM - _COLUMNS[1], TEXT_MM), (_COLUMNS[1], -7.0), TEXT_MM))
+    line = straight(0.0, -_ROW_MM, WIDE_MM, -_ROW_MM, Meaning.GRID)
     return Cell(Drawing((line,), tuple(texts)), _ROW_MM)
 
 
@@ -240,7 +222,7 @@ def _greys(view: TankView, panels: int, wrong: list[int]) -> np.ndarray:
     return np.repeat(grid[:, :, None], 3, axis=2)
 
 
-def _foot(sheet: FrameSheet, width_mm: float) -> Cell:
+def _foot(sheet: FrameSheet) -> Cell:
     choice, show = sheet.fit.choice, sheet.job.show
     told = [
         "Reduced pictures; bodies are drawn through the tank, numbers stand where each is nearest. "
@@ -269,10 +251,4 @@ def _foot(sheet: FrameSheet, width_mm: float) -> Cell:
         "competent before it is ridden.",
         CAUTION,
     ]
-    return stacked(
-        [
-            Cell(Drawing((straight(0.0, 0.0, width_mm, 0.0),)), 1.0),
-            paragraph([*told, proof_words(sheet.job)], width_mm, _TEXT_MM),
-            paragraph(warned, width_mm, _TEXT_MM, bold=True),
-        ]
-    )
+    return page_foot([*told, proof_words(sheet.job)], warned)

@@ -8,20 +8,29 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from app.exports.drawing import A4, Drawing, Line, Meaning, Page, Placed, Text, fitted, straight
+from app.exports.drawing import Drawing, Line, Meaning, Page, Text, fitted, straight
 from app.exports.facts import JobFacts
 from app.exports.pages.gauge_plates import OFF_CENTRE_MM, hand_words
-from app.exports.pages.title import Cell, paragraph, stacked
+from app.exports.pages.reduced_page import (
+    TEXT_MM,
+    WIDE_MM,
+    column_names,
+    flowed,
+    list_head,
+    numbered_pages,
+    page_foot,
+)
+from app.exports.pages.title import Cell, stacked
 from app.exports.words import CAUTION, proof_words, revision_words
 from app.job import Gauges
 from app.units import counted, length_text, mm_text
 from geometry.arrays import FloatArray
 from geometry.gauges import StationGauge
 
-_MARGIN_MM = 10.0
-_TEXT_MM = 2.5
 _COLUMNS = (0.0, 10.0, 56.0, 78.0, 104.0)
 """Where number, distance, why, the hands and the rest of a station's row begin."""
+
+_NAMES = ("no.", "back from the front end", "why there", "hands differ", "boards")
 
 _ROW_MM = 4.6
 _WHY = {
@@ -51,42 +60,18 @@ class GaugeSheet:
 
 def gauge_pages(sheet: GaugeSheet) -> list[Page]:
     """Return the list of gauges: upright A4, as many pages as the stations need."""
-    width = A4[0] - 2.0 * _MARGIN_MM
-    rows = [_row(sheet, each, width) for each in sheet.gauges.cut.stations]
-    first = [_pictures(sheet, width), _names(width)]
-    foot = _foot(sheet, width)
-    room = A4[1] - 2.0 * _MARGIN_MM - 14.0 - foot.height_mm
-    groups: list[list[Cell]] = [first]
-    for row in rows:
-        if sum(cell.height_mm for cell in groups[-1]) + row.height_mm > room:
-            groups.append([_names(width)])
-        groups[-1].append(row)
-    pages = []
-    for number, group in enumerate(groups, start=1):
-        body = stacked([_head(sheet, number, len(groups), width), *group])
-        pages.append(
-            Page(
-                *A4,
-                (
-                    Placed(body.drawing, _MARGIN_MM, A4[1] - _MARGIN_MM),
-                    Placed(foot.drawing, _MARGIN_MM, _MARGIN_MM + foot.height_mm),
-                ),
-            )
-        )
-    return pages
+    foot, names = _foot(sheet), column_names(_NAMES, _COLUMNS)
+    rows = [_row(sheet, each) for each in sheet.gauges.cut.stations]
+    groups = flowed([_pictures(sheet), names], rows, names, foot)
+    title = f"GAUGES  {sheet.job.job}"
+
+    def head_of(at: int, numbered: str) -> Cell:
+        return list_head(title, revision_words(sheet.job), numbered)
+
+    return numbered_pages(groups, head_of, foot)
 
 
-def _head(sheet: GaugeSheet, number: int, count: int, width_mm: float) -> Cell:
-    title = fitted(f"GAUGES  {sheet.job.job}", width_mm - 30.0, 4.5)
-    texts = (
-        Text(title, (0.0, -5.0), 4.5, bold=True),
-        Text(f"sheet {number} of {count}", (width_mm, -5.0), _TEXT_MM, "end"),
-        Text(fitted(revision_words(sheet.job), width_mm, _TEXT_MM), (0.0, -10.0), _TEXT_MM),
-    )
-    return Cell(Drawing((), texts), 13.0)
-
-
-def _pictures(sheet: GaugeSheet, width_mm: float) -> Cell:
+def _pictures(sheet: GaugeSheet) -> Cell:
     """Return the tank from the side and from above, reduced, with its stations."""
     cut = sheet.gauges.cut
     girth = cut.girth
@@ -97,7 +82,7 @@ def _pictures(sheet: GaugeSheet, width_mm: float) -> Cell:
         side += [edge[:, [0, 2]] for edge in edges]
         plan += [edge[:, :2] for edge in edges]
     high = max(float(np.ptp(np.concatenate(lines)[:, 1])) for lines in (side, plan))
-    scale = min((width_mm - 8.0) / cut.length_mm, _HIGHEST_PICTURE_MM / high)
+    scale = min((WIDE_MM - 8.0) / cut.length_mm, _HIGHEST_PICTURE_MM / high)
     words = ("From the side, front on the right, reduced", "From above, reduced")
     cells = [
         _picture(sheet, lines, scale, said) for lines, said in zip((side, plan), words, strict=True)
@@ -115,7 +100,7 @@ def _picture(sheet: GaugeSheet, lines: Sequence[FloatArray], scale: float, words
         return (points - [rear, high]) * scale + [4.0, -10.4]
 
     drawn = [Line(Meaning.NET, on_page(line)) for line in lines]
-    texts = [Text(words, (0.0, -4.0), _TEXT_MM, bold=True)]
+    texts = [Text(words, (0.0, -4.0), TEXT_MM, bold=True)]
     last, row = np.inf, 0.0
     for each in cut.stations:
         at = each.station.at_mm
@@ -123,19 +108,11 @@ def _picture(sheet: GaugeSheet, lines: Sequence[FloatArray], scale: float, words
         x = float(on_page(np.array([[at, high]]))[0, 0])
         row = _STAGGER_MM - row if last - x < 2.0 * _STAGGER_MM else 0.0
         last = x
-        texts.append(Text(str(each.station.number), (x, -9.2 + row), _TEXT_MM, "middle"))
+        texts.append(Text(str(each.station.number), (x, -9.2 + row), TEXT_MM, "middle"))
     return Cell(Drawing(tuple(drawn), tuple(texts)), 14.0 + (high - low) * scale)
 
 
-def _names(width_mm: float) -> Cell:
-    names = ("no.", "back from the front end", "why there", "hands differ", "boards")
-    texts = [
-        Text(name, (x, -4.0), _TEXT_MM, bold=True) for name, x in zip(names, _COLUMNS, strict=True)
-    ]
-    return Cell(Drawing((straight(0.0, -6.0, width_mm, -6.0),), tuple(texts)), 6.6)
-
-
-def _row(sheet: GaugeSheet, each: StationGauge, width_mm: float) -> Cell:
+def _row(sheet: GaugeSheet, each: StationGauge) -> Cell:
     show = sheet.job.show
     apart = "" if each.difference is None else mm_text(each.difference.largest_mm, 1)
     words = (
@@ -147,13 +124,13 @@ def _row(sheet: GaugeSheet, each: StationGauge, width_mm: float) -> Cell:
     )
     texts = [
         Text(
-            fitted(said, (*_COLUMNS[1:], width_mm)[k] - _COLUMNS[k] - 1.0, _TEXT_MM),
+            fitted(said, (*_COLUMNS[1:], WIDE_MM)[k] - _COLUMNS[k] - 1.0, TEXT_MM),
             (x, -3.4),
-            _TEXT_MM,
+            TEXT_MM,
         )
         for k, (said, x) in enumerate(zip(words, _COLUMNS, strict=True))
     ]
-    line = straight(0.0, -_ROW_MM, width_mm, -_ROW_MM, Meaning.GRID)
+    line = straight(0.0, -_ROW_MM, WIDE_MM, -_ROW_MM, Meaning.GRID)
     return Cell(Drawing((line,), tuple(texts)), _ROW_MM)
 
 
@@ -175,10 +152,9 @@ def _boards_words(each: StationGauge) -> str:
     return "; ".join(told)
 
 
-def _foot(sheet: GaugeSheet, width_mm: float) -> Cell:
+def _foot(sheet: GaugeSheet) -> Cell:
     told = [words for tell in _TELLING for words in tell(sheet)]
-    rows = paragraph([*told, proof_words(sheet.job), CAUTION], width_mm, _TEXT_MM)
-    return stacked([Cell(Drawing((straight(0.0, 0.0, width_mm, 0.0),)), 1.0), rows])
+    return page_foot([*told, proof_words(sheet.job), CAUTION])
 
 
 def _of_all(sheet: GaugeSheet) -> list[str]:

@@ -6,9 +6,10 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from app.exports.drawing import A4, Drawing, Line, Meaning, Page, Placed, Text, curved, fitted
+from app.exports.drawing import Drawing, Line, Meaning, Page, Text, curved
 from app.exports.drawing import straight as ruled
 from app.exports.facts import JobFacts
+from app.exports.pages.reduced_page import TEXT_MM, WIDE_MM, list_head, page_foot, reduced_page
 from app.exports.pages.title import Cell, paragraph, stacked
 from app.exports.plate import Plate, PlateNote
 from app.exports.words import CAUTION, proof_words, revision_words
@@ -20,7 +21,6 @@ from geometry.mesh import TriMesh, section
 from geometry.pattern import fitted_curve
 
 LEVEL_MM = 0.1
-_MARGIN_MM, _TEXT_MM = 10.0, 2.5
 _MAP_MM = (184.0, 150.0)
 _NUMBER_MM = 16.0
 _FIT_MM = 0.02
@@ -50,27 +50,15 @@ class SeatSheet:
 
 def seat_pages(sheet: SeatSheet) -> list[Page]:
     """Return the page of the seat face: upright A4."""
-    width = A4[0] - 2.0 * _MARGIN_MM
-    rows = paragraph(seat_sentences(sheet.seat, sheet.job.show), width, 2.9)
-    body = stacked([_head(sheet, width), rows, _map(sheet)])
+    rows = paragraph(seat_sentences(sheet.seat, sheet.job.show), WIDE_MM, 2.9)
     legend = [
         "Full lines: the skin stands out of the plane, a line each 0.1 mm; "
         "broken lines: it lies in. Numbers are tenths of a millimetre, + out, - in. Thick: where "
         "face and wall would meet unrounded. Thin: where the flat ends.",
         proof_words(sheet.job),
     ]
-    foot = stacked(
-        [
-            Cell(Drawing((ruled(0.0, 0.0, width, 0.0),)), 1.0),
-            paragraph(legend, width, _TEXT_MM),
-            paragraph([CAUTION], width, _TEXT_MM, bold=True),
-        ]
-    )
-    placed = (
-        Placed(body.drawing, _MARGIN_MM, A4[1] - _MARGIN_MM),
-        Placed(foot.drawing, _MARGIN_MM, _MARGIN_MM + foot.height_mm),
-    )
-    return [Page(*A4, placed)]
+    head = list_head(f"SEAT FACE  {sheet.job.job}", revision_words(sheet.job))
+    return [reduced_page(head, stacked([rows, _map(sheet)]), page_foot(legend, [CAUTION]))]
 
 
 def seat_plates(sheet: SeatSheet) -> tuple[Plate, ...]:
@@ -125,15 +113,6 @@ def moved_words(seat: Seat, show: str) -> str:
     return told if seat.has_moved else "The skin's own face still lies there."
 
 
-def _head(sheet: SeatSheet, width_mm: float) -> Cell:
-    title = fitted(f"SEAT FACE  {sheet.job.job}", width_mm, 4.5)
-    texts = (
-        Text(title, (0.0, -5.0), 4.5, bold=True),
-        Text(fitted(revision_words(sheet.job), width_mm, _TEXT_MM), (0.0, -10.0), _TEXT_MM),
-    )
-    return Cell(Drawing((), texts), 13.0)
-
-
 def _map(sheet: SeatSheet) -> Cell:
     """Return the face seen from behind with levels and numbers, its reduction told."""
     plane = sheet.seat.plane
@@ -153,7 +132,7 @@ def _map(sheet: SeatSheet) -> Cell:
     ]
     words = "Seen from behind, up is up"
     size = "full size" if scale == 1.0 else f"1 : {1.0 / scale:.2f}"
-    texts = [Text(f"{words}; {size}", (0.0, -3.0), _TEXT_MM, bold=True)]
+    texts = [Text(f"{words}; {size}", (0.0, -3.0), TEXT_MM, bold=True)]
     if sheet.seat.face is not None:
         levels, numbers = _heights(sheet.seat, on_page)
         lines += levels
@@ -205,7 +184,7 @@ def _numbers(
             tenths = round(float(height[np.linalg.norm(flat - place, axis=1).argmin()]) * 10.0)
             across, up = on_page(place[None])[0]
             said = f"{tenths:+d}" if tenths else "0"
-            texts.append(Text(said, (across, up - 1.2), _TEXT_MM, "middle", masked=True))
+            texts.append(Text(said, (across, up - 1.2), TEXT_MM, "middle", masked=True))
     return texts
 
 
