@@ -6,6 +6,7 @@ from datetime import date
 from app.delivery.findings import Json
 from app.delivery.numbered import numbered_files
 from app.delivery.rest_job import RestJob
+from app.delivery.rounding import told_mm, told_place
 from app.delivery.sheets import job_facts
 from app.exports import (
     FlangeSheet,
@@ -88,13 +89,13 @@ def _run(found: FlangeMade, state: JobState, metals: Metals) -> Json:
         "edge": choice.edge,
         "lip_in_scan": found.lip is not None,
         "lip_kept": found.is_kept_lip,
-        "width": _mm(choice.width_mm),
+        "width": told_mm(choice.width_mm),
         "lies": choice.lies,
         "to": choice.to,
         "image_on": run.mirrored,
-        "scatter": _mm(run.noise_mm),
+        "scatter": told_mm(run.noise_mm),
         "hands": [
-            {"hand": hand, "root": _mm(length), "gains": _mm(gain)}
+            {"hand": hand, "root": told_mm(length), "gains": told_mm(gain)}
             for (hand, length), (_, gain) in zip(run.lengths_mm, run.gains_mm, strict=True)
         ],
         "counted_twice": [list(each) for each in found.twice],
@@ -104,7 +105,7 @@ def _run(found: FlangeMade, state: JobState, metals: Metals) -> Json:
         ],
     }
     if found.lip is not None:
-        told["lip_length"] = _mm(found.lip.length_mm)
+        told["lip_length"] = told_mm(found.lip.length_mm)
     return told
 
 
@@ -115,23 +116,19 @@ def _station(station: FlangeStation, guessed: bool, state: JobState, metals: Met
     return {
         "station": station.number,
         "hand": station.hand,
-        "along": _mm(station.along_mm),
-        "place": [_mm(each) for each in station.place],
+        "along": told_mm(station.along_mm),
+        "place": told_place(station.place),
         "turn": round(math.degrees(station.turn_rad), 2),
-        "radius": None if straight else _mm(station.radius_mm),
+        "radius": None if straight else told_mm(station.radius_mm),
         "case": station.case,
         "curve": station.curve,
-        "width": _mm(station.width_mm),
-        "flat": _mm(station.flat_mm),
+        "width": told_mm(station.width_mm),
+        "flat": told_mm(station.flat_mm),
         "edge_change": round(station.stretch - 1.0, 6),
         "change_per_root": round(station.per_root, 6),
         "sure_to": round(station.spread, 6),
-        "free_width": _mm(station.free_mm),
-        "lip_thickness": _mm(station.lip_thickness * thickness),
+        "free_width": told_mm(station.free_mm),
+        "lip_thickness": told_mm(station.lip_thickness * thickness),
         "metal": flange_guide(station.stretch, metal, thickness).verdict,
         "not_scanned": guessed,
     }
-
-
-def _mm(length: float) -> float:
-    return round(float(length), 3)

@@ -4,9 +4,9 @@ import math
 
 from app.delivery.findings import Json
 from app.delivery.rest_job import RestJob
+from app.delivery.rounding import told_place
 from app.exports import FrameSheet, Sheaf, sheaf_of_frame
 from app.job import FRAME_FIT, FrameFit, FrameGap, JobState, made
-from geometry.arrays import FloatArray
 
 FIT_JSON = "fit.json"
 
@@ -42,12 +42,8 @@ def _gap(each: FrameGap, filled: bool) -> Json:
         "verdict": each.verdict,
         "side": each.gap.side,
         "reaches_through": round(each.gap.reach_mm, 3),
-        "on_tank": _rounded(each.gap.on_skin),
-        "on_body": _rounded(each.gap.on_body),
-        "deepest": _rounded(each.gap.deepest),
+        "on_tank": told_place(each.gap.on_skin),
+        "on_body": told_place(each.gap.on_body),
+        "deepest": told_place(each.gap.deepest),
         "not_scanned": filled,
     }
-
-
-def _rounded(values: FloatArray) -> list[float]:
-    return [round(float(value), 3) for value in values]

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from app.delivery.findings import Json
 from app.delivery.rest_job import RestJob
+from app.delivery.rounding import told_mm
 from app.exports import (
     GaugeSheet,
     Plate,
@@ -32,61 +33,57 @@ def gauges_told(state: JobState) -> Json:
     gauges: Gauges = made(state, "Gauges")
     cut = gauges.cut
     found: Json = {
-        "length": _mm(cut.length_mm),
+        "length": told_mm(cut.length_mm),
         "kind": gauges.choice.kind,
         "face": "inside" if gauges.inside else "outside",
-        "below_scan": _mm(gauges.inward_mm),
+        "below_scan": told_mm(gauges.inward_mm),
         "centre_plane": gauges.has_plane,
         "open_on_top": cut.top_open,
-        "turn_over_limit": _mm(gauges.choice.turn_over_mm),
+        "turn_over_limit": told_mm(gauges.choice.turn_over_mm),
         "stations": [_station(each) for each in cut.stations],
-        "left_out": [_mm(each.back_mm) for each in cut.left_out],
+        "left_out": [told_mm(each.back_mm) for each in cut.left_out],
         "long": [_long(each) for each in cut.longs],
     }
     if cut.profile is not None:
         found["bottom"] = {
             "is_open_edge": cut.profile.is_rim,
             "widths": [
-                {"back": _mm(cut.front_mm - float(left[0])), "width": _mm(width)}
+                {"back": told_mm(cut.front_mm - float(left[0])), "width": told_mm(width)}
                 for width, (left, _) in zip(cut.profile.widths_mm, cut.profile.across, strict=True)
             ],
         }
     if cut.check is not None:
         found["frame"] = {
             "crossings": cut.check.crossings,
-            "clash": _mm(cut.check.clash_mm),
-            "off_centre": _mm(cut.check.off_centre_mm),
-            "edges_apart": _mm(cut.check.tops_apart_mm),
+            "clash": told_mm(cut.check.clash_mm),
+            "off_centre": told_mm(cut.check.off_centre_mm),
+            "edges_apart": told_mm(cut.check.tops_apart_mm),
             "not_held": list(cut.check.loose),
             "boards": [_board(each) for each in cut.frame],
         }
     return found
 
 
-def _mm(length: float) -> float:
-    return round(float(length), 3)
-
-
 def _difference(found: HandDifference | None, hands: Sequence[str]) -> Json:
     if found is None:
         return {}
-    return {"hands_differ": _mm(found.largest_mm), "turns_over": "both" in hands}
+    return {"hands_differ": told_mm(found.largest_mm), "turns_over": "both" in hands}
 
 
 def _station(each: StationGauge) -> Json:
     hands = [hand for hand, _ in each.boards]
     return {
         "station": each.station.number,
-        "back": _mm(each.station.back_mm),
+        "back": told_mm(each.station.back_mm),
         "why": each.station.why,
-        "level": _mm(each.level_mm),
+        "level": told_mm(each.level_mm),
         "not_scanned": bool(each.section.filled),
         "corners_inside": each.section.folds,
         "boards": [
             {
                 "hand": hand,
-                "cleared": _mm(board.cleared_mm),
-                "cleared_over": _mm(board.cleared_length_mm),
+                "cleared": told_mm(board.cleared_mm),
+                "cleared_over": told_mm(board.cleared_length_mm),
             }
             for hand, board in each.boards
         ],
@@ -108,6 +105,6 @@ def _board(each: FrameBoard) -> Json:
         "board": each.number,
         "station": each.station,
         "across": each.axis == 0,
-        "at": _mm(each.at_mm),
+        "at": told_mm(each.at_mm),
         "slots_for": [slot.board for slot in each.slots],
     }

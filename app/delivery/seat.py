@@ -4,9 +4,9 @@ import math
 
 from app.delivery.findings import Json
 from app.delivery.rest_job import RestJob
+from app.delivery.rounding import told_mm, told_place
 from app.exports import Plate, SeatSheet, Sheaf, seat_plates, sheaf_of_seat
 from app.job import SEAT_FACE, JobState, Seat, made
-from geometry.arrays import FloatArray
 
 SEAT_JSON = "seat.json"
 
@@ -26,15 +26,15 @@ def seat_told(state: JobState) -> Json:
     seat: Seat = made(state, SEAT_FACE)
     plane, moved = seat.plane, seat.moved
     found: Json = {
-        "point": _rounded(plane.point),
-        "normal": _rounded(plane.normal, 6),
+        "point": told_place(plane.point),
+        "normal": [round(float(part), 6) for part in plane.normal],
         "lean_deg": round(math.degrees(plane.lean_rad), 3),
-        "corner": [_rounded(point) for point in plane.corner],
-        "edge": [_rounded(point) for point in plane.edge],
-        "flatness": None if seat.face is None else round(seat.face.flatness_mm, 3),
+        "corner": [told_place(point) for point in plane.corner],
+        "edge": [told_place(point) for point in plane.edge],
+        "flatness": None if seat.face is None else told_mm(seat.face.flatness_mm),
         "line": {
             "ahead": seat.choice.line_ahead_mm,
-            "points": [_rounded(point) for point in seat.line],
+            "points": [told_place(point) for point in seat.line],
             "not_scanned": bool(seat.line_filled.any()),
         },
         "held": seat.choice.held is not None,
@@ -43,12 +43,8 @@ def seat_told(state: JobState) -> Json:
     if seat.choice.held is not None:
         found["moved"] = {
             "off": seat.has_moved,
-            "out": None if moved is None else round(moved.out_mm, 3),
+            "out": None if moved is None else told_mm(moved.out_mm),
             "tilt_deg": None if moved is None else round(math.degrees(moved.tilt_rad), 3),
-            "edge": None if moved is None else round(moved.edge_mm, 3),
+            "edge": None if moved is None else told_mm(moved.edge_mm),
         }
     return found
-
-
-def _rounded(values: FloatArray, digits: int = 3) -> list[float]:
-    return [round(float(value), digits) for value in values]
