@@ -5,15 +5,18 @@ import os
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
 
 from app.job import (
+    Directions,
     JobState,
     SeamLine,
     carried_through,
     read_scan_file,
+    with_directions,
     with_scan,
     with_seam,
     with_tape,
@@ -129,3 +132,28 @@ def spin_until(is_so: Callable[[], object], seconds: float = 120.0) -> None:
     while not is_so():
         assert time.monotonic() < end, "it did not come about in time"
         spin(0.02)
+
+
+def stood(state: JobState) -> JobState:
+    """Return a job with front and up said: x ahead, z up."""
+    return with_directions(state, Directions((1.0, 0.0, 0.0), (0.0, 0.0, 1.0)))
+
+
+def at_step(window: Any, state: JobState, step: str) -> Any:
+    """Open a job at a step besides the panels; return the step's view."""
+    window.document.open(state, None)
+    window.foreman.choose_step(step)
+    spin()
+    return next(each for each in window.rest.views if each.step == step)
+
+
+def typed(widget: Any, words: str) -> None:
+    """Type over what a field holds, and press Return."""
+    from PySide6.QtCore import Qt
+    from PySide6.QtTest import QTest
+
+    widget.setFocus()
+    widget.setText("")
+    QTest.keyClicks(widget, words)
+    QTest.keyClick(widget, Qt.Key.Key_Return)
+    spin(0.05)

@@ -7,47 +7,28 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 
 from app.job import (
-    Directions,
     FlangeChoice,
     Flanges,
     FlangesChoice,
     JobState,
     made,
-    with_directions,
 )
 from app.window.rest.flanges_picture import flanges_picture
 from app.window.steps import FlangesView
-from tests.app.window.conftest import spin, spin_until
+from tests.app.window.conftest import at_step, spin, spin_until, stood, typed
 
 pytestmark = pytest.mark.window
-
-
-def opened(window: Any, state: JobState) -> FlangesView:
-    stood = with_directions(state, Directions((1.0, 0.0, 0.0), (0.0, 0.0, 1.0)))
-    window.document.open(stood, None)
-    window.foreman.choose_step("Flanges")
-    spin()
-    view = next(each for each in window.rest.views if each.step == "Flanges")
-    assert isinstance(view, FlangesView)
-    return view
 
 
 def found(window: Any) -> Flanges | None:
     return made(window.document.state, "Flanges")  # type: ignore[no-any-return]
 
 
-def typed(widget: Any, words: str) -> None:
-    widget.setFocus()
-    widget.setText("")
-    QTest.keyClicks(widget, words)
-    QTest.keyClick(widget, Qt.Key.Key_Return)
-    spin(0.05)
-
-
 def test_flanges_are_begun_changed_left_on_a_blank_undone_and_left_out(
     window: Any, made_shell: JobState
 ) -> None:
-    view = opened(window, made_shell)
+    view = at_step(window, stood(made_shell), "Flanges")
+    assert isinstance(view, FlangesView)
     before = window.document.state
     QTest.mouseClick(view.begin, Qt.MouseButton.LeftButton)
     assert window.document.state.rest.flanges == FlangesChoice()
@@ -94,7 +75,8 @@ def test_flanges_are_begun_changed_left_on_a_blank_undone_and_left_out(
 
 
 def test_a_flange_too_wide_is_told_and_nothing_is_lost(window: Any, made_shell: JobState) -> None:
-    view = opened(window, made_shell)
+    view = at_step(window, stood(made_shell), "Flanges")
+    assert isinstance(view, FlangesView)
     QTest.mouseClick(view.begin, Qt.MouseButton.LeftButton)
     typed(view.runs.form.fields["width_mm"], "90 mm")
     spin_until(lambda: "does not fit the curve" in view._ask.text())

@@ -7,40 +7,22 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 
-from app.job import Directions, FrameChoice, GaugeChoice, Gauges, JobState, made, with_directions
+from app.job import Directions, FrameChoice, GaugeChoice, Gauges, JobState, made
 from app.window.steps import GaugesView
-from tests.app.window.conftest import spin, spin_until
+from tests.app.window.conftest import at_step, spin, spin_until, stood, typed
 
 pytestmark = pytest.mark.window
-
-
-def opened(window: Any, state: JobState) -> GaugesView:
-    """Open the shell with front and up said, at Gauges; return its view."""
-    stood = with_directions(state, Directions((1.0, 0.0, 0.0), (0.0, 0.0, 1.0)))
-    window.document.open(stood, None)
-    window.foreman.choose_step("Gauges")
-    spin()
-    view = next(each for each in window.rest.views if each.step == "Gauges")
-    assert isinstance(view, GaugesView)
-    return view
 
 
 def found(window: Any) -> Gauges | None:
     return made(window.document.state, "Gauges")  # type: ignore[no-any-return]
 
 
-def typed(widget: Any, words: str) -> None:
-    widget.setFocus()
-    widget.setText("")
-    QTest.keyClicks(widget, words)
-    QTest.keyClick(widget, Qt.Key.Key_Return)
-    spin(0.05)
-
-
 def test_gauges_are_begun_changed_framed_chosen_undone_and_left_out(
     window: Any, made_shell: JobState
 ) -> None:
-    view = opened(window, made_shell)
+    view = at_step(window, stood(made_shell), "Gauges")
+    assert isinstance(view, GaugesView)
     before = window.document.state
     QTest.mouseClick(view.begin, Qt.MouseButton.LeftButton)
     assert window.document.state.rest.gauges == GaugeChoice()
@@ -79,7 +61,8 @@ def test_gauges_are_begun_changed_framed_chosen_undone_and_left_out(
 
 
 def test_what_is_not_known_is_asked_for(window: Any, made_shell: JobState) -> None:
-    view = opened(window, made_shell)
+    view = at_step(window, stood(made_shell), "Gauges")
+    assert isinstance(view, GaugesView)
     window.document.open(replace(window.document.state, directions=Directions()), None)
     window.foreman.choose_step("Gauges")
     spin()

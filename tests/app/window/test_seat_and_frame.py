@@ -31,7 +31,7 @@ from app.job import (
 from app.window.rest import row_of
 from app.window.steps import Desk, FrameView, SeatView
 from geometry.datum import Tape
-from tests.app.window.conftest import spin, spin_until
+from tests.app.window.conftest import at_step, spin, spin_until, stood, typed
 from tests.geometry.gauges.test_seat import leaning
 from tests.geometry.surface.flats.trays import tray
 
@@ -65,23 +65,8 @@ def made_with(state: JobState, **rest: Any) -> JobState:
     return state
 
 
-def opened(window: Any, state: JobState, step: str) -> Any:
-    window.document.open(state, None)
-    window.foreman.choose_step(step)
-    spin()
-    return next(each for each in window.rest.views if each.step == step)
-
-
-def typed(widget: Any, words: str) -> None:
-    widget.setFocus()
-    widget.setText("")
-    QTest.keyClicks(widget, words)
-    QTest.keyClick(widget, Qt.Key.Key_Return)
-    spin(0.05)
-
-
 def test_a_seat_face_is_found_held_let_go_and_undone(window: Any, plated: JobState) -> None:
-    view = opened(window, plated, SEAT_FACE)
+    view = at_step(window, plated, SEAT_FACE)
     assert isinstance(view, SeatView)
     before = window.document.state
     QTest.mouseClick(view.begin, Qt.MouseButton.LeftButton)
@@ -105,8 +90,8 @@ def test_a_seat_face_is_found_held_let_go_and_undone(window: Any, plated: JobSta
 
 
 def test_a_tank_without_a_flat_says_so(window: Any, made_shell: JobState) -> None:
-    stood = with_directions(made_shell, Directions((1.0, 0.0, 0.0), (0.0, 0.0, 1.0)))
-    view = opened(window, stood, SEAT_FACE)
+    state = stood(made_shell)
+    view = at_step(window, state, SEAT_FACE)
     QTest.mouseClick(view.begin, Qt.MouseButton.LeftButton)
     spin_until(lambda: "No flat face" in view._ask.text())
 
@@ -124,8 +109,8 @@ def test_the_seats_picture_has_a_band_for_each_tenth_and_both_outlines(plated: J
 
 
 def test_bodies_are_typed_in_and_gaps_come_back(window: Any, made_shell: JobState) -> None:
-    stood = with_directions(made_shell, Directions((1.0, 0.0, 0.0), (0.0, 0.0, 1.0)))
-    view = opened(window, stood, FRAME_FIT)
+    state = stood(made_shell)
+    view = at_step(window, state, FRAME_FIT)
     assert isinstance(view, FrameView)
     QTest.mouseClick(view.begin, Qt.MouseButton.LeftButton)
     (body,) = window.document.state.rest.frame_fit.bodies
@@ -149,9 +134,9 @@ def test_bodies_are_typed_in_and_gaps_come_back(window: Any, made_shell: JobStat
 
 
 def test_a_body_without_size_is_told_by_name(window: Any, made_shell: JobState) -> None:
-    stood = with_directions(made_shell, Directions((1.0, 0.0, 0.0), (0.0, 0.0, 1.0)))
-    view = opened(window, stood, FRAME_FIT)
-    usual = view.usual(stood)
+    state = stood(made_shell)
+    view = at_step(window, state, FRAME_FIT)
+    usual = view.usual(state)
     nothing = replace(usual, bodies=(replace(usual.bodies[0], across_mm=0.0),))
     window.document.edit(with_rest(window.document.state, frame_fit=nothing), "Bodies")
     spin_until(lambda: "top tube" in view._ask.text())
