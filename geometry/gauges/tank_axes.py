@@ -7,6 +7,8 @@ import numpy as np
 from geometry.arrays import FloatArray, locked
 from geometry.mesh import TriMesh
 
+_WIDTH = (0.005, 0.995)
+
 
 @dataclass(frozen=True, eq=False)
 class TankAxes:
@@ -73,8 +75,9 @@ def tank_axes(
         ahead = ways[1] - (ways[1] @ upward) * upward
     ahead = _unit(ahead)
     axes = np.stack([ahead, np.cross(upward, ahead), upward])
-    low, high = (used @ axes.T).min(axis=0), (used @ axes.T).max(axis=0)
-    middle = (low[1] + high[1]) / 2.0 if on_centre is None else float(axes[1] @ on_centre)
+    low = (used @ axes.T).min(axis=0)
+    across = np.quantile(used @ axes[1], _WIDTH)  # a spike at a corner moves no middle
+    middle = float(across.mean() if on_centre is None else axes[1] @ on_centre)
     origin = np.array([low[0], middle, low[2]]) @ axes
     return TankAxes(origin, axes, front is not None and up is not None)
 

@@ -10,7 +10,9 @@ from geometry.tank.capacity import (
     floor_under,
     off_floor,
     reserve_of,
+    rooms_over,
     stick_marks,
+    under_roof,
     volume_to,
 )
 from geometry.tank.closing import CapFoldsError, CapKind, OpenRim, OpenTankError, capped, open_rims
@@ -262,6 +264,7 @@ __all__ = [
     "recess_blank",
     "reserve_of",
     "roll_lines",
+    "rooms_over",
     "root_of_lip",
     "round_form",
     "seat_on",
@@ -276,5 +279,6 @@ __all__ = [
     "tunnel_body",
     "tunnel_gaps",
     "tunnel_mesh",
+    "under_roof",
     "volume_to",
 ]

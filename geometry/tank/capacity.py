@@ -7,7 +7,7 @@ import numpy as np
 
 from geometry.arrays import FloatArray, locked
 from geometry.errors import GeometryError
-from geometry.tank.depth import ASIDE_MM, Depths, upright_hits
+from geometry.tank.depth import ASIDE_MM, Depths, Uprights, upright_hits
 from geometry.tank.fuel_space import FuelSpace
 from geometry.tank.low_points import TapOutsideError, trapped
 from geometry.tank.stance import LEVEL, Stance
@@ -88,6 +88,55 @@ def floor_under(space: FuelSpace, x_mm: float, y_mm: float, name: str) -> tuple[
         away = np.linalg.norm(space.mesh.vertices[:, :2] - at, axis=1).min()
         raise TapOutsideError(name, np.array([x_mm, y_mm, 0.0]), float(away))
     return np.array([x_mm, y_mm, heights[0]]), float(heights[1] - heights[0])
+
+
+def rooms_over(space: FuelSpace, places: FloatArray) -> FloatArray:
+    """Return how far it is from the floor up to the first roof over it at many places.
+
+    Parameters
+    ----------
+    space : FuelSpace
+    places : (k, 2) float, mm
+        Ahead and left, tank axes.
+
+    Returns
+    -------
+    (k,) float, mm
+        Nothing beside the space.
+    """
+    uprights = Uprights(space.mesh.vertices, space.mesh.faces)
+    found = np.zeros(len(places))
+    for at, place in enumerate(places):
+        heights, _ = uprights.hits(place + ASIDE_MM)
+        if len(heights) >= 2:
+            found[at] = heights[1] - heights[0]
+    return found
+
+
+def under_roof(space: FuelSpace, places: FloatArray, deep_mm: float = 0.0) -> FloatArray:
+    """Return places in the space straight under its roof; those beside it are left out.
+
+    Parameters
+    ----------
+    space : FuelSpace
+    places : (k, 2) float, mm
+        Ahead and left, tank axes.
+    deep_mm : float
+        How far under the roof; where there is less room, just over what lies below.
+
+    Returns
+    -------
+    (j, 3) float, mm
+        Tank axes.
+    """
+    uprights = Uprights(space.mesh.vertices, space.mesh.faces)
+    found = []
+    for place in places:
+        heights, _ = uprights.hits(place + ASIDE_MM)
+        if len(heights) >= 2:
+            deep = min(max(deep_mm, _OFF_FLOOR_MM), float(heights[-1] - heights[-2]) / 2.0)
+            found.append([*place, heights[-1] - deep])
+    return np.array(found, np.float64).reshape(-1, 3)
 
 
 def off_floor(place: FloatArray, height_mm: float = 0.0) -> FloatArray:

@@ -11,6 +11,9 @@ from geometry.arrays import FloatArray, IntArray, locked
 from geometry.errors import GeometryError
 from geometry.mesh import TriMesh, loop_length, rims
 
+_END_SHARE = 0.02
+"""So much of a rim's length at either end runs across rather than along."""
+
 CapKind = Literal["flat", "ruled"]
 """Flat: laid across the rim as one sheet. Ruled: straight from left to right, station by station,
 for a bottom edge that is far from flat."""
@@ -119,43 +122,85 @@ def _flat_of(points: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
 def _flat_cap(mesh: TriMesh, rim: OpenRim) -> IntArray:
     points = mesh.vertices[rim.vertices]
     centre, ways, _ = _flat_of(points)
-    outline = (points - centre) @ ways.T
+    return _filled_in((points - centre) @ ways.T, rim.vertices, rim, "flat")
+
+
+def _filled_in(outline: FloatArray, vertices: IntArray, rim: OpenRim, kind: CapKind) -> IntArray:
+    """Return triangles that fill an outline in a plane, counter-clockwise there.
+
+    Parameters
+    ----------
+    outline : (k, 2) float
+    vertices : (k,) int
+        Of the outline's points.
+    rim : OpenRim
+    kind : str
+        For the error.
+    """
     polygon = shapely.Polygon(outline)
     if not polygon.is_valid:
-        raise CapFoldsError(rim, "flat")
+        raise CapFoldsError(rim, kind)
     pieces = shapely.get_parts(shapely.constrained_delaunay_triangles(polygon))
-    places = zip(map(tuple, outline.tolist()), rim.vertices.tolist(), strict=True)
-    index = dict(places)
+    index = dict(zip(map(tuple, outline.tolist()), vertices.tolist(), strict=True))
     corners = shapely.get_coordinates(pieces).reshape(-1, 4, 2)[:, :3]
     side = np.diff(corners, axis=1)
     back = side[:, 0, 0] * side[:, 1, 1] - side[:, 0, 1] * side[:, 1, 0] < 0
     corners[back] = corners[back][:, ::-1]
     found = [[index[place] for place in map(tuple, three)] for three in corners.tolist()]
-    if len(found) != len(points) - 2:
-        raise CapFoldsError(rim, "flat")
+    if len(found) != len(outline) - 2:
+        raise CapFoldsError(rim, kind)
     return np.array(found, np.int64)
 
 
 def _ruled_cap(mesh: TriMesh, rim: OpenRim) -> IntArray:
-    """Return triangles straight across from one side of the rim to the other, rear to front."""
-    points = mesh.vertices[rim.vertices]
-    rear, front = int(np.argmin(points[:, 0])), int(np.argmax(points[:, 0]))
-    order = np.roll(np.arange(len(points)), -rear)
-    split = int(np.flatnonzero(order == front)[0])
-    one, two = order[: split + 1], np.concatenate([order[split:], order[:1]])[::-1]
-    along_one, along_two = _shares(points[one]), _shares(points[two])
-    faces, i, j = [], 0, 0
-    while i < len(one) - 1 or j < len(two) - 1:
-        step_one = j == len(two) - 1 or (i < len(one) - 1 and along_one[i + 1] <= along_two[j + 1])
-        ahead = one[i + 1] if step_one else two[j + 1]
-        three = (int(one[i]), int(two[j]), int(ahead))
-        if len(set(three)) == 3:
-            faces.append(three)
-        i, j = (i + 1, j) if step_one else (i, j + 1)
-    triangles = np.array(faces, np.int64)
+    """Return triangles straight across from one side of the rim to the other, rear to front.
+
+    The rim's two ends, which run across themselves, are filled in as seen from above, and so is
+    all of a rim whose sides have no points to rule between.
+    """
+    rear = int(np.argmin(mesh.vertices[rim.vertices, 0]))
+    order = np.roll(rim.vertices, -rear)
+    points = mesh.vertices[order]
     if not shapely.Polygon(points[:, :2]).is_valid:
         raise CapFoldsError(rim, "ruled")
-    return np.asarray(rim.vertices[triangles])
+    front = int(np.argmax(points[:, 0]))
+    sides = (np.arange(front + 1), np.append(0, np.arange(len(order) - 1, front - 1, -1)))
+    spans = [_between_ends(points[side, 0]) for side in sides]
+    if all(last > first for first, last in spans):
+        (one, other), ((one_at, one_to), (other_at, other_to)) = sides, spans
+        ends = (
+            np.concatenate([other[other_at::-1], one[1 : one_at + 1]]),
+            np.concatenate([one[one_to:], other[other_to:-1][::-1]]),
+        )
+        if all(shapely.Polygon(points[end, :2]).is_valid for end in ends):
+            ruled = _ladder(points, one[one_at : one_to + 1], other[other_at : other_to + 1])
+            filled = [_filled_in(points[end, :2], end, rim, "ruled") for end in ends]
+            return np.asarray(order[np.concatenate([ruled, *filled])])
+    return _filled_in(points[:, :2], order, rim, "ruled")
+
+
+def _between_ends(ahead: FloatArray) -> tuple[int, int]:
+    """Return the first and the last point of a side that lie clear of the rim's ends."""
+    clear = _END_SHARE * float(np.ptp(ahead))
+    first = int(np.argmax(ahead >= ahead[0] + clear))
+    last = len(ahead) - 1 - int(np.argmax(ahead[::-1] <= ahead[-1] - clear))
+    return first, last
+
+
+def _ladder(points: FloatArray, one: IntArray, other: IntArray) -> IntArray:
+    """Return triangles between two sides, counter-clockwise from above, by how far ahead."""
+    along_one, along_other = _shares(points[one]), _shares(points[other])
+    faces, i, j = [], 0, 0
+    while i < len(one) - 1 or j < len(other) - 1:
+        step_one = j == len(other) - 1 or (
+            i < len(one) - 1 and along_one[i + 1] <= along_other[j + 1]
+        )
+        faces.append((one[i], other[j], one[i + 1] if step_one else other[j + 1]))
+        i, j = (i + 1, j) if step_one else (i, j + 1)
+    found = np.array(faces, np.int64)
+    side = np.diff(points[found][:, :, :2], axis=1)
+    area = (side[:, 0, 0] * side[:, 1, 1] - side[:, 0, 1] * side[:, 1, 0]).sum()
+    return found[:, ::-1] if area < 0.0 else found
 
 
 def _shares(points: FloatArray) -> FloatArray:

@@ -15,7 +15,8 @@ from geometry.tank.fuel_space import FuelSpace
 from geometry.tank.runs import Runs
 from geometry.tank.stance import Stance
 
-_LEVEL_WITHIN_MM = 0.2
+_LEVEL_WITHIN_MM, _WAVY_WITHIN_MM = 0.2, 2.0
+_LEVEL_SLOPE = 0.005
 
 
 class TapOutsideError(GeometryError):
@@ -86,7 +87,7 @@ def low_points(
     space : FuelSpace
     stance : Stance
     least_depth_mm, least_mm3 : float
-        Shallower or smaller hollows are the skin's own waviness.
+        Shallower or smaller hollows are the skin's own waviness; the largest is always told.
     """
     depths = Depths(space.mesh, stance)
     runs = Runs(depths)
@@ -96,10 +97,10 @@ def low_points(
         level = min(spill, depths.highest)
         within = _reached_from(foot, level, runs)
         held = float(depths.below(_face_levels(depths, within, level)).sum())
-        if held >= least_mm3 or len(feet) == 1:
-            floor = _middle_of_floor(depths, within, foot) @ stance.frame
-            found.append(LowPoint(floor, held, spill - float(depths.heights[foot])))
-    return tuple(sorted(found, key=lambda point: -point.holds_mm3))
+        floor = _middle_of_floor(depths, within, foot) @ stance.frame
+        found.append(LowPoint(floor, held, spill - float(depths.heights[foot])))
+    found.sort(key=lambda point: -point.holds_mm3)
+    return tuple(found[:1] + [point for point in found[1:] if point.holds_mm3 >= least_mm3])
 
 
 def trapped(
@@ -246,15 +247,35 @@ def _face_levels(depths: Depths, within: IntArray, level: float) -> FloatArray:
 
 
 def _middle_of_floor(depths: Depths, within: IntArray, foot: int) -> FloatArray:
-    """Return the middle of what lies as low as the foot, where that is floor; else the foot."""
-    floor = np.zeros(len(depths.points), bool)
-    floor[within] = True
-    floor &= depths.heights <= depths.heights[foot] + _LEVEL_WITHIN_MM
-    faces = np.flatnonzero(floor[depths.faces].all(axis=1))
-    area = face_areas(depths.points, depths.faces[faces])
-    if area.sum() <= 0.0:
-        return np.asarray(depths.points[foot])
-    middles = face_middles(depths.points, depths.faces[faces])
+    """Return the middle of what lies as low as the foot, where that is floor; else the foot.
+
+    A floor that is level but for the waviness of its edges counts as one.
+    """
+    for within_mm in (_WAVY_WITHIN_MM, _LEVEL_WITHIN_MM):
+        floor = np.zeros(len(depths.points), bool)
+        floor[within] = True
+        floor &= depths.heights <= depths.heights[foot] + within_mm
+        faces = np.flatnonzero(floor[depths.faces].all(axis=1))
+        area = face_areas(depths.points, depths.faces[faces])
+        if area.sum() <= 0.0:
+            continue
+        middles = face_middles(depths.points, depths.faces[faces])
+        if within_mm == _LEVEL_WITHIN_MM or _is_level(middles, area):
+            return _on_floor(depths, middles, area, faces)
+    return np.asarray(depths.points[foot])
+
+
+def _is_level(middles: FloatArray, area: FloatArray) -> bool:
+    """Return whether the best plane through a floor is level."""
+    weight = np.sqrt(area)
+    middle = (area[:, None] * middles).sum(axis=0) / area.sum()
+    off = (middles - middle) * weight[:, None]
+    slope = np.linalg.lstsq(off[:, :2], off[:, 2], rcond=None)[0]
+    return bool(np.linalg.norm(slope) <= _LEVEL_SLOPE)
+
+
+def _on_floor(depths: Depths, middles: FloatArray, area: FloatArray, faces: IntArray) -> FloatArray:
+    """Return the place of a floor's faces under or nearest to their common middle."""
     middle = (area[:, None] * middles).sum(axis=0) / area.sum()
     away = np.linalg.norm((middles - middle)[:, :2], axis=1)
     heights, hit = depths.uprights.hits(middle[:2] + ASIDE_MM)

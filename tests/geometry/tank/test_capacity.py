@@ -14,7 +14,9 @@ from geometry.tank import (
     floor_under,
     fuel_space,
     reserve_of,
+    rooms_over,
     stick_marks,
+    under_roof,
     volume_to,
 )
 from tests.geometry.tank.bodies_to_fill import box
@@ -81,6 +83,15 @@ def test_a_stick_beside_the_tank_is_refused(saddle: FuelSpace) -> None:
         dip_chart(saddle, 430.0, 125.0)
     assert caught.value.name == "dip stick"
     assert caught.value.away_mm == pytest.approx(30.0)
+
+
+def test_rooms_and_roofs_at_many_places(saddle: FuelSpace) -> None:
+    """Beside the tunnel 200, over it 120, beside the tank nothing."""
+    places = np.array([[200.0, 70.0], [200.0, 0.0], [500.0, 0.0]])
+    assert rooms_over(saddle, places) == pytest.approx([200.0, 120.0, 0.0])
+    roof = under_roof(saddle, places, 12.0)
+    assert roof == pytest.approx(np.array([[200.0, 70.0, 188.0], [200.0, 0.0, 188.0]]))
+    assert under_roof(saddle, places[:1], 150.0)[0, 2] == pytest.approx(100.0)  # half the room
 
 
 def test_the_volume_to_a_height_on_the_level(saddle: FuelSpace) -> None:

@@ -169,6 +169,50 @@ def test_a_ruled_cap_runs_straight_across_a_bottom_edge_that_is_bowed() -> None:
     assert not open_rims(closed)
 
 
+def dense_open_box(waver: float) -> TriMesh:
+    """Return an open box of 400 x 240 x 100, a point every 10 mm, its foot wavering in plan."""
+    x, y = np.linspace(0.0, 400.0, 41), np.linspace(-120.0, 120.0, 25)
+    round_it = np.concatenate(
+        [
+            np.column_stack([x, np.full(41, -120.0)]),
+            np.column_stack([np.full(24, 400.0), y[1:]]),
+            np.column_stack([x[-2::-1], np.full(40, 120.0)]),
+            np.column_stack([np.zeros(23), y[-2:0:-1]]),
+        ]
+    )
+    count = len(round_it)
+    foot = round_it + waver * np.random.default_rng(7).uniform(-1.0, 1.0, round_it.shape)
+    points = np.concatenate(
+        [
+            np.column_stack([foot, np.zeros(count)]),
+            np.column_stack([round_it, np.full(count, 100.0)]),
+            [[200.0, 0.0, 100.0]],
+        ]
+    )
+    i = np.arange(count)
+    j = np.roll(i, -1)
+    walls = [np.stack([i, j, j + count], 1), np.stack([i, j + count, i + count], 1)]
+    roof = np.stack([i + count, j + count, np.full(count, 2 * count)], 1)
+    return TriMesh(points, np.concatenate([*walls, roof]))
+
+
+@pytest.mark.parametrize("kind", ["flat", "ruled"])
+@pytest.mark.parametrize("waver", [0.0, 0.02])
+def test_every_face_of_a_cap_looks_down_where_the_edge_runs_straight_across(
+    kind: str, waver: float
+) -> None:
+    """Its ends run straight across with many points on them: none of its faces turns over."""
+    skin = dense_open_box(waver)
+    closed = capped(skin, {0: kind})  # type: ignore[dict-item]
+    cap = closed.vertices[closed.faces[len(skin.faces) :]]
+    down = np.cross(cap[:, 1] - cap[:, 0], cap[:, 2] - cap[:, 0])[:, 2]
+    assert (down < 0.0).all()
+    assert -down.sum() / 2.0 == pytest.approx(400.0 * 240.0, rel=1e-3)
+    assert not open_rims(closed)
+    space = fuel_space(skin, wall_mm=2.0, caps={0: kind})  # type: ignore[dict-item]
+    assert space.mesh.vertices[:, 2].min() == pytest.approx(2.0, abs=0.05)
+
+
 def test_a_cap_that_would_fold_is_refused() -> None:
     skin = open_box(400.0, 250.0, 200.0)
     points = skin.vertices.copy()

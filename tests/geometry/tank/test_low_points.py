@@ -88,6 +88,42 @@ def test_nose_up_and_down_the_low_points_go_to_the_ends(saddle: FuelSpace, degre
         assert point.holds_mm3 == pytest.approx(held, rel=1e-6)
 
 
+def test_a_tank_always_has_a_low_point(saddle: FuelSpace) -> None:
+    """However little it holds before it runs over: the largest is told."""
+    (only,) = low_points(saddle, LEVEL, least_mm3=1e9)
+    assert only.holds_mm3 == pytest.approx(LENGTH * LEG * ROOF, rel=1e-9)
+
+
+def test_the_low_point_of_a_level_floor_with_a_dented_corner_is_its_middle() -> None:
+    """A corner 1 mm lower is waviness; on a slope the low end itself is told."""
+    x, y = np.meshgrid(np.linspace(0.0, 400.0, 41), np.linspace(-100.0, 100.0, 21), indexing="ij")
+    for slope, place in ((0.0, [200.0, 0.0]), (0.05, [0.0, 0.0])):
+        z = slope * x
+        z[0, 0] -= 1.0
+        space = FuelSpace(tray(x, y, z, 100.0), 1, 8e6, 0.0)
+        (only,) = low_points(space, LEVEL)
+        assert only.place[:2] == pytest.approx(place, abs=2.0 if slope == 0.0 else 101.0)
+        if slope:
+            assert only.place[0] < 5.0
+
+
+def tray(x: np.ndarray, y: np.ndarray, z: np.ndarray, high: float) -> TriMesh:
+    """Return a box with a floor of its own over a grid."""
+    count = x.size
+    floor = np.stack([x, y, z], axis=-1).reshape(-1, 3)
+    roof = np.stack([x, y, np.full(x.shape, high)], axis=-1).reshape(-1, 3)
+    grid = np.arange(count).reshape(x.shape)
+    a, b, c, d = grid[:-1, :-1], grid[1:, :-1], grid[1:, 1:], grid[:-1, 1:]
+    up = np.concatenate([np.stack([a, b, c], -1), np.stack([a, c, d], -1)]).reshape(-1, 3)
+    rim = np.concatenate([grid[:, 0], grid[-1, 1:], grid[-2::-1, -1], grid[0, -2:0:-1]])
+    after = np.roll(rim, -1)
+    walls = [
+        np.stack([rim, after, after + count], 1),
+        np.stack([rim, after + count, rim + count], 1),
+    ]
+    return TriMesh(np.concatenate([floor, roof]), np.concatenate([up[:, ::-1], up + count, *walls]))
+
+
 def test_one_tap_leaves_the_other_leg_full(saddle: FuelSpace) -> None:
     tap = off_floor(np.array([200.0, 70.0, 0.0]))
     (left,) = trapped(saddle, LEVEL, [tap])
