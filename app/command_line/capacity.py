@@ -24,6 +24,7 @@ from app.job import (
     FittingsChoice,
     Fuel,
     LeanSide,
+    PartFill,
     RestOfTank,
     fitted_words,
     fuel_words,
@@ -99,7 +100,24 @@ def capacity_asked(doing: Doing, written: CapacityChoice | None) -> CapacityChoi
         choice = replace(choice, nose_rad=abs(asked.slope))
     if asked.stick is not None:
         choice = replace(choice, stick_x_mm=asked.stick[0], stick_y_mm=asked.stick[1])
+    choice = replace(choice, part=_part_asked(doing, choice.part))
     return replace(choice, crossover=choice.crossover or asked.crossover)
+
+
+def _part_asked(doing: Doing, written: PartFill | None) -> PartFill | None:
+    """Return the part filling to be looked at: what was typed, before what a file says."""
+    asked = doing.asked
+    if asked.litres is None and asked.nose_up is None:
+        return written
+    part = written or PartFill()
+    if asked.litres is not None:
+        part = replace(part, litres=asked.litres)
+    if asked.lean is not None:
+        side: LeanSide = "left" if asked.lean >= 0.0 else "right"
+        part = replace(part, lean_rad=abs(asked.lean), lean_to=side)
+    if asked.nose_up is not None:
+        part = replace(part, nose_up_rad=asked.nose_up)
+    return part
 
 
 def fittings_asked(doing: Doing, written: FittingsChoice | None) -> FittingsChoice | None:

@@ -80,13 +80,27 @@ def _add_stances(group: "argparse._ArgumentGroup") -> None:
         "--lean",
         type=degrees,
         metavar="12",
-        help="degrees on the side stand, left; minus: right; 12 unless said",
+        help="degrees on the side stand, left; minus: right; 12 unless said. With --litres it is "
+        "leant so with that much in it, upright unless said",
     )
     group.add_argument(
         "--slope", type=degrees, metavar="10", help="degrees nose up and nose down; 10 unless said"
     )
     group.add_argument(
         "--stick", type=_place, metavar="X,Y", help="where the dip stick stands, as a tap"
+    )
+    group.add_argument(
+        "--litres",
+        type=_litres,
+        metavar="3.5",
+        help="how so much stands, leant as --lean and --nose-up say: its level, where its surface "
+        "meets the metal, which outlets it covers",
+    )
+    group.add_argument(
+        "--nose-up",
+        type=degrees,
+        metavar="5",
+        help="degrees the nose is up with --litres in it; minus: down",
     )
 
 
@@ -109,6 +123,16 @@ def _cubic(words: str) -> float:
         value = -1.0
     if not 0.0 <= value < 1e5:
         raise argparse.ArgumentTypeError(f'"{words}" is no volume in cubic centimetres')
+    return value
+
+
+def _litres(words: str) -> float:
+    try:
+        value = float(words.lower().replace(",", ".").removesuffix("l"))
+    except ValueError:
+        value = -1.0
+    if not 0.0 < value < 1e3:
+        raise argparse.ArgumentTypeError(f'"{words}" is no volume in litres, as 3.5')
     return value
 
 

@@ -21,11 +21,11 @@ from app.exports import (
     sheaf_of_capacity,
     sheaf_of_fittings,
 )
-from app.job import Fitted, Fuel, JobState, StanceFound, TapFound, made
+from app.job import Fitted, Fuel, JobState, PartFound, StanceFound, TapFound, made
 from app.units import LITRES_PER_IMPERIAL_GALLON, LITRES_PER_US_GALLON
 from geometry.arrays import FloatArray
 from geometry.progress import Report, silent
-from geometry.tank import BossSet, open_rims
+from geometry.tank import BossSet, StandingPool, open_rims
 
 CAPACITY_JSON = "capacity.json"
 
@@ -54,6 +54,7 @@ def capacity_json(state: JobState) -> Json:
             for rim in fuel.rims
         ],
         "stances": [_stance_json(found) for found in fuel.stances],
+        "part": None if fuel.part is None else _part_json(fuel.part),
         "taps": [_tap_json(tap) for tap in fuel.taps],
         "dip_chart": {
             "foot": _place(fuel.chart.foot),
@@ -88,6 +89,44 @@ def _stance_json(found: StanceFound) -> Json:
             {"place": _place(pool.place), "litres": round(pool.volume_mm3 / 1e6, 4)}
             for pool in found.left
         ],
+        "air": None
+        if found.air is None
+        else [
+            {
+                "place": _place(pocket.place),
+                "litres": round(pocket.volume_mm3 / 1e6, 4),
+                "litres_by_vent": round(pocket.ventable_mm3 / 1e6, 4),
+            }
+            for pocket in found.air
+        ],
+    }
+
+
+def _part_json(part: PartFound) -> Json:
+    stance, under = part.standing.stance, part.under_filler_mm
+    return {
+        "litres": round(part.standing.volume_mm3 / 1e6, 4),
+        "lean_left_rad": round(stance.lean_left_rad, 6),
+        "nose_up_rad": round(stance.nose_up_rad, 6),
+        "up": [round(float(value), 6) for value in stance.up],
+        "pools": [_pool_json(pool) for pool in part.standing.pools],
+        "outlets": [
+            {"name": outlet.name, "covered": outlet.over_mm > 0.0, "over": round(outlet.over_mm, 2)}
+            for outlet in part.outlets
+        ],
+        "under_filler": None if under is None else round(under, 2),
+    }
+
+
+def _pool_json(pool: StandingPool) -> Json:
+    (rear, front), (right, left) = pool.reach
+    return {
+        "litres": round(pool.volume_mm3 / 1e6, 4),
+        "level": round(pool.level_mm, 3),
+        "lowest": _place(pool.lowest),
+        "deep": round(pool.deep_mm, 3),
+        "ahead": [round(float(rear), 2), round(float(front), 2)],
+        "left": [round(float(right), 2), round(float(left), 2)],
     }
 
 

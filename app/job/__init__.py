@@ -161,9 +161,11 @@ from app.job.frame_step import (
     gap_place_words,
     position_words,
 )
-from app.job.fuel_choices import CapacityChoice, Closing, FittingsChoice, LeanSide
+from app.job.fuel_choices import CapacityChoice, Closing, FittingsChoice, LeanSide, PartFill
+from app.job.fuel_in_part import OutletFound, PartFound
 from app.job.fuel_step import Fuel, StanceFound, TapFound, old_filler, wall_of
 from app.job.fuel_words import (
+    air_words,
     boss_words,
     capacity_words,
     filler_words,
@@ -171,13 +173,13 @@ from app.job.fuel_words import (
     fuel_words,
     guessed_words,
     old_filler_words,
-    place_words,
-    side_words,
     stance_head,
     stance_words,
     stands_words,
     tap_words,
+    told_air,
     told_pools,
+    vent_helps,
 )
 from app.job.gauges_step import Gauges, board_count, gauges_line
 from app.job.gauging import tape_table_of
@@ -247,6 +249,8 @@ from app.job.paper_edits import (
     with_price,
     without_edge,
 )
+from app.job.part_words import covered_words, leant_words, part_head, part_words, pool_words
+from app.job.place_words import place_words, side_words
 from app.job.plain_json import Written, facts_of, value_of
 from app.job.printing import (
     is_print_current,
@@ -489,11 +493,14 @@ __all__ = [
     "NotAJobFileError",
     "OldFiller",
     "OpenEdgeFilledError",
+    "OutletFound",
     "PanelCard",
     "PanelGuide",
     "PanelName",
     "Panels",
     "PaperKind",
+    "PartFill",
+    "PartFound",
     "PlacedSpot",
     "Price",
     "PricedBy",
@@ -541,6 +548,7 @@ __all__ = [
     "advice_headline",
     "advice_place_words",
     "advice_reason",
+    "air_words",
     "all_made",
     "answer",
     "answer_for",
@@ -563,6 +571,7 @@ __all__ = [
     "check_choices",
     "compared",
     "compared_rows",
+    "covered_words",
     "deep_words",
     "directions_of",
     "discard",
@@ -601,6 +610,7 @@ __all__ = [
     "known_metals",
     "largest_face_of",
     "latest",
+    "leant_words",
     "lengths_typed",
     "lift_words",
     "line_of",
@@ -630,10 +640,13 @@ __all__ = [
     "paper_digest",
     "paper_kind",
     "paper_step",
+    "part_head",
     "part_state",
+    "part_words",
     "parts_of",
     "place_words",
     "places_of",
+    "pool_words",
     "position_words",
     "proposed",
     "raised_advice",
@@ -676,6 +689,7 @@ __all__ = [
     "thin_words",
     "thinnest_words",
     "to_propose",
+    "told_air",
     "told_pools",
     "too_large",
     "tube_placed",
@@ -694,6 +708,7 @@ __all__ = [
     "tunnel_warnings",
     "usual_trim_mm",
     "value_of",
+    "vent_helps",
     "wall_of",
     "why_no_cut",
     "with_advice_hushed",

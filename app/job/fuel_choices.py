@@ -11,6 +11,25 @@ LeanSide = Literal["left", "right"]
 
 
 @dataclass(frozen=True)
+class PartFill:
+    """Some fuel in the tank, and how it is leant with it.
+
+    Attributes
+    ----------
+    litres : float
+    lean_rad : float
+    lean_to : "left" or "right"
+    nose_up_rad : float
+        Below nothing, nose down.
+    """
+
+    litres: float = 3.0
+    lean_rad: float = 0.0
+    lean_to: LeanSide = "left"
+    nose_up_rad: float = 0.0
+
+
+@dataclass(frozen=True)
 class CapacityChoice:
     """What the room inside is counted from, and in which stances fuel is looked for.
 
@@ -33,6 +52,8 @@ class CapacityChoice:
         Where the dip stick stands, ahead and left; under the filler where nobody said.
     laid_tunnel : bool
         Whether the tunnel laid out at Tunnel is taken off instead of one by its measures.
+    part : PartFill or None
+        A part filling to be looked at; None where nobody asks.
     """
 
     closing: Closing = "not said"
@@ -45,6 +66,7 @@ class CapacityChoice:
     stick_x_mm: float | None = None
     stick_y_mm: float | None = None
     laid_tunnel: bool = False
+    part: PartFill | None = None
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ from typing import Any
 import numpy as np
 
 from app.job.fuel_choices import CapacityChoice, FittingsChoice
+from app.job.fuel_in_part import PartFound, Tubes, filler_edge, part_found, vent_mouths
 from app.job.state import JobState, MetalChoice
 from app.job.step import Reader, Step
 from app.job.stood import StoodTank
@@ -13,8 +14,10 @@ from app.units import volume_text
 from geometry.arrays import FloatArray
 from geometry.mesh import face_areas
 from geometry.progress import Report
+from geometry.surface import Opening
 from geometry.tank import (
     LEVEL,
+    AirPocket,
     BossSpec,
     DipChart,
     FillerSpec,
@@ -25,6 +28,7 @@ from geometry.tank import (
     Reserve,
     Stance,
     Trapped,
+    air_left,
     dip_chart,
     floor_under,
     fuel_space,
@@ -32,16 +36,17 @@ from geometry.tank import (
     off_floor,
     open_rims,
     reserve_of,
+    rooms_over,
     stick_marks,
     trapped,
     volume_to,
 )
 
 _STICK_STEP_MM = 5.0
+_STICK_TRIED, _STICK_ENOUGH = 12, 0.8
 _LITRE_MM3 = 1e6
-
-Tubes = tuple[tuple[FloatArray, FloatArray], ...]
-"""Both ends of every crossover."""
+_FILLED_SO = 2
+"""A tank is filled upright or on its side stand, the first two stances."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -54,11 +59,15 @@ class StanceFound:
     points : tuple of LowPoint
     left : tuple of Trapped
         What no tap lets out, pool by pool; nothing where there are no taps.
+    air : tuple of AirPocket or None
+        What stays of air while it is filled so; None where nobody fills it so, or where there is
+        no filler.
     """
 
     stance: Stance
     points: tuple[LowPoint, ...]
     left: tuple[Trapped, ...]
+    air: tuple[AirPocket, ...] | None = None
 
     @property
     def left_mm3(self) -> float:
@@ -112,6 +121,8 @@ class Fuel:
     chart : DipChart
     notches_mm : tuple of float
         On the stick for each whole litre from 1.
+    part : PartFound or None
+        How the part filling asked for stands.
     """
 
     space: FuelSpace
@@ -125,6 +136,7 @@ class Fuel:
     taps: tuple[TapFound, ...]
     chart: DipChart
     notches_mm: tuple[float, ...]
+    part: PartFound | None = None
 
 
 def wall_of(metal: MetalChoice) -> float:
@@ -174,16 +186,26 @@ def capacity_step(
     on_level = low_points(space, LEVEL)
     tubes = _tubes(choice, on_level)
     taps = tuple(_tap(space, boss, tubes) for boss in fitted.bosses if boss.kind == "tap")
-    outlets = [off_floor(tap.place) for tap in taps]
+    openings = _Openings(
+        [off_floor(tap.place) for tap in taps],
+        filler_edge(space, fitted.filler, _scanned_filler(stood)),
+        vent_mouths(space, fitted.bosses),
+    )
     found = []
     for number, stance in enumerate(stances):
         report(0.4 + 0.1 * number, f"fuel {stance.name}")
         points = on_level if stance is LEVEL else low_points(space, stance)
-        found.append(StanceFound(stance, points, _left(space, stance, outlets, tubes)))
+        air = _air(space, stance, openings) if number < _FILLED_SO else None
+        found.append(StanceFound(stance, points, _left(space, stance, openings.taps, tubes), air))
     report(0.8, "dip chart")
     chart = dip_chart(
-        space, *_stick(stood, choice, fitted.filler, on_level), step_mm=_STICK_STEP_MM
+        space,
+        *_stick(space, choice, _filler_centre(stood, fitted.filler), on_level),
+        step_mm=_STICK_STEP_MM,
     )
+    part = None
+    if choice.part is not None:
+        part = part_found(space, choice.part, _tap_mouths(taps), openings.filler_edge, tubes)
     edge = _filler_edge(stood, fitted.filler)
     baffles = 1000.0 * choice.baffles_cm3
     taken = baffles + _recess_mm3(fitted.filler)
@@ -199,7 +221,36 @@ def capacity_step(
         taps=taps,
         chart=chart,
         notches_mm=_notches(chart),
+        part=part,
     )
+
+
+@dataclass(frozen=True, eq=False)
+class _Openings:
+    """Where fuel leaves and air comes and goes, in the space."""
+
+    taps: list[FloatArray]
+    filler_edge: FloatArray | None
+    vents: list[FloatArray]
+
+
+def _air(space: FuelSpace, stance: Stance, openings: _Openings) -> tuple[AirPocket, ...] | None:
+    """Return what stays of air while the tank is filled; nothing is told of one without filler."""
+    if openings.filler_edge is None:
+        return None
+    return air_left(space, stance, openings.filler_edge, vents=openings.vents)
+
+
+def _tap_mouths(taps: tuple[TapFound, ...]) -> tuple[tuple[str, FloatArray], ...]:
+    """Return where fuel enters each tap: its standpipe's mouth, and the floor beside it."""
+    found = []
+    for tap in taps:
+        if tap.spec.standpipe_mm:
+            found.append((tap.spec.name, off_floor(tap.place, tap.spec.standpipe_mm)))
+            found.append((f"{tap.spec.name} on reserve", off_floor(tap.place)))
+        else:
+            found.append((tap.spec.name, off_floor(tap.place)))
+    return tuple(found)
 
 
 def _left(
@@ -231,17 +282,28 @@ def _tap(space: FuelSpace, boss: BossSpec, tubes: Tubes) -> TapFound:
 
 
 def _stick(
-    stood: StoodTank,
+    space: FuelSpace,
     choice: CapacityChoice,
-    filler: FillerSpec | None,
+    filler_centre: FloatArray | None,
     on_level: tuple[LowPoint, ...],
 ) -> tuple[float, float]:
-    """Return where the dip stick stands: as said, else beside the tunnel under the filler."""
+    """Return where the dip stick stands: as said, else beside the tunnel under the filler.
+
+    Where there is no filler it stands over the lowest place, and where there is little room over
+    either, where there is most.
+    """
     if choice.stick_x_mm is not None and choice.stick_y_mm is not None:
         return choice.stick_x_mm, choice.stick_y_mm
-    centre = _filler_centre(stood, filler)
     low = on_level[0].place
-    return float(low[0] if centre is None else centre[0]), float(low[1])
+    first = np.array([low[0] if filler_centre is None else filler_centre[0], low[1]])
+    least, most = (f(space.mesh.vertices[:, :2], axis=0) for f in (np.min, np.max))
+    across = np.linspace(least[1], most[1], _STICK_TRIED + 2)[1:-1]
+    ahead = np.linspace(least[0], most[0], _STICK_TRIED + 2)[1:-1]
+    along = ahead if filler_centre is None else first[:1]
+    tried = np.array([first, *((x, y) for x in along for y in across)])
+    rooms = rooms_over(space, tried)
+    best = 0 if rooms[0] >= _STICK_ENOUGH * rooms.max() else int(rooms.argmax())
+    return float(tried[best, 0]), float(tried[best, 1])
 
 
 def old_filler(stood: StoodTank) -> int | None:
@@ -252,6 +314,11 @@ def old_filler(stood: StoodTank) -> int | None:
         if opening.is_round and opening.diameter_mm >= 20.0 and opening.normal[2] > 0.5
     ]
     return max(found)[1] if found else None
+
+
+def _scanned_filler(stood: StoodTank) -> Opening | None:
+    old = old_filler(stood)
+    return None if old is None else stood.openings[old]
 
 
 def _filler_centre(stood: StoodTank, filler: FillerSpec | None) -> FloatArray | None:

@@ -4,6 +4,8 @@ from collections.abc import Iterable
 
 from app.job.fittings_step import Fitted, OldFiller
 from app.job.fuel_step import Fuel, StanceFound, TapFound
+from app.job.part_words import leant_words, part_head, part_words
+from app.job.place_words import place_words
 from app.job.stood import StoodTank
 from app.units import (
     angle_text,
@@ -14,8 +16,14 @@ from app.units import (
     mm_text,
     volume_text,
 )
-from geometry.arrays import FloatArray
-from geometry.tank import BossSet, FillerSet, LowPoint, Thread, Trapped
+from geometry.tank import (
+    AirPocket,
+    BossSet,
+    FillerSet,
+    LowPoint,
+    Thread,
+    Trapped,
+)
 
 PETROL_KG_PER_LITRE = (0.720, 0.775)
 """Petrol at 15 degrees C. Source: [en228]."""
@@ -27,25 +35,6 @@ two-wheelers, an example; the local rule counts."""
 _MM3_PER_LITRE = 1e6
 _TOLD_GUESS = 0.001
 _LEAST_TOLD_MM3 = 5e3
-
-
-def place_words(place: FloatArray, show: str = "mm") -> str:
-    """Return a place in the tank as it is found with a tape.
-
-    >>> import numpy as np
-    >>> place_words(np.array([316.2, -66.0, 2.0]))
-    '316 mm (12 7/16 in) ahead of the rear end, 66 mm (2 5/8 in) right'
-    """
-    ahead = length_text(float(place[0]), show, decimals=0)
-    return f"{ahead} ahead of the rear end, {side_words(place, show)}"
-
-
-def side_words(place: FloatArray, show: str = "mm") -> str:
-    """Return how far a place lies off the centre plane, and to which hand."""
-    off = float(place[1])
-    if abs(off) < 0.5:
-        return "on the centre line"
-    return f"{length_text(abs(off), show, decimals=0)} {'left' if off > 0.0 else 'right'}"
 
 
 def stands_words(stood: StoodTank) -> list[str]:
@@ -103,13 +92,9 @@ def low_point_words(number: int, point: LowPoint, show: str = "mm") -> str:
 
 def stance_head(found: StanceFound) -> str:
     """Return how the tank stands."""
-    stance = found.stance
-    angle = abs(stance.lean_left_rad) or abs(stance.nose_up_rad)
-    name = stance.name[0].upper() + stance.name[1:]
-    if not angle:
-        return name
-    side = " to the left" if stance.lean_left_rad > 0.0 else " to the right"
-    return f"{name}, {angle_text(angle)}{side if stance.lean_left_rad else ''}"
+    name = found.stance.name[0].upper() + found.stance.name[1:]
+    leant = leant_words(found.stance, named=True)
+    return f"{name}, {leant}" if leant else name
 
 
 def told_pools(found: StanceFound) -> list[Trapped]:
@@ -122,6 +107,8 @@ def stance_words(found: StanceFound, tapped: bool, show: str = "mm") -> list[str
     rows = [low_point_words(n, point, show) for n, point in enumerate(found.points, start=1)]
     if tapped:
         rows.append(left_words(found, show))
+    if found.air is not None:
+        rows.append(air_words(found, show))
     return [f"{stance_head(found)}: {counted(len(found.points), 'low point')}.", *rows]
 
 
@@ -135,6 +122,37 @@ def left_words(found: StanceFound, show: str = "mm") -> str:
         for pool in told
     )
     return f"the taps leave {volume_text(found.left_mm3, show)}: {pools}"
+
+
+def told_air(found: StanceFound) -> list[AirPocket]:
+    """Return the pockets of air that are worth telling."""
+    return [pocket for pocket in found.air or () if pocket.volume_mm3 >= _LEAST_TOLD_MM3]
+
+
+def vent_helps(pocket: AirPocket) -> bool:
+    """Return whether a vent would let out of a pocket what is worth telling."""
+    return pocket.ventable_mm3 >= _LEAST_TOLD_MM3
+
+
+def air_words(found: StanceFound, show: str = "mm") -> str:
+    """Return what stays of air when it is filled to the filler's lowest edge."""
+    told = told_air(found)
+    if not told:
+        return "filled to the filler's lowest edge, no air stays worth telling"
+    total = volume_text(sum(pocket.volume_mm3 for pocket in found.air or ()), show)
+    pockets = "; ".join(
+        f"{volume_text(pocket.volume_mm3, show)} highest {place_words(pocket.place, show)}"
+        + (
+            f" - A VENT BELONGS THERE, it lets out {volume_text(pocket.ventable_mm3, show)}"
+            if vent_helps(pocket)
+            else ""
+        )
+        for pocket in told
+    )
+    rest = (
+        "" if any(vent_helps(each) for each in told) else "; it lies over that edge, no vent helps"
+    )
+    return f"filled to the filler's lowest edge, {total} of air stays: {pockets}{rest}"
 
 
 def tap_words(tap: TapFound, show: str = "mm") -> str:
@@ -233,6 +251,8 @@ def fuel_words(fuel: Fuel, show: str = "mm") -> list[str]:
     for found in fuel.stances:
         head, *rows = stance_words(found, bool(fuel.taps), show)
         words += [head, *_as_sentences(rows)]
+    if fuel.part is not None:
+        words += [f"{part_head(fuel.part, show)}:", *_as_sentences(part_words(fuel.part, show))]
     return words
 
 

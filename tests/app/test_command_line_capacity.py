@@ -71,11 +71,34 @@ def test_a_tunnel_makes_two_low_points_and_one_tap_leaves_a_leg(
     assert found["litres_of_tunnel"] > 0.0
 
 
+def test_a_part_filling_leant_is_told_and_its_outlets(
+    tank_file: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """200 ml on the level in a plain dome: how deep it stands is known from the dip chart."""
+    words = ["--cap", "flat", "--tap", "110,0+4mm", "--litres", "0.2"]
+    level = told_json(capsys, ["capacity", str(tank_file), *STOOD, *words])["capacity"]
+    part, chart = level["part"], level["dip_chart"]
+    (pool,) = part["pools"]
+    assert pool["litres"] == pytest.approx(0.2)
+    wetted = pool["level"] - chart["foot"][2]
+    assert np.interp(wetted, chart["depth"], chart["litres"]) == pytest.approx(0.2, rel=0.02)
+    assert [outlet["name"] for outlet in part["outlets"]] == ["tap", "tap on reserve"]
+    assert part["outlets"][1]["covered"]
+    assert part["outlets"][1]["over"] - part["outlets"][0]["over"] == pytest.approx(4.0, abs=0.02)
+    leant = ["--lean", "-15", "--nose-up", "5"]
+    told = told_json(capsys, ["capacity", str(tank_file), *STOOD, *words, *leant])["capacity"]
+    part = told["part"]
+    assert part["lean_left_rad"] == pytest.approx(-np.radians(15.0), abs=1e-5)
+    assert part["nose_up_rad"] == pytest.approx(np.radians(5.0), abs=1e-5)
+    assert part["pools"][0]["lowest"][1] < 0.0  # it runs to the right
+
+
 def test_pages_stick_and_json_are_written_and_keep_their_schema(
     tank_file: Path, tmp_path: Path
 ) -> None:
     out = tmp_path / "out"
     argv = ["capacity", str(tank_file), *STOOD, "--cap", "ruled", "--tap", "110,10"]
+    argv += ["--litres", "0.15", "--lean", "10"]
     assert run([*argv, "--out", str(out)]) == 0
     found = json.loads((out / "capacity.json").read_text())
     schema = json.loads((TOP / "app/schemas/capacity.schema.json").read_text())
@@ -84,6 +107,8 @@ def test_pages_stick_and_json_are_written_and_keep_their_schema(
     assert {"capacity.pdf", "dip stick.pdf", "fittings.pdf"} <= set(found["files"])
     page = pypdfium2.PdfDocument(out / "capacity.pdf")[0].get_textpage().get_text_range()
     assert "DIP CHART" in page
+    assert "With 150 ml" in page
+    assert found["capacity"]["part"]["pools"][0]["litres"] == pytest.approx(0.15)
 
 
 def test_an_open_tank_is_asked_about(tank_file: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -97,6 +122,7 @@ def test_an_open_tank_is_asked_about(tank_file: Path, capsys: pytest.CaptureFixt
     ("words", "part"),
     [
         (["--cap", "flat", "--lean", "90"], "lies down"),
+        (["--cap", "flat", "--litres", "30"], "to the brim"),
         (["--cap", "flat", "--tap", "110,10+90mm"], "standpipe"),
     ],
 )

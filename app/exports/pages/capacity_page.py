@@ -27,13 +27,18 @@ from app.exports.pages.title import Cell, paragraph, stacked
 from app.exports.words import CAUTION, proof_words
 from app.job import (
     Fuel,
+    StanceFound,
     StoodTank,
     capacity_words,
+    part_head,
+    part_words,
     side_words,
     stance_head,
     stands_words,
     tap_words,
+    told_air,
     told_pools,
+    vent_helps,
 )
 from app.units import (
     LITRES_PER_IMPERIAL_GALLON,
@@ -84,7 +89,8 @@ def capacity_pages(sheet: CapacitySheet) -> list[Page]:
         together([left.drawing, chart.drawing.moved(_CHART_X_MM, 0.0)]),
         max(left.height_mm, chart.height_mm) + 3.0,
     )
-    lies = _where_fuel_lies(sheet.fuel, sheet.job.show)
+    show = sheet.job.show
+    lies = stacked([_where_fuel_lies(sheet.fuel, show), _part(sheet.fuel, show)])
     head = ruled_head(sheet.job, "CAPACITY")
     if upper.height_mm + lies.height_mm <= room_mm(head, foot):
         return [reduced_page(head, stacked([upper, lies]), foot)]
@@ -132,6 +138,7 @@ def _where_fuel_lies(fuel: Fuel, show: Show) -> Cell:
         for pool in told_pools(found) if fuel.taps else ():
             where = _place(pool.place, show)
             rows.append((False, ("taps leave", where, volume_text(pool.volume_mm3, show), "")))
+        rows += [(False, row) for row in _air_rows(found, show)]
     texts = [
         Text(word, (x, -_ROW_MM * (number + 1) + 1.0), TEXT_MM, bold=bold)
         for number, (bold, row) in enumerate(rows)
@@ -143,6 +150,26 @@ def _where_fuel_lies(fuel: Fuel, show: Show) -> Cell:
         for n in range(1, len(rows) + 1)
     )
     return Cell(Drawing(rules, tuple(texts)), _ROW_MM * len(rows) + 2.0)
+
+
+def _air_rows(found: StanceFound, show: Show) -> list[tuple[str, ...]]:
+    """Return what stays of air while it is filled, and what a vent would let out of it."""
+    rows: list[tuple[str, ...]] = []
+    for pocket in told_air(found):
+        where = _place(pocket.place, show)
+        rows.append(("air stays", where, volume_text(pocket.volume_mm3, show), "filled"))
+        if vent_helps(pocket):
+            let_out = volume_text(pocket.ventable_mm3, show)
+            rows.append(("VENT HERE", "lets out of that", let_out, ""))
+    return rows
+
+
+def _part(fuel: Fuel, show: Show) -> Cell:
+    """Return how the part filling asked for stands."""
+    if fuel.part is None:
+        return stacked([])
+    head = paragraph([part_head(fuel.part, show)], WIDE_MM, TEXT_MM, bold=True)
+    return stacked([head, paragraph(part_words(fuel.part, show), WIDE_MM, TEXT_MM)])
 
 
 def _place(place: FloatArray, show: Show) -> str:

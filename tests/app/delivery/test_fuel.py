@@ -96,6 +96,7 @@ def test_the_capacity_page_tells_litres_low_points_and_cautions(
     fuel: Fuel = made(state, "Capacity")
     words = words_of(files_of(job, "Capacity")["capacity.pdf"])
     assert f"{fuel.held_mm3 / 1e6 * 1000.0:.0f} ml" in words
+    assert "air stays" in words
     for part in ("low point 1", "On the side stand, 12° to the left", "DIP CHART", "main tap"):
         assert part in words
     for caution in ("vapour", "local codes", "vent"):

@@ -13,17 +13,20 @@ from app.job import (
     FittingsChoice,
     Fuel,
     JobState,
+    PartFill,
     RestOfTank,
     StepState,
     carried_through,
     failure,
     fitted_words,
+    fuel_words,
     line_of,
     made,
     needed,
     next_tasks,
     open_job,
     part_state,
+    read_rest,
     save_job,
     stands_words,
     task_for,
@@ -36,7 +39,7 @@ from app.job.fittings_step import DrawnSeams, fittings_step
 from app.job.state import MetalChoice
 from geometry.mesh import enclosed_volume
 from geometry.progress import silent
-from geometry.tank import BossSpec, FillerSpec, OpenTankError, PlainTunnel, capped
+from geometry.tank import BossSpec, Depths, FillerSpec, OpenTankError, PlainTunnel, capped
 from tests.app.job.small_tank import decided
 
 TAP = BossSpec("main tap", "G 1/8", 20.0, 4.0)
@@ -124,6 +127,82 @@ def test_taps_of_the_fittings_say_what_stays_in_each_stance(surface: JobState) -
     assert up.left_mm3 != pytest.approx(down.left_mm3, rel=1e-3)
 
 
+@pytest.fixture(scope="module")
+def filled(surface: JobState) -> Fuel:
+    """The dome half full, leant to the right and nose up, with a filler and a tap on a pipe."""
+    tap = replace(TAP, standpipe_mm=12.0)
+    filler = FillerSpec(46.0, hole_mm=14.0, ring_mm=20.0, cap_mm=16.0)
+    part = PartFill(0.02, np.radians(15.0), "right", np.radians(5.0))
+    rest = RestOfTank(
+        capacity=CapacityChoice("flat", part=part), fittings=FittingsChoice(filler, (tap,))
+    )
+    fuel: Fuel = made(carried_to(replace(surface, rest=rest), "Capacity"), "Capacity")
+    return fuel
+
+
+def test_a_part_filling_says_which_outlets_it_covers(filled: Fuel) -> None:
+    """The volume below its level is what was poured in; the pipe's mouth is 12 mm over its foot."""
+    assert filled.part is not None
+    standing = filled.part.standing
+    (pool,) = standing.pools
+    depths = Depths(filled.space.mesh, standing.stance)
+    assert depths.volume(pool.level_mm) == pytest.approx(2e4, rel=1e-6)
+    mouth, floor = filled.part.outlets
+    assert (mouth.name, floor.name) == ("main tap", "main tap on reserve")
+    assert floor.over_mm - mouth.over_mm == pytest.approx(12.0 * standing.stance.up[2], abs=1e-3)
+    assert standing.stance.lean_left_rad == pytest.approx(-np.radians(15.0))
+    assert filled.part.under_filler_mm is not None
+    assert filled.part.under_filler_mm > 0.0
+    told = " ".join(fuel_words(filled))
+    assert "With 20 ml (0.04 US pt, 0.04 imp pt) in it, 15° to the right, nose up 5°:" in told
+    dry = mouth.over_mm < 0.0
+    assert (f"Main tap: {'DRY' if dry else 'covered'}") in told
+
+
+def test_fuel_that_stands_over_the_filler_is_said_to_run_out(surface: JobState) -> None:
+    filler = FillerSpec(46.0, hole_mm=14.0, ring_mm=20.0, cap_mm=16.0)
+    choice = CapacityChoice("flat")
+    rest = RestOfTank(capacity=choice, fittings=FittingsChoice(filler))
+    whole: Fuel = made(carried_to(replace(surface, rest=rest), "Capacity"), "Capacity")
+    full = PartFill(0.999 * whole.space.volume_mm3 / 1e6, np.radians(20.0))
+    rest = replace(rest, capacity=replace(choice, part=full))
+    fuel: Fuel = made(carried_to(replace(surface, rest=rest), "Capacity"), "Capacity")
+    assert "RUNS OUT AT THE FILLER" in " ".join(fuel_words(fuel))
+
+
+def test_air_that_stays_is_told_upright_and_on_the_side_stand(filled: Fuel) -> None:
+    """A dome with its filler on top: upright next to nothing, leant the upper side's own air.
+
+    All of it lies over the filler's lowest edge, so that no vent helps.
+    """
+    level, leant, up, down = filled.stances
+    assert level.air is not None
+    assert leant.air is not None
+    assert (up.air, down.air) == (None, None)
+    low, high = (sum(each.volume_mm3 for each in found) for found in (level.air, leant.air))
+    assert low < 0.02 * filled.held_mm3
+    assert low < high < 0.3 * filled.held_mm3
+    assert max(each.ventable_mm3 for each in leant.air) < 1.0
+    assert all(each.place[1] < 0.0 for each in leant.air)  # it leans to the left
+    assert "no air stays worth telling" in " ".join(fuel_words(filled))
+
+
+def test_without_a_filler_no_air_is_looked_for(counted_state: JobState) -> None:
+    fuel: Fuel = made(counted_state, "Capacity")
+    assert [found.air for found in fuel.stances] == [None] * 4
+    assert fuel.part is None
+
+
+def test_a_part_filling_is_written_in_litres_and_degrees(tmp_path: Path) -> None:
+    text = (
+        '{"unit": "in", "capacity": {"part": {"litres": 3.5, "lean_deg": 15, "nose_up_deg": -5}}}'
+    )
+    (tmp_path / "rest.json").write_text(text)
+    found = read_rest(tmp_path / "rest.json").capacity
+    assert found is not None
+    assert found.part == PartFill(3.5, np.radians(15.0), "left", -np.radians(5.0))
+
+
 def test_fittings_are_set_on_the_skin(surface: JobState) -> None:
     rest = RestOfTank(capacity=CapacityChoice("flat"), fittings=FittingsChoice(bosses=(TAP,)))
     state = carried_to(replace(surface, rest=rest), "Fittings")
@@ -157,7 +236,14 @@ def test_what_is_guessed_of_how_it_stands_is_said(counted_state: JobState) -> No
 
 def test_capacity_and_fittings_come_back_from_the_job_file(tmp_path: Path) -> None:
     rest = RestOfTank(
-        capacity=CapacityChoice("ruled", PlainTunnel(70.0, 60.0, 75.0, 60.0), 120.0, 0.2, "right"),
+        capacity=CapacityChoice(
+            "ruled",
+            PlainTunnel(70.0, 60.0, 75.0, 60.0),
+            120.0,
+            0.2,
+            "right",
+            part=PartFill(2.5, 0.1, "right", -0.05),
+        ),
         fittings=FittingsChoice(FillerSpec(330.0, seat="recessed"), (TAP,)),
     )
     save_job(replace(JobState(), rest=rest), tmp_path / "job.lowcrown")

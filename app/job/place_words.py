@@ -1,0 +1,23 @@
+"""Places in the tank as they are found with a tape."""
+
+from app.units import length_text
+from geometry.arrays import FloatArray
+
+
+def place_words(place: FloatArray, show: str = "mm") -> str:
+    """Return a place in the tank as it is found with a tape.
+
+    >>> import numpy as np
+    >>> place_words(np.array([316.2, -66.0, 2.0]))
+    '316 mm (12 7/16 in) ahead of the rear end, 66 mm (2 5/8 in) right'
+    """
+    ahead = length_text(float(place[0]), show, decimals=0)
+    return f"{ahead} ahead of the rear end, {side_words(place, show)}"
+
+
+def side_words(place: FloatArray, show: str = "mm") -> str:
+    """Return how far a place lies off the centre plane, and to which hand."""
+    off = float(place[1])
+    if abs(off) < 0.5:
+        return "on the centre line"
+    return f"{length_text(abs(off), show, decimals=0)} {'left' if off > 0.0 else 'right'}"
