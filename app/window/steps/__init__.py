@@ -19,14 +19,17 @@ from app.window.steps.sides_view import SidesView
 from app.window.steps.size_view import SizeView
 from app.window.steps.spec_form import FormRow, SpecForm
 from app.window.steps.standing import Desk
-from app.window.steps.step_view import LengthEdit, NarrowBox, StepView
+from app.window.steps.step_view import NarrowBox, StepView
 from app.window.steps.tidy_view import TidyView
 from app.window.steps.tunnel_view import TunnelView
+from app.window.steps.typed_edit import AngleEdit, CountEdit, LengthEdit, WordsEdit
 
 __all__ = [
     "ADVICE",
+    "AngleEdit",
     "BlanksView",
     "CapacityView",
+    "CountEdit",
     "DatumView",
     "Desk",
     "FittingsView",
@@ -51,5 +54,6 @@ __all__ = [
     "TidyView",
     "Tried",
     "TunnelView",
+    "WordsEdit",
     "shown_advice",
 ]

@@ -37,7 +37,8 @@ from app.window.edge_table import EdgeTable
 from app.window.legend import mirrored
 from app.window.steps.row_list import RowList
 from app.window.steps.standing import Desk
-from app.window.steps.step_view import LengthEdit, NarrowBox, StepView, beside_each_other
+from app.window.steps.step_view import NarrowBox, StepView, beside_each_other
+from app.window.steps.typed_edit import LengthEdit
 from app.window.steps.worked_out import WorkedOut, band_facts
 from app.window.words import change_of, worst_words
 from geometry.blank import Work

@@ -68,8 +68,15 @@ class CapacityView(RestView):
             "Dip stick, ahead of the rear end",
             "place",
             tip="Both or neither: under the filler, beside the tunnel, where nobody says",
+            may_be_empty=True,
         ),
-        FormRow("stick_y_mm", "Dip stick, left", "place"),
+        FormRow(
+            "stick_y_mm",
+            "Dip stick, left",
+            "place",
+            tip="Both or neither; below 0 it stands right of the centre",
+            may_be_empty=True,
+        ),
     )
 
     def __init__(self) -> None:

@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QComboBox, QGridLayout, QLabel, QLineEdit, QVBoxLa
 
 from app.job import EdgeChoice
 from app.units import plain_number
-from app.window.steps.step_view import LengthEdit
+from app.window.steps.typed_edit import LengthEdit
 from geometry.pattern import (
     ALLOWANCE_CORNERS,
     ALLOWANCE_KINDS,

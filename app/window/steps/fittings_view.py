@@ -55,7 +55,12 @@ _BOSS_ROWS = (
     FormRow("below", "On the bottom", "yes"),
     FormRow("wall_mm", "Metal round the thread", least=0.5),
     FormRow("spigot_mm", "Shoulder on the radius"),
-    FormRow("standpipe_mm", "Standpipe over the floor", tip="Empty: none"),
+    FormRow(
+        "standpipe_mm",
+        "Standpipe over the floor",
+        tip="Empty: none. What lies below its mouth is the reserve",
+        may_be_empty=True,
+    ),
 )
 
 

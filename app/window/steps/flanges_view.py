@@ -98,6 +98,8 @@ class FlangesView(RestView):
         title = QLabel("The chosen one runs along")
         title.setProperty("role", "soft")
         self.edge = ChoiceBox(())
+        self.edge.setAccessibleName(title.text())
+        title.setBuddy(self.edge)
         self.edge.taken.connect(self._take_edge)
         self.between.addWidget(self.runs)
         self.between.addWidget(title)

@@ -21,7 +21,8 @@ from app.window.steps.output_fields import OutputFields
 from app.window.steps.printer_check import PrinterCheck
 from app.window.steps.row_list import RowList
 from app.window.steps.standing import Desk
-from app.window.steps.step_view import LengthEdit, NarrowBox, StepView
+from app.window.steps.step_view import NarrowBox, StepView
+from app.window.steps.typed_edit import LengthEdit
 from geometry.pattern import Pattern
 
 _FACES = ("inside", "outside")

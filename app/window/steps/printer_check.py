@@ -15,7 +15,8 @@ from app.exports import (
 from app.units import length_text
 from app.window.printing import printer_names
 from app.window.steps.standing import Desk
-from app.window.steps.step_view import LengthEdit, NarrowBox
+from app.window.steps.step_view import NarrowBox
+from app.window.steps.typed_edit import LengthEdit
 from app.window.words import sentence
 
 ANY = "any printer"

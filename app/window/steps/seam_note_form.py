@@ -16,7 +16,8 @@ from app.job import (
     note_of,
 )
 from app.window.steps.standing import Desk
-from app.window.steps.step_view import LengthEdit, NarrowBox
+from app.window.steps.step_view import NarrowBox
+from app.window.steps.typed_edit import LengthEdit
 
 _Choice = TypeVar("_Choice", bound=str)
 

@@ -8,7 +8,8 @@ from app.job import failure as failure_of
 from app.units import length_text, plain_number
 from app.window.steps.row_list import RowList
 from app.window.steps.standing import Desk
-from app.window.steps.step_view import LengthEdit, NarrowBox, StepView
+from app.window.steps.step_view import NarrowBox, StepView
+from app.window.steps.typed_edit import LengthEdit
 from geometry.datum import Tape, TapeCheck, TapeKind
 from geometry.scan import MM_PER_UNIT
 

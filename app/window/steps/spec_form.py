@@ -5,14 +5,15 @@ from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QCheckBox, QGridLayout, QLabel, QLineEdit, QSpinBox, QWidget
+from PySide6.QtWidgets import QCheckBox, QGridLayout, QLabel, QWidget
 
-from app.units import NotAnAngleError, angle_text, parse_angle
-from app.window.steps.step_view import LengthEdit, NarrowBox
+from app.window.steps.step_view import NarrowBox
+from app.window.steps.typed_edit import AngleEdit, CountEdit, LengthEdit, WordsEdit
 
 Kind = Literal["length", "place", "angle", "count", "choice", "yes", "text"]
 
-_MOST = 999
+_BESIDE = 20
+"""Choices of no more letters than this stand beside their label; longer ones below it."""
 
 
 @dataclass(frozen=True)
@@ -32,6 +33,8 @@ class FormRow:
         Of a choice.
     least : float
         Of a length, mm, or a count.
+    may_be_empty : bool
+        Whether a length may be left out: None then.
     """
 
     path: str
@@ -40,6 +43,12 @@ class FormRow:
     tip: str = ""
     choices: tuple[tuple[str, str], ...] = ()
     least: float = 0.0
+    may_be_empty: bool = False
+
+    @property
+    def is_long(self) -> bool:
+        """Whether its words need the whole width."""
+        return max((len(words) for _, words in self.choices), default=0) > _BESIDE
 
 
 class SpecForm(QWidget):
@@ -58,17 +67,27 @@ class SpecForm(QWidget):
         grid.setColumnStretch(1, 1)
         grid.setHorizontalSpacing(12)
         grid.setVerticalSpacing(6)
-        for at, row in enumerate(rows):
-            field, shows = _MAKERS[row.kind](self, row)
-            field.setToolTip(row.tip)
-            title = QLabel(row.label)
-            title.setProperty("role", "soft")
-            title.setWordWrap(True)
-            title.setBuddy(field)
+        for row in rows:
+            self._add(grid, row)
+
+    def _add(self, grid: QGridLayout, row: FormRow) -> None:
+        field, shows = _MAKERS[row.kind](self, row)
+        title = QLabel(row.label)
+        for part in (field, title):
+            part.setToolTip(row.tip)
+        field.setAccessibleName(row.label)
+        title.setProperty("role", "soft")
+        title.setWordWrap(True)
+        title.setBuddy(field)
+        at = grid.rowCount()
+        if row.is_long:
+            grid.addWidget(title, at, 0, 1, 2)
+            grid.addWidget(field, at + 1, 0, 1, 2)
+        else:
             grid.addWidget(title, at, 0)
             grid.addWidget(field, at, 1)
-            self.fields[row.path] = field
-            self._shown[row.path] = shows
+        self.fields[row.path] = field
+        self._shown[row.path] = shows
 
     def show_spec(self, spec: Any, show: str) -> None:
         """Show a decision's values, lengths in "mm" or "in" first."""
@@ -109,64 +128,40 @@ def _place(form: SpecForm, row: FormRow) -> Made:
 
 
 def _length_field(form: SpecForm, row: FormRow, field: LengthEdit) -> Made:
+    field.may_be_empty = row.may_be_empty
     field.taken.connect(_Taker(form, row.path))
+    field.emptied.connect(_Taker(form, row.path))
+    field.editingFinished.connect(field.take)
 
     def shows(value: Any, show: str) -> None:
         if value is None:
-            field.setText("")
+            field.unit = "in" if show == "in" else "mm"
+            field.show_text("")
         else:
             field.show_length(value, show)
 
     return field, shows
 
 
-class AngleEdit(QLineEdit):
-    """A typed angle, in degrees."""
-
-    taken = Signal(float)
-
-    def __init__(self, tip: str = "") -> None:
-        super().__init__()
-        self._tip = tip
-        self.returnPressed.connect(self.take)
-
-    def take(self) -> None:
-        """Read what is typed; say what is wrong with it where it cannot be read."""
-        try:
-            angle = parse_angle(self.text())
-        except NotAnAngleError:
-            self._mark("Type degrees: 12.5")
-            return
-        self._mark("")
-        self.taken.emit(angle)
-
-    def _mark(self, wrong: str) -> None:
-        self.setProperty("wrong", bool(wrong))
-        self.setToolTip(wrong or self._tip)
-        self.style().unpolish(self)
-        self.style().polish(self)
-
-
 def _angle(form: SpecForm, row: FormRow) -> Made:
-    field = AngleEdit(row.tip)
+    field = AngleEdit()
     field.taken.connect(_Taker(form, row.path))
 
     def shows(value: Any, show: str) -> None:
-        if not field.hasFocus():
-            field.setText("" if value is None else angle_text(value, 1))
+        if value is None:
+            field.show_text("")
+        else:
+            field.show_angle(value)
 
     return field, shows
 
 
 def _count(form: SpecForm, row: FormRow) -> Made:
-    field = QSpinBox()
-    field.setRange(int(row.least), _MOST)
-    field.valueChanged.connect(_Taker(form, row.path))
+    field = CountEdit(int(row.least))
+    field.taken.connect(_Taker(form, row.path))
 
     def shows(value: Any, show: str) -> None:
-        field.blockSignals(True)
-        field.setValue(int(value))
-        field.blockSignals(False)
+        field.show_text(str(round(value)))
 
     return field, shows
 
@@ -208,26 +203,12 @@ def _yes(form: SpecForm, row: FormRow) -> Made:
     return field, shows
 
 
-class WordsEdit(QLineEdit):
-    """Typed words, taken when they are left or Enter is pressed."""
-
-    taken = Signal(str)
-
-    def __init__(self) -> None:
-        super().__init__()
-        self.editingFinished.connect(self._take)
-
-    def _take(self) -> None:
-        self.taken.emit(self.text().strip())
-
-
 def _text(form: SpecForm, row: FormRow) -> Made:
     field = WordsEdit()
     field.taken.connect(_Taker(form, row.path))
 
     def shows(value: Any, show: str) -> None:
-        if not field.hasFocus():
-            field.setText(value)
+        field.show_text(value)
 
     return field, shows
 
@@ -238,7 +219,7 @@ class _Taker:
     def __init__(self, form: SpecForm, path: str) -> None:
         self._form, self._path = form, path
 
-    def __call__(self, value: Any) -> None:
+    def __call__(self, value: Any = None) -> None:
         self._form.take(self._path, value)
 
 

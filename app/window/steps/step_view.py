@@ -3,13 +3,13 @@
 from collections.abc import Callable
 
 from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QWheelEvent
 from PySide6.QtWidgets import (
     QButtonGroup,
     QComboBox,
     QGridLayout,
     QHBoxLayout,
     QLabel,
-    QLineEdit,
     QPushButton,
     QRadioButton,
     QVBoxLayout,
@@ -17,9 +17,13 @@ from PySide6.QtWidgets import (
 )
 
 from app.job import JobState, failure, needed
-from app.units import NotALengthError, decimal_inch_text, mm_text, parse_length
 from app.window.steps.standing import Desk
 from app.window.words import sentence
+
+_BY_TAB = Qt.FocusPolicy.TabFocus
+
+_BESIDE_A_CHOICE = 24
+"""What stands beside the words of an unfolded choice, pixels."""
 
 
 class StepView(QWidget):
@@ -48,6 +52,15 @@ class StepView(QWidget):
         words = sentence(error) if error is not None else (needed(state, self.step) or also)
         self._ask.setText(words)
         self._ask.setVisible(bool(words))
+
+    def go_to_first(self) -> None:
+        """Take the keys to the first field or button there is."""
+        each = self.nextInFocusChain()
+        while each is not None and self.isAncestorOf(each):
+            if each.isVisibleTo(self) and each.isEnabled() and each.focusPolicy() & _BY_TAB:
+                each.setFocus(Qt.FocusReason.TabFocusReason)
+                return
+            each = each.nextInFocusChain()
 
     # ---- fields
 
@@ -163,50 +176,14 @@ class NarrowBox(QComboBox):
     def __init__(self) -> None:
         super().__init__()
         self.setSizeAdjustPolicy(self.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
 
+    def wheelEvent(self, event: QWheelEvent) -> None:  # noqa: N802
+        """Leave the wheel to the column: rolling past a box chooses nothing."""
+        event.ignore()
 
-class LengthEdit(QLineEdit):
-    """A typed length: decimal comma, fractions and units are understood."""
-
-    taken = Signal(float)
-
-    def __init__(self, least_mm: float = 0.0, *, signed: bool = False) -> None:
-        super().__init__()
-        self._least_mm, self._signed = least_mm, signed
-        self.unit = "mm"
-        self._shown: str | None = None
-        self.returnPressed.connect(self.take)
-
-    def show_length(self, length_mm: float, show: str) -> None:
-        """Show a length in the unit read first, unless something is being typed."""
-        if not self.hasFocus():
-            self.unit = "in" if show == "in" else "mm"
-            self._shown = mm_text(length_mm, 2) if show == "mm" else decimal_inch_text(length_mm)
-            self.setText(self._shown)
-
-    def take(self) -> None:
-        """Read what is typed; say what is wrong with it where it cannot be read.
-
-        What was shown and not touched is not read: it is rounded.
-        """
-        if self.text() == self._shown:
-            self._mark("")
-            return
-        typed = self.text().strip().replace("\u2212", "-")
-        below = self._signed and typed.startswith("-")
-        try:
-            length = parse_length(typed[1:] if below else typed, self.unit)
-        except NotALengthError as error:
-            self._mark(f"{error.reason}. Type 560, 22 1/16 in or 56,0 cm.")
-            return
-        if not self._signed and (length < self._least_mm or length == 0.0 < self._least_mm):
-            self._mark("This is too small.")
-            return
-        self._mark("")
-        self.taken.emit(-length if below else length)
-
-    def _mark(self, wrong: str) -> None:
-        self.setProperty("wrong", bool(wrong))
-        self.setToolTip(wrong)
-        self.style().unpolish(self)
-        self.style().polish(self)
+    def showPopup(self) -> None:  # noqa: N802
+        """Unfold the choices, as wide as the longest."""
+        view = self.view()
+        view.setMinimumWidth(view.sizeHintForColumn(0) + _BESIDE_A_CHOICE)
+        super().showPopup()

@@ -28,6 +28,7 @@ class TunnelSheetPart(QWidget):
         self.said = QCheckBox("Of another sheet than the panels")
         self.said.toggled.connect(self._say)
         self.metal = ChoiceBox(())
+        self.metal.setAccessibleName("Metal")
         self.metal.taken.connect(self._take_metal)
         self.thickness = SpecForm((FormRow("sheet_mm", "Thickness", least=0.1),))
         self.thickness.changed.connect(self._give)

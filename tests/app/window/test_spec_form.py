@@ -5,9 +5,11 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
 
 from app.window.steps import FormRow, SpecForm, SpecList
-from tests.app.window.conftest import typed
+from tests.app.window.conftest import spin
 
 pytestmark = pytest.mark.window
 
@@ -50,6 +52,14 @@ def form(window: Any) -> tuple[SpecForm, list[Any]]:
     return made, told
 
 
+def typed(widget: Any, words: str) -> None:
+    widget.setFocus()
+    widget.setText("")
+    QTest.keyClicks(widget, words)
+    QTest.keyClick(widget, Qt.Key.Key_Return)
+    spin(0.05)
+
+
 @pytest.mark.parametrize(
     ("path", "words", "value"),
     [
@@ -76,7 +86,7 @@ def test_boxes_and_counts_come_back(form: tuple[SpecForm, list[Any]]) -> None:
     box.setCurrentIndex(1)  # type: ignore[attr-defined]
     box.activated.emit(1)  # type: ignore[attr-defined]
     assert told[-1].form == "flat"
-    count.setValue(5)  # type: ignore[attr-defined]
+    typed(count, "5")
     assert told[-1].count == 5
     tick.click()  # type: ignore[attr-defined]
     assert told[-1].is_left is True
