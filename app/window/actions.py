@@ -340,6 +340,8 @@ ACTIONS: tuple[Action, ...] = (
     Action("percent", "Look", "Percent too", ("P",), "Say stretch in percent as well.", "",
            _always, True),
     Action("go_to_tank", "Look", "Keys to the tank", ("F6",), "The arrow keys turn the tank."),
+    Action("go_to_fields", "Look", "Keys to the fields", ("F7",),
+           "To the first of what the step asks for, on the right."),
     Action("keys", "Help", "All keys...", ("F1", "?"), "", ""),
     Action("about", "Help", "About Lowcrown..."),
 )  # fmt: skip

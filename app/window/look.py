@@ -120,6 +120,8 @@ QLabel[role="soft"] {{ color: {SOFT_INK}; }}
 QLabel[role="ask"] {{ background: {ASK_TINT}; color: {ASK}; border-radius: 5px; padding: 8px; }}
 QLabel[role="answer"] {{ background: {PAPER}; border: 1px solid {EDGE}; border-radius: 5px;
   padding: 9px; font-size: 11pt; }}
+QLabel[role="told"] {{ background: {PAPER}; border: 1px solid {EDGE}; border-radius: 5px;
+  padding: 9px; }}
 QToolButton[role="fold"], QToolButton[role="fold"]:checked {{ background: transparent; border: 0;
   padding: 4px 0; font-weight: bold; color: {ACCENT}; }}
 QToolButton[role="fold"]:focus {{ border-bottom: 2px solid {ACCENT}; }}

@@ -235,6 +235,8 @@ class MainWindow(QMainWindow):
                 self._picture.turn(*_TURNS[key])
         elif key.startswith("zoom_"):
             self._picture.zoom(1.2 if key == "zoom_in" else 1 / 1.2)
+        elif key == "go_to_fields":
+            self.views[self.foreman.step].go_to_first()
         elif key == "keys":
             show_keys(self)
         elif key == "about":

@@ -31,15 +31,22 @@ class PlatesSide(QWidget):
         row = QHBoxLayout()
         row.setContentsMargins(8, 4, 8, 4)
         self.box = NarrowBox()
+        self.box.setAccessibleName("Which of its pages is shown")
         self.box.activated.connect(self._choose)
         row.addWidget(self.box, 1)
-        for words, react in (
-            ("\u2039", self.previous_page), ("\u203a", self.next_page),
-            ("\u2212", self.smaller), ("+", self.larger), ("Fit", self.canvas.fit),
+        self.buttons: list[QPushButton] = []
+        for words, tip, react in (
+            ("\u2039", "The page before", self.previous_page),
+            ("\u203a", "The next page", self.next_page),
+            ("\u2212", "Smaller", self.smaller), ("+", "Larger", self.larger),
+            ("Fit", "The whole page", self.canvas.fit),
         ):  # fmt: skip
             button = QPushButton(words)
+            button.setToolTip(tip)
+            button.setAccessibleName(tip)
             button.clicked.connect(react)
             row.addWidget(button)
+            self.buttons.append(button)
         column.addLayout(row)
         column.addWidget(self.canvas, 1)
 
@@ -97,6 +104,8 @@ class PlatesSide(QWidget):
     def _display(self) -> None:
         at, pages = self.box.currentIndex(), self.pages
         page = pages[at][1] if 0 <= at < len(pages) else None
+        for part in (self.box, *self.buttons):
+            part.setEnabled(page is not None)
         self.canvas.show_page(page, self._words, stale=self._stale and page is not None)
         size = "" if page is None else size_words(page.width_mm, page.height_mm, self._show)
         self._caption.say("Its pages", size)

@@ -1,7 +1,7 @@
 """The job as a list of steps in the shop's order: how each stands, and its one-line result."""
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QKeyEvent, QMouseEvent
+from PySide6.QtGui import QKeyEvent, QMouseEvent, QResizeEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
 
 from app.job import (
@@ -87,6 +87,7 @@ class StepsList(QFrame):
                 column.addWidget(head)
             column.addWidget(line)
             line.chosen.connect(self.step_requested)
+            line.grown.connect(self._keep_in_sight)
         column.addStretch(1)
         return inside
 
@@ -100,8 +101,14 @@ class StepsList(QFrame):
         for name, line in self._rows.items():
             line.refresh(state, chosen == name, show)
         if chosen != self._chosen and chosen in self._rows:
+            if any(line.hasFocus() for line in self._rows.values()):
+                self._rows[chosen].setFocus()
             self._chosen = chosen
-            self._room.ensureWidgetVisible(self._rows[chosen], 0, 20)
+            self._keep_in_sight(chosen)
+
+    def _keep_in_sight(self, name: str) -> None:
+        if name == self._chosen:
+            self._room.ensureWidgetVisible(self._rows[name], 0, 20)
 
     def words(self, name: str) -> str:
         """Return the line under a step."""
@@ -122,6 +129,9 @@ class StepRow(QFrame):
     """One step."""
 
     chosen = Signal(str)
+
+    grown = Signal(str)
+    """Its line makes it higher than it was."""
 
     def __init__(self, title: str, name: str, key: str, *, is_small: bool = False) -> None:
         super().__init__()
@@ -166,6 +176,11 @@ class StepRow(QFrame):
     def words(self) -> str:
         """The line under it."""
         return self._line.text()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802
+        """Tell that it is higher."""
+        super().resizeEvent(event)
+        self.grown.emit(self._name)
 
     def mousePressEvent(self, event: QMouseEvent) -> None:  # noqa: N802
         """Choose the step."""

@@ -3,7 +3,8 @@
 from collections.abc import Sequence
 from typing import Any
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QLabel, QPushButton, QVBoxLayout, QWidget
 
 from app.job import JobState
@@ -11,6 +12,8 @@ from app.window.steps.row_list import RowList
 from app.window.steps.spec_form import FormRow, SpecForm
 from app.window.steps.standing import Desk
 from app.window.steps.step_view import StepView
+
+_NO_SCAN = "Open a scan first: step 1."
 
 
 class RestView(StepView):
@@ -45,6 +48,8 @@ class RestView(StepView):
         column.addLayout(self.between)
         self._told = QLabel()
         self._told.setWordWrap(True)
+        self._told.setProperty("role", "told")
+        self._told.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         column.addWidget(self._told)
         self.leave_out = QPushButton("Leave it out")
         self.leave_out.clicked.connect(self._leave_out)
@@ -78,9 +83,11 @@ class RestView(StepView):
     def refresh(self, state: JobState, desk: Desk) -> None:
         """Show how things stand."""
         self._state = state
-        self.show_need(state)
         spec = getattr(state.rest, self.FIELD)
+        has_scan = state.scan is not None
+        self.show_need(state, also="" if has_scan else _NO_SCAN)
         self.begin.setVisible(spec is None)
+        self.begin.setEnabled(has_scan)
         self.inside.setVisible(spec is not None)
         if spec is None:
             return
@@ -89,6 +96,18 @@ class RestView(StepView):
         words = self.told(state, desk)
         self._told.setText("\n".join(words))
         self._told.setVisible(bool(words))
+
+    def showEvent(self, event: QShowEvent) -> None:  # noqa: N802
+        """Let Tab come to the last button last: what a kind of it adds was made after it."""
+        super().showEvent(event)
+        last, each = None, self.nextInFocusChain()
+        while each is not None and each is not self:
+            takes_keys = each.focusPolicy() != Qt.FocusPolicy.NoFocus
+            if takes_keys and self.inside.isAncestorOf(each) and each is not self.leave_out:
+                last = each
+            each = each.nextInFocusChain()
+        if last is not None:
+            QWidget.setTabOrder(last, self.leave_out)
 
     @property
     def told_words(self) -> str:
