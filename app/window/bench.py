@@ -83,6 +83,9 @@ BESIDES = tuple(row.name for row in STEPS if row.besides)
 STOOD = "Stood"
 """What all of them are made from."""
 
+AFTER_BESIDE = {"Capacity": "Tunnel", "Frame fit": "Tunnel"}
+"""Those of them that take up what another came to, where it is decided: that one is made first."""
+
 BESIDE_FIRST = "Coarse"
 """Made before what follows by itself: the first answer about seams waits for nothing else."""
 
@@ -350,6 +353,9 @@ class Bench(QObject):
         state = self._document.state
         found: list[Task] = []
         for name in self._told_beside:
+            before = AFTER_BESIDE.get(name)
+            if before is not None and _untried(state, before) is not None:
+                continue
             task = _untried(state, name)
             if task is None and name == "Costs" and made(state, "Judged") is not None:
                 blanks = (_untried(state, "Blanks", panel) for panel in panel_names(state))
@@ -466,7 +472,10 @@ _TRIED = object()
 def _told_beside(step: str) -> tuple[str, ...]:
     if step == "Paper":
         return (STOOD, *BESIDES)
-    return (STOOD, step) if step in BESIDES else TOLD_BESIDE.get(step, ())
+    if step in BESIDES:
+        before = (AFTER_BESIDE[step],) if step in AFTER_BESIDE else ()
+        return (STOOD, *before, step)
+    return TOLD_BESIDE.get(step, ())
 
 
 def _untried(state: JobState, step: str, part: str = "") -> Task | None:
