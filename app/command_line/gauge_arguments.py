@@ -67,6 +67,13 @@ def _add_boards(group: "argparse._ArgumentGroup") -> None:
     )
     group.add_argument("--no-profile", action="store_true", help="without the bottom profile")
     group.add_argument(
+        "--bottom-from",
+        choices=("each", "left", "right"),
+        default="each",
+        help="of which hand's bottom edge its boards are made, for both hands: for a scan whose "
+        "edge is torn on one; each of its own unless said",
+    )
+    group.add_argument(
         "--side-line",
         choices=("widest", "crisp", "none"),
         default="widest",

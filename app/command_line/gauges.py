@@ -18,8 +18,10 @@ from app.job import (
     FrameChoice,
     GaugeChoice,
     Gauges,
+    better_edge,
     board_count,
     made,
+    torn_words,
     with_datum_found,
 )
 from app.units import counted, length_text, mm_text
@@ -85,6 +87,7 @@ def gauges_asked(doing: Doing) -> GaugeChoice:
         turn_over_mm=asked.turn_over,
         board_mm=asked.board,
         profile=not asked.no_profile,
+        bottom_from=asked.bottom_from,
         side_line=asked.side_line,
         frame=frame,
     )
@@ -111,6 +114,10 @@ def _tell(doing: Doing, found: Gauges) -> None:
     if cut.profile is not None:
         widths = ", ".join(length_text(width, doing.show) for width in cut.profile.widths_mm)
         doing.tell(f"  bottom edge to bottom edge, front first: {widths}")
+    for place in cut.torn:
+        doing.tell(f"  look: {torn_words(found, place, doing.show)}")
+    if better_edge(found) and found.choice.bottom_from == "each":
+        doing.tell(f"  --bottom-from {better_edge(found)} makes both hands' boards of that edge")
     if cut.check is not None:
         doing.tell(
             f"  checking frame: {counted(len(cut.frame), 'board')}, "

@@ -13,7 +13,7 @@ from app.exports import (
     sheaf_of_gauges,
 )
 from app.job import Gauges, JobState, made
-from geometry.gauges import FrameBoard, HandDifference, LongGauge, StationGauge
+from geometry.gauges import FrameBoard, HandDifference, LongGauge, StationGauge, TornPlace
 
 GAUGES_JSON = "gauges.json"
 
@@ -47,6 +47,8 @@ def gauges_told(state: JobState) -> Json:
     if cut.profile is not None:
         found["bottom"] = {
             "is_open_edge": cut.profile.is_rim,
+            "made_from": gauges.choice.bottom_from,
+            "torn": [_torn(cut.front_mm, place) for place in cut.torn],
             "widths": [
                 {"back": told_mm(cut.front_mm - float(left[0])), "width": told_mm(width)}
                 for width, (left, _) in zip(cut.profile.widths_mm, cut.profile.across, strict=True)
@@ -62,6 +64,16 @@ def gauges_told(state: JobState) -> Json:
             "boards": [_board(each) for each in cut.frame],
         }
     return found
+
+
+def _torn(front_mm: float, place: TornPlace) -> Json:
+    return {
+        "hand": place.hand,
+        "back": told_mm(front_mm - float(place.at[0])),
+        "off": told_mm(place.off_mm),
+        "over": told_mm(place.over_mm),
+        "filled_by_guess": place.guessed,
+    }
 
 
 def _difference(found: HandDifference | None, hands: Sequence[str]) -> Json:
@@ -96,6 +108,9 @@ def _long(each: LongGauge) -> Json:
         "of": each.of,
         "view": each.view,
         "hand": each.hand,
+        **(
+            {} if each.but_torn_mm is None else {"hands_differ_but_torn": told_mm(each.but_torn_mm)}
+        ),
         **_difference(each.difference, [each.hand]),
     }
 

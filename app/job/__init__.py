@@ -181,6 +181,15 @@ from app.job.fuel_words import (
     told_pools,
     vent_helps,
 )
+from app.job.gauge_words import (
+    back_words,
+    better_edge,
+    clearing_words,
+    face_words,
+    hand_words,
+    long_words,
+    torn_words,
+)
 from app.job.gauges_step import Gauges, board_count, gauges_line
 from app.job.gauging import tape_table_of
 from app.job.grid_words import ReadingWordsError, lengths_typed, reading_typed
@@ -553,8 +562,10 @@ __all__ = [
     "answer",
     "answer_for",
     "answer_words",
+    "back_words",
     "bend_words",
     "bent_as_known",
+    "better_edge",
     "blank_edges",
     "board",
     "board_count",
@@ -569,6 +580,7 @@ __all__ = [
     "carried_through",
     "case_words",
     "check_choices",
+    "clearing_words",
     "compared",
     "compared_rows",
     "covered_words",
@@ -580,6 +592,7 @@ __all__ = [
     "edge_words",
     "equal_area_words",
     "errors_of_scan",
+    "face_words",
     "facts_of",
     "failure",
     "filler_words",
@@ -601,6 +614,7 @@ __all__ = [
     "guessed_words",
     "guide_facts",
     "guide_words",
+    "hand_words",
     "held_seat",
     "how_made",
     "idle_edges",
@@ -614,6 +628,7 @@ __all__ = [
     "lengths_typed",
     "lift_words",
     "line_of",
+    "long_words",
     "made",
     "metal_named",
     "metal_or_none",
@@ -692,6 +707,7 @@ __all__ = [
     "told_air",
     "told_pools",
     "too_large",
+    "torn_words",
     "tube_placed",
     "tunnel_alone",
     "tunnel_bend_rows",

@@ -148,6 +148,7 @@ def _wishes(choice: GaugeChoice) -> GaugeWishes:
         limit_mm=choice.turn_over_mm,
         board_mm=choice.board_mm,
         profile=choice.profile,
+        bottom_from=choice.bottom_from,
         side_line=choice.side_line,
         frame=None
         if frame is None

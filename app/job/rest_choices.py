@@ -15,6 +15,7 @@ from geometry.tank import TunnelSpec
 
 GaugeKind = Literal["female", "male"]
 GaugeFace = Literal["usual", "outside", "inside"]
+GaugeBottomFrom = Literal["each", "left", "right"]
 GaugeSideLine = Literal["widest", "crisp", "none"]
 
 
@@ -65,6 +66,8 @@ class GaugeChoice:
         How wide a female board is beyond the outline.
     profile : bool
         Whether the bottom profile is made.
+    bottom_from : "each", "left" or "right"
+        Of which hand's edge its boards are made: each of its own, or both of the better one.
     side_line : "widest", "crisp" or "none"
         Which line templates along the side follow.
     frame : FrameChoice or None
@@ -80,6 +83,7 @@ class GaugeChoice:
     turn_over_mm: float = 2.0
     board_mm: float = 40.0
     profile: bool = True
+    bottom_from: GaugeBottomFrom = "each"
     side_line: GaugeSideLine = "widest"
     frame: FrameChoice | None = None
 

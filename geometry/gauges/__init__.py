@@ -9,15 +9,10 @@ from geometry.gauges.gauge_faults import (
     StationOffTankError,
     StationSpacingError,
 )
-from geometry.gauges.gauge_set import (
-    LEVEL_STEP_MM,
-    GaugeSet,
-    GaugeWishes,
-    LongGauge,
-    StationGauge,
-    gauge_set,
-)
+from geometry.gauges.gauge_set import LEVEL_STEP_MM, GaugeSet, StationGauge, gauge_set
+from geometry.gauges.gauge_wishes import GaugeWishes
 from geometry.gauges.gauged_skin import in_tank, on_board
+from geometry.gauges.long_gauges import LongGauge
 from geometry.gauges.pressure_load import pressure_load
 from geometry.gauges.seat import (
     NoSeatFaceError,
@@ -36,6 +31,7 @@ from geometry.gauges.tank_axes import TankAxes, tank_axes
 from geometry.gauges.tape_table import tape_table
 from geometry.gauges.tape_value import SetOut, TapePlace, TapeTable, TapeValue, TapeWay
 from geometry.gauges.template import Template
+from geometry.gauges.torn_edge import TornPlace, off_course, torn_places
 from geometry.gauges.turned_over import HandDifference
 
 __all__ = [
@@ -71,9 +67,11 @@ __all__ = [
     "TapeValue",
     "TapeWay",
     "Template",
+    "TornPlace",
     "gauge_set",
     "in_tank",
     "least_shown",
+    "off_course",
     "on_board",
     "pressure_load",
     "seat_against",
@@ -84,4 +82,5 @@ __all__ = [
     "tank_axes",
     "tape_table",
     "template_over",
+    "torn_places",
 ]

@@ -2,93 +2,27 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
 
 import numpy as np
 
 from geometry.arrays import BoolArray, FloatArray
-from geometry.gauges.bottom_profile import (
-    BottomProfile,
-    View,
-    bar_across,
-    bottom_profile,
-    long_template,
-    scribing_template,
-    seen,
-)
-from geometry.gauges.checking_frame import (
-    FrameBoard,
-    FrameCheck,
-    FrameSizes,
-    checking_frame,
-    stood_up,
-)
+from geometry.gauges.bottom_profile import BottomProfile, bar_across, bottom_profile
+from geometry.gauges.checking_frame import FrameBoard, FrameCheck, checking_frame, stood_up
 from geometry.gauges.gauge_faults import GaugeSizeError, NoSectionError
+from geometry.gauges.gauge_wishes import GaugeWishes
 from geometry.gauges.gauged_skin import GaugedSkin
+from geometry.gauges.long_gauges import LongGauge, long_gauges
 from geometry.gauges.station_section import StationSection, station_section
-from geometry.gauges.stations import (
-    GaugeStation,
-    Girthing,
-    girthing,
-    stations_of,
-    widest_line,
-)
-from geometry.gauges.template import Kind, Part, Template, template
-from geometry.gauges.turned_over import (
-    USUAL_LIMIT_MM,
-    HandDifference,
-    hand_difference,
-    lines_apart,
-)
-from geometry.mesh import NearestPoint, TriMesh, rims
+from geometry.gauges.stations import GaugeStation, Girthing, girthing, stations_of
+from geometry.gauges.template import Part, Template, template
+from geometry.gauges.torn_edge import TornPlace
+from geometry.gauges.turned_over import Hand, HandDifference, hand_difference
+from geometry.mesh import TriMesh, rims
 from geometry.progress import Report, silent
-
-Hand = Literal["left", "right", "both", "whole"]
-"""Which hand a board is for; "both": made for the left, turned over for the right."""
-
-LongKind = Literal["bottom", "side line"]
-SideLine = Literal["widest", "crisp", "none"]
 
 LEVEL_STEP_MM = 50.0
 _LEVEL_CLEAR_MM = 15.0
-_CRISP_SHARE = 0.3
 MOST_LIMIT_MM = 20.0
-
-
-@dataclass(frozen=True)
-class GaugeWishes:
-    """Which gauges are made.
-
-    Attributes
-    ----------
-    spacing_mm : float
-    asked_mm : tuple of float
-        The maker's own stations, back from the front end.
-    only_asked : bool
-    kind : "female" or "male"
-    in_halves : bool
-        Left and right apart, which come off sideways; otherwise whole, on and off from above or
-        below.
-    limit_mm : float
-        Up to which difference one board turned over serves for the other hand.
-    board_mm : float
-        How wide female boards are beyond the outline.
-    profile : bool
-        Whether the bottom profile is made.
-    side_line : "widest", "crisp" or "none"
-    frame : FrameSizes or None
-    """
-
-    spacing_mm: float = 75.0
-    asked_mm: tuple[float, ...] = ()
-    only_asked: bool = False
-    kind: Kind = "female"
-    in_halves: bool = True
-    limit_mm: float = USUAL_LIMIT_MM
-    board_mm: float = 40.0
-    profile: bool = True
-    side_line: SideLine = "widest"
-    frame: FrameSizes | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -111,33 +45,6 @@ class StationGauge:
     difference: HandDifference | None
     boards: tuple[tuple[Hand, Template], ...]
     level_mm: float
-
-
-@dataclass(frozen=True, eq=False)
-class LongGauge:
-    """A board along one hand of the tank.
-
-    Attributes
-    ----------
-    of : "bottom" or "side line"
-    view : "side" or "plan"
-    hand : "left", "right" or "both"
-    line : (k, 3) float, mm
-        In tank axes.
-    template : Template
-    difference : HandDifference
-    filled, copied : tuple of (j, 3) float, mm
-        Stretches of the line nobody scanned, and those made from the other side.
-    """
-
-    of: LongKind
-    view: View
-    hand: Hand
-    line: FloatArray
-    template: Template
-    difference: HandDifference
-    filled: tuple[FloatArray, ...]
-    copied: tuple[FloatArray, ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -164,6 +71,8 @@ class GaugeSet:
         Faces nobody scanned.
     top_open : bool
         Whether the skin's open edge lies on top: the tank seems to stand on its head.
+    torn : tuple of TornPlace
+        Where the bottom edge is torn on one hand.
     """
 
     stations: tuple[StationGauge, ...]
@@ -178,6 +87,7 @@ class GaugeSet:
     front_mm: float
     filled: BoolArray
     top_open: bool
+    torn: tuple[TornPlace, ...] = ()
 
 
 def gauge_set(
@@ -230,7 +140,7 @@ def gauge_set(
         raise NoSectionError(places[0].at_mm)
     report(0.6, "long templates")
     profile = bottom_profile(skin) if wishes.profile else None
-    longs = _longs(skin, profile, girth, crisp, wishes)
+    longs, torn = long_gauges(skin, profile, girth, crisp, wishes)
     bars = () if profile is None else tuple(bar_across(*each) for each in profile.across)
     report(0.8, "checking frame")
     frame = _frame(GaugedSkin(scanned, frame_inward_mm, filled, copied), stations, girth, wishes)
@@ -248,6 +158,7 @@ def gauge_set(
         outside.front_mm,
         filled,
         _top_open(scanned),
+        torn,
     )
 
 
@@ -335,96 +246,6 @@ def _notches(line: FloatArray, part: Part, level: float, wishes: GaugeWishes) ->
     if part == "whole":
         places.append([0.0, high[1] + wishes.board_mm])
     return np.array(places)
-
-
-def _longs(
-    skin: GaugedSkin,
-    profile: BottomProfile | None,
-    girth: Girthing,
-    crisp: Sequence[FloatArray],
-    wishes: GaugeWishes,
-) -> tuple[LongGauge, ...]:
-    beside = _Beside(skin)
-    views: tuple[View, ...] = ("side", "plan")
-    found: list[LongGauge] = []
-    lines = _side_lines(girth, crisp, skin.length_mm, wishes.side_line)
-    for view in views:
-        if profile is not None:
-            found += _pair("bottom", view, (profile.left, profile.right), wishes, beside)
-    for view in views:
-        if lines is not None:
-            found += _pair("side line", view, lines, wishes, beside)
-    return tuple(found)
-
-
-def _side_lines(
-    girth: Girthing, crisp: Sequence[FloatArray], length_mm: float, which: SideLine
-) -> tuple[FloatArray, FloatArray] | None:
-    if which == "none":
-        return None
-    if which == "widest":
-        return widest_line(girth, "left"), widest_line(girth, "right")
-    hands = [[line for line in crisp if (side * line[:, 1] > 0.0).all()] for side in (1.0, -1.0)]
-    longest = [
-        max(each, key=lambda line: float(np.ptp(line[:, 0])), default=None) for each in hands
-    ]
-    left, right = (
-        None if line is None or np.ptp(line[:, 0]) < _CRISP_SHARE * length_mm else _ahead(line)
-        for line in longest
-    )
-    return None if left is None or right is None else (left, right)
-
-
-def _ahead(line: FloatArray) -> FloatArray:
-    """Return a line run from the rear ahead."""
-    return line if line[0, 0] <= line[-1, 0] else line[::-1].copy()
-
-
-def _pair(
-    of: LongKind,
-    view: View,
-    lines: tuple[FloatArray, FloatArray],
-    wishes: GaugeWishes,
-    beside: "_Beside",
-) -> list[LongGauge]:
-    """Return the boards along both hands: one where it serves for both turned over."""
-    left, right = lines
-    difference = lines_apart(seen(left, view), seen(right, view))
-    chosen: tuple[tuple[Hand, FloatArray], ...] = (("both", left),)
-    if difference.largest_mm > wishes.limit_mm:
-        chosen = (("left", left), ("right", right))
-
-    def board(line: FloatArray) -> Template:
-        if of == "side line" and view == "side":
-            return scribing_template(line)
-        return long_template(line, view, kind=wishes.kind, board_mm=wishes.board_mm)
-
-    boards = [(hand, line, board(line)) for hand, line in chosen]
-    return [
-        LongGauge(of, view, hand, line, made, difference, *beside.unseen(line))
-        for hand, line, made in boards
-        if made.is_board
-    ]
-
-
-class _Beside:
-    """Which faces of the skin a line runs along."""
-
-    def __init__(self, skin: GaugedSkin) -> None:
-        self._skin = skin
-        self._nearest = NearestPoint(skin.scanned)
-
-    def unseen(self, line: FloatArray) -> tuple[tuple[FloatArray, ...], tuple[FloatArray, ...]]:
-        """Return the stretches of a line on filled faces, and those on copied ones."""
-        faces = self._nearest.find(line).faces
-        return _runs(line, self._skin.filled[faces]), _runs(line, self._skin.copied[faces])
-
-
-def _runs(line: FloatArray, chosen: BoolArray) -> tuple[FloatArray, ...]:
-    """Return the stretches of a line between chosen points."""
-    ends = np.flatnonzero(np.diff(np.concatenate([[False], chosen, [False]]).astype(int)))
-    runs = [line[start:stop] for start, stop in ends.reshape(-1, 2).tolist()]
-    return tuple(run for run in runs if len(run) > 1)
 
 
 def _frame(

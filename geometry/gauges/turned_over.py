@@ -1,11 +1,15 @@
 """How far one hand's outline differs from the other's turned over: whether one board does both."""
 
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 import shapely
 
 from geometry.arrays import FloatArray, locked
+
+Hand = Literal["left", "right", "both", "whole"]
+"""Which hand a board is for; "both": made for the left, turned over for the right."""
 
 USUAL_LIMIT_MM = 2.0
 """Up to here a board turned over passes for the other hand. Common practice, no source."""

@@ -10,6 +10,7 @@ import pytest
 import trimesh
 
 from app.command_line import run
+from geometry.mesh import rims
 from tests.geometry.gauges.gauged_bodies import barrel, round_skin
 
 TOP = Path(__file__).resolve().parents[2]
@@ -69,6 +70,37 @@ def test_the_numbers_are_the_barrels(result: tuple[Path, dict[str, Any]]) -> Non
     radius = SCALE * barrel(np.array(400.0 - middle["back"] / SCALE))
     assert middle["width"] == pytest.approx(2.0 * radius * np.sin(1.9), abs=0.4)
     assert gauges["frame"]["clash"] == 0.0
+
+
+def test_a_torn_edge_is_told_and_both_boards_can_be_made_of_the_other(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    mesh = round_skin(barrel, under=1.9, cells=(70, 60))
+    vertices = SCALE * mesh.vertices
+    rim = max(rims(mesh), key=len)
+    right = rim[vertices[rim, 1] < 0.0]
+    thrown = right[np.abs(vertices[right, 0] - 60.0).argsort()[:3]]  # one point is taken out
+    vertices[thrown, 1] -= 3.0
+    file = tmp_path / "torn.ply"
+    trimesh.Trimesh(vertices, mesh.faces, process=False).export(file)
+    words = ["gauges", str(file), *STOOD, "--only-at", "--at", "80mm", "--paper", "a4"]
+    words += ["--turn-over", "0.5mm"]
+    assert run([*words, "--out", str(tmp_path / "each")]) == 0
+    told = capsys.readouterr().out
+    assert "EDGE TORN, right hand" in told
+    assert "--bottom-from left makes both" in told
+    found = json.loads((tmp_path / "each/gauges.json").read_text())["gauges"]
+    (torn,) = found["bottom"]["torn"]
+    assert (torn["hand"], torn["filled_by_guess"]) == ("right", False)
+    assert torn["back"] == pytest.approx(160.0 - 60.0, abs=5.0)
+    hands = [e["hand"] for e in found["long"] if (e["of"], e["view"]) == ("bottom", "plan")]
+    assert hands == ["left", "right"]
+    assert run([*words, "--bottom-from", "left", "--out", str(tmp_path / "left")]) == 0
+    found = json.loads((tmp_path / "left/gauges.json").read_text())
+    jsonschema.validate(found, json.loads((TOP / "app/schemas/gauges.schema.json").read_text()))
+    assert found["gauges"]["bottom"]["made_from"] == "left"
+    hands = [e["hand"] for e in found["gauges"]["long"] if e["of"] == "bottom"]
+    assert hands == ["both", "both"]
 
 
 @pytest.mark.parametrize(

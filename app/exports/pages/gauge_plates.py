@@ -14,13 +14,20 @@ from shapely.geometry import Polygon
 from app.exports.drawing import Line, Meaning, curved, straight
 from app.exports.facts import JobFacts
 from app.exports.plate import Plate, PlateNote
-from app.job import Gauges
+from app.job import (
+    Gauges,
+    back_words,
+    clearing_words,
+    face_words,
+    hand_words,
+    long_words,
+    torn_words,
+)
 from app.units import counted, length_text, mm_text
 from geometry.arrays import FloatArray
 from geometry.gauges import (
     LEVEL_STEP_MM,
     FrameBoard,
-    HandDifference,
     LongGauge,
     StationGauge,
     Template,
@@ -39,6 +46,7 @@ _MARK_MM = 2.0
 _NEAR_MM = 0.1
 _LEAST_RUN_MM = 2.0
 _TICK_MM = 8.0
+_TORN_MM = 20.0
 _MATERIAL = "Card, ply or sheet"
 _NO_CUT = "SIZE NOT TAPED"
 
@@ -84,11 +92,6 @@ def gauge_plates(gauges: Gauges, job: JobFacts) -> tuple[Plate, ...]:
     return (*stations, *longs, *bars, *frame)
 
 
-def back_words(gauges: Gauges, at_mm: float, job: JobFacts) -> str:
-    """Return where a station stands."""
-    return f"{length_text(gauges.cut.front_mm - at_mm, job.show)} back from the front end"
-
-
 # ---- stations
 
 
@@ -104,7 +107,7 @@ def _station_plate(
         _say_centre_edge(marked, board)
     _not_scanned(marked, board, each.section.filled, each.section.copied, job)
     name = f"station {station.number:02d}" + (f" {hand}" if hand in ("left", "right") else "")
-    where = back_words(gauges, station.at_mm, job)
+    where = back_words(gauges, station.at_mm, job.show)
     return _plate(
         job,
         name,
@@ -126,10 +129,10 @@ def _station_facts(gauges: Gauges, each: StationGauge, board: Template) -> tuple
     ahead = each.station.at_mm >= gauges.cut.girth.widest_mm
     thick_ahead = ahead if gauges.choice.kind == "female" else not ahead
     told = [
-        _face_words(gauges),
+        face_words(gauges),
         f"The board's thickness lies {'ahead of' if thick_ahead else 'behind'} its marked face, or "
         "is bevelled.",
-        _clearing_words(board),
+        clearing_words(board),
     ]
     if each.difference is not None:
         told.append(hand_words(each.difference, gauges.choice.turn_over_mm, gauges.has_plane))
@@ -141,42 +144,6 @@ def _station_facts(gauges: Gauges, each: StationGauge, board: Template) -> tuple
     return tuple(words for words in told if words)
 
 
-def _face_words(gauges: Gauges) -> str:
-    if gauges.inside:
-        return (
-            f"For the inside of the new metal: {mm_text(gauges.inward_mm, 2)} under the scan, "
-            f"the full sheet of {mm_text(gauges.sheet_mm, 2)} taken off square to the skin."
-        )
-    if abs(gauges.inward_mm) < 1e-9:
-        return "For the outside, as scanned."
-    way = "under" if gauges.inward_mm > 0.0 else "over"
-    return f"For the outside of the new metal, {mm_text(abs(gauges.inward_mm), 2)} {way} the scan."
-
-
-def _clearing_words(board: Template) -> str:
-    if board.cleared_length_mm < 1.0:
-        return ""
-    return (
-        f"So that it comes off, its edge is cleared over {mm_text(board.cleared_length_mm, 0)}, by "
-        f"up to {mm_text(board.cleared_mm, 1)}: it does not touch there."
-    )
-
-
-def hand_words(found: HandDifference, limit_mm: float, has_plane: bool = True) -> str:
-    """Return whether a board turned over fits the other hand."""
-    apart = f"left and right differ by up to {mm_text(found.largest_mm, 1)} here"
-    middle = "" if has_plane else " The middle of the width stands for the centre plane."
-    if found.largest_mm <= limit_mm:
-        return (
-            f"Turned over it serves for the other hand: {apart}, your limit is "
-            f"{mm_text(limit_mm, 1)}.{middle}"
-        )
-    return (
-        f"Turned over it does NOT fit the other hand: {apart}, over your limit of "
-        f"{mm_text(limit_mm, 1)}. There is one for each hand.{middle}"
-    )
-
-
 # ---- long boards and bars
 
 
@@ -186,6 +153,7 @@ def _long_plate(gauges: Gauges, job: JobFacts, each: LongGauge) -> Plate:
     _station_ticks(marked, gauges, each)
     unseen = (_unseen_along(each.filled, each), _unseen_along(each.copied, each))
     _not_scanned(marked, board, *unseen, job)
+    _torn(marked, gauges, each, job)
     view = "side view" if each.view == "side" else "plan"
     hand = f" {each.hand}" if each.hand in ("left", "right") else ""
     outward = "" if each.view == "side" else " Outward is up."
@@ -193,8 +161,8 @@ def _long_plate(gauges: Gauges, job: JobFacts, each: LongGauge) -> Plate:
     facts = [
         f"The {what} seen from {'the side' if each.view == 'side' else 'above'}, front on the "
         f"right.{outward} Ticks are the stations, by number.",
-        _clearing_words(board),
-        hand_words(each.difference, gauges.choice.turn_over_mm, gauges.has_plane),
+        clearing_words(board),
+        *long_words(gauges, each),
     ]
     if each.of == "bottom" and gauges.cut.profile is not None:
         facts.append(_widths_words(gauges, job))
@@ -223,7 +191,7 @@ def _widths_words(gauges: Gauges, job: JobFacts) -> str:
     if profile is None:
         return ""
     told = [
-        f"{length_text(width, job.show)} at {back_words(gauges, float(left[0]), job)}"
+        f"{length_text(width, job.show)} at {back_words(gauges, float(left[0]), job.show)}"
         for width, (left, _) in zip(profile.widths_mm, profile.across, strict=True)
     ]
     return "Across from bottom edge to bottom edge: " + "; ".join(told) + "."
@@ -239,10 +207,27 @@ def _station_ticks(marked: _Marked, gauges: Gauges, each: LongGauge) -> None:
         if not len(met):
             continue
         at = met[0]
-        into = 1.0 if board.covers(shapely.Point(at + [0.0, 1.0])) else -1.0
+        into = _into(board, at)
         marked.lines.append(Line(Meaning.TICK, np.stack([at, at + [0.0, _TICK_MM * into]])))
         place = at + [0.0, (_TICK_MM + 4.0) * into]
         marked.notes.append(PlateNote(str(station.number), place, 3.0))
+
+
+def _torn(marked: _Marked, gauges: Gauges, each: LongGauge, job: JobFacts) -> None:
+    """Lead words to every place where the board's edge is torn, and tell it on every tile."""
+    board = Polygon(each.template.outline)
+    for place in each.torn:
+        at = seen(place.at[None], each.view)[0]
+        into = _into(board, at)
+        end = at + [0.0, _TORN_MM * into]
+        marked.lines.append(Line(Meaning.LEADER, np.stack([at, end])))
+        marked.notes.append(PlateNote("EDGE TORN", end + [0.0, 3.0 * into], 3.0))
+        marked.remarks.append(torn_words(gauges, place, job.show))
+
+
+def _into(board: Polygon, at: FloatArray) -> float:
+    """Return whether the board lies above (1) or below (-1) a place of its edge."""
+    return 1.0 if board.covers(shapely.Point(at + [0.0, 1.0])) else -1.0
 
 
 def _unseen_along(runs: Sequence[FloatArray], each: LongGauge) -> tuple[FloatArray, ...]:
@@ -258,7 +243,7 @@ def _bar_plate(gauges: Gauges, job: JobFacts, number: int) -> Plate:
     _centre_line(marked, board)
     left, _ = profile.across[number]
     width = length_text(profile.widths_mm[number], job.show)
-    where = back_words(gauges, float(left[0]), job)
+    where = back_words(gauges, float(left[0]), job.show)
     return _plate(
         job,
         f"bottom across {number + 1}",
@@ -323,7 +308,7 @@ def _clashes(gauges: Gauges) -> bool:
 
 def _frame_where(gauges: Gauges, each: FrameBoard, job: JobFacts) -> str:
     if each.axis == 0:
-        return f"station {each.station}, {back_words(gauges, each.at_mm, job)}"
+        return f"station {each.station}, {back_words(gauges, each.at_mm, job.show)}"
     if each.at_mm == 0.0:
         return "along the centre line"
     hand = "left" if each.at_mm > 0.0 else "right"

@@ -10,7 +10,7 @@ import numpy as np
 
 from app.exports.drawing import Drawing, Line, Meaning, Page, Text, fitted, straight
 from app.exports.facts import JobFacts
-from app.exports.pages.gauge_plates import OFF_CENTRE_MM, hand_words
+from app.exports.pages.gauge_plates import OFF_CENTRE_MM
 from app.exports.pages.reduced_page import (
     TEXT_MM,
     WIDE_MM,
@@ -22,7 +22,7 @@ from app.exports.pages.reduced_page import (
 )
 from app.exports.pages.title import Cell, stacked
 from app.exports.words import CAUTION, proof_words, revision_words
-from app.job import Gauges
+from app.job import Gauges, long_words, torn_words
 from app.units import counted, length_text, mm_text
 from geometry.arrays import FloatArray
 from geometry.gauges import StationGauge
@@ -178,10 +178,11 @@ def _of_longs(sheet: GaugeSheet) -> list[str]:
     for each in sheet.gauges.cut.longs:
         if (each.of, each.view) not in seen_already:
             seen_already.add((each.of, each.view))
-            words = hand_words(each.difference, sheet.gauges.choice.turn_over_mm)
+            words = " ".join(long_words(sheet.gauges, each))
             view = "from the side" if each.view == "side" else "from above"
             told.append(f"{each.of.capitalize()} {view}: {words}")
-    return told
+    torn = [torn_words(sheet.gauges, place, sheet.job.show) for place in sheet.gauges.cut.torn]
+    return [*told, *torn]
 
 
 def _of_frame(sheet: GaugeSheet) -> list[str]:

@@ -6,7 +6,7 @@ from typing import Any
 
 from PySide6.QtWidgets import QCheckBox, QVBoxLayout, QWidget
 
-from app.job import FrameChoice, GaugeChoice, Gauges, JobState, gauges_line, made
+from app.job import FrameChoice, GaugeChoice, Gauges, JobState, gauges_line, made, torn_words
 from app.units import counted, length_text, mm_text
 from app.window.steps.rest_view import RestView, SpecList
 from app.window.steps.row_list import RowList
@@ -78,6 +78,17 @@ class GaugesView(RestView):
         ),
         FormRow("board_mm", "Width of the board", least=1.0),
         FormRow("profile", "Bottom profile", "yes"),
+        FormRow(
+            "bottom_from",
+            "Its boards are made of",
+            "choice",
+            tip="Where the scan of one edge is torn, the other hand's edge can serve for both",
+            choices=(
+                ("each", "each hand's own edge"),
+                ("left", "the left edge, for both hands"),
+                ("right", "the right edge, for both hands"),
+            ),
+        ),
         FormRow(
             "side_line",
             "Side line",
@@ -216,6 +227,7 @@ def _looks(found: Gauges, desk: Desk) -> list[str]:
     if cut.profile is not None:
         widths = ", ".join(_lengths(cut.profile.widths_mm, desk))
         told.append(f"Bottom edge to bottom edge, front first: {widths}.")
+    told += [torn_words(found, place, desk.show) for place in cut.torn]
     if cut.check is not None:
         told.append(
             f"Checking frame: {counted(len(cut.frame), 'board')}, "

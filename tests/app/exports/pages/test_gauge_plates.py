@@ -14,9 +14,10 @@ from ezdxf.entities.lwpolyline import LWPolyline
 from app.exports import GaugeSheet, JobFacts, Plate, gauge_plates, plate_files, sheaf_of_gauges
 from app.exports.drawing import Meaning
 from app.job import FrameChoice, GaugeChoice, Gauges
+from app.units import length_text, mm_text
 from geometry.arrays import BoolArray
 from geometry.gauges import FrameSizes, GaugeWishes, gauge_set, tank_axes
-from geometry.mesh import TriMesh
+from geometry.mesh import TriMesh, rims
 from tests.app.exports.sample_sheets import panel_sheet
 from tests.geometry.gauges.gauged_bodies import barrel, round_skin
 
@@ -45,6 +46,7 @@ def gauges(
         in_halves=choice.in_halves,
         limit_mm=choice.turn_over_mm,
         profile=choice.profile,
+        bottom_from=choice.bottom_from,
         side_line=choice.side_line,
         frame=None if frame is None else FrameSizes(frame.sheet_mm, frame.play_mm),
     )
@@ -55,6 +57,17 @@ def gauges(
 
 def facts(**changed: Any) -> JobFacts:
     return replace(FACTS, **{"size_proved": True, **changed})
+
+
+def torn_skin() -> TriMesh:
+    """Return the skin with a point of its left bottom edge thrown out by 3 mm."""
+    mesh = skin()
+    vertices = mesh.vertices.copy()
+    rim = max(rims(mesh), key=len)
+    left = rim[vertices[rim, 1] > 0.0]
+    thrown = left[np.abs(vertices[left, 0] - 150.0).argmin()]
+    vertices[thrown, 1] += 3.0
+    return TriMesh(vertices, mesh.faces)
 
 
 def stations(plates: tuple[Plate, ...]) -> list[Plate]:
@@ -174,6 +187,53 @@ def test_a_station_beyond_a_lines_end_has_no_tick_on_its_board() -> None:
         if plate.name.startswith("side"):
             ticks = [line for line in plate.lines if line.meaning is Meaning.TICK]
             assert np.allclose(sorted(t.points[0, 0] for t in ticks), sorted(within))
+
+
+def test_a_torn_edge_is_told_on_its_board_and_in_the_list_with_the_better_hand() -> None:
+    made = gauges(mesh=torn_skin())
+    (place,) = made.cut.torn
+    assert place.hand == "left"
+    back = made.cut.front_mm - place.at[0]
+    (bridged,) = {g.but_torn_mm for g in made.cut.longs if (g.of, g.view) == ("bottom", "plan")}
+    assert bridged is not None
+    assert bridged < 0.2  # what a chord of 13 mm is off the barrel's round
+    plates = {p.name: p for p in gauge_plates(made, facts())}
+    left, right = plates["bottom plan left"], plates["bottom plan right"]
+    assert "EDGE TORN" in [note.words for note in left.notes]
+    (said,) = left.remarks
+    assert f"EDGE TORN, left hand, {length_text(back, 'mm')} back: torn in the scan" in said
+    (leader,) = (line for line in left.lines if line.meaning is Meaning.LEADER)
+    assert leader.points[0, 0] == pytest.approx(place.at[0])
+    assert "EDGE TORN" not in [note.words for note in right.notes]
+    assert right.remarks == ()
+    for plate in (left, right):
+        told = " ".join(plate.facts)
+        assert "does NOT fit the other hand" in told
+        assert f"With torn places bridged they differ by up to {mm_text(bridged, 1)}" in told
+        assert "have both boards made of the right edge" in told
+    assert "EDGE TORN, left hand" in _list_words(made)
+
+
+def test_both_boards_of_the_bottom_edge_can_be_made_of_the_better_hand() -> None:
+    made = gauges(GaugeChoice(spacing_mm=150.0, bottom_from="right"), torn_skin())
+    plates = {p.name: p for p in gauge_plates(made, facts())}
+    (name,) = (name for name in plates if name.startswith("bottom plan"))
+    assert name == "bottom plan"
+    assert plates[name].makes.endswith("LEFT HAND; TURNED OVER: RIGHT HAND")
+    assert "EDGE TORN" not in [note.words for note in plates[name].notes]
+    told = " ".join(plates[name].facts)
+    assert "Made from the right edge for both hands, as asked: left and right differ" in told
+    whole = {p.name: p for p in gauge_plates(gauges(), facts())}[name]
+    apart = shapely.Polygon(plates[name].outline).symmetric_difference(
+        shapely.Polygon(whole.outline)
+    )
+    assert apart.area < 1e-6
+    assert "EDGE TORN, left hand" in _list_words(made)  # the tank's own edge is still told
+
+
+def _list_words(made: Gauges) -> str:
+    pages = sheaf_of_gauges(GaugeSheet(facts(), made)).pages
+    return " ".join(t.text for page in pages for p in page.contents for t in p.drawing.texts)
 
 
 def test_slots_name_the_board_that_goes_in() -> None:
