@@ -38,6 +38,7 @@ from app.command_line.paper import (
     with_bench,
 )
 from app.command_line.progress import bar
+from app.command_line.rest_step import keep_second_scan
 from app.command_line.seat_fit import fit, seat
 from app.command_line.sheet import know_tunnels_metal, learn_metals, metal_asked
 from app.command_line.standing import datum, lines, lock_lines, scan, stand_up, take_standing
@@ -328,6 +329,7 @@ def layout(doing: Doing) -> Json:
     state = with_bench(with_marked_face(state, asked.mark or "inside"), asked)
     doing.state = state if asked.rest is None else replace(state, rest=read_rest(asked.rest))
     know_tunnels_metal(doing)
+    keep_second_scan(doing)
     take_standing(doing)
     return _carried_out(doing, out, output)
 

@@ -17,6 +17,7 @@ from app.job import (
     with_metal,
     with_rest,
     with_seams_file,
+    with_second_read,
 )
 
 
@@ -87,9 +88,21 @@ def make_rest(doing: Doing, *steps: str, **decided: Any) -> None:
     take_standing(doing)
     doing.state = with_rest(doing.state, **decided)
     know_tunnels_metal(doing)
+    keep_second_scan(doing)
     carry(doing, "Surface")
     for name in ("Stood", *steps):
         make_step(doing, name)
+
+
+def keep_second_scan(doing: Doing) -> None:
+    """Read the scan the tank is held against, if there is one: the job keeps it.
+
+    Raises
+    ------
+    UnreadableScanError
+    """
+    with bar("Second scan") as report:
+        doing.state = with_second_read(doing.state, report=report)
 
 
 def step_files(doing: Doing, step: str, result: str, output: Output) -> dict[str, bytes]:

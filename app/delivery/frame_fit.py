@@ -1,6 +1,7 @@
 """The frame fit as it leaves the program: the gap list and its numbers."""
 
 import math
+from pathlib import PurePath
 
 from app.delivery.findings import Json
 from app.delivery.rest_job import RestJob
@@ -25,6 +26,19 @@ def frame_told(state: JobState) -> Json:
         ],
         "sheet": fit.sheet_mm,
         "guessed": list(fit.guessed),
+        "second": _second(fit),
+    }
+
+
+def _second(fit: FrameFit) -> Json | None:
+    """Return the second scan: its file, its unit, and how far each place it is placed by is off."""
+    second = fit.choice.second
+    if second is None or not second.path:
+        return None
+    return {
+        "file": PurePath(second.path).name,
+        "unit": second.unit,
+        "places_off": [round(off, 3) for off in fit.places_off_mm],
     }
 
 

@@ -320,6 +320,7 @@ from app.job.seams_file import (
 )
 from app.job.seat_choices import HeldSeat, SeatChoice, TankSpot
 from app.job.seat_step import SEAT_FACE, Seat, held_seat, seat_words, with_seat_held
+from app.job.second_edits import with_second_read, with_second_scan
 from app.job.sheet_sums import largest_face_of, sheet_use_of
 from app.job.state import (
     MAKING,
@@ -791,6 +792,8 @@ __all__ = [
     "with_seams",
     "with_seams_file",
     "with_seat_held",
+    "with_second_read",
+    "with_second_scan",
     "with_side_copied",
     "with_size",
     "with_stage_added",

@@ -82,11 +82,13 @@ class PlacedSpot:
 
 @dataclass(frozen=True)
 class SecondScan:
-    """A scan of what a tank stands on. It is read from its file whenever gaps are measured.
+    """A scan of what a tank stands on; the scan itself is `JobState.frame_scan`.
 
     Attributes
     ----------
     path : str
+        The name of its file; of one the job does not keep, where it is read from whenever gaps are
+        measured.
     unit : "mm", "cm", "m" or "in"
         What a coordinate of it means.
     places : tuple of PlacedSpot

@@ -10,7 +10,7 @@ from app.job.frame_choices import FrameBody, FrameFitChoice, SteeringChoice
 from app.job.seat_choices import TankSpot
 from app.job.seat_step import spot_at
 from app.job.second_scan import PlacedScan, placed_scan
-from app.job.state import JobState, MetalChoice
+from app.job.state import JobState, MetalChoice, ScanFile
 from app.job.step import Reader, Step
 from app.job.stood import StoodTank
 from app.job.tunnel_step import TunnelLaid
@@ -89,6 +89,8 @@ class FrameFit:
         Whether the skin nearest to each was not scanned.
     placed_off_mm : float or None
         How far the worst of the places a second scan was placed by is off; None without any.
+    places_off_mm : tuple of float
+        How far each of them is off.
     """
 
     choice: FrameFitChoice
@@ -99,6 +101,7 @@ class FrameFit:
     guessed: tuple[str, ...]
     filled_near: tuple[bool, ...]
     placed_off_mm: float | None = None
+    places_off_mm: tuple[float, ...] = ()
 
 
 def frame_step(
@@ -106,6 +109,7 @@ def frame_step(
     choice: FrameFitChoice,
     metal: MetalChoice,
     tunnel: TunnelLaid | None = None,
+    second: ScanFile | None = None,
     *,
     report: Report,
 ) -> FrameFit:
@@ -118,6 +122,8 @@ def frame_step(
     metal : MetalChoice
     tunnel : TunnelLaid or None
         What stands under it is held against its folded sheet too.
+    second : ScanFile or None
+        The second scan as the job keeps it; None where it is read from its file.
     report : Report
 
     Raises
@@ -138,17 +144,17 @@ def frame_step(
             at_tank = [_in_tunnel(sheet, one, to_sheet) for one in at_tank]
             found.append(to_sheet)
         found += at_tank
-    off = None
+    off: tuple[float, ...] = ()
     if choice.second is not None and choice.second.path:
-        scan = placed_scan(choice.second, stood.axes, stood.outside, report=silent)
-        off = float(scan.off_mm.max()) if len(scan.off_mm) else None
+        scan = placed_scan(choice.second, stood.axes, stood.outside, kept=second, report=silent)
+        off = tuple(scan.off_mm.tolist())
         found.append(_of_scan(tank, choice, scan))
     report(1.0, "gaps measured")
     found.sort(key=lambda each: (each.verdict == "in the tunnel", each.gap_mm, -each.gap.reach_mm))
     near = _filled_near(stood, found)
     return FrameFit(
         choice, tuple(found), stood.axes, stood.outside, metal.thickness_mm, stood.guessed,
-        tuple(near), off,
+        tuple(near), max(off, default=None), off,
     )  # fmt: skip
 
 
@@ -357,13 +363,15 @@ def frame_row(read: Reader) -> Step:
         stood, choice = read(state, "Stood"), state.rest.frame_fit
         if stood is None or choice is None:
             return None
-        return (stood, choice, state.metal, _tunnel(read, state))
+        second = None if choice.second is None else state.frame_scan
+        return (stood, choice, state.metal, _tunnel(read, state), second)
 
     def asks(state: JobState) -> str:
         choice = state.rest.frame_fit
-        if choice is None or choice.bodies or choice.second is not None:
+        if choice is None:
             return ""
-        return "Say what the tank stands beside."
+        has_scan = choice.second is not None and bool(choice.second.path)
+        return "" if choice.bodies or has_scan else "Say what the tank stands beside."
 
     def line(state: JobState, show: str) -> str:
         return frame_words(read(state, FRAME_FIT).gaps, show)

@@ -60,7 +60,7 @@ from geometry.datum import TAPE_KINDS, Tape
 from geometry.progress import Report, silent
 from geometry.scan import MM_PER_UNIT, RawScan, read_scan
 
-SCHEMA = 7
+SCHEMA = 8
 """Number of the file's own schema. A newer one is refused; older ones go through `MIGRATIONS`."""
 
 
@@ -102,6 +102,11 @@ def _with_rest(found: dict[str, Any]) -> dict[str, Any]:
     return {**found, "rest": {}}
 
 
+def _with_frame_scan(found: dict[str, Any]) -> dict[str, Any]:
+    """Add the second scan: no file of schema 7 keeps one."""
+    return {**found, "frame_scan": None}
+
+
 MIGRATIONS: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {
     1: _with_exact,
     2: _with_choices,
@@ -109,6 +114,7 @@ MIGRATIONS: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {
     4: _with_bends,
     5: _with_seam_notes,
     6: _with_rest,
+    7: _with_frame_scan,
 }
 """From schema k to schema k + 1, one function each."""
 
@@ -227,12 +233,16 @@ def _write(state: JobState, file: IO[bytes]) -> None:
     with zipfile.ZipFile(file, "w", zipfile.ZIP_STORED) as archive:
         text = json.dumps(decisions(state), indent=1, ensure_ascii=False).encode()
         archive.writestr(zipfile.ZipInfo("job.json", ALWAYS), text)
-        if state.scan is not None:
-            raw = state.scan.raw
-            for name, array in (("vertices", raw.vertices), ("faces", raw.faces)):
-                entry = zipfile.ZipInfo(f"scan/{name}.npy", ALWAYS)
-                with archive.open(entry, "w", force_zip64=True) as out:
-                    np.lib.format.write_array(out, _plain(array), allow_pickle=False)
+        for folder, scan in (("scan", state.scan), ("frame_scan", state.frame_scan)):
+            if scan is not None:
+                _write_scan(archive, folder, scan.raw)
+
+
+def _write_scan(archive: zipfile.ZipFile, folder: str, raw: RawScan) -> None:
+    for name, array in (("vertices", raw.vertices), ("faces", raw.faces)):
+        entry = zipfile.ZipInfo(f"{folder}/{name}.npy", ALWAYS)
+        with archive.open(entry, "w", force_zip64=True) as out:
+            np.lib.format.write_array(out, _plain(array), allow_pickle=False)
 
 
 def _plain(array: np.ndarray[Any, Any]) -> np.ndarray[Any, Any]:
@@ -243,18 +253,11 @@ def _plain(array: np.ndarray[Any, Any]) -> np.ndarray[Any, Any]:
 
 def decisions(state: JobState) -> dict[str, Any]:
     """Return everything decided in a job as plain JSON values, schema number first."""
-    scan = state.scan
     found = {
         "schema": SCHEMA,
         "name": state.name,
-        "scan": scan
-        and {
-            "file_name": scan.file_name,
-            "sha256": scan.sha256,
-            "kind": scan.raw.kind,
-            "remarks": list(scan.raw.remarks),
-            "unit": scan.raw.unit,
-        },
+        "scan": _scan_facts(state.scan),
+        "frame_scan": _scan_facts(state.frame_scan),
         "unit": state.size.unit,
         "rescale": state.size.rescale,
         "tapes": [_tape_facts(tape) for tape in state.size.tapes],
@@ -281,6 +284,18 @@ def decisions(state: JobState) -> dict[str, Any]:
     return kept
 
 
+def _scan_facts(scan: ScanFile | None) -> dict[str, Any] | None:
+    if scan is None:
+        return None
+    return {
+        "file_name": scan.file_name,
+        "sha256": scan.sha256,
+        "kind": scan.raw.kind,
+        "remarks": list(scan.raw.remarks),
+        "unit": scan.raw.unit,
+    }
+
+
 def kept_values(value: Any) -> Any:
     """Return JSON values with every text such that it is taken again when read."""
     if isinstance(value, str):
@@ -304,7 +319,7 @@ def open_job(path: Path) -> JobState:
     """
     with _trusted(path) as archive:
         found = _decisions_in(archive, path)
-        return _with_scan(_state(found), found, archive)
+        return _with_scans(_state(found), found, archive)
 
 
 def read_decisions(path: Path) -> tuple[JobState, dict[str, Any]]:
@@ -474,29 +489,34 @@ def _work(value: Any, where: str) -> Work:
         raise BadFieldError(where, str(error)) from error
 
 
-def _with_scan(state: JobState, found: dict[str, Any], archive: zipfile.ZipFile) -> JobState:
-    if found["scan"] is None:
+def _with_scans(state: JobState, found: dict[str, Any], archive: zipfile.ZipFile) -> JobState:
+    scan, frame = (_scan_in(found[name], archive, name) for name in ("scan", "frame_scan"))
+    if scan is None and frame is None:
         return state
-    scan = strict.fields(
-        found["scan"], "scan", ["file_name", "sha256", "kind", "remarks"], ["unit"]
-    )
-    vertices = _array(archive, "scan/vertices.npy", "f")
-    faces = _array(archive, "scan/faces.npy", "i")
+    return replace(state, scan=scan, frame_scan=frame)
+
+
+def _scan_in(facts: Any, archive: zipfile.ZipFile, folder: str) -> ScanFile | None:
+    """Return a scan kept in a job file: its arrays stand in a folder of their own."""
+    if facts is None:
+        return None
+    scan = strict.fields(facts, folder, ["file_name", "sha256", "kind", "remarks"], ["unit"])
+    vertices = _array(archive, f"{folder}/vertices.npy", "f")
+    faces = _array(archive, f"{folder}/faces.npy", "i")
     if len(faces) and not (faces.min() >= 0 and faces.max() < len(vertices)):
-        raise BadFieldError("scan/faces.npy", "names a vertex which is not there")
+        raise BadFieldError(f"{folder}/faces.npy", "names a vertex which is not there")
     if not np.isfinite(vertices).all():
-        raise BadFieldError("scan/vertices.npy", "holds numbers that are not finite")
-    file_name = strict.text(scan["file_name"], "scan.file_name")
+        raise BadFieldError(f"{folder}/vertices.npy", "holds numbers that are not finite")
+    file_name = strict.text(scan["file_name"], f"{folder}.file_name")
     raw = RawScan(
         vertices,
         faces,
-        strict.text(scan["kind"], "scan.kind"),
-        strict.items(scan["remarks"], "scan.remarks", strict.text),
+        strict.text(scan["kind"], f"{folder}.kind"),
+        strict.items(scan["remarks"], f"{folder}.remarks", strict.text),
         Path(file_name),
-        strict.one_of(scan.get("unit"), "scan.unit", [*MM_PER_UNIT, None]),
+        strict.one_of(scan.get("unit"), f"{folder}.unit", [*MM_PER_UNIT, None]),
     )
-    digest = strict.text(scan["sha256"], "scan.sha256")
-    return replace(state, scan=ScanFile(file_name, digest, raw))
+    return ScanFile(file_name, strict.text(scan["sha256"], f"{folder}.sha256"), raw)
 
 
 def _array(archive: zipfile.ZipFile, name: str, kind: str) -> np.ndarray[Any, Any]:
@@ -529,7 +549,7 @@ def _array(archive: zipfile.ZipFile, name: str, kind: str) -> np.ndarray[Any, An
 class SideFile:
     """The unsaved work of one open job, rewritten after every change until `forget`.
 
-    The scan is written once per scan, the decisions every time, so that a change costs little.
+    Scans are written once per scan, the decisions every time, so that a change costs little.
     While the owner lives it holds a lock; a side file without a living owner is `recoverable`.
 
     Parameters
@@ -541,14 +561,15 @@ class SideFile:
     def __init__(self, folder: Path) -> None:
         folder.mkdir(parents=True, exist_ok=True)
         self._base = folder / uuid.uuid4().hex
-        self._scan: ScanFile | None = None
+        self._scans: tuple[ScanFile | None, ScanFile | None] = (None, None)
         self._lock = _locked_file(self._base.with_suffix(".lock"))
 
     def keep(self, state: JobState, path: Path | None = None) -> None:
         """Write what stands now; `path` is where the job was last saved, if it was."""
-        if not self._job_file.exists() or state.scan is not self._scan:
+        scans = (state.scan, state.frame_scan)
+        if not self._job_file.exists() or scans != self._scans:
             save_job(state, self._job_file)
-            self._scan = state.scan
+            self._scans = scans
         text = json.dumps({"path": path and str(path), "job": decisions(state)}).encode()
         written_whole(self._base.with_suffix(".json"), lambda file: _put(file, text))
 
@@ -597,9 +618,10 @@ def recovered(side_file: Path) -> tuple[JobState, Path | None]:
         path = optional(found["path"], "path", _path)
     except BadFieldError as error:
         raise BrokenJobFileError(newest, str(error)) from error
-    if decided["scan"] != decisions(kept)["scan"]:  # it ended between the two writes of `keep`
-        return kept, None
-    return replace(state, scan=kept.scan), path
+    before = decisions(kept)
+    if any(decided[name] != before[name] for name in ("scan", "frame_scan")):
+        return kept, None  # it ended between the two writes of `keep`
+    return replace(state, scan=kept.scan, frame_scan=kept.frame_scan), path
 
 
 def _path(value: Any, where: str) -> Path:

@@ -7,6 +7,12 @@ from app.job.state import JobState
 
 
 def with_rest(state: JobState, **changed: Any) -> JobState:
-    """Return the job with fields of its `RestOfTank` changed; the same job where none differ."""
+    """Return the job with fields of its `RestOfTank` changed; the same job where none differ.
+
+    The scan kept of a frame goes with the decision to hold the tank against it.
+    """
     rest = replace(state.rest, **changed)
-    return state if rest == state.rest else replace(state, rest=rest)
+    if rest == state.rest:
+        return state
+    has_second = rest.frame_fit is not None and rest.frame_fit.second is not None
+    return replace(state, rest=rest, frame_scan=state.frame_scan if has_second else None)

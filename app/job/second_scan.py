@@ -7,6 +7,7 @@ import numpy as np
 
 from app.job.frame_choices import SecondScan
 from app.job.seat_step import spot_at
+from app.job.state import ScanFile
 from geometry.arrays import FloatArray
 from geometry.comparison import check_same_unit, placing_by
 from geometry.gauges import TankAxes
@@ -39,7 +40,14 @@ class PlacedScan:
     off_mm: FloatArray
 
 
-def placed_scan(second: SecondScan, axes: TankAxes, tank: TriMesh, *, report: Report) -> PlacedScan:
+def placed_scan(
+    second: SecondScan,
+    axes: TankAxes,
+    tank: TriMesh,
+    *,
+    kept: ScanFile | None = None,
+    report: Report,
+) -> PlacedScan:
     """Return a second scan where it stands to the tank.
 
     Parameters
@@ -49,6 +57,8 @@ def placed_scan(second: SecondScan, axes: TankAxes, tank: TriMesh, *, report: Re
         From the first scan's axes, mm: those the second is in where no places are given.
     tank : TriMesh
         In tank axes.
+    kept : ScanFile, optional
+        The scan as the job keeps it; without it the file is read.
     report : Report
 
     Raises
@@ -59,8 +69,8 @@ def placed_scan(second: SecondScan, axes: TankAxes, tank: TriMesh, *, report: Re
     PlacingPlacesError
     """
     path = Path(second.path)
-    sound = sound_mesh(read_scan(path, report=part_of(report, 0.0, 0.4)),
-                       report=part_of(report, 0.4, 0.9))  # fmt: skip
+    raw = kept.raw if kept is not None else read_scan(path, report=part_of(report, 0.0, 0.4))
+    sound = sound_mesh(raw, report=part_of(report, 0.4, 0.9))
     mesh = scaled(sound.mesh, MM_PER_UNIT[second.unit])
     check_same_unit(mesh, tank)
     off: FloatArray = np.zeros(0)
@@ -82,7 +92,7 @@ def coarse_near(mesh: TriMesh, tank: TriMesh) -> TriMesh:
     low = tank.vertices.min(axis=0) - _BESIDE_MM
     high = tank.vertices.max(axis=0) + _BESIDE_MM
     near = ((mesh.vertices > low) & (mesh.vertices < high)).all(axis=1)
-    faces = mesh.faces[near[mesh.faces].all(axis=1)]
+    faces = mesh.faces[near[mesh.faces].any(axis=1)]
     cell = np.floor((mesh.vertices - low) / _CELL_MM).astype(np.int64)
     _, first, index = np.unique(cell, axis=0, return_index=True, return_inverse=True)
     coarse = index.reshape(-1)[faces]

@@ -209,6 +209,8 @@ class JobState:
         Every revision printed, the latest last; see `app.job.with_print`.
     rest : RestOfTank
         What is decided besides the panels: tunnel, gauges, fittings.
+    frame_scan : ScanFile or None
+        The second scan, of what the tank stands on; kept as the first is.
     results : mapping of (step, part) to Made
         Part is a panel's name, or "" for steps done once. Read it through `app.job.made`, which
         knows what is out of date.
@@ -243,6 +245,7 @@ class JobState:
     revised: str = ""
     prints: tuple[Print, ...] = ()
     rest: RestOfTank = field(default_factory=RestOfTank)
+    frame_scan: ScanFile | None = None
     results: Mapping[tuple[str, str], Made] = field(default_factory=lambda: MappingProxyType({}))
 
     def choice_for(self, panel: str) -> BlankChoice:

@@ -8,7 +8,7 @@ from typing import Any
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
 
-from app.job import ScanFile, made, read_tube, with_rest
+from app.job import ScanFile, made, read_scan_file, read_tube, with_rest, with_second_scan
 from app.window.bench import Bench, Errand
 from app.window.document import Document
 from app.window.words import sentence
@@ -55,6 +55,20 @@ class RestFiles(QObject):
         if state.rest.tunnel is not None:
             tunnel = replace(state.rest.tunnel, tube=None, scanned_tube=tube)
             self._document.edit(with_rest(state, tunnel=tunnel), "Frame tube from a scan")
+
+    def choose_second(self) -> None:
+        """Ask for a scan of what the tank stands on."""
+        name = self._named("A scan of what the tank stands on")
+        if name:
+            self.take_second(Path(name))
+
+    def take_second(self, path: Path) -> None:
+        """Hold the tank against a second scan; the job keeps it."""
+        errand = Errand(f"Reading {path.name}", read_scan_file, (path,))
+        self._run(errand, self._keep_second, "This scan cannot be taken")
+
+    def _keep_second(self, scan: ScanFile) -> None:
+        self._document.edit(with_second_scan(self._document.state, scan), "Second scan")
 
     # ---- reading
 

@@ -13,7 +13,7 @@ from app.window.plates_side import PlatesSide
 from app.window.rest import REST_STEPS, row_of
 from app.window.rest_files import RestFiles
 from app.window.rest_pages import RestPages
-from app.window.steps import Desk, FlangesView, RestView, TunnelView
+from app.window.steps import Desk, FlangesView, FrameView, RestView, TunnelView
 
 _NOTHING = "Nothing decided yet: begin on the right."
 _NOT_MADE = "Its pages come once it is made."
@@ -41,6 +41,8 @@ class RestRoom(QObject):
                 view.on_blanks_requested.connect(self.leave_on_blanks)
             if isinstance(view, TunnelView):
                 view.tube_file_requested.connect(self.files.choose_tube)
+            if isinstance(view, FrameView):
+                view.second_file_requested.connect(self.files.choose_second)
 
     def decide(self, field: str, spec: Any, name: str) -> None:
         """Let a field of what is decided besides the panels hold something else."""

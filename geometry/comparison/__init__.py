@@ -3,6 +3,7 @@
 from geometry.comparison.bodies import BodySizeError, block, round_bar
 from geometry.comparison.gap import Gap, GapFinder
 from geometry.comparison.placing import (
+    LEAST_PLACES,
     Placing,
     PlacingPlacesError,
     SecondScanSizeError,
@@ -12,6 +13,7 @@ from geometry.comparison.placing import (
 from geometry.comparison.steering import Steering
 
 __all__ = [
+    "LEAST_PLACES",
     "BodySizeError",
     "Gap",
     "GapFinder",

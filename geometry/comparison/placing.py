@@ -9,6 +9,9 @@ from geometry.arrays import FloatArray, locked
 from geometry.errors import GeometryError
 from geometry.mesh import TriMesh
 
+LEAST_PLACES = 3
+"""So many places fix a scan, where they are not all on a line."""
+
 _LARGEST_TIMES, _LEAST_SHARE = 20.0, 0.02
 _LEAST_WIDTH = 0.02
 
@@ -77,7 +80,7 @@ def placing_by(places: FloatArray, belong: FloatArray) -> Placing:
     PlacingPlacesError
         Fewer than three, or all of them on a line.
     """
-    if len(places) < 3:
+    if len(places) < LEAST_PLACES:
         raise PlacingPlacesError(len(places))
     here, there = places - places.mean(axis=0), belong - belong.mean(axis=0)
     for each in (here, there):

@@ -196,6 +196,8 @@ def _picture(
 
     lines, texts = [], []
     for number, each in shown:
+        if not len(each.mesh.faces):  # a second scan of which nothing is near
+            continue
         if each.body.across_mm > 0.0:  # a simple body; a scan has no outline of its own
             outline = on_picture(each.mesh.vertices)
             hull = outline[ConvexHull(outline).vertices]

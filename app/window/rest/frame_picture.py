@@ -49,6 +49,8 @@ def rows_shown(fit: FrameFit, chosen: int) -> list[int]:
 
 
 def _bodies(state: JobState, fit: FrameFit, each: FrameGap, *, is_chosen: bool) -> list[Body]:
+    if not len(each.mesh.faces):  # a second scan of which nothing is near
+        return []
     vertices = in_file(state, fit.axes.from_tank(each.mesh.vertices))
     per_mm = float(np.linalg.norm(np.ptp(vertices, axis=0))) / max(
         float(np.linalg.norm(np.ptp(each.mesh.vertices, axis=0))), 1e-9

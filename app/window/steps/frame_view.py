@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
+from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QCheckBox, QVBoxLayout, QWidget
 
 from app.job import (
@@ -24,6 +25,7 @@ from app.job import (
 from app.units import length_text
 from app.window.steps.rest_view import RestView, SpecList
 from app.window.steps.row_list import RowList
+from app.window.steps.second_scan_part import SecondScanPart
 from app.window.steps.spec_form import FormRow, SpecForm
 from app.window.steps.standing import Desk
 
@@ -62,15 +64,6 @@ _STEERING_ROWS = (
     *_spot_rows("top", "Axis, high"),
     FormRow("lock_rad", "Lock, to either side", "angle", tip="Measure it on the machine"),
 )
-_SCAN_ROWS = (
-    FormRow("path", "File", "text"),
-    FormRow(
-        "unit",
-        "A coordinate means",
-        "choice",
-        choices=(("mm", "mm"), ("cm", "cm"), ("m", "m"), ("in", "inch")),
-    ),
-)
 
 
 class FrameView(RestView):
@@ -92,6 +85,9 @@ class FrameView(RestView):
         FormRow("squash_mm", "A rubber may be pressed by"),
     )
 
+    second_file_requested = Signal()
+    """A scan of the frame is to be chosen."""
+
     def __init__(self) -> None:
         super().__init__()
         self.bodies = SpecList("Bodies, in tank axes", "Add a body", _BODY_ROWS)
@@ -100,9 +96,10 @@ class FrameView(RestView):
         self.steers, self.steering = self._part("It steers", _STEERING_ROWS)
         self.steers.toggled.connect(self._take_steers)
         self.steering.changed.connect(self._take_steering)
-        self.has_scan, self.scan = self._part("A second scan, in the same axes", _SCAN_ROWS)
-        self.has_scan.toggled.connect(self._take_has_scan)
-        self.scan.changed.connect(self._take_scan)
+        self.second = SecondScanPart()
+        self.second.changed.connect(self._take_second)
+        self.second.file_requested.connect(self.second_file_requested)
+        self.between.addWidget(self.second)
         self.gaps = RowList()
         self.gaps.chosen.connect(self._choose)
         self.between.addWidget(self.gaps)
@@ -140,16 +137,13 @@ class FrameView(RestView):
         """Show bodies, steering, the second scan, and the gaps."""
         names = [f"{body.name}{', both hands' if body.both_hands else ''}" for body in spec.bodies]
         self.bodies.show_items(spec.bodies, names, _usual_body(), desk.show)
-        for box, form, part in (
-            (self.steers, self.steering, spec.steering),
-            (self.has_scan, self.scan, spec.second),
-        ):
-            box.blockSignals(True)
-            box.setChecked(part is not None)
-            box.blockSignals(False)
-            form.setVisible(part is not None)
-            if part is not None:
-                form.show_spec(part, desk.show)
+        self.steers.blockSignals(True)
+        self.steers.setChecked(spec.steering is not None)
+        self.steers.blockSignals(False)
+        self.steering.setVisible(spec.steering is not None)
+        if spec.steering is not None:
+            self.steering.show_spec(spec.steering, desk.show)
+        self.second.show_second(state, desk)
         fit: FrameFit | None = made(state, FRAME_FIT)
         rows = [] if fit is None else gap_rows(fit, desk.show)
         kind, number = desk.chosen
@@ -179,10 +173,7 @@ class FrameView(RestView):
     def _take_steering(self, steering: SteeringChoice) -> None:
         self.decide(replace(self._spec, steering=steering), "Steering")
 
-    def _take_has_scan(self, wanted: bool) -> None:
-        self.decide(replace(self._spec, second=SecondScan("") if wanted else None), "Second scan")
-
-    def _take_scan(self, second: SecondScan) -> None:
+    def _take_second(self, second: SecondScan | None) -> None:
         self.decide(replace(self._spec, second=second), "Second scan")
 
 

@@ -267,3 +267,18 @@ def test_a_tube_in_a_tunnel_is_as_far_off_as_the_tunnel_itself_says() -> None:
     (to_sheet,) = [each for each in found if each.against == "tunnel"]
     least = min(gap.before_mm for gap in laid.tunnel.gaps)
     assert to_sheet.gap_mm == pytest.approx(least, abs=0.05)
+
+
+def test_places_of_a_second_scan_tell_one_by_one_how_far_off_they_are(tmp_path: Path) -> None:
+    """Four places in a cross about one middle, one typed 3 mm high: each is off by 3 / 4."""
+    mesh = body_mesh(bar("tube", "other", 25.0))
+    places = np.array([[-30.0, 5, 25], [30.0, 5, 25], [0.0, 65, 25], [0.0, -55, 25]])
+    typed = places + [[0, 0, 0], [0, 0, 0], [0, 0, 3.0], [0, 0, 0]]
+    known = tuple(
+        PlacedSpot(tuple(scan), TankSpot(*tank))
+        for scan, tank in zip(places.tolist(), typed.tolist(), strict=True)
+    )
+    found = fit(second=SecondScan(written(tmp_path, mesh), "mm", known))
+    assert len(found.places_off_mm) == 4
+    assert max(found.places_off_mm) == found.placed_off_mm
+    assert found.places_off_mm == pytest.approx([0.75] * 4, abs=0.01)

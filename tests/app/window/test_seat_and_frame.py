@@ -1,6 +1,7 @@
 """Seat face and frame fit in the window: begun, held, bodies typed in, shown, undone, left out."""
 
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -8,6 +9,7 @@ import pytest
 import trimesh
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QFileDialog
 
 from app.job import (
     FRAME_FIT,
@@ -15,9 +17,12 @@ from app.job import (
     Directions,
     FrameFitChoice,
     JobState,
+    PlacedSpot,
     SeatChoice,
+    SecondScan,
     SizeChoice,
     SteeringChoice,
+    TankSpot,
     carried_through,
     made,
     next_tasks,
@@ -26,6 +31,7 @@ from app.job import (
     with_rest,
     with_result,
     with_scan,
+    with_second_scan,
     with_size,
 )
 from app.window.rest import row_of
@@ -161,3 +167,97 @@ def test_what_goes_through_is_lit_and_its_body_striped(plated: JobState) -> None
     assert len(rest.faces) + len(lit.faces) == len(made(state, FRAME_FIT).gaps[0].mesh.faces)
     assert picture.see_through
     assert picture.curves[0].dots
+
+
+def _bar_over(folder: Path) -> Path:
+    """Write a bar across, 70 to 74 up: 10 over the shell's top."""
+    bar = trimesh.creation.box((4.0, 60.0, 4.0))
+    bar.apply_translation([0.0, 0.0, 72.0])
+    path = folder / "frame.stl"
+    bar.export(path)
+    return path
+
+
+def test_a_second_scan_is_chosen_kept_placed_and_undone(
+    window: Any, made_shell: JobState, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    view = at_step(window, with_rest(stood(made_shell), frame_fit=FrameFitChoice()), FRAME_FIT)
+    before = window.document.state
+    path = _bar_over(tmp_path)
+    monkeypatch.setattr(QFileDialog, "getOpenFileName", lambda *asked: (str(path), ""))
+    QTest.mouseClick(view.second.choose, Qt.MouseButton.LeftButton)
+    spin_until(lambda: window.document.state.frame_scan is not None)
+    path.unlink()
+    spin_until(lambda: made(window.document.state, FRAME_FIT) is not None)
+    (gap,) = made(window.document.state, FRAME_FIT).gaps
+    assert gap.gap_mm == pytest.approx(10.0, abs=0.3)
+    assert "kept in this job" in view.second.source.text()
+    assert "in the axes of the tank's scan" in view.second.agreed.text()
+    for number in range(3):
+        QTest.mouseClick(view.second.places.add, Qt.MouseButton.LeftButton)
+        assert len(window.document.state.rest.frame_fit.second.places) == number + 1
+    spin_until(lambda: "cannot place the second scan" in view._ask.text())
+    monkeypatch.undo()
+    while window.document.state.rest != before.rest:
+        window.document.undo()
+    assert window.document.state.frame_scan is None
+
+
+def test_places_are_typed_and_how_well_they_agree_is_told(
+    window: Any, made_shell: JobState, tmp_path: Path
+) -> None:
+    """Moved 100 mm ahead in its own axes; typed true, then the last of them 4 mm off."""
+    bar = trimesh.creation.box((0.4, 6.0, 0.4))
+    bar.apply_translation([10.0, 0.0, 7.2])
+    bar.export(tmp_path / "frame.stl")
+    places = tuple(
+        PlacedSpot((x, y, 7.2), TankSpot(80.0 + 10.0 * x - 100.0, 10.0 * y, 72.0))
+        for x, y in ((10.0, 3.0), (10.0, -3.0), (14.0, 0.0))
+    )
+    second = SecondScan("frame.stl", "cm", places)
+    state = with_second_scan(
+        with_rest(stood(made_shell), frame_fit=FrameFitChoice(second=second)),
+        read_scan_file(tmp_path / "frame.stl"),
+    )
+    view = at_step(window, state, FRAME_FIT)
+    spin_until(lambda: "agree to 0 mm" in view.second.agreed.text())
+    view.second.places.list.setCurrentRow(2)
+    spin(0.05)
+    assert view.second.places.form.fields["scan_x_mm"].text() == "140 mm"
+    typed(view.second.places.form.fields["up_mm"], "76")
+    changed = window.document.state.rest.frame_fit.second
+    assert changed.places[2].tank.up_mm == 76.0
+    assert changed.places[:2] == places[:2]
+    spin_until(lambda: made(window.document.state, FRAME_FIT) is not None)
+    off = made(window.document.state, FRAME_FIT).placed_off_mm
+    assert off > 0.01
+    spin_until(lambda: "no surer" in view.second.agreed.text())
+    assert "off by" in view.second.places.list.item(2).text()
+    typed(view.second.places.form.fields["scan_x_mm"], "150 mm")
+    assert window.document.state.rest.frame_fit.second.places[2].scan[0] == pytest.approx(15.0)
+    QTest.mouseClick(view.second.let_go, Qt.MouseButton.LeftButton)
+    assert window.document.state.rest.frame_fit.second is None
+    assert window.document.state.frame_scan is None
+
+
+def test_a_second_scan_of_an_earlier_job_that_is_gone_is_told_plainly(
+    window: Any, made_shell: JobState, tmp_path: Path
+) -> None:
+    gone = FrameFitChoice(second=SecondScan(str(tmp_path / "gone.stl")))
+    view = at_step(window, with_rest(stood(made_shell), frame_fit=gone), FRAME_FIT)
+    spin_until(lambda: "There is no file" in view._ask.text())
+    assert "gone.stl" in view._ask.text()
+    assert "choose it again to keep it" in view.second.source.text()
+
+
+def test_a_second_scan_far_off_has_a_gap_and_no_picture(plated: JobState, tmp_path: Path) -> None:
+    bar = trimesh.creation.box((4.0, 60.0, 4.0))
+    bar.apply_translation([0.0, 900.0, 0.0])
+    bar.export(tmp_path / "frame.stl")
+    state = with_second_scan(plated, read_scan_file(tmp_path / "frame.stl"))
+    state = made_with(state, frame_fit=state.rest.frame_fit)
+    (gap,) = made(state, FRAME_FIT).gaps
+    assert gap.verdict == "far off"
+    row = row_of(FRAME_FIT)
+    assert row is not None
+    assert row.picture(state, Desk()).bodies == ()
