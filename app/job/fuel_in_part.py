@@ -114,6 +114,7 @@ def filler_edge(
     Parameters
     ----------
     space : FuelSpace
+        Less the filler's recess.
     filler : FillerSpec or None
         As it is set; the scanned one counts where there is none.
     scanned : Opening or None
@@ -123,13 +124,12 @@ def filler_edge(
         angle = 2.0 * np.pi * np.arange(_ROUND) / _ROUND
         ring = np.stack([np.cos(angle), np.sin(angle)], axis=1) * filler.hole_mm / 2.0
         places = np.array([filler.x_mm, filler.y_mm]) + ring
-        deep = filler.depth_mm if filler.seat == "recessed" else 0.0
     elif scanned is not None:
         step = max(1, len(scanned.outline) // _ROUND)
-        places, deep = scanned.outline[::step, :2], 0.0
+        places = scanned.outline[::step, :2]
     else:
         return None
-    found = under_roof(space, places, deep + _UNDER_ROOF_MM)
+    found = under_roof(space, places, _UNDER_ROOF_MM)
     return found if len(found) else None
 
 

@@ -1,6 +1,6 @@
 """Capacity: what the tank holds, where fuel gathers and stays, the dip chart."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -35,6 +35,7 @@ from geometry.tank import (
     low_points,
     off_floor,
     open_rims,
+    recess_off,
     reserve_of,
     rooms_over,
     stick_marks,
@@ -44,7 +45,7 @@ from geometry.tank import (
 
 _STICK_STEP_MM = 5.0
 _STICK_TRIED, _STICK_ENOUGH = 12, 0.8
-_LITRE_MM3 = 1e6
+_LITRE_MM3, _BAFFLE_MM3 = 1e6, 1e3
 _FILLED_SO = 2
 """A tank is filled upright or on its side stand, the first two stances."""
 
@@ -174,22 +175,14 @@ def capacity_step(
     """Return what the tank holds, where fuel gathers, what stays, and the dip chart."""
     stances = stances_of(choice)
     report(0.0, "the room inside")
-    wall = wall_of(metal)
-    space = fuel_space(
-        stood.outside,
-        wall_mm=wall,
-        metal_mm=metal.thickness_mm,
-        caps={} if choice.closing == "not said" else {0: choice.closing},
-        tunnel=choice.tunnel if laid is None else laid,
-    )
+    space, taken = _room(stood, choice, metal, fitted.filler, laid)
     report(0.3, "low points")
     on_level = low_points(space, LEVEL)
     tubes = _tubes(choice, on_level)
     taps = tuple(_tap(space, boss, tubes) for boss in fitted.bosses if boss.kind == "tap")
+    edge = filler_edge(space, fitted.filler, _scanned_filler(stood))
     openings = _Openings(
-        [off_floor(tap.place) for tap in taps],
-        filler_edge(space, fitted.filler, _scanned_filler(stood)),
-        vent_mouths(space, fitted.bosses),
+        [off_floor(tap.place) for tap in taps], edge, vent_mouths(space, fitted.bosses)
     )
     found = []
     for number, stance in enumerate(stances):
@@ -198,31 +191,53 @@ def capacity_step(
         air = _air(space, stance, openings) if number < _FILLED_SO else None
         found.append(StanceFound(stance, points, _left(space, stance, openings.taps, tubes), air))
     report(0.8, "dip chart")
-    chart = dip_chart(
-        space,
-        *_stick(space, choice, _filler_centre(stood, fitted.filler), on_level),
-        step_mm=_STICK_STEP_MM,
-    )
+    stick = _stick(space, choice, _filler_centre(stood, fitted.filler), on_level)
+    baffles = _BAFFLE_MM3 * choice.baffles_cm3
+    chart = _less_baffles(dip_chart(space, *stick, step_mm=_STICK_STEP_MM), baffles)
     part = None
     if choice.part is not None:
-        part = part_found(space, choice.part, _tap_mouths(taps), openings.filler_edge, tubes)
-    edge = _filler_edge(stood, fitted.filler)
-    baffles = 1000.0 * choice.baffles_cm3
-    taken = baffles + _recess_mm3(fitted.filler)
+        part = part_found(space, choice.part, _tap_mouths(taps), edge, tubes)
     return Fuel(
         space=space,
         rims=open_rims(stood.outside),
-        wall_mm=wall,
+        wall_mm=wall_of(metal),
         guessed_share=_share(stood),
-        held_mm3=space.volume_mm3 - taken,
-        taken_mm3=taken,
-        to_filler_mm3=None if edge is None else volume_to(space, edge) - baffles,
+        held_mm3=space.volume_mm3 - baffles,
+        taken_mm3=baffles + taken,
+        to_filler_mm3=None if edge is None else volume_to(space, edge[:, 2].min()) - baffles,
         stances=tuple(found),
         taps=taps,
         chart=chart,
         notches_mm=_notches(chart),
         part=part,
     )
+
+
+def _room(
+    stood: StoodTank,
+    choice: CapacityChoice,
+    metal: MetalChoice,
+    filler: FillerSpec | None,
+    laid: LaidTunnel | None,
+) -> tuple[FuelSpace, float]:
+    """Return the room inside, and what of it the filler's recess took, mm3."""
+    space = fuel_space(
+        stood.outside,
+        wall_mm=wall_of(metal),
+        metal_mm=metal.thickness_mm,
+        caps={} if choice.closing == "not said" else {0: choice.closing},
+        tunnel=choice.tunnel if laid is None else laid,
+    )
+    if filler is None or filler.seat == "flat":
+        return space, 0.0
+    left = recess_off(space, filler, metal.thickness_mm)
+    return left, space.volume_mm3 - left.volume_mm3
+
+
+def _less_baffles(chart: DipChart, baffles_mm3: float) -> DipChart:
+    """Return the chart less the metal of baffles, which stands evenly in the fuel."""
+    share = 1.0 - baffles_mm3 / max(float(chart.volume_mm3[-1]), baffles_mm3 + 1.0)
+    return replace(chart, volume_mm3=chart.volume_mm3 * share)
 
 
 @dataclass(frozen=True, eq=False)
@@ -326,27 +341,6 @@ def _filler_centre(stood: StoodTank, filler: FillerSpec | None) -> FloatArray | 
         return np.array([filler.x_mm, filler.y_mm])
     old = old_filler(stood)
     return None if old is None else np.asarray(stood.openings[old].centre[:2])
-
-
-def _filler_edge(stood: StoodTank, filler: FillerSpec | None) -> float | None:
-    """Return the height of the lowest place of the filler's hole, on the skin."""
-    old = old_filler(stood)
-    if filler is None:
-        return None if old is None else float(stood.openings[old].outline[:, 2].min())
-    at = stood.outside.vertices
-    near = np.linalg.norm(at[:, :2] - [filler.x_mm, filler.y_mm], axis=1) <= filler.hole_mm / 2.0
-    top = at[near & (at[:, 2] > at[:, 2].mean())]
-    if not len(top):
-        return None
-    deep = filler.depth_mm if filler.seat == "recessed" else 0.0
-    return float(top[:, 2].min()) - deep
-
-
-def _recess_mm3(filler: FillerSpec | None) -> float:
-    """Return the room a recess takes, as a plain drum."""
-    if filler is None or filler.seat == "flat":
-        return 0.0
-    return float(np.pi / 4.0 * filler.recess_mm**2 * filler.depth_mm)
 
 
 def _share(stood: StoodTank) -> float:

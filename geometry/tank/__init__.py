@@ -59,6 +59,7 @@ from geometry.tank.lip import (
 )
 from geometry.tank.low_points import LowPoint, TapOutsideError, Trapped, low_points, trapped
 from geometry.tank.recess import RecessBlank, TooShallowError, patch_blank_mm, recess_blank
+from geometry.tank.recess_room import recess_off
 from geometry.tank.seat import Seat, SeatOffTankError, seat_on
 from geometry.tank.stance import LEVEL, STEEPEST_RAD, Stance, TooSteepError
 from geometry.tank.threads import (
@@ -263,6 +264,7 @@ __all__ = [
     "patch_blank_mm",
     "recess_blank",
     "reserve_of",
+    "recess_off",
     "roll_lines",
     "rooms_over",
     "root_of_lip",

@@ -5,8 +5,11 @@ from functools import cached_property
 
 import numpy as np
 
-from geometry.arrays import FloatArray, IntArray, locked
+from geometry.arrays import BoolArray, FloatArray, IntArray, locked
+from geometry.tank.depth import Depths
 from geometry.tank.runs import Runs
+
+_ON_EDGE_MM = 1e-9
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,6 +42,19 @@ class Basin:
         if not self.parts:
             return (self,)
         return tuple(single for part in self.parts for single in part.singles)
+
+
+def wet_below(basin: Basin, depths: Depths, level: float) -> BoolArray:
+    """Return which vertices (n,) a basin has below a level; those on its very edge are dry."""
+    wet = np.zeros(len(depths.heights), bool)
+    wet[basin.within] = depths.heights[basin.within] < min(level, basin.spills_at) - _ON_EDGE_MM
+    return wet
+
+
+def room_below(basin: Basin, depths: Depths, level: float) -> float:
+    """Return what a basin holds below a level, mm3."""
+    wet = wet_below(basin, depths, level)[depths.faces].any(axis=1)
+    return float(depths.below(np.where(wet, min(level, depths.highest), -np.inf)).sum())
 
 
 class Basins:

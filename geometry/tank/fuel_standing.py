@@ -5,10 +5,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.arrays import BoolArray, FloatArray, locked
+from geometry.arrays import FloatArray, locked
 from geometry.errors import GeometryError
 from geometry.mesh import part_of_mesh, section
-from geometry.tank.basins import Basin, Basins
+from geometry.tank.basins import Basin, Basins, room_below, wet_below
 from geometry.tank.depth import Depths
 from geometry.tank.fuel_space import FuelSpace
 from geometry.tank.low_points import TapOutsideError
@@ -19,7 +19,6 @@ _NOTHING_MM3 = 1.0
 """A cubic millimetre more or less is nobody's concern."""
 
 _ON_LEVEL_MM = 1e-6
-_ON_EDGE_MM = 1e-9
 
 
 class MoreThanItHoldsError(GeometryError):
@@ -168,7 +167,7 @@ def _poured(space: FuelSpace, volume: float, basins: Basins) -> dict[int, float]
 
 def _settled(basin: Basin, poured: dict[int, float], depths: Depths) -> tuple[Held, float]:
     """Return what stands in a basin's parts, or in all of it, and what runs over its edge."""
-    room = _room(basin, depths, basin.spills_at)
+    room = room_below(basin, depths, basin.spills_at)
     if not basin.parts:
         there = poured[basin.foot]
         return [(basin, min(there, room))], max(0.0, there - room)
@@ -188,25 +187,12 @@ def _settled(basin: Basin, poured: dict[int, float], depths: Depths) -> tuple[He
     return [(basin, min(there, room))], max(0.0, there - room)
 
 
-def _room(basin: Basin, depths: Depths, level: float) -> float:
-    """Return what a basin holds below a level, mm3."""
-    wet = _wet(basin, depths, level)[depths.faces].any(axis=1)
-    return float(depths.below(np.where(wet, min(level, depths.highest), -np.inf)).sum())
-
-
-def _wet(basin: Basin, depths: Depths, level: float) -> BoolArray:
-    """Return which vertices a basin has below a level; those on its very edge are dry."""
-    wet = np.zeros(len(depths.heights), bool)
-    wet[basin.within] = depths.heights[basin.within] < min(level, basin.spills_at) - _ON_EDGE_MM
-    return wet
-
-
 def _level(basin: Basin, held: float, depths: Depths) -> float:
     """Return how high a volume stands in a basin, to a millionth of a millimetre."""
     low, high = float(depths.heights[basin.foot]), min(basin.spills_at, depths.highest)
     while high - low > _ON_LEVEL_MM:
         middle = (low + high) / 2.0
-        low, high = (middle, high) if _room(basin, depths, middle) < held else (low, middle)
+        low, high = (middle, high) if room_below(basin, depths, middle) < held else (low, middle)
     return (low + high) / 2.0
 
 
@@ -227,7 +213,7 @@ def _over(outlet: FloatArray, basins: Basins, levels: Sequence[tuple[Basin, floa
 def _pool(
     space: FuelSpace, basin: Basin, held: float, level: float, depths: Depths
 ) -> StandingPool:
-    wet = _wet(basin, depths, level)
+    wet = wet_below(basin, depths, level)
     part, _ = part_of_mesh(space.mesh, np.flatnonzero(wet[space.mesh.faces].any(axis=1)))
     up = depths.stance.up
     return StandingPool(

@@ -1,7 +1,7 @@
 """Where fuel gathers, and what of it no tap lets out."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.sparse import coo_array
@@ -10,6 +10,7 @@ from scipy.sparse.csgraph import connected_components
 from geometry.arrays import FloatArray, IntArray, locked
 from geometry.errors import GeometryError
 from geometry.mesh import face_areas, face_middles
+from geometry.tank.basins import Basin, Basins, room_below
 from geometry.tank.depth import ASIDE_MM, Depths
 from geometry.tank.fuel_space import FuelSpace
 from geometry.tank.runs import Runs
@@ -87,20 +88,29 @@ def low_points(
     space : FuelSpace
     stance : Stance
     least_depth_mm, least_mm3 : float
-        Shallower or smaller hollows are the skin's own waviness; the largest is always told.
+        Shallower or smaller hollows count with the ones they run over to.
     """
     depths = Depths(space.mesh, stance)
-    runs = Runs(depths)
-    feet, spills = _pools(runs, least_depth_mm)
+    basins = Basins(Runs(depths), least_depth_mm)
     found = []
-    for foot, spill in zip(feet, spills, strict=True):
-        level = min(spill, depths.highest)
-        within = _reached_from(foot, level, runs)
-        held = float(depths.below(_face_levels(depths, within, level)).sum())
-        floor = _middle_of_floor(depths, within, foot) @ stance.frame
-        found.append(LowPoint(floor, held, spill - float(depths.heights[foot])))
-    found.sort(key=lambda point: -point.holds_mm3)
-    return tuple(found[:1] + [point for point in found[1:] if point.holds_mm3 >= least_mm3])
+    for basin in (low for whole in basins.whole for low in _lows(whole, depths, least_mm3)):
+        floor = _middle_of_floor(depths, basin.within, basin.foot) @ stance.frame
+        held = room_below(basin, depths, basin.spills_at)
+        found.append(LowPoint(floor, held, basin.spills_at - float(depths.heights[basin.foot])))
+    return tuple(sorted(found, key=lambda point: -point.holds_mm3))
+
+
+def _lows(basin: Basin, depths: Depths, least_mm3: float) -> tuple[Basin, ...]:
+    """Return the basins worth telling: a small one counts with the one it runs over to."""
+    if not basin.parts:
+        return (basin,)
+    large = [part for part in basin.parts if room_below(part, depths, part.spills_at) >= least_mm3]
+    if not large:
+        return (replace(basin, parts=()),)
+    lows = tuple(low for part in large for low in _lows(part, depths, least_mm3))
+    if len(lows) == 1:
+        return (replace(basin, foot=lows[0].foot, parts=()),)
+    return lows
 
 
 def trapped(
@@ -198,52 +208,6 @@ def pools_to(runs: Runs, levels: FloatArray) -> Pools:
     pool[labels] = np.arange(len(labels))
     of_face = np.where(wet[depths.faces], pool[label][depths.faces], -1).max(axis=1)
     return Pools(rising[first], of_face)
-
-
-def _pools(runs: Runs, least_depth: float) -> tuple[list[int], list[float]]:
-    """Return the foot of every pool deep enough, and the height at which it runs to another."""
-    heights = runs.depths.heights
-    count = len(heights)
-    parent = list(range(count))
-    foot = list(range(count))
-    spills: dict[int, float] = {}
-
-    def root(vertex: int) -> int:
-        while parent[vertex] != vertex:
-            parent[vertex] = parent[parent[vertex]]
-            vertex = parent[vertex]
-        return vertex
-
-    ties, over = runs.tree
-    low = heights.tolist()
-    for (one, other), height in zip(ties.tolist(), over.tolist(), strict=True):
-        a, b = root(one), root(other)
-        if low[foot[a]] > low[foot[b]]:
-            a, b = b, a
-        deep = [each for each in (a, b) if height - low[foot[each]] >= least_depth]
-        if b in deep:
-            for each in (a, b):
-                spills.setdefault(foot[each], height)
-        parent[b] = a
-    spills.setdefault(foot[root(0)], np.inf)
-    return list(spills), list(spills.values())
-
-
-def _reached_from(foot: int, level: float, runs: Runs) -> IntArray:
-    """Return the vertices of the pool around a foot below a level."""
-    ties, over = runs.tree
-    below = over < level
-    count = len(runs.depths.points)
-    ends = ties[below]
-    graph = coo_array((np.ones(len(ends)), ends.T), shape=(count, count))
-    label = connected_components(graph, directed=False)[1]
-    return np.flatnonzero(label == label[foot])
-
-
-def _face_levels(depths: Depths, within: IntArray, level: float) -> FloatArray:
-    is_wet = np.zeros(len(depths.points), bool)
-    is_wet[within] = True
-    return np.where(is_wet[depths.faces].any(axis=1), level, -np.inf)
 
 
 def _middle_of_floor(depths: Depths, within: IntArray, foot: int) -> FloatArray:

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from pathlib import Path
+from typing import Literal
 
 import numpy as np
 import pytest
@@ -185,6 +186,27 @@ def test_air_that_stays_is_told_upright_and_on_the_side_stand(filled: Fuel) -> N
     assert max(each.ventable_mm3 for each in leant.air) < 1.0
     assert all(each.place[1] < 0.0 for each in leant.air)  # it leans to the left
     assert "no air stays worth telling" in " ".join(fuel_words(filled))
+
+
+@pytest.mark.parametrize("seat", ["flat", "recessed"])
+def test_what_goes_in_to_the_filler_and_the_air_that_stays_make_the_whole(
+    surface: JobState, seat: Literal["flat", "recessed"]
+) -> None:
+    """Two routes to one figure on the level, and the chart ends at what the tank holds."""
+    filler = FillerSpec(
+        46.0, hole_mm=14.0, ring_mm=20.0, cap_mm=16.0, seat=seat, recess_mm=20.0, depth_mm=8.0
+    )
+    rest = RestOfTank(
+        capacity=CapacityChoice("flat", baffles_cm3=2.0), fittings=FittingsChoice(filler)
+    )
+    fuel: Fuel = made(carried_to(replace(surface, rest=rest), "Capacity"), "Capacity")
+    assert fuel.to_filler_mm3 is not None
+    air = fuel.stances[0].air
+    assert air is not None
+    stays = sum(pocket.volume_mm3 for pocket in air)
+    assert fuel.to_filler_mm3 + stays == pytest.approx(fuel.held_mm3, abs=150.0)  # 0.1 ml told
+    assert (stays > 5000.0) == (seat == "recessed")
+    assert float(fuel.chart.volume_mm3[-1]) <= fuel.held_mm3 * (1.0 + 1e-9)
 
 
 def test_without_a_filler_no_air_is_looked_for(counted_state: JobState) -> None:

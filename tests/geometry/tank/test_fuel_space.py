@@ -6,6 +6,7 @@ import pytest
 from geometry.mesh import TriMesh, enclosed_volume
 from geometry.tank import (
     CapFoldsError,
+    FillerSpec,
     LaidTunnel,
     NoSpaceError,
     OpenTankError,
@@ -14,8 +15,10 @@ from geometry.tank import (
     capped,
     fuel_space,
     open_rims,
+    recess_off,
     taken_off,
     tunnel_body,
+    volume_to,
 )
 from tests.geometry.tank.bodies_to_fill import box, ellipsoid, open_box
 
@@ -125,6 +128,21 @@ def test_metal_is_counted_on_a_ball() -> None:
     space = fuel_space(ball, wall_mm=2.0)
     outside = enclosed_volume(ball.vertices, ball.faces)
     assert space.volume_mm3 / outside == pytest.approx(0.98**3, rel=2e-4)
+
+
+def test_a_recess_takes_its_drum_and_fuel_stands_round_it() -> None:
+    """Pi / 4 (90 + 2 x 2)^2 x 12 under a flat roof; on the level the box is full up to its floor.
+
+    The volume to the recess's floor is that of the box to there.
+    """
+    whole = fuel_space(box(400.0, 250.0, 200.0), wall_mm=2.0)
+    filler = FillerSpec(200.0, seat="recessed", recess_mm=90.0, depth_mm=12.0)
+    left = recess_off(whole, filler, 2.0)
+    drum = np.pi / 4.0 * 94.0**2 * 12.0
+    assert whole.volume_mm3 - left.volume_mm3 == pytest.approx(drum, rel=1e-4)
+    assert volume_to(left, 186.0) == pytest.approx(396.0 * 246.0 * 184.0, rel=1e-6)
+    beside = FillerSpec(900.0, seat="recessed")
+    assert recess_off(whole, beside, 2.0) is whole
 
 
 def test_an_open_tank_says_which_rims_are_open() -> None:

@@ -88,10 +88,11 @@ def test_nose_up_and_down_the_low_points_go_to_the_ends(saddle: FuelSpace, degre
         assert point.holds_mm3 == pytest.approx(held, rel=1e-6)
 
 
-def test_a_tank_always_has_a_low_point(saddle: FuelSpace) -> None:
-    """However little it holds before it runs over: the largest is told."""
+def test_hollows_too_small_to_tell_are_one_with_what_they_run_over_to(saddle: FuelSpace) -> None:
+    """Both legs small: all runs to one low point, which holds all there is."""
     (only,) = low_points(saddle, LEVEL, least_mm3=1e9)
-    assert only.holds_mm3 == pytest.approx(LENGTH * LEG * ROOF, rel=1e-9)
+    assert only.holds_mm3 == pytest.approx(saddle.volume_mm3, rel=1e-9)
+    assert only.runs_over_mm == np.inf
 
 
 def test_the_low_point_of_a_level_floor_with_a_dented_corner_is_its_middle() -> None:
