@@ -163,7 +163,7 @@ def tell_paper(doing: Doing, summary: Json) -> None:
         )
     if sheet is not None:
         told = (
-            f"  sheet: blanks weigh {mass_text(sheet['weight_kg'], doing.show)}, the rectangles "
+            f"  sheet: the pieces weigh {mass_text(sheet['weight_kg'], doing.show)}, the rectangles "
             f"about them {mass_text(sheet['rectangle_kg'], doing.show)}"
         )
         if sheet["cost"] is not None:

@@ -25,7 +25,7 @@ from app.job import (
     Metals,
     largest_face_of,
     panel_names,
-    sheet_use_of,
+    sheets_of_job,
     tape_table_of,
 )
 from app.settings import Settings
@@ -109,7 +109,7 @@ def whole_job(
             facts,
             state.card,
             panel_names(state),
-            sheet_use_of(state, metals),
+            sheets_of_job(state, metals),
             state.price,
             largest_face_of(state, _LEAK_TEST_KPA),
         ),

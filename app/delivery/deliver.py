@@ -8,7 +8,7 @@ from app.delivery.composed import Composed, whole_job
 from app.delivery.findings import Json, matings_json, outline_json
 from app.delivery.folder import SUMMARY, check_folder, write_result
 from app.delivery.lots import Asked, Making, in_order_of_work, lots_of_job, one_by_one
-from app.delivery.material import panel_material_json, sheet_json
+from app.delivery.material import panel_material_json, sheets_json
 from app.delivery.record import pages_json, revision_json, tape_table_json
 from app.delivery.rest import rest_json
 from app.delivery.rest_job import rest_job
@@ -108,7 +108,7 @@ def deliver(
         {
             **standing_json(state),
             **revision_json(state),
-            "sheet": sheet_json(job.card.use, state.price),
+            "sheet": sheets_json(job.card.sheets, state),
             "matings": matings_json(
                 matings({each.panel: each.pattern for each in overview.panels})
             ),

@@ -26,6 +26,7 @@ from app.job import (
     directions_of,
     made,
     panel_names,
+    pieces_besides,
     sure_words,
     why_no_cut,
     with_print,
@@ -127,9 +128,8 @@ def job_sheets(
     facts = job_facts(state, size, dated=dated, show=show, least_mm=least_mm)
     tank = tank_model(state)
     names = panel_names(state)
-    return OverviewSheet(
-        facts, tank, tuple(panel_sheet(state, facts, tank, name) for name in names)
-    )
+    sheets = tuple(panel_sheet(state, facts, tank, name) for name in names)
+    return OverviewSheet(facts, tank, sheets, pieces_besides(state))
 
 
 def copied_from(sides: SidesChoice) -> Literal["left", "right", ""]:

@@ -12,6 +12,7 @@ from app.job import no_cut
 from app.settings import Settings
 from geometry.arrays import BoolArray, FloatArray, IntArray
 from geometry.datum import TapeKind
+from geometry.metal import BlankUse
 from geometry.pattern import FlatSheet, Pattern, flat_areas, thickness_at_vertices, vertex_average
 
 Show = Literal["mm", "in"]
@@ -194,11 +195,21 @@ class PanelSheet:
 
 @dataclass(frozen=True, eq=False)
 class OverviewSheet:
-    """The whole job on a page."""
+    """The whole job on a page.
+
+    Attributes
+    ----------
+    job : JobFacts
+    tank : TankModel
+    panels : sequence of PanelSheet
+    besides : sequence of BlankUse
+        The flat pieces laid out besides the panels.
+    """
 
     job: JobFacts
     tank: TankModel
     panels: Sequence[PanelSheet]
+    besides: Sequence[BlankUse] = ()
 
 
 def reason_not_to_cut(sheet: PanelSheet) -> str | None:

@@ -321,7 +321,7 @@ from app.job.seams_file import (
 from app.job.seat_choices import HeldSeat, SeatChoice, TankSpot
 from app.job.seat_step import SEAT_FACE, Seat, held_seat, seat_words, with_seat_held
 from app.job.second_edits import with_second_read, with_second_scan
-from app.job.sheet_sums import largest_face_of, sheet_use_of
+from app.job.sheet_sums import largest_face_of, pieces_besides, sheets_of_job
 from app.job.state import (
     MAKING,
     BlankChoice,
@@ -660,6 +660,7 @@ __all__ = [
     "part_state",
     "part_words",
     "parts_of",
+    "pieces_besides",
     "place_words",
     "places_of",
     "pool_words",
@@ -687,7 +688,7 @@ __all__ = [
     "seams_bytes",
     "seams_in_mm",
     "seat_words",
-    "sheet_use_of",
+    "sheets_of_job",
     "side_words",
     "stance_head",
     "stance_words",

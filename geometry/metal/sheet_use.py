@@ -50,14 +50,15 @@ class BlankUse:
 
     Attributes
     ----------
-    panel : str
+    name : str
+        Of the panel or piece it makes.
     blank_mm2 : float
         Inside its cut line.
     width_mm, height_mm : float
         Of the rectangle about it, as it lies on its page.
     """
 
-    panel: str
+    name: str
     blank_mm2: float
     width_mm: float
     height_mm: float
@@ -135,7 +136,7 @@ class SheetUse:
         return amount * self.share_of(STOCK_SHEETS[0] if sheet is None else sheet)
 
 
-def blank_use(panel: str, outline: FloatArray) -> BlankUse:
+def blank_use(name: str, outline: FloatArray) -> BlankUse:
     """Return what a blank takes, from the (k, 2) mm outline it is cut by.
 
     >>> corners = np.array([[0.0, 0], [300, 0], [300, 200], [0, 200]])
@@ -146,7 +147,7 @@ def blank_use(panel: str, outline: FloatArray) -> BlankUse:
     x, y = (outline - outline[0]).T
     area = abs(float(x @ np.roll(y, -1) - y @ np.roll(x, -1))) / 2.0
     width, height = np.ptp(outline, axis=0)
-    return BlankUse(panel, area, float(width), float(height))
+    return BlankUse(name, area, float(width), float(height))
 
 
 def sheet_use(metal: SheetMetal, thickness_mm: float, blanks: Sequence[BlankUse]) -> SheetUse:

@@ -29,7 +29,7 @@ from app.exports.pages.cautions import ALL_CAUTIONS, DEFER, LINES, leak_words, p
 from app.exports.pages.title import Cell, paragraph, stacked
 from app.exports.words import CAUTION, revision_words, sheet_words
 from app.job import JobCard, PanelCard, Price, Reading, Stage, next_step, next_step_words
-from app.units import area_text, mass_text, plain_number, size_text, thickness_text
+from app.units import area_text, counted, mass_text, plain_number, size_text, thickness_text
 from geometry.metal import STOCK_SHEETS, SheetUse, StockSheet
 
 _MARGIN_MM = 10.0
@@ -61,8 +61,9 @@ class CardSheet:
     card : JobCard
     panels : tuple of str
         All the job has, in its order.
-    use : SheetUse or None
-        None while there are no blanks, or the metal's density is not known.
+    sheets : tuple of SheetUse
+        What is cut from each sheet, the tank's own first, as `sheets_of_job` gives it; none while
+        nothing is laid out, or no density is known.
     price : Price or None
     largest_face : (str, float) or None
         The panel on which pressure pushes hardest, and with how many newtons at 1 psi.
@@ -71,7 +72,7 @@ class CardSheet:
     job: JobFacts
     card: JobCard
     panels: tuple[str, ...]
-    use: SheetUse | None = None
+    sheets: tuple[SheetUse, ...] = ()
     price: Price | None = None
     largest_face: tuple[str, float] | None = None
 
@@ -268,34 +269,50 @@ def _metal_row(sheet: CardSheet, panel: PanelCard, width_mm: float) -> Cell:
 def _blank_words(sheet: CardSheet, panel: PanelCard, show: str) -> str:
     if panel.metal_mm2:
         return f"metal used {area_text(panel.metal_mm2, show)}"
-    blanks = sheet.use.blanks if sheet.use is not None else ()
-    found = next((blank for blank in blanks if blank.panel == panel.panel), None)
-    if found is None or sheet.use is None:
-        return "metal used"
-    return f"blank {mass_text(sheet.use.kg(found.blank_mm2), show)}, metal used"
+    for use in sheet.sheets:
+        for blank in use.blanks:
+            if blank.name == panel.panel:
+                return f"blank {mass_text(use.kg(blank.blank_mm2), show)}, metal used"
+    return "metal used"
 
 
 def _sheet_block(sheet: CardSheet, width_mm: float) -> Cell:
     """Return what sheet the job takes: weight, rectangles, stock sheets, money."""
     heading = paragraph(["SHEET"], width_mm, 2.9, bold=True)
-    if sheet.use is None or not sheet.use.blanks:
+    if not sheet.sheets:
         words = "No blanks yet, or no density for this metal: nothing to weigh."
         return stacked([heading, paragraph([words], width_mm, _TEXT_MM)])
-    use, show = sheet.use, sheet.job.show
+    show = sheet.job.show
+    rows = [words for use in sheet.sheets for words in _sheet_words(sheet, use)]
+    used = sum(panel.metal_mm2 for panel in sheet.card.panels)
+    if used:
+        own = [mass_text(use.kg(used), show) for use in sheet.sheets if _is_own(sheet, use)]
+        rows.append(f"Metal used so far: {', '.join([area_text(used, show), *own])}.")
+    return stacked([heading, paragraph(rows, width_mm, _TEXT_MM)])
+
+
+def _is_own(sheet: CardSheet, use: SheetUse) -> bool:
+    """Return whether a sheet is the one the tank's panels are cut from."""
+    return (use.metal.name, use.thickness_mm) == (sheet.job.alloy, sheet.job.thickness_mm)
+
+
+def _sheet_words(sheet: CardSheet, use: SheetUse) -> list[str]:
+    """Return what one sheet is for, what its pieces weigh, how much of it they cover and cost."""
+    show = sheet.job.show
     largest = max(use.blanks, key=lambda blank: blank.rectangle_mm2)
+    besides = [blank.name for blank in use.blanks if blank.name not in sheet.panels]
+    panels = counted(len(use.blanks) - len(besides), "panel")
+    names = ", ".join([panels] * (len(besides) < len(use.blanks)) + besides)
     rows = [
-        f"Blanks, cut out: {mass_text(use.blank_kg, show)}. Rectangles about them: "
+        f"{use.metal.name}, {thickness_text(use.thickness_mm, show)}: {names}. "
+        f"Cut out {mass_text(use.blank_kg, show)}; rectangles about them "
         f"{mass_text(use.rectangle_kg, show)}, {area_text(use.rectangle_mm2, show)}; the largest, "
-        f"{largest.panel}, {size_text(largest.width_mm, largest.height_mm, show)}.",
+        f"{largest.name}, {size_text(largest.width_mm, largest.height_mm, show)}.",
         "Share of a sheet, by area alone (grain and offcuts may ask for more): "
         + "; ".join(_share_words(use, stock, show) for stock in STOCK_SHEETS)
         + ".",
-        *_cost_words(sheet),
     ]
-    used = sum(panel.metal_mm2 for panel in sheet.card.panels)
-    if used:
-        rows.append(f"Metal used so far: {area_text(used, show)}, {mass_text(use.kg(used), show)}.")
-    return stacked([heading, paragraph(rows, width_mm, _TEXT_MM)])
+    return rows + (_cost_words(sheet, use) if _is_own(sheet, use) else [])
 
 
 def _share_words(use: SheetUse, stock: StockSheet, show: str) -> str:
@@ -314,11 +331,11 @@ def _of_hundred(share: float) -> str:
     return f"{100.0 * share:.0f} of every 100" if share <= 1.0 else f"{share:.2f} sheets"
 
 
-def _cost_words(sheet: CardSheet) -> list[str]:
-    if sheet.price is None or sheet.use is None:
+def _cost_words(sheet: CardSheet, use: SheetUse) -> list[str]:
+    if sheet.price is None:
         return []
     price = sheet.price
-    cost = sheet.use.cost(price.amount, price.per)
+    cost = use.cost(price.amount, price.per)
     by = "4 x 8 ft sheet" if price.per == "sheet" else price.per
     money = f"{price.currency} {cost:.2f}".strip()
     each = f"{price.currency} {price.amount:.2f}".strip()

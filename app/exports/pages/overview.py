@@ -190,6 +190,7 @@ def _foot(overview: OverviewSheet, width_mm: float) -> Cell:
         *(f"NO CUT LINE: {reason}" for reason in reasons),
         *mating_words(matings({sheet.panel: sheet.pattern for sheet in overview.panels}), job.show),
         *_patch_words(overview),
+        *_besides_words(overview),
         CAUTION,
     ]
     text = paragraph(sentences, width_mm - 86.0)
@@ -209,6 +210,15 @@ def _patch_words(overview: OverviewSheet) -> list[str]:
     if tank.copied is not None and tank.copied.any():
         found.append(f"Broken steep hatch: {copied_words(overview.job)}.")
     return [" ".join(found)] if found else []
+
+
+def _besides_words(overview: OverviewSheet) -> list[str]:
+    """Return what else is laid out flat, with the size of each, where there is anything."""
+    pieces = [
+        f"{piece.name} {size_text(piece.width_mm, piece.height_mm, overview.job.show)}"
+        for piece in overview.besides
+    ]
+    return [f"Besides the panels, on pages of their own: {'; '.join(pieces)}."] if pieces else []
 
 
 def _picture_bar(overview: OverviewSheet) -> Drawing:

@@ -57,7 +57,7 @@ def worked() -> JobCard:
 
 
 def sheet_of(card: JobCard, **changes: object) -> CardSheet:
-    made = CardSheet(FACTS, card, PANELS, USE, Price(7.5, "kg", "EUR"), ("left side", 541.0))
+    made = CardSheet(FACTS, card, PANELS, (USE,), Price(7.5, "kg", "EUR"), ("left side", 541.0))
     return replace(made, **changes)  # type: ignore[arg-type]
 
 
@@ -129,7 +129,7 @@ def test_sheet_weight_and_cost_are_those_of_the_rectangles() -> None:
 
 
 def test_without_blanks_or_price_nothing_is_invented() -> None:
-    words = words_of(job_card_pages(sheet_of(JobCard(), use=None, price=None, largest_face=None)))
+    words = words_of(job_card_pages(sheet_of(JobCard(), sheets=(), price=None, largest_face=None)))
     assert "nothing to weigh" in words
     assert "Cost" not in words
     assert "psi the" not in words
@@ -139,7 +139,7 @@ def test_without_blanks_or_price_nothing_is_invented() -> None:
 def test_many_panels_and_long_names_flow_on_and_nothing_runs_off(count: int) -> None:
     names = tuple(f"panel number {n} of the very long name {n}" * 2 for n in range(count))
     stages = tuple(Stage(f"stage {n} " * 8) for n in range(60))
-    pages = job_card_pages(sheet_of(JobCard(stages=stages), panels=names, use=None))
+    pages = job_card_pages(sheet_of(JobCard(stages=stages), panels=names, sheets=()))
     assert len(pages) > 4
     for page in pages:
         for placed in page.contents:
@@ -223,3 +223,14 @@ def test_every_stage_not_waiting_leaves_room_to_write_what_it_waits_for() -> Non
     assert len(rules) >= sum(stage.state != "waiting" for stage in stages)
     assert min(rules) >= 10.0
     assert words_of(pages).count("now at stage:") == len(PANELS)
+
+
+def test_pieces_besides_the_panels_are_named_on_the_sheet_they_are_cut_from() -> None:
+    net = BlankUse("tunnel net", 150e3, 500.0, 350.0)
+    thin = sheet_use(sheet_metal("3003-H14"), 1.2, [net])
+    disc = BlankUse("filler recess blank", 12e3, 124.0, 124.0)
+    own = sheet_use(sheet_metal("3003-H14"), 1.6, [*USE.blanks, disc])
+    words = words_of(job_card_pages(sheet_of(JobCard(), sheets=(own, thin))))
+    assert "1.6 mm (.063 in): 5 panels, filler recess blank. Cut out" in words
+    assert "1.2 mm (.047 in): tunnel net. Cut out" in words
+    assert words.count("Cost of the rectangles") == 1  # the price is that of the tank's own sheet
