@@ -20,6 +20,8 @@ _STICK_OVER_MM = 40.0
 _BETWEEN_MM = 12.0
 _TOLD_GUESS = 0.001
 _ORIGIN = np.zeros(2)
+_NAMED_AT_RAD = tuple(np.radians([35.0, 145.0, -145.0, -35.0]).tolist())
+"""Where the circles of the recess have their numbers: a quarter each."""
 
 
 def fitting_plates(job: JobFacts, fitted: Fitted) -> tuple[Plate, ...]:
@@ -145,17 +147,21 @@ def _recess(job: JobFacts, filler: FillerSet, recess: RecessBlank) -> Plate:
         *_cross(half),
     ]
     told = ("flange begins", "beaten edge begins", "wall begins", "floor ends")
+    notes = [
+        _note(str(number), *(across / 2.0 * np.array([np.cos(angle), np.sin(angle)])))
+        for number, (across, angle) in enumerate(zip(rings, _NAMED_AT_RAD, strict=True), start=1)
+    ]
     return _plate(
         job,
         ("filler recess blank", "FILLER RECESS"),
         lines,
-        [_note("RECESS", 3.0, 6.0)],
+        [*notes, _note("RECESS", 3.0, 6.0)],
         [
             f"Cup {length_text(spec.recess_mm, job.show)} across inside, "
             f"{length_text(spec.depth_mm, job.show)} deep; blank by equal area, nothing thinned.",
             *(
-                f"{name} {length_text(across, job.show)} across."
-                for name, across in zip(told, rings, strict=True)
+                f"Circle {number}: {name}, {length_text(across, job.show)} across."
+                for number, (name, across) in enumerate(zip(told, rings, strict=True), start=1)
             ),
             f"Hole for the neck {length_text(spec.hole_mm, job.show)}: CUT AFTER FORMING.",
         ],
@@ -287,7 +293,7 @@ def dip_stick_plate(job: JobFacts, fuel: Fuel) -> Plate:
             closed=True,
         )
     ]
-    notes = []
+    notes = [_note("FOOT", 1.0, wide / 2.0), _note("HELD HERE", tall - 25.0, wide / 2.0)]
     last = -np.inf
     for litres, notch in enumerate(fuel.notches_mm, start=1):
         lines.append(straight(notch, 0.0, notch, wide / 3.0, Meaning.STATION))
@@ -296,12 +302,13 @@ def dip_stick_plate(job: JobFacts, fuel: Fuel) -> Plate:
             last = notch
     foot = fuel.chart.foot
     side = "left" if foot[1] >= 0.0 else "right"
-    return _plate(
+    plate = _plate(
         job,
         ("dip stick", "DIP STICK, LITRES"),
         lines,
         notes,
         [
+            "The end marked FOOT stands on the floor; write the litres on this face.",
             f"Its foot stands {length_text(float(foot[0]), job.show)} ahead of the rear end, "
             f"{length_text(abs(float(foot[1])), job.show)} {side}, on the level.",
             f"One litre from the floor: {decimal_inch_text(fuel.notches_mm[0])}."
@@ -315,3 +322,4 @@ def dip_stick_plate(job: JobFacts, fuel: Fuel) -> Plate:
         ],
         material="Wood or plastic that sparks nothing",
     )
+    return replace(plate, face="This face up", top=np.array([1.0, 0.0]))

@@ -81,6 +81,16 @@ def capacity_words(fuel: Fuel, show: str = "mm") -> list[str]:
     return words
 
 
+def stick_words(fuel: Fuel, show: str = "mm") -> list[str]:
+    """Return what stands lower than the dip stick's foot, in a sentence; nothing where little."""
+    below = float(fuel.chart.volume_mm3[0])
+    if below < _LEAST_TOLD_MM3:
+        return []
+    return [
+        f"AT 0 {volume_text(below, show)} STANDS lower than its foot: the stick shows none of it."
+    ]
+
+
 def low_point_words(number: int, point: LowPoint, show: str = "mm") -> str:
     """Return where fuel gathers and how much before it runs over."""
     told = f"low point {number}: {place_words(point.place, show)}"
@@ -251,6 +261,7 @@ def fuel_words(fuel: Fuel, show: str = "mm") -> list[str]:
     for found in fuel.stances:
         head, *rows = stance_words(found, bool(fuel.taps), show)
         words += [head, *_as_sentences(rows)]
+    words += stick_words(fuel, show)
     if fuel.part is not None:
         words += [f"{part_head(fuel.part, show)}:", *_as_sentences(part_words(fuel.part, show))]
     return words

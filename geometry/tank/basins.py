@@ -51,7 +51,7 @@ def wet_below(basin: Basin, depths: Depths, level: float) -> BoolArray:
     return wet
 
 
-def room_below(basin: Basin, depths: Depths, level: float) -> float:
+def held_below(basin: Basin, depths: Depths, level: float) -> float:
     """Return what a basin holds below a level, mm3."""
     wet = wet_below(basin, depths, level)[depths.faces].any(axis=1)
     return float(depths.below(np.where(wet, min(level, depths.highest), -np.inf)).sum())

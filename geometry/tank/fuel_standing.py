@@ -8,7 +8,7 @@ import numpy as np
 from geometry.arrays import FloatArray, locked
 from geometry.errors import GeometryError
 from geometry.mesh import part_of_mesh, section
-from geometry.tank.basins import Basin, Basins, room_below, wet_below
+from geometry.tank.basins import Basin, Basins, held_below, wet_below
 from geometry.tank.depth import Depths
 from geometry.tank.fuel_space import FuelSpace
 from geometry.tank.low_points import TapOutsideError
@@ -167,7 +167,7 @@ def _poured(space: FuelSpace, volume: float, basins: Basins) -> dict[int, float]
 
 def _settled(basin: Basin, poured: dict[int, float], depths: Depths) -> tuple[Held, float]:
     """Return what stands in a basin's parts, or in all of it, and what runs over its edge."""
-    room = room_below(basin, depths, basin.spills_at)
+    room = held_below(basin, depths, basin.spills_at)
     if not basin.parts:
         there = poured[basin.foot]
         return [(basin, min(there, room))], max(0.0, there - room)
@@ -192,7 +192,7 @@ def _level(basin: Basin, held: float, depths: Depths) -> float:
     low, high = float(depths.heights[basin.foot]), min(basin.spills_at, depths.highest)
     while high - low > _ON_LEVEL_MM:
         middle = (low + high) / 2.0
-        low, high = (middle, high) if room_below(basin, depths, middle) < held else (low, middle)
+        low, high = (middle, high) if held_below(basin, depths, middle) < held else (low, middle)
     return (low + high) / 2.0
 
 

@@ -10,7 +10,7 @@ from scipy.sparse.csgraph import connected_components
 from geometry.arrays import FloatArray, IntArray, locked
 from geometry.errors import GeometryError
 from geometry.mesh import face_areas, face_middles
-from geometry.tank.basins import Basin, Basins, room_below
+from geometry.tank.basins import Basin, Basins, held_below
 from geometry.tank.depth import ASIDE_MM, Depths
 from geometry.tank.fuel_space import FuelSpace
 from geometry.tank.runs import Runs
@@ -95,7 +95,7 @@ def low_points(
     found = []
     for basin in (low for whole in basins.whole for low in _lows(whole, depths, least_mm3)):
         floor = _middle_of_floor(depths, basin.within, basin.foot) @ stance.frame
-        held = room_below(basin, depths, basin.spills_at)
+        held = held_below(basin, depths, basin.spills_at)
         found.append(LowPoint(floor, held, basin.spills_at - float(depths.heights[basin.foot])))
     return tuple(sorted(found, key=lambda point: -point.holds_mm3))
 
@@ -104,7 +104,7 @@ def _lows(basin: Basin, depths: Depths, least_mm3: float) -> tuple[Basin, ...]:
     """Return the basins worth telling: a small one counts with the one it runs over to."""
     if not basin.parts:
         return (basin,)
-    large = [part for part in basin.parts if room_below(part, depths, part.spills_at) >= least_mm3]
+    large = [part for part in basin.parts if held_below(part, depths, part.spills_at) >= least_mm3]
     if not large:
         return (replace(basin, parts=()),)
     lows = tuple(low for part in large for low in _lows(part, depths, least_mm3))

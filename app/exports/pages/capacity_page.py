@@ -35,6 +35,7 @@ from app.job import (
     side_words,
     stance_head,
     stands_words,
+    stick_words,
     tap_words,
     told_air,
     told_pools,
@@ -56,6 +57,7 @@ _CHART_X_MM = 116.0
 _COLUMNS_MM = (0.0, 13.0, 28.0, 43.0, 58.0)
 _ROW_MM = 3.9
 _CHART_ROWS = 24
+_LETTER_MM = 1.6
 _LIES_MM = (0.0, 22.0, 98.0, 161.0)
 FUEL = (
     "Fuel and its vapour burn: drain, air and prove the tank free of vapour before any heat, and "
@@ -83,13 +85,13 @@ class CapacitySheet:
 
 def capacity_pages(sheet: CapacitySheet) -> list[Page]:
     """Return the page, upright A4; where fuel lies goes on a second one where it finds no room."""
-    foot, chart = fuel_foot(sheet.job), _chart(sheet.fuel)
+    show = sheet.job.show
+    foot, chart = fuel_foot(sheet.job), _chart(sheet.fuel, show)
     left = stacked([_plan(sheet), _words(sheet, _CHART_X_MM - 5.0)])
     upper = Cell(
         together([left.drawing, chart.drawing.moved(_CHART_X_MM, 0.0)]),
         max(left.height_mm, chart.height_mm) + 3.0,
     )
-    show = sheet.job.show
     lies = stacked([_where_fuel_lies(sheet.fuel, show), _part(sheet.fuel, show)])
     head = ruled_head(sheet.job, "CAPACITY")
     if upper.height_mm + lies.height_mm <= room_mm(head, foot):
@@ -157,7 +159,7 @@ def _air_rows(found: StanceFound, show: Show) -> list[tuple[str, ...]]:
     rows: list[tuple[str, ...]] = []
     for pocket in told_air(found):
         where = _place(pocket.place, show)
-        rows.append(("air stays", where, volume_text(pocket.volume_mm3, show), "filled"))
+        rows.append(("air stays", where, volume_text(pocket.volume_mm3, show), ""))
         if vent_helps(pocket):
             let_out = volume_text(pocket.ventable_mm3, show)
             rows.append(("VENT HERE", "lets out of that", let_out, ""))
@@ -194,21 +196,45 @@ def _plan(sheet: CapacitySheet) -> Cell:
     lines.append(Line(Meaning.TANK_CENTRE, ends))
     texts = [Text("FRONT", (float(ends[1, 0]) + 1.5, float(ends[1, 1]) - 1.2), TEXT_MM)]
     marks = [
-        (str(number), point.place, (-2.8, -3.2))
+        (str(number), point.place)
         for number, point in enumerate(sheet.fuel.stances[0].points, start=1)
     ]
-    marks += [(tap.spec.name, tap.place, (1.8, -3.2)) for tap in sheet.fuel.taps]
-    marks.append(("stick", sheet.fuel.chart.foot, (1.8, 1.6)))
-    for name, place, (aside, up) in marks:
-        x, y = (float(value) for value in placed(place))
+    marks += [(tap.spec.name, tap.place) for tap in sheet.fuel.taps]
+    marks.append(("stick", sheet.fuel.chart.foot))
+    places = [(name, placed(place)) for name, place in marks]
+    for _, (x, y) in places:
         lines += [straight(x - 1.2, y, x + 1.2, y), straight(x, y - 1.2, x, y + 1.2)]
-        texts.append(Text(name, (x + aside, y + up), TEXT_MM, masked=True))
+    texts += _named(places)
     tall = float((high[1] - low[1]) * scale)
     drawing = Drawing(tuple(lines), tuple(texts)).moved(0.0, -2.0)
     return Cell(drawing, tall + 5.0)
 
 
-def _chart(fuel: Fuel) -> Cell:
+def _named(places: list[tuple[str, FloatArray]]) -> list[Text]:
+    """Return names beside their crosses, none over another or over a cross."""
+    taken = [(x - 1.2, y - 1.2, x + 1.2, y + 1.2) for _, (x, y) in places]
+    texts = []
+    for name, (x, y) in places:
+        wide = _LETTER_MM * len(name)
+        tried = [
+            (x + aside, y + up)
+            for far in (0.0, 3.2, 6.4)
+            for aside in (1.8, -1.8 - wide)
+            for up in (-3.2 - far, 1.0 + far)
+        ]
+        boxes = [(left, low, left + wide, low + TEXT_MM) for left, low in tried]
+        free = [not any(_overlap(box, other) for other in taken) for box in boxes]
+        at = free.index(True) if True in free else 0
+        taken.append(boxes[at])
+        texts.append(Text(name, tried[at], TEXT_MM, masked=True))
+    return texts
+
+
+def _overlap(one: tuple[float, ...], other: tuple[float, ...]) -> bool:
+    return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
+
+
+def _chart(fuel: Fuel, show: Show) -> Cell:
     """Return the dip chart: wetted length of the stick, litres, US and imperial gallons."""
     chart = fuel.chart
     foot = f"at {plain_number(float(chart.foot[0]), 0)} mm ahead of the rear end, "
@@ -218,7 +244,7 @@ def _chart(fuel: Fuel) -> Cell:
     title = stacked(
         [
             paragraph(["DIP CHART"], wide, 3.0, bold=True),
-            paragraph([f"Stick {foot}."], wide, TEXT_MM),
+            paragraph([f"Stick {foot}.", *stick_words(fuel, show)], wide, TEXT_MM),
         ]
     )
     step = max(1, -(-len(chart.depth_mm) // _CHART_ROWS))

@@ -132,6 +132,29 @@ def test_the_recess_blank_is_cut_as_equal_area_gives_it(state: JobState, job: Re
     assert hole == pytest.approx(FILLER.hole_mm, abs=1e-6)
 
 
+def test_the_circles_of_the_recess_blank_are_numbered_on_it(job: RestJob) -> None:
+    (kind,) = (each for each in REST if each.step == "Fittings")
+    plate = next(each for each in kind.plates(job) if each.name == "filler recess blank")
+    rings = [line.points for line in plate.lines if line.meaning is Meaning.SCRIBE]
+    across = sorted((float(np.ptp(points[:, 0])) for points in rings), reverse=True)
+    numbered = {note.words: 2.0 * float(np.linalg.norm(note.place)) for note in plate.notes}
+    for number, size in enumerate(across, start=1):
+        assert numbered[str(number)] == pytest.approx(size, rel=1e-3)
+        assert any(fact.startswith(f"Circle {number}: ") for fact in plate.facts)
+
+
+def test_the_dip_stick_says_which_end_stands_on_the_floor(job: RestJob) -> None:
+    (kind,) = (each for each in REST if each.step == "Capacity")
+    (stick,) = kind.plates(job)
+    (foot,) = [note for note in stick.notes if note.words == "FOOT"]
+    assert foot.place[0] < 10.0
+    assert stick.top is not None
+    assert stick.top.tolist() == [1.0, 0.0]
+    words = words_of(files_of(job, "Capacity")["dip stick.pdf"])
+    assert "LIES EITHER WAY" not in words
+    assert "Either face" not in words
+
+
 def test_the_ring_is_cut_round_and_through(job: RestJob) -> None:
     found = circles(files_of(job, "Fittings")["filler ring.dxf"])
     assert sorted(found["CUT"]) == pytest.approx([FILLER.hole_mm, FILLER.ring_mm], abs=1e-6)

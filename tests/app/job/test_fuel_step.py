@@ -30,6 +30,7 @@ from app.job import (
     read_rest,
     save_job,
     stands_words,
+    stick_words,
     task_for,
     wall_of,
     with_failure,
@@ -270,3 +271,14 @@ def test_capacity_and_fittings_come_back_from_the_job_file(tmp_path: Path) -> No
     )
     save_job(replace(JobState(), rest=rest), tmp_path / "job.lowcrown")
     assert open_job(tmp_path / "job.lowcrown").rest == rest
+
+
+def test_the_stick_stands_where_there_is_room_over_its_foot(counted_state: JobState) -> None:
+    """Its chart runs up to the roof there, four fifths of the highest at least, from near empty."""
+    fuel: Fuel = made(counted_state, "Capacity")
+    tall = float(np.ptp(fuel.space.mesh.vertices[:, 2]))
+    assert fuel.chart.depth_mm[-1] > 0.75 * tall
+    assert fuel.chart.volume_mm3[0] < 0.05 * fuel.held_mm3
+    assert stick_words(fuel) == []
+    lifted = replace(fuel.chart, volume_mm3=fuel.chart.volume_mm3 + 3e5)
+    assert "STANDS lower than its foot" in " ".join(stick_words(replace(fuel, chart=lifted)))
