@@ -17,9 +17,13 @@ _TOPS: "dict[str, TunnelTop]" = {
     "half round": "half round",
     "round": "half round",
     "three-sided": "three-sided",
+    "three sided": "three-sided",
+    "cut corners": "cut corners",
 }
+_TOPS_TOLD = ("half round", "flat", "three sided", "cut corners")
 _TUNNEL = """a straight tunnel to be taken off by its inside measures, width by height over the
-bottom edge, front then rear, and its top: "70x75:60x60 half round", "flat" or "three-sided".
+bottom edge, front then rear, and its top: "70x75:60x60 half round", "flat", "three sided" (the
+same, folded square) or "cut corners" (cut off by a quarter of the width at 45 degrees).
 Or "laid": the one laid out in --rest."""
 _TAP = """a tap on the bottom: so far ahead of the rear end and so far left (minus: right), as
 "310mm,72mm" or "310,-72"; "310,72+30mm" with a standpipe so tall; as often as there are taps"""
@@ -169,19 +173,26 @@ def tunnel(words: str) -> TunnelWords | None:
 
     >>> tunnel("70x75:60x60 half round")
     TunnelWords(front_mm=(70.0, 75.0), rear_mm=(60.0, 60.0), top='half round')
+    >>> tunnel("70x75 three sided").top
+    'three-sided'
     >>> tunnel("laid") is None
     True
     """
     if words.strip() == "laid":
         return None
     found = re.fullmatch(
-        r"\s*([^:]+?)(?::(.+?))?(?:\s+(flat|half round|round|three-sided))?\s*", words
+        r"\s*([^:]+?)(?::(.+?))?(?:\s+(flat|half round|round|three[- ]sided|cut corners))?\s*",
+        words,
     )
-    if found is None:
-        raise argparse.ArgumentTypeError(f'"{words}" is no tunnel: say "70x75:60x60 half round"')
-    front = _across(found[1])
-    rear = front if found[2] is None else _across(found[2])
-    return TunnelWords(front, rear, _TOPS[found[3] or "half round"])
+    try:
+        front = _across(found[1] if found else words)
+        rear = front if found is None or found[2] is None else _across(found[2])
+    except argparse.ArgumentTypeError as error:
+        raise argparse.ArgumentTypeError(
+            f'{error}. A tunnel is said as "70x75:60x60 half round": width by height at the front '
+            f"and at the rear, and its top: {', '.join(_TOPS_TOLD)}"
+        ) from None
+    return TunnelWords(front, rear, _TOPS[found[3] if found and found[3] else "half round"])
 
 
 def _across(words: str) -> tuple[float, float]:

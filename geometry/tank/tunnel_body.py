@@ -17,7 +17,7 @@ from geometry.mesh import (
 )
 from geometry.surface import offset_inward
 
-TunnelTop = Literal["flat", "half round", "three-sided"]
+TunnelTop = Literal["flat", "half round", "three-sided", "cut corners"]
 
 _ARC = 48
 _BEYOND_MM = 100.0
@@ -49,7 +49,8 @@ class PlainTunnel:
     front_height_mm, rear_height_mm : float
         From the foot to the roof inside.
     top : str
-        The form of its roof: three-sided has its two upper corners cut off by a quarter of the
+        The form of its roof. Three-sided is a flat one folded square, as a tunnel laid out by that
+        name is; with cut corners its two upper corners are cut off by a quarter of the
         width at 45 degrees.
     foot_front_mm, foot_rear_mm : float or None
         Height of the foot in tank axes, at the tank's front and rear; None for that of the open
@@ -194,7 +195,7 @@ def _top(kind: TunnelTop, half: float, roof: float, metal_mm: float) -> FloatArr
     if kind == "half round":
         angle = np.linspace(0.0, np.pi, _ARC + 1)
         return np.stack([wide * np.cos(angle), high - wide + wide * np.sin(angle)], axis=1)
-    if kind == "flat":
+    if kind in ("flat", "three-sided"):
         return np.array([[wide, high], [-wide, high]])
     cut = half / 2.0 + metal_mm * (2.0 - np.sqrt(2.0))  # the slope moves out by the metal too
     return np.array(

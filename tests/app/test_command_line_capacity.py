@@ -139,6 +139,15 @@ def test_wrong_words_are_wrong_use(tank_file: Path, capsys: pytest.CaptureFixtur
         assert words[1] in capsys.readouterr().err
 
 
+def test_a_tunnel_of_no_known_form_is_told_those_there_are(
+    tank_file: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["capacity", str(tank_file), "--tunnel", "70x75:70x75 oval"]) == 2
+    told = " ".join(capsys.readouterr().err.split())
+    for form in ("half round", "flat", "three sided", "cut corners"):
+        assert form in told
+
+
 def test_the_cap_used_here_is_the_flat_one() -> None:
     """The dome's own volume, capped flat, is that of its facets: the closed form from below."""
     body = dome(RADIUS, HALF_ANGLE, 20)

@@ -20,7 +20,12 @@ _TUNNEL_ROWS = (
         "top",
         "Its top",
         "choice",
-        choices=(("half round", "half round"), ("flat", "flat"), ("three-sided", "three-sided")),
+        choices=(
+            ("half round", "half round"),
+            ("flat", "flat"),
+            ("three-sided", "three sided, folded square"),
+            ("cut corners", "its corners cut off"),
+        ),
     ),
 )
 _USUAL_TUNNEL = PlainTunnel(65.0, 60.0, 75.0, 65.0)

@@ -39,7 +39,8 @@ def test_a_box_with_a_tunnel_loses_metal_and_tunnel() -> None:
     [
         ("flat", 60.0 * 80.0),
         ("half round", 60.0 * 50.0 + np.pi * 30.0**2 / 2.0),
-        ("three-sided", 60.0 * 80.0 - 15.0**2),
+        ("three-sided", 60.0 * 80.0),
+        ("cut corners", 60.0 * 80.0 - 15.0**2),
     ],
 )
 def test_each_form_of_tunnel_takes_its_section(top: str, area: float) -> None:
