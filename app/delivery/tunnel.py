@@ -94,6 +94,7 @@ def _piece_json(piece: TunnelPiece) -> Json:
                 "drawn": off.middle.round(4).tolist(),
                 "highest": off.highest.round(4).tolist(),
                 "lowest": off.lowest.round(4).tolist(),
+                "guessed": [[round(x, 3) for x in stretch] for stretch in off.guessed_mm],
             }
             for off in piece.cut_offs
         },

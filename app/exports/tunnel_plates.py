@@ -1,13 +1,16 @@
 """A tunnel's flat pieces at full size: its nets with all that is marked on them, its plates."""
 
 import numpy as np
+import shapely
 from shapely.geometry import LineString, Polygon
 
 from app.exports.drawing import Line, Meaning, curved
 from app.exports.facts import JobFacts
+from app.exports.marks import hatch
 from app.exports.pages import FRAME, RECEIVING
 from app.exports.plate import Plate, PlateNote
 from app.job import (
+    GUESSED_BOTTOM,
     SCRIBE_NOTE,
     SCRIBE_WORDS,
     TUNNEL_BEND_RULE,
@@ -20,7 +23,15 @@ from app.job import (
 from app.units import length_text, thickness_text
 from geometry.arrays import FloatArray, IntArray
 from geometry.pattern import fitted_curve, straight_curve
-from geometry.tank import BendLine, CutOff, StepPlate, Tunnel, TunnelPiece, roll_lines
+from geometry.tank import (
+    BendLine,
+    CutOff,
+    StepPlate,
+    Tunnel,
+    TunnelPiece,
+    guessed_bands,
+    roll_lines,
+)
 
 Scribed = tuple[str, list[FloatArray]]
 """An end of the tunnel, and the lines it is scribed to."""
@@ -28,6 +39,7 @@ Scribed = tuple[str, list[FloatArray]]
 _FIT_MM = 0.005
 _LEAST_MM = 1.0
 _BESIDE_MM = 6.0
+_HATCH_MM, _HATCH_BESIDE_MM = 3.0, 1.5
 
 
 def tunnel_plates(job: JobFacts, laid: TunnelLaid) -> tuple[Plate, ...]:
@@ -58,7 +70,7 @@ def _ruled(meaning: Meaning, points: FloatArray) -> Line:
 
 def _net(job: JobFacts, laid: TunnelLaid, piece: TunnelPiece) -> Plate:
     tunnel = laid.tunnel
-    scribes = _scribes_of(tunnel, piece)
+    scribes, guessed = _scribes_of(tunnel, piece), _guessed_parts(tunnel, piece)
     lines = [
         _outline(job, piece.outline, piece.corners),
         _ruled(Meaning.CENTRE, piece.centre),
@@ -67,6 +79,7 @@ def _net(job: JobFacts, laid: TunnelLaid, piece: TunnelPiece) -> Plate:
         *(line for off in piece.cut_offs for line in _band(off)),
         *(_smooth(Meaning.SCRIBE, line) for _, parts in scribes for line in parts),
         *(line for x in _end_lines(tunnel, piece) for line in x),
+        *(line for part in guessed for slope in (1.0, -1.0) for line in _hatched(part, slope)),
     ]
     legend = [(_edge(job), _edge_words(job)), (Meaning.CENTRE, "centre line of the top")]
     if piece.net.first_bent == 0:
@@ -76,6 +89,8 @@ def _net(job: JobFacts, laid: TunnelLaid, piece: TunnelPiece) -> Plate:
     legend += [(Meaning.SCRIBE, f"cut-off band, ends at the skin: {SCRIBE_WORDS}")]
     if _end_lines(tunnel, piece):
         legend += [(Meaning.TICK, "end as asked for; beyond it run-out")]
+    if guessed:
+        legend += [(Meaning.NO_DATA, GUESSED_BOTTOM.lower())]
     return Plate(
         job,
         f"{piece.name} net",
@@ -84,7 +99,7 @@ def _net(job: JobFacts, laid: TunnelLaid, piece: TunnelPiece) -> Plate:
         f"{tunnel.sheet.name}, {thickness_text(tunnel.sheet.thickness_mm, job.show)}",
         tuple(lines),
         piece.outline,
-        _notes(tunnel, piece, scribes, job.show),
+        (*_notes(tunnel, piece, scribes, job.show), *_guessed_notes(guessed)),
         facts=_facts(tunnel, piece, job.show),
         legend=tuple(legend),
         remarks=_remarks(laid, job.show),
@@ -111,6 +126,30 @@ def _scribes_of(tunnel: Tunnel, piece: TunnelPiece) -> list[Scribed]:
         if parts:
             found.append((scribe.end, parts))
     return found
+
+
+def _guessed_parts(tunnel: Tunnel, piece: TunnelPiece) -> list[shapely.Geometry]:
+    """Return the stretches of cut-off bands and scribed ends over skin nobody scanned."""
+    bands = [np.concatenate([high, low[::-1]]) for high, low in guessed_bands(piece)]
+    parts = [shapely.buffer(shapely.make_valid(Polygon(band)), _HATCH_BESIDE_MM) for band in bands]
+    metal = Polygon(piece.outline)
+    ends = {"front": tunnel.pieces[-1], "rear": tunnel.pieces[0]}
+    for scribe in tunnel.scribes:
+        if ends[scribe.end] is piece:
+            lines = [LineString(line) for line in scribe.guessed_lines]
+            parts += [shapely.buffer(line, _HATCH_BESIDE_MM) for line in lines]
+    shown = [shapely.intersection(part, metal) for part in parts]
+    return [part for part in shown if not shapely.is_empty(part)]
+
+
+def _hatched(part: shapely.Geometry, slope: float) -> list[Line]:
+    return hatch(part, _HATCH_MM, slope, Meaning.NO_DATA)
+
+
+def _guessed_notes(parts: list[shapely.Geometry]) -> tuple[PlateNote, ...]:
+    """Return the words at every stretch nobody scanned."""
+    places = [shapely.get_coordinates(shapely.point_on_surface(part))[0] for part in parts]
+    return tuple(PlateNote(GUESSED_BOTTOM, place, 2.5, bold=True) for place in places)
 
 
 def _bend_lines(bend: BendLine) -> list[Line]:

@@ -388,6 +388,7 @@ from app.job.tunnel_step import (
     tunnel_sheet,
 )
 from app.job.tunnel_words import (
+    GUESSED_BOTTOM,
     LEAST_GAP_MM,
     SCRIBE_NOTE,
     SCRIBE_WORDS,
@@ -412,6 +413,7 @@ __all__ = [
     "GRAINS",
     "HEADINGS",
     "KEPT",
+    "GUESSED_BOTTOM",
     "LEAST_GAP_MM",
     "LEAST_TRIM_MM",
     "MAKING",

@@ -145,7 +145,8 @@ def tunnel_step(
     report(0.0, "finding the tank's bottom")
     if not stood.has_plane:
         stood.check_directions()
-    ground = TunnelGround(stood.outside, stood.filled | stood.copied, tank_bottom(stood.outside))
+    guessed = stood.filled | stood.copied
+    ground = TunnelGround(stood.outside, guessed, tank_bottom(stood.outside, guessed))
     tunnel = lay_tunnel(spec, sheet, ground, report=part_of(report, 0.2, 1.0))
     return TunnelLaid(tunnel, tunnel_mesh(tunnel), stood.axes, stood.guessed)
 

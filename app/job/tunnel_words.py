@@ -1,5 +1,7 @@
 """A tunnel in the shaper's words: its ends, the sum of clearances, gaps, bends, what to look at."""
 
+from collections.abc import Sequence
+
 from app.job.tunnel_step import TunnelLaid
 from app.units import angle_text, decimal_inch_text, length_text, mm_text, upward_text
 from geometry.tank import (
@@ -20,6 +22,9 @@ SCRIBE_NOTE = (
     "Legs are cut below the lowest place they may meet the tank's bottom. Slide the tunnel in, set "
     "it level, scribe where the bottom meets it, then trim: the band shows where that may be."
 )
+
+GUESSED_BOTTOM = "NOT SCANNED - FILLED BY GUESS OR COPIED"
+"""Said of skin the cut-off and the ends hang on."""
 
 LEAST_GAP_MM = 3.0
 """Less than this between tunnel and tube is turned down. Common practice, no source."""
@@ -166,6 +171,7 @@ def tunnel_warnings(laid: TunnelLaid, show: str = "mm") -> tuple[str, ...]:
     if tunnel.bend_radius_mm is not None and tunnel.sheet.least_radius_mm is None:
         found.append(f"No least bend radius is known for {tunnel.sheet.name}: try a strip first.")
     found += [words for gap in tunnel.gaps for words in _gap_warnings(tunnel, gap, show)]
+    found += [words for piece in tunnel.pieces for words in _band_warnings(tunnel, piece, show)]
     found += [words for each in tunnel.scribes for words in _scribe_warnings(each, show)]
     if tunnel.in_tank and tunnel.bottom_reach_mm is not None:
         low, high = tunnel.bottom_reach_mm
@@ -199,6 +205,29 @@ def _gap_warnings(tunnel: Tunnel, gap: Gap, show: str) -> list[str]:
             "for."
         ]
     return []
+
+
+def _band_warnings(tunnel: Tunnel, piece: TunnelPiece, show: str) -> list[str]:
+    """Return where the cut-off bands run over a bottom edge nobody scanned: alike ones together."""
+    of_piece = "" if len(tunnel.pieces) == 1 else f" of {piece.name}"
+    sides: dict[tuple[str, ...], list[str]] = {}
+    for off in piece.cut_offs:
+        stretches = tuple(
+            f"from {length_text(start, show)} to {length_text(end, show)}"
+            for start, end in off.guessed_mm
+        )
+        if stretches:
+            sides.setdefault(stretches, []).append(off.side)
+    return [
+        f"{GUESSED_BOTTOM}: the bottom's edge at the cut-off band, {_listed(named)} leg{of_piece}, "
+        f"{_listed(stretches)} ahead of the tunnel's rear end. Leave more metal there until it is "
+        "scribed."
+        for stretches, named in sides.items()
+    ]
+
+
+def _listed(parts: Sequence[str]) -> str:
+    return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"
 
 
 def _scribe_warnings(scribe: EndScribe, show: str) -> list[str]:

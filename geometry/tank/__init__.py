@@ -105,7 +105,7 @@ from geometry.tank.tunnel_fold import FoldedEnd, folded_end
 from geometry.tank.tunnel_form import FlatForm, RoundForm, Rulings, Span, flat_form, round_form
 from geometry.tank.tunnel_gaps import Gap, body_gap, tunnel_gaps
 from geometry.tank.tunnel_net import HalfNet, bend_take_mm, half_net
-from geometry.tank.tunnel_piece import BendLine, CutOff, TunnelPiece, roll_lines
+from geometry.tank.tunnel_piece import BendLine, CutOff, TunnelPiece, guessed_bands, roll_lines
 from geometry.tank.tunnel_seat import (
     TankBottom,
     TunnelSeat,
@@ -252,6 +252,7 @@ __all__ = [
     "floor_under",
     "folded_end",
     "fuel_space",
+    "guessed_bands",
     "half_net",
     "lay_tunnel",
     "fuel_standing",

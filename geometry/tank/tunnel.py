@@ -68,6 +68,8 @@ class EndScribe:
         By how much the flat ends short of the skin at the worst; 0 where it reaches.
     guessed : bool
         Whether any of it lies on skin nobody scanned.
+    guessed_lines : tuple of (j, 2) float, mm
+        Those parts of the lines.
     """
 
     end: str
@@ -75,6 +77,7 @@ class EndScribe:
     on_skin: tuple[FloatArray, ...]
     short_mm: float
     guessed: bool
+    guessed_lines: tuple[FloatArray, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -311,15 +314,23 @@ def _scribe(
     past = piece.reach_mm[1] if ahead > 0.0 else piece.reach_mm[0]
     found = hits.found
     short = ahead * (x[found] - past) if found.any() else np.zeros(1)
-    runs = np.split(np.flatnonzero(found), np.flatnonzero(np.diff(np.flatnonzero(found)) > 1) + 1)
-    runs = [run for run in runs if len(run) >= _LEAST_LINE]
+    guessed = found & ground.guessed[np.maximum(hits.faces, 0)]
+    runs = _runs(found)
     return EndScribe(
         end=end,
         lines=tuple(on_flat[run] for run in runs),
         on_skin=tuple(on_skin[run] for run in runs),
         short_mm=max(0.0, float(short.max())),
-        guessed=bool(ground.guessed[hits.faces[found]].any()),
+        guessed=bool(guessed.any()),
+        guessed_lines=tuple(on_flat[run] for run in _runs(guessed)),
     )
+
+
+def _runs(kept: BoolArray) -> list[IntArray]:
+    """Return the places of each stretch that is kept, long enough for a line."""
+    at = np.flatnonzero(kept)
+    runs = np.split(at, np.flatnonzero(np.diff(at) > 1) + 1)
+    return [run for run in runs if len(run) >= _LEAST_LINE]
 
 
 def _all_lines(piece: TunnelPiece) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:

@@ -80,6 +80,8 @@ class CutOff:
         On the flat, from the rear ahead: where it is drawn to sit, and the band it may end up in.
     cut : (2, 2) float, mm
         The leg's edge, a straight line the run-out below the lowest.
+    guessed_mm : tuple of (float, float)
+        From where to where along the tunnel, from its rear end, the bottom there was not scanned.
     """
 
     side: str
@@ -87,6 +89,7 @@ class CutOff:
     highest: FloatArray
     lowest: FloatArray
     cut: FloatArray
+    guessed_mm: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -203,7 +206,24 @@ def _cut_off(
         top = net.leg_flat_at(np.array([end_mm]), np.zeros(1))[0] * mirror
         way = net.leg_flat * mirror
         ends.append(top + (far - top @ outward) / (way @ outward) * way)
-    return CutOff(name, middle, highest, lowest, np.array(ends))
+    guessed = _guessed(net, x, downs[0], sign, travel)
+    return CutOff(name, middle, highest, lowest, np.array(ends), guessed)
+
+
+def _guessed(
+    net: HalfNet, x: FloatArray, down: FloatArray, sign: float, travel: Travel
+) -> tuple[tuple[float, float], ...]:
+    """Return the stretches along which the bottom is guessed wherever the tunnel may end up."""
+    half = 0.5 * float(x[1] - x[0])
+    places = net.leg_at(x, down) * [1.0, sign, 1.0]
+    found = np.zeros(len(x), bool)
+    for seat in travel.seats:
+        found |= travel.bottom.is_guessed(seat.to_tank(places)[:, 0], half)
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], found, [False]])))
+    return tuple(
+        (max(float(x[a]) - half, float(x[0])), min(float(x[b - 1]) + half, float(x[-1])))
+        for a, b in zip(edges[::2], edges[1::2], strict=True)
+    )
 
 
 def _outline(
@@ -241,6 +261,24 @@ def _bends(net: HalfNet, reach_mm: tuple[float, float]) -> tuple[BendLine, ...]:
         BendLine(middle * m, start * m, end * m, net.bend_rad, radii, False, net.take_mm)
         for m in (np.ones(2), mirror)
     )
+
+
+def guessed_bands(piece: TunnelPiece) -> tuple[tuple[FloatArray, FloatArray], ...]:
+    """Return the stretches of the cut-off bands over guessed skin, on the flat.
+
+    Of each its highest and its lowest line, (j, 2) both, from the rear ahead.
+    """
+    found = []
+    for off in piece.cut_offs:
+        x = np.linspace(*piece.reach_mm, len(off.middle))
+        for start, end in off.guessed_mm:
+            at = np.concatenate([[start], x[(x > start) & (x < end)], [end]])
+            high, low = (
+                np.column_stack([np.interp(at, x, line[:, axis]) for axis in (0, 1)])
+                for line in (off.highest, off.lowest)
+            )
+            found.append((high, low))
+    return tuple(found)
 
 
 def roll_lines(piece: TunnelPiece) -> tuple[FloatArray, ...]:

@@ -10,8 +10,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from geometry.arrays import FloatArray, locked
-from geometry.mesh import TriMesh, rims, section
+from geometry.arrays import BoolArray, FloatArray, locked
+from geometry.mesh import TriMesh, nearest_points, rims, section
 from geometry.tank.tunnel_net import HalfNet
 from geometry.tank.tunnel_spec import TunnelPlace
 
@@ -30,20 +30,49 @@ class TankBottom:
     ----------
     left, right : (k, 3) float, mm
         x rising.
+    left_guessed, right_guessed : (k,) bool or None
+        Which of these places nobody scanned; None where that is not known of any.
     """
 
     left: FloatArray
     right: FloatArray
+    left_guessed: BoolArray | None = None
+    right_guessed: BoolArray | None = None
 
     def __post_init__(self) -> None:
         locked(self.left)
         locked(self.right)
+        for guessed in (self.left_guessed, self.right_guessed):
+            if guessed is not None:
+                locked(guessed)
 
     @property
     def reach(self) -> tuple[float, float]:
         """From where to where ahead both edges run; beyond, the nearest place stands for it."""
         first = max(self.left[0, 0], self.right[0, 0])
         return float(first), float(min(self.left[-1, 0], self.right[-1, 0]))
+
+    def is_guessed(self, x: FloatArray, about_mm: float) -> BoolArray:
+        """Return (k,) whether either edge is guessed within a distance ahead or behind.
+
+        Either counts for both legs: the bottom runs straight across from one to the other.
+
+        >>> edge = np.array([[0.0, 80.0, 0.0], [50.0, 80.0, 0.0], [100.0, 80.0, 0.0]])
+        >>> bottom = TankBottom(edge, edge * [1.0, -1.0, 1.0], np.array([False, True, False]))
+        >>> bottom.is_guessed(np.array([40.0, 55.0, 70.0, 200.0]), 12.0).tolist()
+        [True, True, False, False]
+        """
+        found = np.zeros(len(x), bool)
+        for edge, guessed in ((self.left, self.left_guessed), (self.right, self.right_guessed)):
+            if guessed is None:
+                continue
+            at = edge[:, 0]
+            inside = np.clip(x, at[0], at[-1])  # beyond, the nearest place stands for it
+            until = np.concatenate([[0], np.cumsum(guessed)])
+            first = np.searchsorted(at, inside - about_mm, "left")
+            last = np.searchsorted(at, inside + about_mm, "right")
+            found |= until[last] > until[first]
+        return found
 
     def height(self, x: FloatArray, y: FloatArray) -> FloatArray:
         """Return (k,) how high the bottom is at places ahead and to the left."""
@@ -61,11 +90,27 @@ def flat_bottom(height_mm: float = 0.0) -> TankBottom:
     return TankBottom(ends + wide, ends - wide)
 
 
-def tank_bottom(skin: TriMesh) -> TankBottom:
+def tank_bottom(skin: TriMesh, guessed: BoolArray | None = None) -> TankBottom:
     """Return the bottom of a skin in tank axes: its long open edge, else where it is lowest.
 
     The open edge counts where it goes along more than half of the tank.
+
+    Parameters
+    ----------
+    skin : TriMesh
+    guessed : (m,) bool, optional
+        Faces nobody scanned.
     """
+    bottom = _bottom_of(skin)
+    if guessed is None or not guessed.any():
+        return bottom
+    left, right = (
+        guessed[nearest_points(skin, edge).faces] for edge in (bottom.left, bottom.right)
+    )
+    return replace(bottom, left_guessed=left, right_guessed=right)
+
+
+def _bottom_of(skin: TriMesh) -> TankBottom:
     used = skin.vertices[np.unique(skin.faces)]
     long = float(np.ptp(used[:, 0]))
     loops = [skin.vertices[rim] for rim in rims(skin)]

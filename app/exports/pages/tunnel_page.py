@@ -29,6 +29,7 @@ from app.exports.pages.tank_picture import panels_coloured, view_of
 from app.exports.pages.title import Cell, paragraph, stacked
 from app.exports.words import CAUTION, proof_words
 from app.job import (
+    GUESSED_BOTTOM,
     SCRIBE_NOTE,
     TUNNEL_BEND_RULE,
     Row,
@@ -52,6 +53,7 @@ _SIDE_MM = 62.0
 _PICTURE_MM = (92.0, 58.0)
 _PIXELS_PER_MM = 10
 _HATCH_MM = 1.4
+_ZIGZAG_MM = 4.0
 _BELOW, _ABOVE = (25.0, -38.0), (205.0, -52.0)
 """From below the front left, from below the rear right: degrees sideways and upward."""
 
@@ -121,6 +123,8 @@ def _side_view(sheet: TunnelPageSheet) -> Cell:
         "Heavy: skin. Dashes and two dots: tunnel, its legs as cut. Long dashes: tube and other "
         "bodies. Two thin lines: the band in which the legs may meet the bottom."
     )
+    if any(off.guessed_mm for piece in sheet.laid.tunnel.pieces for off in piece.cut_offs):
+        key += f" Zigzag: {GUESSED_BOTTOM} there, on either hand."
     texts = [Text(title, (0.0, -3.0), TEXT_MM, bold=True)]
     for row, words in enumerate(wrapped(key, WIDE_MM, TEXT_MM)):
         texts.append(Text(words, (0.0, -_SIDE_MM - 3.4 * row), TEXT_MM))
@@ -153,8 +157,27 @@ def _tunnel_lines(laid: TunnelLaid) -> list[tuple[Meaning, FloatArray]]:
             (Meaning.BEND, cut),
             (Meaning.SCRIBE, low),
             (Meaning.SCRIBE, high),
+            *((Meaning.NO_DATA, line) for line in _zigzags(piece)),
         )
         found += [(meaning, tunnel.seat.to_tank(line)[:, [0, 2]]) for meaning, line in meant]
+    return found
+
+
+def _zigzags(piece: TunnelPiece) -> list[FloatArray]:
+    """Return lines (k, 3) to and fro across the bands where the bottom was not scanned."""
+    found = []
+    for off in piece.cut_offs:
+        sign = 1.0 if off.side == "left" else -1.0
+        whole = np.linspace(*piece.reach_mm, len(off.middle))
+        high, low = (piece.net.downs_of(line) for line in (off.highest, off.lowest))
+        for start, end in off.guessed_mm:
+            x = np.linspace(start, end, max(3, int((end - start) / _ZIGZAG_MM)))
+            down = np.where(
+                np.arange(len(x)) % 2 == 0,
+                np.interp(x, whole, high) - _ZIGZAG_MM,
+                np.interp(x, whole, low) + _ZIGZAG_MM,
+            )
+            found.append(piece.net.leg_at(x, down) * [1.0, sign, 1.0])
     return found
 
 

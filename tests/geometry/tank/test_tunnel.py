@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from shapely.geometry import Polygon
+from shapely.geometry import LineString, Polygon
 
 from geometry.errors import GeometryError
 from geometry.progress import Cancelled
@@ -25,6 +25,7 @@ from geometry.tank import (
     TunnelEnd,
     TunnelEndsCrossError,
     TunnelEndsMissingError,
+    TunnelGround,
     TunnelPlace,
     TunnelRoom,
     TunnelSheet,
@@ -33,10 +34,12 @@ from geometry.tank import (
     TunnelStep,
     WiderThanTankError,
     first_through_skin,
+    guessed_bands,
     lay_tunnel,
+    tank_bottom,
     tunnel_mesh,
 )
-from tests.geometry.tank.tunnel_tanks import LONG_MM, barrel, ground
+from tests.geometry.tank.tunnel_tanks import LONG_MM, RADIUS_MM, barrel, ground
 
 TOPS: tuple[TopForm, ...] = ("half round", "half cone", "flat", "three sided")
 SHEET = TunnelSheet("3003-H14", 1.6, 0.0)
@@ -243,3 +246,42 @@ def test_random_tunnels_are_laid_out_or_refused_by_name_and_never_cross_themselv
         assert tunnel.folded_off_mm < 1e-3
         assert all(Polygon(piece.outline).is_valid for piece in tunnel.pieces)
     assert laid > 20
+
+
+def test_the_cut_off_over_a_guessed_edge_says_from_where_to_where() -> None:
+    """Guessed from 120 to 200 of the tank; 20 is the rear end, and it may slide by 5 mm."""
+    skin = barrel()
+    middles = skin.vertices[skin.faces].mean(axis=1)
+    guessed = (middles[:, 1] > 0.9 * RADIUS_MM) & (middles[:, 0] > 120.0) & (middles[:, 0] < 200.0)
+    known = TunnelGround(skin, guessed, tank_bottom(skin, guessed))
+    end = TunnelEnd(40.0, 40.0)
+    spec = TunnelSpec(300.0, end, end, place=TunnelPlace(20.0))
+    (piece,) = lay_tunnel(spec, SHEET, known).pieces
+    for off in piece.cut_offs:
+        ((start, stop),) = off.guessed_mm
+        assert start == pytest.approx(120.0 - 20.0 - 5.0, abs=8.0)
+        assert stop == pytest.approx(200.0 - 20.0 + 5.0, abs=8.0)
+        assert start <= 100.0
+        assert stop >= 180.0
+    bands = guessed_bands(piece)
+    assert len(bands) == 2
+    for high, low in bands:
+        assert np.ptp(high[:, 1]) == pytest.approx(stop - start, abs=0.5)
+        assert np.abs(low[:, 0]).min() > np.abs(high[:, 0]).min()
+    (whole,) = lay_tunnel(spec, SHEET, replace(known, bottom=tank_bottom(skin))).pieces
+    assert all(off.guessed_mm == () for off in whole.cut_offs)
+
+
+def test_parts_of_an_ends_line_over_guessed_skin_are_kept_apart() -> None:
+    """The front wall is a guess over 30 mm: the line at the front runs over it in part."""
+    skin = barrel()
+    middles = skin.vertices[skin.faces].mean(axis=1)
+    guessed = (middles[:, 0] > LONG_MM - 1.0) & (middles[:, 2] > 30.0)
+    end = TunnelEnd(40.0, 40.0)
+    spec = TunnelSpec(380.0, end, end, place=TunnelPlace(10.0), run_out_mm=20.0)
+    front, rear = lay_tunnel(spec, SHEET, TunnelGround(skin, guessed, tank_bottom(skin))).scribes
+    assert front.guessed
+    assert not rear.guessed
+    assert rear.guessed_lines == ()
+    part = sum(LineString(line).length for line in front.guessed_lines)
+    assert 0.0 < part < sum(LineString(line).length for line in front.lines)

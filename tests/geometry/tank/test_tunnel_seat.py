@@ -80,3 +80,20 @@ def test_on_a_level_bottom_the_band_is_what_may_be_off_in_height() -> None:
     found = list(positions(place, flat_bottom(), 300.0, 25.0))
     assert {round(seat.rear_mm, 6) for seat in found} == {-5.0, -2.5, 0.0, 2.5, 5.0}
     assert {round(seat.foot_mm, 6) for seat in found} == {-3.0, 0.0, 3.0}
+
+
+def test_an_edge_knows_where_nobody_scanned_it() -> None:
+    """The barrel's faces low on its left from 120 to 200 are a guess: so is its edge."""
+    skin = barrel()
+    middles = skin.vertices[skin.faces].mean(axis=1)
+    guessed = (middles[:, 1] > 0.9 * RADIUS_MM) & (middles[:, 0] > 120.0) & (middles[:, 0] < 200.0)
+    bottom = tank_bottom(skin, guessed)
+    assert bottom.left_guessed is not None
+    at = bottom.left[bottom.left_guessed, 0]
+    assert at.min() == pytest.approx(120.0, abs=5.0)
+    assert at.max() == pytest.approx(200.0, abs=5.0)
+    assert bottom.right_guessed is not None
+    assert not bottom.right_guessed.any()
+    x = np.array([60.0, 116.0, 160.0, 204.0, 300.0])
+    assert bottom.is_guessed(x, 10.0).tolist() == [False, True, True, True, False]
+    assert not tank_bottom(skin).is_guessed(x, 10.0).any()

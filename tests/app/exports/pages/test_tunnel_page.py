@@ -5,25 +5,35 @@ from dataclasses import replace
 
 import ezdxf.filemanagement
 import numpy as np
+import pytest
 from ezdxf.entities.lwpolyline import LWPolyline
 from ezdxf.path import make_path
 from shapely.geometry import LineString, Point
 
 from app.exports import Plate, TunnelPageSheet, plate_files, sheaf_of_tunnel, tunnel_plates
 from app.exports.drawing import Meaning
-from app.job import MetalChoice, TunnelLaid, tunnel_alone, tunnel_told, tunnel_warnings
+from app.job import (
+    GUESSED_BOTTOM,
+    MetalChoice,
+    TunnelLaid,
+    tunnel_alone,
+    tunnel_told,
+    tunnel_warnings,
+)
 from geometry.arrays import FloatArray
 from geometry.gauges import tank_axes
 from geometry.tank import (
     Room,
     RoundBody,
     TunnelEnd,
+    TunnelGround,
     TunnelPlace,
     TunnelRoom,
     TunnelSheet,
     TunnelSpec,
     TunnelStep,
     lay_tunnel,
+    tank_bottom,
     tunnel_mesh,
 )
 from tests.app.exports.sample_sheets import panel_sheet
@@ -156,3 +166,30 @@ def test_a_tunnel_laid_out_without_a_tank_has_its_page_too() -> None:
     sheaf = sheaf_of_tunnel(TunnelPageSheet(panel_sheet("left side").job, alone))
     told = " ".join(t.text for p in sheaf.pages for c in p.contents for t in c.drawing.texts)
     assert "Laid out without a tank" in told
+
+
+def test_where_the_band_runs_over_guessed_skin_it_is_hatched_and_said() -> None:
+    skin = ground().skin
+    middles = skin.vertices[skin.faces].mean(axis=1)
+    guessed = (middles[:, 1] > 90.0) & (middles[:, 0] > 120.0) & (middles[:, 0] < 200.0)
+    known = TunnelGround(skin, guessed, tank_bottom(skin, guessed))
+    tunnel = lay_tunnel(FOLDED, SHEET, known)
+    made = TunnelLaid(tunnel, tunnel_mesh(tunnel), tank_axes(skin, None, None))
+    job = panel_sheet("left side").job
+    (net,) = tunnel_plates(job, made)
+    hatched = np.concatenate(lines_of(net, Meaning.NO_DATA))
+    assert hatched[:, 1].min() == pytest.approx(120.0 - 40.0 - 5.0, abs=10.0)
+    assert hatched[:, 1].max() == pytest.approx(200.0 - 40.0 + 5.0, abs=10.0)
+    assert [note.words for note in net.notes].count(GUESSED_BOTTOM) == 2
+    assert (Meaning.NO_DATA, GUESSED_BOTTOM.lower()) in net.legend
+    (words,) = {words for words in net.remarks if "left and right leg" in words}
+    assert words.startswith(GUESSED_BOTTOM)
+    told = [
+        text.text
+        for page in sheaf_of_tunnel(TunnelPageSheet(job, made, skin, guessed, guessed)).pages
+        for part in page.contents
+        for text in part.drawing.texts
+    ]
+    assert any("Zigzag" in words for words in told)
+    (clear,) = plates(FOLDED)
+    assert not lines_of(clear, Meaning.NO_DATA)
