@@ -179,6 +179,8 @@ def _one_length(plain: str, unit: str, typed: str) -> Fraction:
         raise NotALengthError(typed, "nothing was typed")
     if plain.count(",") + plain.count(".") > 1:
         raise NotALengthError(typed, "more than one decimal point or comma")
+    if re.match(r"[-\u2212]\s*[\d.,]", plain):
+        raise NotALengthError(typed, "a length is written without a minus")
     found = _LENGTH.match(plain)
     if found is None or not (found["whole"] or found["top"]):
         raise NotALengthError(typed, "no number in it that we can read")

@@ -18,7 +18,6 @@ from app.command_line.seat_fit_arguments import (
     wrong_seat_fit,
 )
 from app.command_line.standing_arguments import (
-    POINTED,
     Point,
     add_datum_options,
     add_standing_options,
@@ -234,15 +233,10 @@ class Parser(argparse.ArgumentParser):
     """A parser that says what is wrong in a sentence and ends with exit code 2."""
 
     def error(self, message: str) -> None:  # type: ignore[override]
-        """Print the usage and the sentence; exit."""
-        self.print_usage()
-        self.exit(2, f"lowcrown: {message}\n")
-
-    def print_usage(self, file: object = None) -> None:
-        """Print the usage on standard error."""
-        import sys
-
-        super().print_usage(sys.stderr)
+        """Say on standard error how the command is written, in a line, and what is wrong; exit."""
+        given = [action.metavar or action.dest for action in self._get_positional_actions()]
+        usage = " ".join(["usage:", self.prog, "[options]", *map(str, given)])
+        self.exit(2, f"{usage}\nlowcrown: {message}\n{self.prog} --help tells every option.\n")
 
 
 def parser() -> argparse.ArgumentParser:
@@ -579,14 +573,16 @@ def _within(low: float, high: float) -> Callable[[str], float]:
 
 
 def joined(argv: list[str]) -> list[str]:
-    """Return the words with every tape joined to its option, so that -1,2,3 is no option.
+    """Return the words with what begins as a negative number joined to its option.
+
+    Else -1,2,3 would be taken for an option of its own.
 
     >>> joined(["scan", "a.ply", "--tape", "-1,2,3:4,5,6=56mm", "--bias", "-0.5"])
     ['scan', 'a.ply', '--tape=-1,2,3:4,5,6=56mm', '--bias=-0.5']
     """
     found: list[str] = []
     for word in argv:
-        if found and found[-1] in ("--tape", "--bias", *POINTED) and re.match(r"-[\d.]", word):
+        if found and re.match(r"--[a-z-]+\Z", found[-1]) and re.match(r"-[\d.]", word):
             found[-1] = f"{found[-1]}={word}"
         else:
             found.append(word)

@@ -10,9 +10,6 @@ if TYPE_CHECKING:
 
 Point = tuple[float, float, float]
 
-POINTED = ("--front", "--up", "--on-centre", "--pair", "--level")
-"""Options whose value may begin with a minus."""
-
 _MOST_HOLES = 1000
 
 

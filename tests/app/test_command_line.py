@@ -210,6 +210,25 @@ def test_wrong_use_is_exit_code_2(
     assert told.err
 
 
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("flanges", "x.stl", "--width", "-3mm"),
+        ("gauges", "x.stl", "--stations", "-75mm"),
+        ("blank", "x.stl", "--metal", "-1.6mm"),
+    ],
+)
+def test_a_length_with_a_minus_is_told_so_and_in_three_lines(
+    words: tuple[str, ...], capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(list(words)) == 2
+    usage, told, where = capsys.readouterr().err.splitlines()
+    assert usage == f"usage: lowcrown {words[0]} [options] FILE"
+    assert f'"{words[3]}"' in told
+    assert told.endswith("a length is written without a minus")
+    assert where == f"lowcrown {words[0]} --help tells every option."
+
+
 def test_a_wrong_way_to_make_a_panel_is_told_what_it_may_be(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
