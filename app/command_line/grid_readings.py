@@ -74,7 +74,7 @@ def readings(doing: Doing) -> Json:
     }
 
 
-_TOLD_BESIDE = ("Lines", "Difference", "Coarse", "Judged", "Costs")
+_TOLD_BESIDE = ("Lines", "Flat faces", "Difference", "Coarse", "Judged", "Costs")
 """No pattern hangs on them."""
 
 _LEFT_OUT = ("Halves", "Sides")

@@ -42,7 +42,7 @@ from geometry.arrays import FloatArray
 from geometry.datum import Datum, LeftRight, TrueSize
 from geometry.errors import GeometryError
 from geometry.scan import UNIT_WORDS, Hole
-from geometry.surface import CharacterLine
+from geometry.surface import CharacterLine, FlatFace
 
 _TOLD = 12
 _HOLES_TOLD = 60
@@ -252,9 +252,10 @@ def lines(doing: Doing) -> Json:
     read_sized(doing)
     begun = time.perf_counter()
     doing.state = with_lines_sought(doing.state, True)
-    carry(doing, "Lines")
+    carry(doing, "Flat faces")
     _raise_failure(doing, "Lines")
     found: Lines = made(doing.state, "Lines")
+    flats: tuple[FlatFace, ...] = made(doing.state, "Flat faces")
     size: TrueSize = made(doing.state, "Size")
     triangles = made(doing.state, "Scan").report.triangles
     doing.tell(f"{asked.file.name}: {triangles:,} triangles")
@@ -262,15 +263,15 @@ def lines(doing: Doing) -> Json:
     for number, line in enumerate(found.found[:_TOLD], start=1):
         doing.tell(f"  line {number}: {_line_words(doing, line)}")
     _tell_rest(doing, len(found.found), "line")
-    for number, flat in enumerate(found.flats[:_TOLD], start=1):
+    for number, flat in enumerate(flats[:_TOLD], start=1):
         doing.tell(
             f"  flat face {number}: {area_text(flat.area, doing.show)}, flat to "
             f"{_small(doing, flat.flatness_mm)}, about {_place(flat.point)}"
         )
-    _tell_rest(doing, len(found.flats), "flat face")
+    _tell_rest(doing, len(flats), "flat face")
     tell_size(doing, size)
     return {
-        **lines_result(found, size, triangles),
+        **lines_result(found, flats, size, triangles),
         "seconds": round(time.perf_counter() - begun, 3),
     }
 
@@ -310,7 +311,7 @@ def take_standing(doing: Doing) -> None:
 def lock_lines(doing: Doing) -> None:
     """Look for character lines and hold those that are sure."""
     doing.state = with_lines_sought(doing.state, True)
-    trouble = _tried(doing, "Lines")
+    trouble = _tried(doing, "Flat faces")  # found beside the lines
     doing.state = with_sure_lines_locked(doing.state)
     doing.tell(f"  lines: {trouble or line_of(doing.state, 'Lines')}")
 

@@ -217,13 +217,13 @@ def _station_json(station: StationDifference) -> Json:
 # ---- lines
 
 
-def lines_result(found: Lines, size: TrueSize, triangles: int) -> Json:
+def lines_result(found: Lines, flats: Sequence[FlatFace], size: TrueSize, triangles: int) -> Json:
     """Return the character lines and flat faces of a tank."""
     return {
         "schema": SCHEMA,
         "triangles": triangles,
         "lines": [line_json(line) for line in found.found],
-        "flat_faces": [_flat_json(flat) for flat in found.flats],
+        "flat_faces": [_flat_json(flat) for flat in flats],
         "size": size_json(size),
     }
 

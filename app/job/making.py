@@ -66,6 +66,7 @@ from geometry.scan import (
 from geometry.surface import (
     CharacterLine,
     Difference,
+    FlatFace,
     NoHoleNearError,
     Opening,
     character_lines,
@@ -271,10 +272,14 @@ def _zone_place(zone: Zone, mm_per_unit: float) -> Point3:
 
 
 def lines_step(skin: Skin, mm_per_unit: float, *, report: Report = silent) -> Lines:
-    """Return the character lines of the tank, copied sides as they are, and its flat faces."""
-    found = character_lines(skin.mesh, report=part_of(report, 0.0, 0.8))
-    flats = flat_faces(skin.mesh, report=part_of(report, 0.8, 1.0))
-    return Lines(found, tuple(places_of(line, mm_per_unit) for line in found), flats)
+    """Return the character lines of the tank, copied sides as they are."""
+    found = character_lines(skin.mesh, report=report)
+    return Lines(found, tuple(places_of(line, mm_per_unit) for line in found))
+
+
+def flats_step(skin: Skin, *, report: Report = silent) -> tuple[FlatFace, ...]:
+    """Return the flat faces of the tank, copied sides as they are, mm, the largest first."""
+    return flat_faces(skin.mesh, report=report)
 
 
 def places_of(line: CharacterLine, mm_per_unit: float) -> tuple[Point3, ...]:

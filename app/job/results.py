@@ -8,7 +8,7 @@ from geometry.datum import Copied, LeftRight, Point3
 from geometry.mesh import TriMesh
 from geometry.panels import CutSurface, Panel
 from geometry.scan import Hole, Piece, ScanReport, SoundScan, TidyScan
-from geometry.surface import CharacterLine, FlatFace, Opening, WorkingSurface
+from geometry.surface import CharacterLine, Opening, WorkingSurface
 
 
 @dataclass(frozen=True, eq=False)
@@ -108,7 +108,7 @@ class Skin:
 
 @dataclass(frozen=True, eq=False)
 class Lines:
-    """Lines: the character lines and flat faces found.
+    """Lines: the character lines found.
 
     Attributes
     ----------
@@ -116,13 +116,10 @@ class Lines:
         mm, longest first.
     places : tuple of tuples of points
         The same lines in file coordinates, as a decision about one names it.
-    flats : tuple of FlatFace
-        mm, largest first.
     """
 
     found: tuple[CharacterLine, ...]
     places: tuple[tuple[Point3, ...], ...]
-    flats: tuple[FlatFace, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)

@@ -1,5 +1,6 @@
 """The step "Seat face": plane, edge and line of the face the seat meets; held once it is held."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -26,7 +27,8 @@ from geometry.gauges import (
     seat_line,
 )
 from geometry.mesh import TriMesh, nearest_points
-from geometry.progress import Report, part_of
+from geometry.progress import Report
+from geometry.surface import FlatFace
 
 SEAT_FACE = "Seat face"
 MOVED_MM = 0.2
@@ -83,7 +85,13 @@ class Seat:
 
 
 def seat_step(
-    stood: StoodTank, skin: TriMesh, choice: SeatChoice, mm_per_unit: float, *, report: Report
+    stood: StoodTank,
+    skin: TriMesh,
+    flats: Sequence[FlatFace],
+    choice: SeatChoice,
+    mm_per_unit: float,
+    *,
+    report: Report,
 ) -> Seat:
     """Return the seat face.
 
@@ -93,6 +101,8 @@ def seat_step(
         Its smooth skin gives the line.
     skin : TriMesh
         As scanned: the face is measured on it, since cleaning would round its edge.
+    flats : sequence of FlatFace
+        The flat faces of that skin.
     choice : SeatChoice
     mm_per_unit : float
     report : Report
@@ -104,21 +114,22 @@ def seat_step(
         A template too narrow or too wide, or a line too far ahead.
     """
     _check_sizes(choice)
+    report(0.0, "measure the face")
     scanned = TriMesh(stood.axes.to_tank(skin.vertices), skin.faces)
-    finding = part_of(report, 0.0, 0.9)
+    standing = _stood_up(flats, stood.axes)
     moved: SeatMoved | None = None
     face: SeatFace | None
     if choice.held is None:
         near = None if choice.near is None else spot_at(choice.near)
-        face = seat_face(scanned, near=near, report=finding)
+        face = seat_face(scanned, near=near, flats=standing)
         plane = face.plane
     else:
         plane = _plane_of(choice.held, stood.axes, mm_per_unit)
         try:
-            face, moved = seat_against(scanned, plane, report=finding)
+            face, moved = seat_against(scanned, plane, flats=standing)
         except NoSeatFaceError:
             face = None
-    report(0.95, "the line the seat follows")
+    report(0.5, "the line the seat follows")
     line = seat_line(stood.outside, plane, choice.line_ahead_mm)
     places = plane.in_space(line) - choice.line_ahead_mm * plane.normal
     under = nearest_points(stood.outside, places).faces
@@ -126,6 +137,19 @@ def seat_step(
         choice, plane, face, moved, line, stood.filled[under], stood.copied[under],
         stood.axes, mm_per_unit, stood.guessed,
     )  # fmt: skip
+
+
+def _stood_up(flats: Sequence[FlatFace], axes: TankAxes) -> tuple[FlatFace, ...]:
+    """Return flat faces of a scan as they stand in tank axes."""
+    return tuple(
+        replace(
+            flat,
+            point=axes.to_tank(flat.point[None])[0],
+            normal=axes.axes @ flat.normal,
+            edge=axes.to_tank(flat.edge),
+        )
+        for flat in flats
+    )
 
 
 def _check_sizes(choice: SeatChoice) -> None:
@@ -143,10 +167,11 @@ def seat_row(read: Reader) -> Step:
     def inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
         stood, size, tidied = (read(state, name) for name in ("Stood", "Size", "Tidy"))
         sides = read(state, "Sides") if state.sides.copies else None
-        lacking = state.sides.copies and sides is None
+        flats = read(state, "Flat faces")
+        lacking = flats is None or (state.sides.copies and sides is None)
         if stood is None or size is None or tidied is None or lacking or state.rest.seat is None:
             return None
-        return (stood, Skin(tidied, sides).mesh, state.rest.seat, size.mm_per_unit)
+        return (stood, Skin(tidied, sides).mesh, flats, state.rest.seat, size.mm_per_unit)
 
     def line(state: JobState, show: str) -> str:
         return seat_words(read(state, SEAT_FACE), show)
@@ -154,7 +179,7 @@ def seat_row(read: Reader) -> Step:
     return Step(
         name=SEAT_FACE,
         does="Hold the flat the seat meets: plane, edge, and the line its lip follows.",
-        hangs_on=("Stood",),
+        hangs_on=("Flat faces", "Stood"),
         shown=True,
         per_panel=False,
         inputs=inputs,

@@ -33,6 +33,7 @@ from app.job.making import (
     blank_step,
     datum_step,
     difference_step,
+    flats_step,
     halves_step,
     lines_step,
     paper_step,
@@ -144,6 +145,12 @@ def _skin_inputs(state: JobState) -> tuple[Any, ...] | None:
 
 def _lines_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
     return _skin_inputs(state) if state.find_lines else None
+
+
+def _flats_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
+    skin = _skin_inputs(state)
+    wanted = state.find_lines or state.rest.seat is not None
+    return None if skin is None or not wanted else skin[:1]
 
 
 def _surface_inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
@@ -356,6 +363,10 @@ def _lines_line(state: JobState, show: str) -> str:
     return f"{counted(len(found.found), 'line')} found, {locked} locked"
 
 
+def _flats_line(state: JobState, show: str) -> str:
+    return counted(len(made(state, "Flat faces")), "flat face")
+
+
 def _coarse_line(state: JobState, show: str) -> str:
     return counted(len(made(state, "Coarse").mesh.faces), "coarse triangle")
 
@@ -448,6 +459,10 @@ STEPS: tuple[Step, ...] = (
     Step(
         "Lines", "Find the crisp lines and lock those to be kept.", ("Size", "Tidy"), True, False,
         _lines_inputs, lines_step, _ask_nothing, _lines_line,
+    ),
+    Step(
+        "Flat faces", "Find the flat faces.", ("Size", "Tidy"), False, False,
+        _flats_inputs, flats_step, _ask_nothing, _flats_line,
     ),
     Step(
         "Surface", "Lay a smooth surface through the middle of the metal.", ("Size", "Tidy"),

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from app.job import JobState, Lines, Scanned, Sides, Tidied, latest, made
+from app.job import JobState, Scanned, Sides, Tidied, latest, made
 from app.window.bench import Bench
 from app.window.kept import Kept
 from app.window.legend import Swatch
@@ -17,6 +17,7 @@ from app.window.tidy_rows import HoleRow, hole_rows
 from geometry.arrays import FloatArray, IntArray
 from geometry.datum import Datum, Point3
 from geometry.mesh import TriMesh, section
+from geometry.surface import FlatFace
 
 SETTING_STEPS = ("Tidy", "Datum", "Sides", "Lines")
 DASH_MM = 1.6
@@ -90,7 +91,9 @@ class SettingPictures:
             return self._kept.of("rims", key, _Rims(state))  # type: ignore[no-any-return]
         curves: tuple[Curve, ...]
         if step == "Lines":
-            key = (latest(state, "Lines"), state.lines, number if kind == "line" else -1, pitch)
+            flats = latest(state, "Flat faces")
+            picked = number if kind == "line" else -1
+            key = (flats, latest(state, "Lines"), state.lines, picked, pitch)
             curves, legend = self._kept.of("lines", key, _Lines(state))
         elif step == "Datum":
             key = (state.datum, number if kind == "pick" else -1, scale)
@@ -151,17 +154,21 @@ def _rim_curve(row: HoleRow, chosen: bool, pitch: float) -> Curve:
 
 class _Lines(_Of):
     def __call__(
-        self, found: Lines | None, choices: object, chosen: int, pitch: float
+        self,
+        flats: tuple[FlatFace, ...] | None,
+        found: object,
+        choices: object,
+        chosen: int,
+        pitch: float,
     ) -> tuple[tuple[Curve, ...], tuple[Swatch, ...]]:
         rows = line_rows(self._state)
         curves = tuple(_line_curve(row, row.number == chosen, pitch) for row in rows)
         kinds = [_kind_of(row) for row in rows]
         told = tuple(swatch for kind, swatch in _LINE_SWATCHES.items() if kind in kinds)
-        flats = () if found is None else found.flats
         scale = DASH_MM / pitch
         edges = tuple(
             Curve(face.edge / scale, "solid", INK, 1.5, words=f"flat {at + 1}")
-            for at, face in enumerate(flats)
+            for at, face in enumerate(flats or ())
         )
         return (*curves, *edges), (*told, _FLAT) if flats else told
 

@@ -169,7 +169,11 @@ class SeatMoved:
 
 
 def seat_face(
-    skin: TriMesh, *, near: FloatArray | None = None, report: Report = silent
+    skin: TriMesh,
+    *,
+    near: FloatArray | None = None,
+    flats: tuple[FlatFace, ...] | None = None,
+    report: Report = silent,
 ) -> SeatFace:
     """Return the seat face of a skin: the largest flat that faces the rear, or one at a place.
 
@@ -179,27 +183,42 @@ def seat_face(
         As scanned, in tank axes: cleaning would round its edge.
     near : (3,) float, optional
         A place on it or beside it, 40 mm off at most.
+    flats : tuple of FlatFace, optional
+        The skin's flat faces, in tank axes; looked for if not given.
 
     Raises
     ------
     NoSeatFaceError
     """
-    flats = flat_faces(skin, report=report)
+    flats = flat_faces(skin, report=report) if flats is None else flats
     flat = _rearmost(flats) if near is None else _nearest(flats, near)
     return _measured(skin, flat, _plane_of(skin, flat))
 
 
 def seat_against(
-    skin: TriMesh, held: SeatPlane, *, report: Report = silent
+    skin: TriMesh,
+    held: SeatPlane,
+    *,
+    flats: tuple[FlatFace, ...] | None = None,
+    report: Report = silent,
 ) -> tuple[SeatFace, SeatMoved]:
     """Return the skin's seat face measured against one that is held, and what moved.
+
+    Parameters
+    ----------
+    skin : TriMesh
+        As scanned, in tank axes.
+    held : SeatPlane
+    flats : tuple of FlatFace, optional
+        The skin's flat faces, in tank axes; looked for if not given.
 
     Raises
     ------
     NoSeatFaceError
         The skin has no flat face near the one held any more.
     """
-    flat = _nearest(flat_faces(skin, report=report), held.edge[:-1].mean(axis=0))
+    flats = flat_faces(skin, report=report) if flats is None else flats
+    flat = _nearest(flats, held.edge[:-1].mean(axis=0))
     face = _measured(skin, flat, held)
     middle = flat.edge[:-1].mean(axis=0)
     now, then = (held.flat(each) for each in (_plane_of(skin, flat).corner, held.corner))

@@ -3,13 +3,14 @@
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QCheckBox
 
-from app.job import JobState, Lines, latest, made
+from app.job import JobState, latest, made
 from app.units import area_text, counted
 from app.window.line_rows import SURE, LineRow, line_rows
 from app.window.steps.row_list import RowList
 from app.window.steps.standing import Desk
 from app.window.steps.step_view import StepView
 from app.window.words import fine_text
+from geometry.surface import FlatFace
 
 
 class LinesView(StepView):
@@ -75,8 +76,7 @@ class LinesView(StepView):
         for part in (self._end, self._close):
             part.setVisible(desk.tool == "line")
         self._leave.setVisible(drawing)
-        found: Lines | None = latest(state, "Lines")
-        flats = flat_words(found, desk.show)
+        flats = flat_words(latest(state, "Flat faces"), desk.show)
         for label in (self._flats_title, self._flats):
             label.setVisible(bool(flats))
         self._flats.setText("\n".join(flats))
@@ -99,12 +99,11 @@ class LinesView(StepView):
         self.row_chosen.emit("line", row)
 
 
-def flat_words(found: Lines | None, show: str) -> list[str]:
+def flat_words(found: tuple[FlatFace, ...] | None, show: str) -> list[str]:
     """Return what is told about each flat face, a line each."""
-    faces = () if found is None else found.flats
     return [
         f"{at + 1}   {area_text(face.area, show)}, flat to {fine_text(face.flatness_mm, show)}"
-        for at, face in enumerate(faces)
+        for at, face in enumerate(found or ())
     ]
 
 

@@ -84,7 +84,7 @@ def test_gaps_leave_as_a_list_and_as_numbers() -> None:
 
 
 def test_a_dome_has_no_seat_face_and_says_so() -> None:
-    state = with_rest(fitted(), seat=SeatChoice())
+    state = carried_through(with_rest(fitted(), seat=SeatChoice()), "Flat faces")
     task = task_for(state, SEAT_FACE)
     assert task is not None
     with pytest.raises(NoSeatFaceError) as caught:

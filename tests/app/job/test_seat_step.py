@@ -13,6 +13,7 @@ from app.job.seat_step import Seat, seat_step, seat_words
 from geometry.gauges import GaugeSizeError, NoSeatFaceError, TankAxes
 from geometry.mesh import TriMesh
 from geometry.progress import silent
+from geometry.surface import flat_faces
 from tests.bodies import dome
 from tests.geometry.gauges.test_seat import PLACE, leaning
 from tests.geometry.surface.flats.trays import FLAT_RADIUS, tray
@@ -38,7 +39,7 @@ def stood(skin: TriMesh) -> StoodTank:
 def seat(choice: SeatChoice, skin: TriMesh | None = None) -> Seat:
     skin = plate() if skin is None else skin
     in_scan = TriMesh(AXES.from_tank(skin.vertices), skin.faces)
-    return seat_step(stood(skin), in_scan, choice, MM_PER_UNIT, report=silent)
+    return seat_step(stood(skin), in_scan, flat_faces(in_scan), choice, MM_PER_UNIT, report=silent)
 
 
 @cache
@@ -116,3 +117,15 @@ def test_the_choice_goes_through_the_job_file_and_a_makers_file() -> None:
     assert again.line_ahead_mm == pytest.approx(5.0)
     assert again.held == choice.held
     assert replace(again, line_ahead_mm=5.0).near is not None
+
+
+def test_the_seat_is_one_of_the_flat_faces_found_before() -> None:
+    """Looked for once, with the lines: where they had none, none is looked for again."""
+    in_scan = TriMesh(AXES.from_tank(plate().vertices), plate().faces)
+    (flat,) = flat_faces(in_scan)
+    seat_face = seat(SeatChoice()).face
+    assert seat_face is not None
+    assert seat_face.flatness_mm == flat.flatness_mm
+    assert seat_face.plane.normal == pytest.approx(AXES.axes @ flat.normal, abs=1e-12)
+    with pytest.raises(NoSeatFaceError):
+        seat_step(stood(plate()), in_scan, (), SeatChoice(), MM_PER_UNIT, report=silent)

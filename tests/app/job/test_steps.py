@@ -79,7 +79,9 @@ TO_DO, MADE = StepState.TO_DO, StepState.MADE
 OUT_OF_DATE, NEEDS_YOU = StepState.OUT_OF_DATE, StepState.NEEDS_YOU
 NAMES = [row.name for row in STEPS]
 BESIDES = [row.name for row in STEPS if row.besides]
-LEFT_OUT = dict.fromkeys(["Datum", "Halves", "Sides", "Lines", "Stood", *BESIDES], TO_DO)
+LEFT_OUT = dict.fromkeys(
+    ["Datum", "Halves", "Sides", "Lines", "Flat faces", "Stood", *BESIDES], TO_DO
+)
 """What a job goes on without unless it is asked for."""
 
 
@@ -89,14 +91,14 @@ def standing(state: JobState) -> dict[str, StepState]:
 
 def test_the_table_runs_from_scan_to_paper_and_hangs_only_on_rows_above() -> None:
     assert [name for name in NAMES if name not in BESIDES] == [
-        "Scan", "Size", "Tidy", "Datum", "Halves", "Sides", "Lines", "Surface", "Seams", "Blanks",
-        "Sure", "Stood", "Paper", "Thickness", "Difference", "Coarse", "Judged",
+        "Scan", "Size", "Tidy", "Datum", "Halves", "Sides", "Lines", "Flat faces", "Surface",
+        "Seams", "Blanks", "Sure", "Stood", "Paper", "Thickness", "Difference", "Coarse", "Judged",
         "Advice", "Costs",
     ]  # fmt: skip
     behind = [row.name for row in STEPS if not row.shown]
     assert behind == [
-        "Halves", "Surface", "Sure", "Stood", "Thickness", "Difference", "Coarse", "Judged",
-        "Advice", "Costs",
+        "Halves", "Flat faces", "Surface", "Sure", "Stood", "Thickness", "Difference", "Coarse",
+        "Judged", "Advice", "Costs",
     ]  # fmt: skip
     for place, row in enumerate(STEPS):
         assert set(row.hangs_on) <= set(NAMES[:place])
