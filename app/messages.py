@@ -1045,8 +1045,8 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
     ),
     NoSpaceError: lambda e: _NO_SPACE[e.reason],
     TunnelTooLargeError: lambda e: (
-        f"The tunnel is {length_text(e.tunnel_mm)} {e.what} with its metal, the tank there "
-        f"{length_text(e.tank_mm)}: nothing is left beside it. Give it smaller."
+        f"The tunnel is {length_text(e.tunnel_mm)} {e.what} with its metal, the room inside the "
+        f"tank {length_text(e.tank_mm)}: nothing is left beside it. Give it smaller."
     ),
     MoreThanItHoldsError: lambda e: (
         f"{volume_text(e.volume_mm3)} cannot stand in this tank: it holds "

@@ -435,11 +435,15 @@ def area_text(area_mm2: float, show: str = "mm", digits: int = 0) -> str:
 
     >>> area_text(125600.0), area_text(130.0, "in", 1)
     ('1256 cm\u00b2 (195 sq in)', '0.2 sq in (1.3 cm\u00b2)')
+    >>> area_text(100.0)
+    '1 cm\u00b2 (0.16 sq in)'
     """
-    pair = (
-        f"{area_mm2 / 100.0:.{digits}f} cm\u00b2",
-        f"{area_mm2 / MM_PER_INCH**2:.{digits}f} sq in",
+    amounts = (area_mm2 / 100.0, area_mm2 / MM_PER_INCH**2)
+    metric, inches = (
+        f"{amount:.{digits}f}" if amount == 0.0 or amount >= 0.5 / 10**digits else _shown(amount)
+        for amount in amounts
     )
+    pair = (f"{metric} cm\u00b2", f"{inches} sq in")
     first, second = pair if show == "mm" else pair[::-1]
     return f"{first} ({second})"
 
@@ -449,18 +453,26 @@ def volume_text(volume_mm3: float, show: str = "mm") -> str:
 
     >>> volume_text(17e6), volume_text(10e6, "in")
     ('17.00 l (4.49 US gal, 3.74 imp gal)', '2.64 US gal (10.00 l, 2.20 imp gal)')
-    >>> volume_text(85e3)
-    '85 ml (0.18 US pt, 0.15 imp pt)'
+    >>> volume_text(85e3), volume_text(1.2e3)
+    ('85 ml (0.18 US pt, 0.15 imp pt)', '1.2 ml (0.0025 US pt, 0.0021 imp pt)')
     """
     litres = volume_mm3 / 1e6
     if abs(litres) >= 1.0:
         metric, scale, unit = f"{litres:.2f} l", 1.0, "gal"
     else:
-        metric, scale, unit = f"{plain_number(litres * 1000.0, 0)} ml", PINTS_PER_GALLON, "pt"
-    american = f"{litres / LITRES_PER_US_GALLON * scale:.2f} US {unit}"
-    imperial = f"{litres / LITRES_PER_IMPERIAL_GALLON * scale:.2f} imp {unit}"
+        metric = f"{plain_number(litres * 1000.0, 0 if abs(litres) >= 0.01 else 1)} ml"
+        scale, unit = PINTS_PER_GALLON, "pt"
+    american = f"{_shown(litres / LITRES_PER_US_GALLON * scale)} US {unit}"
+    imperial = f"{_shown(litres / LITRES_PER_IMPERIAL_GALLON * scale)} imp {unit}"
     first, second = (american, metric) if show == "in" else (metric, american)
     return f"{first} ({second}, {imperial})"
+
+
+def _shown(amount: float) -> str:
+    """Return an amount to hundredths, a small one to two figures: something never reads 0."""
+    if amount == 0.0 or abs(amount) >= 0.1:
+        return f"{amount:.2f}"
+    return f"{amount:.{min(6, 1 - math.floor(math.log10(abs(amount))))}f}"
 
 
 def change_text(stretch: float, show: str = "mm") -> str:

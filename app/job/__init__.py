@@ -167,6 +167,7 @@ from app.job.fuel_step import Fuel, StanceFound, TapFound, old_filler, wall_of
 from app.job.fuel_words import (
     air_words,
     boss_words,
+    both_sides_words,
     capacity_words,
     filler_words,
     fitted_words,
@@ -578,6 +579,7 @@ __all__ = [
     "breakup_line",
     "breakup_now",
     "breakup_of",
+    "both_sides_words",
     "breakup_row",
     "breakup_shown",
     "capacity_words",

@@ -34,6 +34,7 @@ two-wheelers, an example; the local rule counts."""
 
 _MM3_PER_LITRE = 1e6
 _TOLD_GUESS = 0.001
+_TO_A_SIDE_MM = 10.0
 _LEAST_TOLD_MM3 = 5e3
 
 
@@ -122,13 +123,20 @@ def stance_words(found: StanceFound, tapped: bool, show: str = "mm") -> list[str
     return [f"{stance_head(found)}: {counted(len(found.points), 'low point')}.", *rows]
 
 
+def both_sides_words(pool: Trapped) -> str:
+    """Return that a pool lies across the centre; nothing where it lies on one hand."""
+    right, left = pool.sides_mm
+    return " on both sides," if right < -_TO_A_SIDE_MM and left > _TO_A_SIDE_MM else ""
+
+
 def left_words(found: StanceFound, show: str = "mm") -> str:
     """Return what stays when the taps have run dry."""
     told = told_pools(found)
     if not told:
         return "the taps leave nothing worth telling"
     pools = "; ".join(
-        f"{volume_text(pool.volume_mm3, show)} lowest {place_words(pool.place, show)}"
+        f"{volume_text(pool.volume_mm3, show)}{both_sides_words(pool)} lowest "
+        f"{place_words(pool.place, show)}"
         for pool in told
     )
     return f"the taps leave {volume_text(found.left_mm3, show)}: {pools}"

@@ -69,10 +69,13 @@ class Trapped:
     place : (3,) float, mm
         Its lowest, tank axes.
     volume_mm3 : float
+    sides_mm : two floats
+        From its right end to its left one, as far as vertices lie in it.
     """
 
     place: FloatArray
     volume_mm3: float
+    sides_mm: tuple[float, float]
 
     def __post_init__(self) -> None:
         locked(self.place)
@@ -148,11 +151,14 @@ def trapped(
     levels = np.minimum(runs.spill_to(outlets), depths.highest)
     pools = pools_to(runs, levels)
     held = pools.volumes(depths, levels)
-    found = [
-        Trapped(space.mesh.vertices[foot].copy(), volume)
-        for foot, volume in zip(pools.feet.tolist(), held.tolist(), strict=True)
-        if volume >= max(least_mm3, 1e-9)
-    ]
+    across = space.mesh.vertices[:, 1][space.mesh.faces]
+    wet = (depths.heights < levels)[space.mesh.faces]
+    found = []
+    for number in np.flatnonzero(held >= max(least_mm3, 1e-9)).tolist():
+        there = across[wet & (pools.of_face == number)[:, None]]
+        sides = (float(there.min()), float(there.max()))
+        place = space.mesh.vertices[pools.feet[number]].copy()
+        found.append(Trapped(place, float(held[number]), sides))
     return tuple(sorted(found, key=lambda each: -each.volume_mm3))
 
 

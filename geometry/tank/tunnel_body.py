@@ -16,11 +16,13 @@ from geometry.mesh import (
     rims,
 )
 from geometry.surface import offset_inward
+from geometry.tank.tunnel_faults import TunnelSizeError
 
 TunnelTop = Literal["flat", "half round", "three-sided", "cut corners"]
 
 _ARC = 48
 _BEYOND_MM = 100.0
+_WIDTH = (0.005, 0.995)
 
 
 class TunnelTooLargeError(GeometryError):
@@ -84,10 +86,11 @@ def tunnel_body(tunnel: PlainTunnel, space: TriMesh, metal_mm: float) -> TriMesh
 
     Raises
     ------
+    TunnelSizeError
     TunnelTooLargeError
     """
     low, high = space.vertices.min(axis=0), space.vertices.max(axis=0)
-    _check_size(tunnel, low, high, metal_mm)
+    _check_size(tunnel, space.vertices, metal_mm)
     rear = (
         low[0] - _BEYOND_MM if tunnel.length_mm is None else high[0] - tunnel.length_mm - metal_mm
     )
@@ -151,9 +154,20 @@ def _feet(tunnel: PlainTunnel, lowest: float) -> tuple[float, float]:
     return (lowest if front is None else front, lowest if rear is None else rear)
 
 
-def _check_size(tunnel: PlainTunnel, low: FloatArray, high: FloatArray, metal_mm: float) -> None:
+def _check_size(tunnel: PlainTunnel, points: FloatArray, metal_mm: float) -> None:
+    for what, size in (
+        ("width at the front", tunnel.front_width_mm),
+        ("width at the rear", tunnel.rear_width_mm),
+        ("height at the front", tunnel.front_height_mm),
+        ("height at the rear", tunnel.rear_height_mm),
+        ("length", 1.0 if tunnel.length_mm is None else tunnel.length_mm),
+    ):
+        if not 0.0 < size < np.inf:
+            raise TunnelSizeError(what, size)
+    low, high = points.min(axis=0), points.max(axis=0)
     wide = max(tunnel.front_width_mm, tunnel.rear_width_mm) + 2.0 * metal_mm
-    room = 2.0 * min(high[1], -low[1])
+    right, left = np.quantile(points[:, 1], _WIDTH)  # a spike at a corner makes no room
+    room = 2.0 * min(left, -right)
     if wide >= room:
         raise TunnelTooLargeError("wide", wide, float(room))
     feet = _feet(tunnel, float(low[2]))

@@ -29,6 +29,7 @@ from app.job import (
     Fuel,
     StanceFound,
     StoodTank,
+    both_sides_words,
     capacity_words,
     part_head,
     part_words,
@@ -138,7 +139,7 @@ def _where_fuel_lies(fuel: Fuel, show: Show) -> Cell:
                 )
             )
         for pool in told_pools(found) if fuel.taps else ():
-            where = _place(pool.place, show)
+            where = f"{_place(pool.place, show)}{both_sides_words(pool).rstrip(',')}"
             rows.append((False, ("taps leave", where, volume_text(pool.volume_mm3, show), "")))
         rows += [(False, row) for row in _air_rows(found, show)]
     texts = [

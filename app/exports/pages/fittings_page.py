@@ -86,7 +86,9 @@ def _threads(fitted: Fitted) -> Cell:
         for n in range(1, len(rows) + 1)
     )
     table = Cell(Drawing(rules, tuple(texts)), _ROW_MM * len(rows) + 2.0)
-    known = paragraph([f"{kind}: {how}." for kind, how in HOW_KNOWN], WIDE_MM, TEXT_MM)
+    told = ["Bold: used on this job."] if used else []
+    told += [f"{kind}: {how}." for kind, how in HOW_KNOWN]
+    known = paragraph(told, WIDE_MM, TEXT_MM)
     return stacked([paragraph(["THREADS"], WIDE_MM, 3.0, bold=True), table, known])
 
 

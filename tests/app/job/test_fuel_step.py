@@ -156,7 +156,7 @@ def test_a_part_filling_says_which_outlets_it_covers(filled: Fuel) -> None:
     assert filled.part.under_filler_mm is not None
     assert filled.part.under_filler_mm > 0.0
     told = " ".join(fuel_words(filled))
-    assert "With 20 ml (0.04 US pt, 0.04 imp pt) in it, 15° to the right, nose up 5°:" in told
+    assert "With 20 ml (0.042 US pt, 0.035 imp pt) in it, 15° to the right, nose up 5°:" in told
     dry = mouth.over_mm < 0.0
     assert (f"Main tap: {'DRY' if dry else 'covered'}") in told
 

@@ -11,6 +11,7 @@ from geometry.tank import (
     NoSpaceError,
     OpenTankError,
     PlainTunnel,
+    TunnelSizeError,
     TunnelTooLargeError,
     capped,
     fuel_space,
@@ -250,6 +251,17 @@ def test_a_tunnel_too_wide_or_too_high_is_refused() -> None:
     with pytest.raises(TunnelTooLargeError) as high:
         fuel_space(whole, wall_mm=0.0, tunnel=PlainTunnel(60.0, 60.0, 80.0, 210.0))
     assert high.value.what == "high"
+
+
+@pytest.mark.parametrize("size", [0.0, -70.0, float("nan"), float("inf")])
+def test_a_tunnel_of_no_size_is_refused(size: float) -> None:
+    whole = box(400.0, 250.0, 200.0)
+    for at in range(4):
+        sizes = [60.0, 60.0, 80.0, 80.0]
+        sizes[at] = size
+        with pytest.raises(TunnelSizeError) as caught:
+            fuel_space(whole, wall_mm=0.0, tunnel=PlainTunnel(*sizes))
+        assert ("width" if at < 2 else "height") in caught.value.what
 
 
 def test_bodies_that_are_open_or_leave_nothing_are_refused() -> None:

@@ -128,6 +128,7 @@ def tray(x: np.ndarray, y: np.ndarray, z: np.ndarray, high: float) -> TriMesh:
 def test_one_tap_leaves_the_other_leg_full(saddle: FuelSpace) -> None:
     tap = off_floor(np.array([200.0, 70.0, 0.0]))
     (left,) = trapped(saddle, LEVEL, [tap])
+    assert left.sides_mm == pytest.approx((-125.0, -30.0))
     assert left.volume_mm3 == pytest.approx(LENGTH * LEG * ROOF, rel=1e-6)
     assert left.place[1] < 0.0
 
