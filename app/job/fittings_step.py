@@ -10,7 +10,7 @@ from app.job.fuel_choices import Closing, FittingsChoice
 from app.job.fuel_step import old_filler
 from app.job.seam_choices import SeamLine
 from app.job.state import JobState
-from app.job.step import Reader, Step
+from app.job.step import Reader, Step, step_besides
 from app.job.stood import StoodTank
 from app.units import counted
 from geometry.arrays import FloatArray
@@ -194,23 +194,10 @@ def fittings_row(read: Reader) -> Step:
         drawn = DrawnSeams(state.seams, size.mm_per_unit)
         return (stood, choice, closing, state.metal.thickness_mm, drawn)
 
-    def asks(state: JobState) -> str:
-        return ""
-
     def line(state: JobState, show: str) -> str:
         found: Fitted = read(state, "Fittings")
         filler = "filler set, " if found.filler is not None else ""
         return filler + counted(len(found.bosses), "fitting")
 
-    return Step(
-        name="Fittings",
-        does="Set filler, taps and vents on the skin.",
-        hangs_on=("Stood",),
-        shown=True,
-        per_panel=False,
-        inputs=inputs,
-        function=fittings_step,
-        asks=asks,
-        line=line,
-        besides=True,
-    )
+    does = "Set filler, taps and vents on the skin."
+    return step_besides("Fittings", does, inputs=inputs, function=fittings_step, line=line)

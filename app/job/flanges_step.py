@@ -11,7 +11,7 @@ from app.job.paper_choices import EdgeChoice
 from app.job.results import Surface
 from app.job.seam_choices import SeamLine
 from app.job.state import JobState
-from app.job.step import Reader, Step
+from app.job.step import Reader, Step, step_besides
 from app.job.stood import StoodTank
 from app.units import counted, percent_text
 from geometry.arrays import FloatArray, IntArray, locked
@@ -250,22 +250,8 @@ def flanges_row(read: Reader) -> Step:
     def line(state: JobState, show: str) -> str:
         return flanges_line(read(state, "Flanges"))
 
-    return Step(
-        "Flanges",
-        "Tip flanges: how far each stretches or shrinks, station by station, both hands.",
-        ("Stood",),
-        True,
-        False,
-        inputs,
-        flanges_step,
-        _ask_nothing,
-        line,
-        besides=True,
-    )
-
-
-def _ask_nothing(state: JobState) -> str:
-    return ""
+    does = "Tip flanges: how far each stretches or shrinks, station by station, both hands."
+    return step_besides("Flanges", does, inputs=inputs, function=flanges_step, line=line)
 
 
 def flanges_line(flanges: Flanges) -> str:

@@ -11,7 +11,7 @@ from app.job.seat_choices import TankSpot
 from app.job.seat_step import spot_at
 from app.job.second_scan import PlacedScan, placed_scan
 from app.job.state import JobState, MetalChoice, ScanFile
-from app.job.step import Reader, Step
+from app.job.step import Reader, Step, step_besides
 from app.job.stood import StoodTank
 from app.job.tunnel_step import TunnelLaid
 from app.units import length_text
@@ -376,18 +376,8 @@ def frame_row(read: Reader) -> Step:
     def line(state: JobState, show: str) -> str:
         return frame_words(read(state, FRAME_FIT).gaps, show)
 
-    return Step(
-        name=FRAME_FIT,
-        does="Measure the gaps to frame, forks and bars.",
-        hangs_on=("Stood",),
-        shown=True,
-        per_panel=False,
-        inputs=inputs,
-        function=frame_step,
-        asks=asks,
-        line=line,
-        besides=True,
-    )
+    does = "Measure the gaps to frame, forks and bars."
+    return step_besides(FRAME_FIT, does, inputs=inputs, function=frame_step, line=line, asks=asks)
 
 
 def _tunnel(read: Reader, state: JobState) -> TunnelLaid | None:

@@ -8,7 +8,7 @@ import numpy as np
 from app.job.fuel_choices import CapacityChoice, FittingsChoice
 from app.job.fuel_in_part import PartFound, Tubes, filler_edge, part_found, vent_mouths
 from app.job.state import JobState, MetalChoice
-from app.job.step import Reader, Step
+from app.job.step import Reader, Step, step_besides
 from app.job.stood import StoodTank
 from app.units import volume_text
 from geometry.arrays import FloatArray
@@ -375,15 +375,7 @@ def capacity_row(read: Reader) -> Step:
     def line(state: JobState, show: str) -> str:
         return _line(read, state, show)
 
-    return Step(
-        name="Capacity",
-        does="Count what the tank holds, and where fuel stays in it.",
-        hangs_on=("Stood",),
-        shown=True,
-        per_panel=False,
-        inputs=inputs,
-        function=capacity_step,
-        asks=asks,
-        line=line,
-        besides=True,
+    does = "Count what the tank holds, and where fuel stays in it."
+    return step_besides(
+        "Capacity", does, inputs=inputs, function=capacity_step, line=line, asks=asks
     )

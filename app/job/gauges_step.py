@@ -7,7 +7,7 @@ import numpy as np
 
 from app.job.rest_choices import GaugeChoice
 from app.job.state import JobState
-from app.job.step import Reader, Step
+from app.job.step import Reader, Step, step_besides
 from app.job.stood import StoodTank
 from app.units import counted, mm_text
 from geometry.datum import Point3
@@ -75,22 +75,8 @@ def gauges_row(read: Reader) -> Step:
     def line(state: JobState, show: str) -> str:
         return gauges_line(read(state, "Gauges"))
 
-    return Step(
-        "Gauges",
-        "Cut boards to the tank's outlines: stations, bottom, side line, checking frame.",
-        ("Stood",),
-        True,
-        False,
-        inputs,
-        gauges_step,
-        _ask_nothing,
-        line,
-        besides=True,
-    )
-
-
-def _ask_nothing(state: JobState) -> str:
-    return ""
+    does = "Cut boards to the tank's outlines: stations, bottom, side line, checking frame."
+    return step_besides("Gauges", does, inputs=inputs, function=gauges_step, line=line)
 
 
 def gauges_step(

@@ -10,7 +10,7 @@ from app.job.rest_edits import with_rest
 from app.job.results import Skin
 from app.job.seat_choices import HeldSeat, SeatChoice, TankSpot
 from app.job.state import JobState
-from app.job.step import Reader, Step
+from app.job.step import Reader, Step, step_besides
 from app.job.stood import StoodTank
 from app.units import angle_text, mm_text
 from geometry.arrays import BoolArray, FloatArray
@@ -176,22 +176,11 @@ def seat_row(read: Reader) -> Step:
     def line(state: JobState, show: str) -> str:
         return seat_words(read(state, SEAT_FACE), show)
 
-    return Step(
-        name=SEAT_FACE,
-        does="Hold the flat the seat meets: plane, edge, and the line its lip follows.",
-        hangs_on=("Flat faces", "Stood"),
-        shown=True,
-        per_panel=False,
-        inputs=inputs,
-        function=seat_step,
-        asks=_ask_nothing,
-        line=line,
-        besides=True,
+    does = "Hold the flat the seat meets: plane, edge, and the line its lip follows."
+    hangs_on = ("Flat faces", "Stood")
+    return step_besides(
+        SEAT_FACE, does, inputs=inputs, function=seat_step, line=line, hangs_on=hangs_on
     )
-
-
-def _ask_nothing(state: JobState) -> str:
-    return ""
 
 
 def seat_words(seat: Seat, show: str) -> str:

@@ -59,3 +59,22 @@ class Step:
     asks: Callable[[JobState], str]
     line: Callable[[JobState, str], str]
     besides: bool = False
+
+
+def ask_nothing(state: JobState) -> str:
+    """Return that the shaper has to do nothing first."""
+    return ""
+
+
+def step_besides(
+    name: str,
+    does: str,
+    *,
+    inputs: Callable[[JobState, str], tuple[Any, ...] | None],
+    function: Callable[..., Any],
+    line: Callable[[JobState, str], str],
+    asks: Callable[[JobState], str] = ask_nothing,
+    hangs_on: tuple[str, ...] = ("Stood",),
+) -> Step:
+    """Return the row of a step besides the panels: shown, made in one, left out unless begun."""
+    return Step(name, does, hangs_on, True, False, inputs, function, asks, line, besides=True)

@@ -53,7 +53,7 @@ from app.job.results import Lines, Panels, Sides, Skin, Surface, Tidied
 from app.job.seam_edges import edges_from_notes
 from app.job.seat_step import seat_row
 from app.job.state import Directions, JobState, Made
-from app.job.step import Step, StepState
+from app.job.step import Step, StepState, ask_nothing
 from app.job.stood import stood_step
 from app.job.tunnel_step import tunnel_row
 from app.units import angle_text, counted, decimal_inch_text, mm_text, upward_text
@@ -301,10 +301,6 @@ def _ask_for_surface(state: JobState) -> str:
     return ""
 
 
-def _ask_nothing(state: JobState) -> str:
-    return ""
-
-
 def _fine(length_mm: float, show: str, decimals: int = 2) -> str:
     return decimal_inch_text(length_mm) if show == "in" else mm_text(length_mm, decimals)
 
@@ -442,7 +438,7 @@ STEPS: tuple[Step, ...] = (
     ),
     Step(
         "Tidy", "Keep the tank, and say what becomes of its holes.", ("Scan", "Size"), True, False,
-        _tidy_inputs, tidy_step, _ask_nothing, _tidy_line,
+        _tidy_inputs, tidy_step, ask_nothing, _tidy_line,
     ),
     Step(
         "Datum", "Stand the tank up: centre plane, level, front.", ("Size", "Tidy"), True, False,
@@ -450,19 +446,19 @@ STEPS: tuple[Step, ...] = (
     ),
     Step(
         "Halves", "Lay left against right.", ("Tidy", "Datum"), False, False,
-        _halves_inputs, halves_step, _ask_nothing, _halves_line,
+        _halves_inputs, halves_step, ask_nothing, _halves_line,
     ),
     Step(
         "Sides", "Hold left against right, and say which is to be copied.", ("Halves",), True,
-        False, _sides_inputs, sides_step, _ask_nothing, _sides_line,
+        False, _sides_inputs, sides_step, ask_nothing, _sides_line,
     ),
     Step(
         "Lines", "Find the crisp lines and lock those to be kept.", ("Size", "Tidy"), True, False,
-        _lines_inputs, lines_step, _ask_nothing, _lines_line,
+        _lines_inputs, lines_step, ask_nothing, _lines_line,
     ),
     Step(
         "Flat faces", "Find the flat faces.", ("Size", "Tidy"), False, False,
-        _flats_inputs, flats_step, _ask_nothing, _flats_line,
+        _flats_inputs, flats_step, ask_nothing, _flats_line,
     ),
     Step(
         "Surface", "Lay a smooth surface through the middle of the metal.", ("Size", "Tidy"),
@@ -474,15 +470,15 @@ STEPS: tuple[Step, ...] = (
     ),
     Step(
         "Blanks", "Lay every panel flat.", ("Seams",), True, True,
-        _blank_inputs, blank_step, _ask_nothing, _blanks_line,
+        _blank_inputs, blank_step, ask_nothing, _blanks_line,
     ),
     Step(
         "Sure", "Work out how sure every blank's size is.", ("Surface", "Seams", "Blanks"),
-        False, True, _sure_inputs, sure_step, _ask_nothing, _sure_line,
+        False, True, _sure_inputs, sure_step, ask_nothing, _sure_line,
     ),
     Step(
         "Stood", "Stand the tank in its own axes, for all that is made besides the panels.",
-        ("Surface",), False, False, _stood_inputs, stood_step, _ask_nothing, _stood_line,
+        ("Surface",), False, False, _stood_inputs, stood_step, ask_nothing, _stood_line,
     ),
     tunnel_row(_read),
     flanges_row(_read),
@@ -493,31 +489,31 @@ STEPS: tuple[Step, ...] = (
     frame_row(_read),
     Step(
         "Paper", "Dress the blanks for paper and cutting.", ("Seams", "Blanks", "Sure"), True, True,
-        _paper_inputs, paper_step, _ask_nothing, _paper_line,
+        _paper_inputs, paper_step, ask_nothing, _paper_line,
     ),
     Step(
         "Thickness", "Tell how thick a panel ends, made three ways.", ("Blanks",), False, True,
-        _thickness_inputs, thickness_step, _ask_nothing, _thickness_line,
+        _thickness_inputs, thickness_step, ask_nothing, _thickness_line,
     ),
     Step(
         "Difference", "Tell how far the smooth surface lies off the scan.", ("Surface",),
-        False, False, _difference_inputs, difference_step, _ask_nothing, _difference_line,
+        False, False, _difference_inputs, difference_step, ask_nothing, _difference_line,
     ),
     Step(
         "Coarse", "Lay larger triangles, to judge seams by while they are drawn.", ("Surface",),
-        False, False, _coarse_inputs, coarse_step, _ask_nothing, _coarse_line,
+        False, False, _coarse_inputs, coarse_step, ask_nothing, _coarse_line,
     ),
     Step(
         "Judged", "Tell roughly what the seams cost.", ("Coarse", "Size"),
-        False, False, _judged_inputs, judged_step, _ask_nothing, _judged_line,
+        False, False, _judged_inputs, judged_step, ask_nothing, _judged_line,
     ),
     Step(
         "Advice", "Say of the seams what a shaper would.", ("Coarse", "Size"),
-        False, False, _advice_inputs, advice_step, _ask_nothing, _advice_line,
+        False, False, _advice_inputs, advice_step, ask_nothing, _advice_line,
     ),
     Step(
         "Costs", "Tell what the seams cost as the blanks were laid.", ("Seams", "Blanks"),
-        False, False, _costs_inputs, costs_step, _ask_nothing, _costs_line,
+        False, False, _costs_inputs, costs_step, ask_nothing, _costs_line,
     ),
 )  # fmt: skip
 

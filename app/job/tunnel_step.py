@@ -5,7 +5,7 @@ from typing import Any
 
 from app.job.metals_file import Metals, metal_named, metal_or_none
 from app.job.state import JobState, MetalChoice
-from app.job.step import Reader, Step
+from app.job.step import Reader, Step, step_besides
 from app.job.stood import StoodTank
 from app.job.tube_scan import tube_placed
 from app.units import length_text
@@ -113,22 +113,14 @@ def tunnel_row(read: Reader) -> Step:
     def line(state: JobState, show: str) -> str:
         return tunnel_line(read(state, "Tunnel"), show)
 
-    return Step(
+    return step_besides(
         "Tunnel",
         "Lay out the tunnel the frame runs through: its net, where it is cut off, what it clears.",
-        ("Stood", "Size"),
-        True,
-        False,
-        inputs,
-        tunnel_step,
-        _ask_nothing,
-        line,
-        besides=True,
+        inputs=inputs,
+        function=tunnel_step,
+        line=line,
+        hangs_on=("Stood", "Size"),
     )
-
-
-def _ask_nothing(state: JobState) -> str:
-    return ""
 
 
 def tunnel_step(
