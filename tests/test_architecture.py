@@ -38,6 +38,7 @@ GEOMETRY_IN_ORDER = (
     "geometry.arrays",
     "geometry.errors",
     "geometry.progress",
+    "geometry.polyline",
     "geometry.mesh",
     "geometry.fitting",
     "geometry.scan",

@@ -41,6 +41,7 @@ from app.units import angle_text, area_text, counted, length_text, mm_text, thic
 from geometry.arrays import FloatArray
 from geometry.datum import Datum, LeftRight, TrueSize
 from geometry.errors import GeometryError
+from geometry.polyline import line_length
 from geometry.scan import UNIT_WORDS, Hole
 from geometry.surface import CharacterLine, FlatFace
 
@@ -277,7 +278,7 @@ def lines(doing: Doing) -> Json:
 
 
 def _line_words(doing: Doing, line: CharacterLine) -> str:
-    length = float(np.linalg.norm(np.diff(line.points, axis=0), axis=1).sum())
+    length = line_length(line.points)
     ring = ", a ring" if line.is_closed else ""
     return (
         f"{line.standing}{ring}, {length_text(length, doing.show)} long, R "

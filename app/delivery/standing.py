@@ -15,6 +15,7 @@ from app.job import JobState, LineChoice, Lines, ScanFile, Surface, Tidied, made
 from geometry.arrays import FloatArray
 from geometry.datum import CentrePlane, Datum, LeftRight, StationDifference, TrueSize
 from geometry.mesh import face_areas
+from geometry.polyline import line_length
 from geometry.scan import Hole, ScanReport, SoundScan
 from geometry.surface import CharacterLine, FlatFace
 
@@ -246,15 +247,6 @@ def line_json(line: CharacterLine) -> Json:
             "height": [known(value) for value in line.height_mm],
         },
     }
-
-
-def line_length(points: FloatArray) -> float:
-    """Return how long a polyline is.
-
-    >>> line_length(np.array([[0.0, 0, 0], [3, 4, 0]]))
-    5.0
-    """
-    return float(np.linalg.norm(np.diff(points, axis=0), axis=1).sum())
 
 
 def _median(values: FloatArray) -> float | None:

@@ -19,6 +19,7 @@ from geometry.datum import Point3
 from geometry.errors import GeometryError
 from geometry.gauges import TankAxes
 from geometry.mesh import NearestPoint, PathFinder, SurfacePoint, TriMesh, rims
+from geometry.polyline import lengths_along, line_length
 from geometry.progress import Report
 from geometry.tank import (
     Flange,
@@ -315,7 +316,7 @@ class _Ground:
 def _made(ground: _Ground, asked: FlangeChoice, report: Report) -> FlangeMade:
     stood = ground.stood
     line, lip, more = _line_of(ground, asked)
-    length = _length(line.points)
+    length = line_length(line.points)
     least = max(LEAST_PITCH_MM, length / MOST_STATIONS)
     if not asked.pitch_mm >= least:
         raise FlangePitchError(asked.pitch_mm, least)
@@ -340,10 +341,6 @@ def _made(ground: _Ground, asked: FlangeChoice, report: Report) -> FlangeMade:
     beside = NearestPoint(stood.outside).find(places).faces
     guessed = tuple(bool(each) for each in stood.filled[beside])
     return FlangeMade(asked, run, line.points, line.is_closed, lip, guessed, twice, more)
-
-
-def _length(points: FloatArray) -> float:
-    return float(np.linalg.norm(np.diff(points, axis=0), axis=1).sum())
 
 
 _Line = tuple[RootLine, Lip | None, int]
@@ -372,7 +369,7 @@ def _open_rim(mesh: TriMesh) -> IntArray:
     found = rims(mesh)
     if not found:
         raise NoFlangeLineError(RIM, ())
-    return max(found, key=lambda loop: _length(mesh.vertices[loop]))
+    return max(found, key=lambda loop: line_length(mesh.vertices[loop]))
 
 
 def _along_rim(mesh: TriMesh, rim: IntArray, asked: FlangeChoice, noise_mm: float) -> _Line:
@@ -411,7 +408,7 @@ def _drawn_line(ground: _Ground, asked: FlangeChoice) -> RootLine:
 
 def _evenly(line: FloatArray, is_closed: bool) -> FloatArray:
     """Return places evenly along a line; the first is not repeated where it closes."""
-    along = np.append(0.0, np.cumsum(np.linalg.norm(np.diff(line, axis=0), axis=1)))
+    along = lengths_along(line)
     pieces = max(1, round(float(along[-1]) / _LINE_STEP_MM))
     at = np.linspace(0.0, float(along[-1]), pieces + 1)
     at = at[:-1] if is_closed else at

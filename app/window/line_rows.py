@@ -10,6 +10,7 @@ from app.units import length_text, thickness_text
 from geometry.arrays import FloatArray
 from geometry.datum import Point3
 from geometry.mesh import TriMesh
+from geometry.polyline import line_length
 from geometry.surface import CharacterLine
 
 Standing = Literal["locked", "offered", "rejected"]
@@ -119,7 +120,7 @@ def _row(
     scale: float,
 ) -> LineRow:
     points = np.array(places)
-    length = float(np.linalg.norm(np.diff(points, axis=0), axis=1).sum()) * scale
+    length = line_length(points) * scale
     standing: Standing = "offered" if choice is None else choice.state
     drawn = choice is not None and choice.drawn
     return LineRow(number, points, places, length, standing, decision, drawn, line)

@@ -24,6 +24,7 @@ from geometry.mesh import (
     TriMesh,
     nearest_points,
 )
+from geometry.polyline import lengths_along
 from geometry.seams import OFF_GROUND_MM
 
 GUIDE_MM = 8.0
@@ -97,7 +98,7 @@ class ScanUnder:
         laid, most = [line[:1]], 0.0
         for a, b in pairwise([0, *turns.tolist(), len(guessed)]):
             run = line[a : b + 1]
-            if not guessed[a] and _gone(run)[-1] >= _LEAST_MM:
+            if not guessed[a] and lengths_along(run)[-1] >= _LEAST_MM:
                 run = self._laid(run)
             most = max(most, float(_off(run, line).max()))
             laid.append(run if len(laid) == 1 else run[1:])
@@ -142,13 +143,9 @@ def _shortest_through(strip: TriMesh, places: FloatArray, run: FloatArray) -> Fl
     return PathFinder(strip).through(stops).points
 
 
-def _gone(line: FloatArray) -> FloatArray:
-    return np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(line, axis=0), axis=1))])
-
-
 def _places(line: FloatArray, spacing_mm: float) -> FloatArray:
     """Return even places along a line, no farther apart than asked, both ends among them."""
-    gone = _gone(line)
+    gone = lengths_along(line)
     at = np.linspace(0.0, gone[-1], max(2, int(np.ceil(gone[-1] / spacing_mm)) + 1))
     return np.stack([np.interp(at, gone, line[:, axis]) for axis in range(3)], axis=1)
 

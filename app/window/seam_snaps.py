@@ -11,6 +11,7 @@ from app.window.line_rows import line_rows
 from app.window.seam_ground import Ground
 from geometry.arrays import FloatArray
 from geometry.datum import Datum
+from geometry.polyline import lengths_along
 from geometry.seams import Caught, SnapKind, SnapLine, SnapLines, mirrored
 
 Strength = Literal["weak", "usual", "strong", "set"]
@@ -255,7 +256,7 @@ def moving_lines(
 
 def _thinned(line: FloatArray) -> FloatArray:
     """Return a line at places about 4 mm apart: its mirror image is looked for at each."""
-    gone = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(line, axis=0), axis=1))])
+    gone = lengths_along(line)
     at = np.linspace(0.0, gone[-1], max(2, round(float(gone[-1]) / 4.0) + 1))
     return np.stack([np.interp(at, gone, line[:, axis]) for axis in range(3)], axis=1)
 

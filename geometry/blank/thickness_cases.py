@@ -13,6 +13,7 @@ import shapely
 from geometry.arrays import BoolArray, FloatArray
 from geometry.blank.flat_panel import FlatPanel
 from geometry.mesh import NearestPoint, PathFinder, SurfacePath, SurfacePoint, TriMesh
+from geometry.polyline import line_length
 from geometry.progress import Report, silent
 
 _MOST_PATHS = 180
@@ -172,7 +173,7 @@ def _flat_length(flat: FlatPanel, path: SurfacePath, start: FloatArray) -> float
     at_vertex = path.vertex >= 0
     places[at_vertex] = flat.flat_vertices[path.vertex[at_vertex]]
     places[0] = start
-    return float(np.linalg.norm(np.diff(places, axis=0), axis=1).sum())
+    return line_length(places)
 
 
 def _middle(flat: FlatPanel, net: FloatArray) -> SurfacePoint:

@@ -5,8 +5,6 @@ from concurrent.futures import Executor
 from dataclasses import dataclass
 from functools import partial
 
-import numpy as np
-
 from geometry.arrays import FloatArray
 from geometry.breakups.drawn import Board, DrawnSeam, drawn_seams, panel_places
 from geometry.breakups.lift_out import lift_out
@@ -15,6 +13,7 @@ from geometry.breakups.study_ground import StudyGround
 from geometry.breakups.tasks import done_all
 from geometry.mesh import NoPathError
 from geometry.panels import PanelPointError, Seam, SeamError, Surface, cut_along, panels
+from geometry.polyline import line_length
 from geometry.progress import Report
 
 Facts = tuple[int, float, float, bool]
@@ -88,7 +87,7 @@ def _as_cut(
     if len(parts) != len(named):
         return None
     runs = [cut.outside[run] for path in cut.seam_paths for run in cut.joints(path)]
-    weld = sum(float(np.linalg.norm(np.diff(run, axis=0), axis=1).sum()) for run in runs)
+    weld = sum(line_length(run) for run in runs)
     lifts = [lift_out(panel.outside, panel.mesh.faces) for panel in parts]
     held = tuple(p.name for p, lift in zip(parts, lifts, strict=True) if not lift.is_free)
     return AsCut(weld, held, sum(lift.locked_area_mm2 for lift in lifts))

@@ -7,6 +7,7 @@ from itertools import pairwise
 import numpy as np
 
 from geometry.arrays import BoolArray, FloatArray
+from geometry.polyline import lengths_along
 
 STEP_MM = 2.0
 
@@ -101,7 +102,7 @@ def in_even_steps(points: FloatArray, *, closed: bool) -> tuple[FloatArray, floa
     (5, 1.75)
     """
     line = np.concatenate([points, points[:1]]) if closed else points
-    arc = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(line, axis=0), axis=1))])
+    arc = lengths_along(line)
     count = max(1, round(float(arc[-1]) / STEP_MM))
     at = np.linspace(0.0, float(arc[-1]), count + 1)
     stepped = np.stack([np.interp(at, arc, line[:, axis]) for axis in range(3)], axis=1)

@@ -15,6 +15,7 @@ from geometry.datum.copy_body import NEW_FACE, Body, cut_off_below, rim_sides, t
 from geometry.datum.copy_half import carried_on, smooth_rise
 from geometry.datum.left_right_skin import skin_of, standing_out
 from geometry.mesh import TriMesh, part_of_mesh, piece_of_face, typical_edge_length, vertex_normals
+from geometry.polyline import lengths_along, line_length
 
 _WIDER = (1.0, 1.07, 0.94, 1.15, 1.24, 0.88)
 """What the seam's radius is tried at, of what is asked: a rim in the way may be passed by."""
@@ -174,7 +175,7 @@ def _chains(faces: IntArray, cut: BoolArray) -> list[IntArray]:
 
 def _without_small(runs: list[IntArray], body: Body, edge_mm: float) -> list[IntArray]:
     """Leave out runs so short that they go round a speck or clip a corner."""
-    length = [np.linalg.norm(np.diff(body.vertices[run], axis=0), axis=1).sum() for run in runs]
+    length = [line_length(body.vertices[run]) for run in runs]
     return [run for run, mm in zip(runs, length, strict=True) if mm > 5.0 * edge_mm]
 
 
@@ -226,7 +227,7 @@ def _strip(vertices: FloatArray, outside: IntArray, inside: IntArray) -> IntArra
         first = int(np.linalg.norm(vertices[inside] - vertices[outside[0]], axis=1).argmin())
         inside = np.append(np.roll(inside[:-1], -(first % (len(inside) - 1))), -1)
         inside[-1] = inside[0]
-    along = _along(vertices[outside])
+    along = lengths_along(vertices[outside])
     beside = _beside(vertices[outside], along, vertices[inside])
     triangles, i, j = [], 0, 0
     while i + 1 < len(outside) or j + 1 < len(inside):
@@ -238,10 +239,6 @@ def _strip(vertices: FloatArray, outside: IntArray, inside: IntArray) -> IntArra
             triangles.append((inside[j], inside[j + 1], outside[i]))
             j += 1
     return np.array(triangles)
-
-
-def _along(points: FloatArray) -> FloatArray:
-    return np.append(0.0, np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1)))
 
 
 def _beside(line: FloatArray, along: FloatArray, points: FloatArray) -> FloatArray:

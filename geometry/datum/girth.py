@@ -10,9 +10,10 @@ import numpy as np
 from scipy.spatial import ConvexHull, QhullError
 
 from geometry.arrays import FloatArray
-from geometry.datum.smooth_line import line_length, smooth_line
+from geometry.datum.smooth_line import smooth_line
 from geometry.errors import GeometryError
 from geometry.mesh import TriMesh, section
+from geometry.polyline import line_length
 
 AT_END_RATIO = 0.02
 """A girth whose first and last points both lie this near, of its length, to the two sides of one

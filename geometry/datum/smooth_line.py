@@ -12,11 +12,6 @@ _OVERLAP_KNOTS = 8
 """How far a closed line is carried on past its joint on both sides, so that none shows there."""
 
 
-def line_length(line: FloatArray) -> float:
-    """Return the length of a line through points."""
-    return float(np.linalg.norm(np.diff(line, axis=0), axis=1).sum())
-
-
 def smooth_line(path: FloatArray) -> FloatArray:
     """Return a fine line along the least-squares cubic through a path's points, ends kept.
 

@@ -13,7 +13,7 @@ import numpy as np
 
 from geometry.arrays import FloatArray, IntArray, locked
 from geometry.datum.girth import girth_of, plane_through
-from geometry.datum.smooth_line import line_length, smooth_line
+from geometry.datum.smooth_line import smooth_line
 from geometry.datum.tight_line import tight_stops
 from geometry.errors import GeometryError
 from geometry.mesh import (
@@ -24,6 +24,7 @@ from geometry.mesh import (
     TriMesh,
     typical_edge_length,
 )
+from geometry.polyline import line_length
 from geometry.progress import Report, silent
 
 Point3 = tuple[float, float, float]

@@ -8,8 +8,8 @@ be held: own method, as a string is pulled tight with its points kept on the sur
 import numpy as np
 
 from geometry.arrays import FloatArray, IntArray
-from geometry.datum.smooth_line import line_length
 from geometry.mesh import NearestPoint, SurfacePoint, TriMesh
+from geometry.polyline import lengths_along, line_length
 
 _FEWEST, _MOST = 8, 64
 """Pieces of the line at the first pull and, at most, at the last."""
@@ -65,7 +65,7 @@ def _pulled(near: NearestPoint, line: FloatArray, still: float) -> FloatArray:
 
 def _evenly(line: FloatArray, pieces: int) -> FloatArray:
     """Return points evenly along a line, its ends among them."""
-    run = np.concatenate([[0.0], np.linalg.norm(np.diff(line, axis=0), axis=1).cumsum()])
+    run = lengths_along(line)
     places = np.linspace(0.0, run[-1], pieces + 1)
     return np.stack([np.interp(places, run, line[:, axis]) for axis in range(3)], axis=1)
 

@@ -6,10 +6,11 @@ from itertools import pairwise
 import numpy as np
 
 from geometry.arrays import FloatArray
-from geometry.gauges.feature_curves import evenly, line_length
+from geometry.gauges.feature_curves import evenly
 from geometry.gauges.holds import Hold, set_out_on
 from geometry.gauges.taped_skin import TapedSkin
 from geometry.gauges.tight_tape import tape_over, tape_round
+from geometry.polyline import lengths_along, line_length
 
 _ON_SKIN_MM = 0.8
 """A mark is made where a tight tape touches the metal, not where it bridges a hollow."""
@@ -78,7 +79,7 @@ def _is_hole(hold: Hold) -> bool:
 
 def place_on(line: FloatArray, run_mm: float) -> FloatArray:
     """Return the place so far along a line."""
-    run = np.concatenate([[0.0], np.linalg.norm(np.diff(line, axis=0), axis=1).cumsum()])
+    run = lengths_along(line)
     return np.array([np.interp(run_mm, run, line[:, axis]) for axis in range(3)])
 
 
@@ -90,7 +91,7 @@ def mark_at(skin: TapedSkin, stretch: Stretch, run_mm: float) -> Hold | None:
         return None
     along = place_on(line, run_mm + 2.0) - place_on(line, run_mm - 2.0)
     along = along / np.linalg.norm(along)
-    run = np.concatenate([[0.0], np.linalg.norm(np.diff(line, axis=0), axis=1).cumsum()])
+    run = lengths_along(line)
     if run_mm <= run[-1] / 2.0:
         start, laid = stretch.start, np.concatenate([line[run < run_mm], point[None]])
     else:

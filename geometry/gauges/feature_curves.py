@@ -8,6 +8,7 @@ from scipy.signal import savgol_filter
 
 from geometry.arrays import FloatArray, IntArray
 from geometry.gauges.tape_value import Feature, Which
+from geometry.polyline import lengths_along
 from geometry.surface import Opening
 
 STEP_MM = 1.0
@@ -319,11 +320,6 @@ def evenly(line: FloatArray, step_mm: float) -> FloatArray:
     >>> evenly(np.array([[0.0, 0, 0], [2, 0, 0], [2, 1, 0]]), 1.0).tolist()
     [[0.0, 0.0, 0.0], [1.0, 0.0, 0.0], [2.0, 0.0, 0.0], [2.0, 1.0, 0.0]]
     """
-    run = np.concatenate([[0.0], np.linalg.norm(np.diff(line, axis=0), axis=1).cumsum()])
+    run = lengths_along(line)
     places = np.linspace(0.0, run[-1], max(2, round(run[-1] / step_mm) + 1))
     return np.stack([np.interp(places, run, line[:, axis]) for axis in range(3)], axis=1)
-
-
-def line_length(line: FloatArray) -> float:
-    """Return the length of a line through points."""
-    return float(np.linalg.norm(np.diff(line, axis=0), axis=1).sum())

@@ -12,7 +12,7 @@ import numpy as np
 from geometry.arrays import FloatArray
 from geometry.datum import Allowance
 from geometry.gauges.faults import line_faults, set_out_faults
-from geometry.gauges.feature_curves import STEP_MM, FeatureCurve, line_length
+from geometry.gauges.feature_curves import STEP_MM, FeatureCurve
 from geometry.gauges.holds import Hold, are_partners
 from geometry.gauges.spans import (
     BESIDE_MM,
@@ -33,6 +33,7 @@ from geometry.gauges.tape_value import (
 )
 from geometry.gauges.taped_skin import TapedSkin, spread_of
 from geometry.gauges.tight_tape import over_hangs_on_rim, tape_over
+from geometry.polyline import line_length
 
 _BARE_EDGE_MM = 0.3
 """How far beside the metal's own edge, or a crisp line, a tape along it lies."""

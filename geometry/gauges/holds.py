@@ -9,9 +9,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.arrays import FloatArray
-from geometry.gauges.feature_curves import FeatureCurve, line_length
+from geometry.gauges.feature_curves import FeatureCurve
 from geometry.gauges.tape_value import Feature, SetOut, SetOutWay, TapePlace, Which
 from geometry.gauges.taped_skin import TapedSkin
+from geometry.polyline import line_length
 
 FELT_MM = 0.5
 """How far off a corner is held, or a mark scribed. Own choice."""

@@ -14,6 +14,7 @@ from geometry.arrays import FloatArray, locked
 from geometry.errors import GeometryError
 from geometry.gauges.seat_corner import corner_line
 from geometry.mesh import TriMesh, face_middles, section
+from geometry.polyline import line_length
 from geometry.progress import Report, silent
 from geometry.surface import FlatFace, flat_faces
 
@@ -239,7 +240,7 @@ def seat_line(skin: TriMesh, plane: SeatPlane, ahead_mm: float) -> FloatArray:
     NoSeatLineError
     """
     lines = section(skin, plane.point - ahead_mm * plane.normal, plane.normal)
-    if not lines or np.linalg.norm(np.diff(lines[0], axis=0), axis=1).sum() < _SHORTEST_LINE_MM:
+    if not lines or line_length(lines[0]) < _SHORTEST_LINE_MM:
         raise NoSeatLineError(ahead_mm)
     line = plane.flat(lines[0])
     if np.allclose(line[0], line[-1]):

@@ -11,7 +11,7 @@ import numpy as np
 from geometry.arrays import BoolArray, FloatArray
 from geometry.datum import Allowance
 from geometry.gauges.faults import line_faults
-from geometry.gauges.feature_curves import STEP_MM, FeatureCurve, line_length
+from geometry.gauges.feature_curves import STEP_MM, FeatureCurve
 from geometry.gauges.tape_value import (
     MISPLACED_MM,
     SLIP_SHARE,
@@ -23,6 +23,7 @@ from geometry.gauges.tape_value import (
 )
 from geometry.gauges.taped_skin import TapedSkin, spread_of
 from geometry.gauges.tight_tape import over_hangs_on_rim, tape_over
+from geometry.polyline import line_length
 
 _OFF_MIDDLE_MM = 10.0
 """What lies nearer to the centre plane is on neither side."""

@@ -12,7 +12,6 @@ from geometry.arrays import FloatArray
 from geometry.datum import Allowance
 from geometry.gauges.centre_line import Stretch, mark_at, place_on
 from geometry.gauges.faults import line_faults, set_out_faults
-from geometry.gauges.feature_curves import line_length
 from geometry.gauges.holds import Hold, are_partners
 from geometry.gauges.tape_value import (
     MISPLACED_MM,
@@ -23,6 +22,7 @@ from geometry.gauges.tape_value import (
 )
 from geometry.gauges.taped_skin import TapedSkin, spread_of
 from geometry.gauges.tight_tape import TightTape, hangs_on_rim, tape_round
+from geometry.polyline import line_length
 
 STEP_MM = 50.0
 """Marks are set out by whole steps of this from the nearer edge."""

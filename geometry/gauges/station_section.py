@@ -8,6 +8,7 @@ import numpy as np
 from geometry.arrays import FloatArray, locked
 from geometry.gauges.gauge_faults import NoSectionError
 from geometry.gauges.gauged_skin import GaugedSkin
+from geometry.polyline import line_length
 
 _LEAST_MM = 8.0
 """Shorter pieces of an outline are left out where there are longer ones."""
@@ -77,7 +78,7 @@ def station_section(skin: GaugedSkin, axis: int, at_mm: float) -> StationSection
     NoSectionError
     """
     cut = skin.cut(axis, at_mm)
-    lines = [line for line in cut.lines if _length(line) >= _LEAST_MM]
+    lines = [line for line in cut.lines if line_length(line) >= _LEAST_MM]
     if not lines:
         raise NoSectionError(at_mm)
     closed = [line for line in lines if np.linalg.norm(line[0] - line[-1]) <= _CLOSED_MM]
@@ -94,10 +95,6 @@ def station_section(skin: GaugedSkin, axis: int, at_mm: float) -> StationSection
     return StationSection(
         axis, at_mm, arch, (*cut.filled, *gaps), cut.copied, cut.folds, was_closed
     )
-
-
-def _length(line: FloatArray) -> float:
-    return float(np.linalg.norm(np.diff(line, axis=0), axis=1).sum())
 
 
 def _above_bottom(ring: FloatArray) -> FloatArray:

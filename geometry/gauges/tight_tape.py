@@ -6,8 +6,8 @@ import numpy as np
 from scipy.spatial import ConvexHull, QhullError
 
 from geometry.arrays import FloatArray
-from geometry.gauges.feature_curves import line_length
 from geometry.gauges.taped_skin import TapedSkin
+from geometry.polyline import line_length
 
 _HANGS_MM = 0.3
 """A tape that changes by more when the skin's rim is left out hangs on where the scan ends."""

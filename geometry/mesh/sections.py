@@ -5,6 +5,7 @@ import numpy as np
 from geometry.arrays import FloatArray, IntArray
 from geometry.mesh.topology import edge_table
 from geometry.mesh.tri_mesh import TriMesh
+from geometry.polyline import line_length
 
 
 def section(mesh: TriMesh, origin: FloatArray, normal: FloatArray) -> tuple[FloatArray, ...]:
@@ -36,7 +37,7 @@ def section(mesh: TriMesh, origin: FloatArray, normal: FloatArray) -> tuple[Floa
     chains = _chains(dict(zip(enters.tolist(), leaves.tolist(), strict=True)))
     lines = [_crossings(mesh.vertices, height, table.edges[chain]) for chain in chains]
     lines = [line for line in lines if len(line) > 1]
-    return tuple(sorted(lines, key=lambda line: -_length(line)))
+    return tuple(sorted(lines, key=lambda line: -line_length(line)))
 
 
 def _chains(following: dict[int, int]) -> list[list[int]]:
@@ -64,7 +65,3 @@ def _crossings(vertices: FloatArray, height: FloatArray, edges: IntArray) -> Flo
     on_vertex = np.where(low == 0, edges[:, 0], np.where(high == 0, edges[:, 1], -1))
     repeats = (on_vertex[1:] >= 0) & (on_vertex[1:] == on_vertex[:-1])
     return np.concatenate([points[:1], points[1:][~repeats]])
-
-
-def _length(line: FloatArray) -> float:
-    return float(np.linalg.norm(np.diff(line, axis=0), axis=1).sum())

@@ -15,6 +15,7 @@ from geometry.mesh import SurfacePath, TriMesh, joined_paths
 from geometry.panels.growing import Growing
 from geometry.panels.on_surface import BESIDE_MM, beyond_edge
 from geometry.panels.seam import Seam
+from geometry.polyline import line_length
 
 _SAMPLE_MM = 2.0  # along a seam, to see whether it goes over a hole
 _LONGEST_MM = 80.0  # between two points: farther apart, the straight way is not what was meant
@@ -133,9 +134,7 @@ def along_holes(grown: Growing, path: SurfacePath) -> SurfacePath:
             first, last = runs[0]
             done = last
             arc = _arc(grown, path, rim, first, last)
-            taut = float(
-                np.linalg.norm(np.diff(path.points[first : last + 1], axis=0), axis=1).sum()
-            )
+            taut = line_length(path.points[first : last + 1])
             if taut * (1.0 + 1e-9) < arc.length <= _DETOUR * taut:
                 path = _with_arc(path, first, last, arc)
                 done = first + len(arc.points) - 1
@@ -170,7 +169,7 @@ def _arc(grown: Growing, path: SurfacePath, rim: IntArray, first: int, last: int
         points = np.concatenate(
             [path.points[[first]], grown.vertices[rim[inner]], path.points[[last]]]
         )
-        ways.append((float(np.linalg.norm(np.diff(points, axis=0), axis=1).sum()), inner, points))
+        ways.append((line_length(points), inner, points))
     length, inner, points = min(ways, key=lambda way: way[0])
     vertex = np.concatenate([path.vertex[[first]], rim[inner], path.vertex[[last]]])
     edge = np.full((len(points), 2), -1)
@@ -237,7 +236,7 @@ def _stretch(path: SurfacePath, first: int, last: int) -> SurfacePath:
     return SurfacePath(
         points,
         path.faces[first:last].copy(),
-        float(np.linalg.norm(np.diff(points, axis=0), axis=1).sum()),
+        line_length(points),
         path.vertex[first : last + 1].copy(),
         path.edge[first : last + 1].copy(),
         path.along[first : last + 1].copy(),

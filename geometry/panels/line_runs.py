@@ -7,6 +7,7 @@ import numpy as np
 from geometry.arrays import BoolArray, FloatArray, IntArray, locked
 from geometry.mesh import NearestPoint, edge_table
 from geometry.panels.cut import CutSurface
+from geometry.polyline import line_length
 
 _ON_SEAM_MM = 0.5
 """Points of a line nearer to a seam than this run along it, or cross it."""
@@ -34,7 +35,7 @@ def lines_by_panel(cut: CutSurface) -> dict[int, list[FloatArray]]:
             begin = low - 1 if low > 0 and on_seam[low - 1] else low
             end = high + 1 if high < len(line) and on_seam[high] else high
             run = line[begin:end]
-            if np.linalg.norm(np.diff(run, axis=0), axis=1).sum() >= _LEAST_MM:
+            if line_length(run) >= _LEAST_MM:
                 found.setdefault(int(label[low]), []).append(locked(run.copy()))
     return found
 

@@ -13,6 +13,7 @@ from scipy.sparse import coo_array
 
 from geometry.arrays import BoolArray, FloatArray, IntArray, locked
 from geometry.mesh import edge_table
+from geometry.polyline import line_length
 
 _SHORTEST_MM = 8.0
 """Shorter lines are left out: specks nobody can work to."""
@@ -179,9 +180,9 @@ class ShapeField:
             off = np.abs(self._at(keys, excess, change[:, None])[:, 0] - level) > tolerance
             for piece, whole in _kept(keys, closed, ~off):
                 points = _tidy(self._at(piece, excess, self._points), whole)
-                if _length(points) > _SHORTEST_MM:
+                if line_length(points) > _SHORTEST_MM:
                     lines.append(Contour(level, points, whole))
-        return tuple(sorted(lines, key=lambda line: -_length(line.points)))
+        return tuple(sorted(lines, key=lambda line: -line_length(line.points)))
 
     def loops_beyond(self, level: float) -> tuple[FloatArray, ...]:
         """Return the closed lines round every place that changes by the level or more, its way.
@@ -283,7 +284,3 @@ def _chains(start: IntArray, end: IntArray) -> list[tuple[IntArray, bool]]:
         closed = keys[-1] == first
         chains.append((np.array(keys[:-1] if closed else keys, np.int64), closed))
     return chains
-
-
-def _length(points: FloatArray) -> float:
-    return float(np.linalg.norm(np.diff(points, axis=0), axis=1).sum())

@@ -8,6 +8,7 @@ import numpy as np
 
 from geometry.arrays import BoolArray, FloatArray, IntArray, locked
 from geometry.pattern.sources import FlatSheet, FormedPanel, SeamHalf
+from geometry.polyline import line_length
 
 _SAME_PLACE_MM = 0.01
 _LOOK_MM = 4.0
@@ -115,20 +116,11 @@ def rim_edges(
                 other,
                 locked(points),
                 locked(loop),
-                polyline_length(points),
-                polyline_length(flat.vertices[loop]),
+                line_length(points),
+                line_length(flat.vertices[loop]),
             )
         )
     return tuple(edges)
-
-
-def polyline_length(points: FloatArray) -> float:
-    """Return the length of an open line.
-
-    >>> polyline_length(np.array([[0.0, 0], [3, 4], [3, 5]]))
-    6.0
-    """
-    return float(np.linalg.norm(np.diff(points, axis=0), axis=1).sum())
 
 
 def first_letters(count: int) -> tuple[str, ...]:

@@ -16,6 +16,7 @@ from geometry.mesh import TriMesh, face_areas, face_middles, face_normals, secti
 from geometry.pattern.edges import PatternEdge
 from geometry.pattern.pattern import Pattern, carried_points
 from geometry.pattern.sources import FlatSheet
+from geometry.polyline import lengths_along
 
 _LEAST_SPACE = 0.4
 """A tick nearer to the edge's end than this part of the spacing is left out."""
@@ -165,7 +166,7 @@ def form_ticks(
     ticks: list[FormTick] = []
     for edge in pattern.edges:
         formed = flat.vertices[edge.vertices]
-        formed_at, flat_at = _along(formed), _along(edge.points)
+        formed_at, flat_at = lengths_along(formed), lengths_along(edge.points)
         count = int((formed_at[-1] - _LEAST_SPACE * spacing_mm) // spacing_mm)
         for step in range(max(count, 0) + 1):
             at = spacing_mm * step
@@ -187,10 +188,6 @@ def form_ticks(
                 )
             )
     return tuple(ticks)
-
-
-def _along(points: FloatArray) -> FloatArray:
-    return np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1))])
 
 
 def _at(at: float, along: FloatArray, values: FloatArray) -> FloatArray:
@@ -260,8 +257,8 @@ def _ends(
                 continue
             edge = edges[nearest]
             flat_mm = float(courses[nearest].project(shapely.Point(place)))
-            formed_at = _along(flat.vertices[edge.vertices])
-            formed_mm = float(np.interp(flat_mm, _along(edge.points), formed_at))
+            formed_at = lengths_along(flat.vertices[edge.vertices])
+            formed_mm = float(np.interp(flat_mm, lengths_along(edge.points), formed_at))
             ends.append(MiddleEnd(edge.letter, locked(place.copy()), formed_mm, flat_mm))
     return tuple(ends)
 

@@ -25,12 +25,7 @@ from geometry.pattern.allowance_folds import (
 )
 from geometry.pattern.allowance_outline import CutCorner, Relief, cut_outline
 from geometry.pattern.contours import PER_HUNDRED, Contour, ShapeField, contour_levels
-from geometry.pattern.edges import (
-    PatternEdge,
-    first_letters,
-    polyline_length,
-    rim_edges,
-)
+from geometry.pattern.edges import PatternEdge, first_letters, rim_edges
 from geometry.pattern.gather import Gather, GatherTape, GridSquares
 from geometry.pattern.grid import centre_of, grid_lines
 from geometry.pattern.outlines import Region, patches
@@ -39,6 +34,7 @@ from geometry.pattern.roll_lines import ROUND_REACH_MM, RollLine, roll_lines
 from geometry.pattern.sources import FlatSheet, FormedPanel, OpeningOnPanel, SeamHalf
 from geometry.pattern.thinning import ThinMark, thin_regions, thinnest_place
 from geometry.pattern.witness import WitnessMark, witness_marks
+from geometry.polyline import line_length
 from geometry.progress import Report, silent
 
 _USUAL: Mapping[str, EdgeAllowance] = MappingProxyType({})
@@ -417,7 +413,7 @@ def _to_roll(
     kept = [
         roll
         for roll in roll_lines(flat, filled=filled, crisp=lines)
-        if polyline_length(roll.points) >= least
+        if line_length(roll.points) >= least
         and (crisp.is_empty or not _runs_along(roll.points, crisp))
     ]
     return run_to_edge(flat, kept, stop_at=lines)
@@ -447,7 +443,7 @@ def with_centre_lines(
     inner = tuple(
         line
         for line in lines
-        if polyline_length(line) >= _LEAST_LINE_MM
+        if line_length(line) >= _LEAST_LINE_MM
         and shapely.distance(shapely.points(line), rim).max() > _ALONG_RIM_MM
     )
     return replace(pattern, centre_lines=inner)

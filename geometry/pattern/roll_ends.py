@@ -16,6 +16,7 @@ from geometry.arrays import FloatArray, locked
 from geometry.mesh import NearestPoint, TriMesh, face_areas, vertex_normals
 from geometry.pattern.roll_lines import MOST_CHANGE, RollLine, points_along
 from geometry.pattern.sources import FlatSheet
+from geometry.polyline import line_length
 
 _STEP_MM = 3.0
 _MOST_STEPS = 80
@@ -104,7 +105,7 @@ class _Sheet:
         """Return the part of a line on the blank, the line itself where that is all of it."""
         inside = shapely.intersection(shapely.LineString(points), self._blank)
         parts = [part for part in shapely.get_parts(inside) if part.geom_type == "LineString"]
-        whole = float(np.linalg.norm(np.diff(points, axis=0), axis=1).sum())
+        whole = line_length(points)
         if not parts or max(part.length for part in parts) > whole - 1e-3:
             return points
         longest = shapely.get_coordinates(max(parts, key=lambda part: part.length))

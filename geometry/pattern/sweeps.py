@@ -14,9 +14,9 @@ import shapely
 
 from geometry.arrays import FloatArray, locked
 from geometry.mesh import TriMesh, section
-from geometry.pattern.edges import polyline_length
 from geometry.pattern.pattern import carried_points
 from geometry.pattern.sources import FlatSheet
+from geometry.polyline import lengths_along, line_length
 
 ONE_ARC_MM = 0.5
 """A line that leaves its best arc by no more is that arc: the usual gap under a template."""
@@ -115,7 +115,7 @@ def sweeps(
         (station, _even(line))
         for station in stations
         for line in section(panel, station.point, station.normal)
-        if polyline_length(line) >= SHORTEST_MM
+        if line_length(line) >= SHORTEST_MM
     ]
     if not cuts:
         return ()
@@ -126,14 +126,14 @@ def sweeps(
     found: list[Sweep] = []
     for (station, line), places in zip(cuts, np.split(on_blank, ends), strict=True):
         for low, high in _pieces(places, barrier):
-            if polyline_length(line[low:high]) >= SHORTEST_MM:
+            if line_length(line[low:high]) >= SHORTEST_MM:
                 found += _told(station, line[low:high], places[low:high], outward)
     return tuple(found)
 
 
 def _even(line: FloatArray) -> FloatArray:
     """Return points evenly spaced along a line, ends kept."""
-    along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(line, axis=0), axis=1))])
+    along = lengths_along(line)
     at = np.linspace(0.0, along[-1], max(int(along[-1] / _STEP_MM), 8) + 1)
     return np.stack([np.interp(at, along, column) for column in line.T], axis=1)
 
@@ -187,7 +187,7 @@ def _inflections(line: FloatArray, out: float) -> list[int]:
         middle = int((at[before] + at[after]) // 2)
         ends = (found[-1] if found else 0, len(line) - 1)
         if local[before] * local[after] < 0.0 and all(
-            polyline_length(line[min(middle, end) : max(middle, end) + 1]) >= SHORTEST_MM
+            line_length(line[min(middle, end) : max(middle, end) + 1]) >= SHORTEST_MM
             for end in ends
         ):
             found.append(middle)
@@ -260,7 +260,7 @@ def best_arc(line: FloatArray, out: float = 1.0) -> tuple[float, float]:
 
 def _local_curvatures(line: FloatArray, out: float) -> tuple[FloatArray, FloatArray]:
     """Return the middles (j,), as points of a line, of short pieces, and their best arcs' bend."""
-    length = polyline_length(line)
+    length = line_length(line)
     window = min(_WINDOW_MM, length / 2.0)
     count = min(max(round(window / (length / (len(line) - 1))), 4), len(line) - 1)
     starts = np.unique(np.linspace(0, len(line) - 1 - count, _WINDOWS).astype(int))

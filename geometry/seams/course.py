@@ -7,6 +7,7 @@ import numpy as np
 
 from geometry.arrays import FloatArray, locked
 from geometry.mesh import SurfacePath
+from geometry.polyline import lengths_along
 from geometry.seams.ground import SeamGround
 
 
@@ -47,7 +48,7 @@ def course_of(ground: SeamGround, points: FloatArray, *, closed: bool) -> Course
 def course_along(ground: SeamGround, path: SurfacePath, spacing_mm: float) -> Course:
     """Return even places along a path, the points it was drawn through among them."""
     closed = bool((path.points[0] == path.points[-1]).all()) and len(path.points) > 2
-    gone = gone_along(path.points)
+    gone = lengths_along(path.points)
     stops = gone[path.corners]
     places = [np.array([0.0])]
     for start, end in pairwise(stops.tolist()):
@@ -58,14 +59,9 @@ def course_along(ground: SeamGround, path: SurfacePath, spacing_mm: float) -> Co
     return course_of(ground, points, closed=closed)
 
 
-def gone_along(points: FloatArray) -> FloatArray:
-    """Return how far along a line each of its points is, mm."""
-    return np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1))])
-
-
 def points_along(points: FloatArray, at_mm: FloatArray) -> FloatArray:
     """Return the (j, 3) places of a line at distances along it."""
-    gone = gone_along(points)
+    gone = lengths_along(points)
     return np.stack([np.interp(at_mm, gone, points[:, axis]) for axis in range(3)], axis=1)
 
 
@@ -89,7 +85,7 @@ def piece_between(
         round_it = np.concatenate([line[: one + 1][::-1], line[other:][::-1]])
     else:
         round_it = np.concatenate([line[one:], line[: other + 1]])
-    return min(straight, round_it, key=lambda way: float(gone_along(way)[-1]))
+    return min(straight, round_it, key=lambda way: float(lengths_along(way)[-1]))
 
 
 def turnings(points: FloatArray, normals: FloatArray, *, closed: bool) -> FloatArray:

@@ -7,8 +7,9 @@ import numpy as np
 from geometry.arrays import FloatArray
 from geometry.errors import GeometryError
 from geometry.mesh import SurfacePath
+from geometry.polyline import lengths_along
 from geometry.progress import Report, silent
-from geometry.seams.course import distance_to_line, gone_along, points_along
+from geometry.seams.course import distance_to_line, points_along
 from geometry.seams.ground import SeamGround
 
 _LOOKED_AT_MM = 2.0  # apart along either line: where they are compared
@@ -106,5 +107,5 @@ def _leg_holds(
 
 def _close(line: FloatArray) -> FloatArray:
     """Return places close along a line."""
-    total = float(gone_along(line)[-1])
+    total = float(lengths_along(line)[-1])
     return points_along(line, np.linspace(0.0, total, int(total / _LOOKED_AT_MM) + 2))

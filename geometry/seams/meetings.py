@@ -8,6 +8,7 @@ import numpy as np
 
 from geometry.arrays import FloatArray, locked
 from geometry.mesh import SurfacePath
+from geometry.polyline import lengths_along
 
 _SAME_MM = 1e-6
 _ALIKE = np.sin(np.radians(1.0))  # pieces that open by less than this run one over the other
@@ -37,7 +38,7 @@ def meetings(path: SurfacePath) -> tuple[Meeting, ...]:
 
     A ring's end that meets its beginning is not told.
     """
-    gone = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(path.points, axis=0), axis=1))])
+    gone = lengths_along(path.points)
     found = [*_in_faces(path, gone), *_at_vertices(path, gone)]
     ring = bool((path.points[0] == path.points[-1]).all())
     total = float(gone[-1])

@@ -5,8 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.arrays import FloatArray, IntArray, locked
+from geometry.polyline import lengths_along
 from geometry.progress import Report, silent
-from geometry.seams.course import Course, course_along, gone_along, points_along
+from geometry.seams.course import Course, course_along, points_along
 from geometry.seams.ground import SeamGround
 
 _PLACES_EACH_WAY = 12
@@ -123,7 +124,7 @@ def _on_rail(
     rail: FloatArray, place: FloatArray, left: FloatArray, offsets: FloatArray
 ) -> FloatArray:
     """Return places along a rail by how far they are from the one nearest to a place."""
-    gone = gone_along(rail)
+    gone = lengths_along(rail)
     step, start = np.diff(rail, axis=0), rail[:-1]
     share = ((place - start) * step).sum(axis=1) / np.maximum((step**2).sum(axis=1), 1e-300)
     share = np.clip(share, 0.0, 1.0)

@@ -7,14 +7,8 @@ import numpy as np
 
 from geometry.arrays import BoolArray, FloatArray
 from geometry.errors import GeometryError
-from geometry.seams.course import (
-    Course,
-    course_of,
-    distance_to_line,
-    gone_along,
-    points_along,
-    turnings,
-)
+from geometry.polyline import lengths_along
+from geometry.seams.course import Course, course_of, distance_to_line, points_along, turnings
 from geometry.seams.ground import SeamGround
 
 Side = Literal["left", "right"]
@@ -99,7 +93,7 @@ def _spaced(places: FloatArray, closed: bool, spacing_mm: float) -> FloatArray:
     steps = np.diff(whole, axis=0)
     steps /= np.maximum(np.linalg.norm(steps, axis=1, keepdims=True), 1e-300)
     turn = np.arccos(np.clip((steps[1:] * steps[:-1]).sum(axis=1), -1.0, 1.0))
-    gone = gone_along(whole)
+    gone = lengths_along(whole)
     stops = [0.0, *gone[1:-1][turn > _SHARP_RAD].tolist(), float(gone[-1])]
     at = [0.0]
     for start, end in pairwise(stops):
@@ -119,7 +113,7 @@ def _sampled(ground: SeamGround, line: FloatArray, closed: bool) -> Course:
     """Return the line at close, even places laid on the surface."""
     if closed and not (line[0] == line[-1]).all():
         line = np.concatenate([line, line[:1]])
-    total = float(gone_along(line)[-1])
+    total = float(lengths_along(line)[-1])
     if not total > 0.0:
         raise NothingStandsOffError(0.0)
     places = ground.nearest(_spaced(line[:-1] if closed else line, closed, _SAMPLE_MM)).points
@@ -206,7 +200,7 @@ def _longest_run(
         if crossing is not None and np.linalg.norm(crossing - places[here]) < jump_mm:
             runs[-1].append(crossing)
     lines = [np.array(run).reshape(-1, 3) for run in runs]
-    return max(lines, key=lambda run: float(gone_along(run)[-1])), closed
+    return max(lines, key=lambda run: float(lengths_along(run)[-1])), closed
 
 
 def _crossing(

@@ -11,6 +11,7 @@ import numpy as np
 
 from geometry.arrays import FloatArray, IntArray, locked
 from geometry.errors import GeometryError
+from geometry.polyline import lengths_along
 
 _LEAST_POINTS = 7
 _LEAST_REACH_MM = 4.0
@@ -206,7 +207,7 @@ class _Fit:
 def _chords(points: FloatArray, is_closed: bool) -> tuple[FloatArray, float]:
     """Return how far along a line its points are, and how long it is."""
     ring = np.concatenate([points, points[:1]]) if is_closed else points
-    along = np.append(0.0, np.cumsum(np.linalg.norm(np.diff(ring, axis=0), axis=1)))
+    along = lengths_along(ring)
     return along[: len(points)], float(along[-1])
 
 

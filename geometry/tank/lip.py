@@ -14,6 +14,7 @@ from scipy.spatial import cKDTree
 
 from geometry.arrays import FloatArray, IntArray, locked
 from geometry.mesh import TriMesh, part_of_mesh, section
+from geometry.polyline import lengths_along, line_length
 from geometry.progress import Report, silent
 from geometry.tank.line_bend import BentLine, LineBend
 
@@ -77,7 +78,7 @@ class Lip:
     def length_mm(self) -> float:
         """How long its root line is."""
         ring = np.concatenate([self.root, self.root[:1]]) if self.is_closed else self.root
-        return float(np.linalg.norm(np.diff(ring, axis=0), axis=1).sum())
+        return line_length(ring)
 
 
 def lips_along(
@@ -131,13 +132,13 @@ def _section_from_rim(mesh: TriMesh, course: LineBend, at: int) -> "_Section | N
     off = [float(np.linalg.norm(line[0] - place)) for line, _ in ends]
     best = int(np.argmin(off))
     line = ends[best][0]
-    along = _lengths(line)
+    along = lengths_along(line)
     if off[best] > _PITCH_MM or along[-1] < _LEAST_FLAT_MM + _LEAST_BEHIND_MM:
         return None
     line = line[: int(np.searchsorted(along, _LOOK_MM)) + 1]
     upward = line[min(2, len(line) - 1)] - line[0]
     begins = float((place - line[0]) @ upward / np.linalg.norm(upward))
-    return _Section(line, _lengths(line) - begins)
+    return _Section(line, lengths_along(line) - begins)
 
 
 @dataclass(frozen=True, eq=False)
@@ -146,10 +147,6 @@ class _Section:
 
     line: FloatArray
     along: FloatArray
-
-
-def _lengths(line: FloatArray) -> FloatArray:
-    return np.append(0.0, np.cumsum(np.linalg.norm(np.diff(line, axis=0), axis=1)))
 
 
 def _directions(sections: list[_Section | None], course: LineBend) -> FloatArray:

@@ -2,11 +2,10 @@
 
 from collections.abc import Callable
 
-import numpy as np
-
 from app.exports.drawing import FreeSpace, Line, Meaning, Told, Wording, words_beside
 from app.exports.facts import PanelSheet
 from geometry.arrays import FloatArray
+from geometry.polyline import line_length
 
 CHARACTER_LINE = "character line"
 CENTRE_LINE = "centre line of the tank"
@@ -35,6 +34,6 @@ def tank_line_texts(sheet: PanelSheet, space: FreeSpace, on_paper: OnPaper) -> T
     ):
         for line in lines:
             points = on_paper(line)
-            if np.linalg.norm(np.diff(points, axis=0), axis=1).sum() >= _LEAST_MM:
+            if line_length(points) >= _LEAST_MM:
                 told += words_beside(space, points, [Wording(words, _TEXT_MM)])
     return told

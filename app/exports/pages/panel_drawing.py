@@ -55,6 +55,7 @@ from app.exports.words import AFTER_FORMING, shortened
 from app.units import length_text, signed_change_text
 from geometry.arrays import FloatArray
 from geometry.pattern import Contour, PatternOpening
+from geometry.polyline import line_length
 
 OnPaper = Callable[[FloatArray], FloatArray]
 
@@ -327,7 +328,7 @@ def _contour_texts(sheet: PanelSheet, space: FreeSpace, listing: Listing) -> Tol
     tree = shapely.STRtree([shapely.LineString(points) for _, points in drawn])
     told = Told()
     for contour, points in drawn:
-        if np.linalg.norm(np.diff(points, axis=0), axis=1).sum() < _LEAST_CONTOUR_MM:
+        if line_length(points) < _LEAST_CONTOUR_MM:
             continue
         words = signed_change_text(contour.value, sheet.job.show)
         found = _alone_on_line(space, tree, points, words)

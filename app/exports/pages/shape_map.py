@@ -59,6 +59,7 @@ from app.exports.words import (
 )
 from app.units import signed_change_text
 from geometry.arrays import FloatArray
+from geometry.polyline import line_length
 
 _LEGEND_MM = 54.0
 _BESIDE_MM = 6.5
@@ -239,7 +240,7 @@ def _map_texts(
         halfway = on_page(edge.points[len(edge.points) // 2])
         texts += place_text(clear, edge.letter, halfway, 3.0, 14.0, bold=True)
     for contour, line in zip(sheet.pattern.contours, contours, strict=True):
-        length = np.linalg.norm(np.diff(line.points, axis=0), axis=1).sum()
+        length = line_length(line.points)
         if length > 12.0:
             words = signed_change_text(contour.value, sheet.job.show)
             texts += on_line_text(space, line.points, words, _NUMBER_MM)

@@ -11,6 +11,7 @@ from app.exports.facts import TankModel
 from app.exports.pages.tank_picture import nearest_face, picture_scale, pixels_of
 from geometry.arrays import BoolArray, FloatArray, IntArray
 from geometry.mesh import face_normals
+from geometry.polyline import lengths_along
 
 _ANGLES = (
     (35.0, 25.0),
@@ -149,7 +150,7 @@ def _with_tape(
 
     Where it is held, (j, 2) pixels, there are dots.
     """
-    run = np.concatenate([[0.0], np.linalg.norm(np.diff(pixels[:, :2], axis=0), axis=1).cumsum()])
+    run = lengths_along(pixels[:, :2])
     on, off = (length * _SHARP_PX for length in _DASH_MM)
     shown = seen | (run % (on + off) < on)
     tape = np.zeros(grey.shape, bool)
@@ -190,7 +191,7 @@ def _outline(tank: BoolArray) -> BoolArray:
 
 
 def _evenly(line: FloatArray, count: int) -> FloatArray:
-    run = np.concatenate([[0.0], np.linalg.norm(np.diff(line, axis=0), axis=1).cumsum()])
+    run = lengths_along(line)
     places = np.linspace(0.0, run[-1], count)
     return np.stack([np.interp(places, run, line[:, axis]) for axis in range(3)], axis=1)
 

@@ -8,6 +8,7 @@ from scipy.spatial import cKDTree
 
 from geometry.arrays import BoolArray, FloatArray, IntArray
 from geometry.mesh import TriMesh, typical_edge_length, vertex_normals
+from geometry.polyline import line_length
 from geometry.progress import Report, part_of, silent
 from geometry.scan import scan_noise
 from geometry.surface.character.chain import chains_of, joined_chains
@@ -50,7 +51,7 @@ def character_lines(
     last = joined_chains(without_doubles(grown))
     lines = measurer.lines(last, part_of(report, 0.85, 1.0))
     report(1.0, "fit the lines")
-    return tuple(sorted(lines, key=lambda line: -_length(line.points)))
+    return tuple(sorted(lines, key=lambda line: -line_length(line.points)))
 
 
 def noise_of(mesh: TriMesh, noise_mm: float | None) -> float:
@@ -238,7 +239,3 @@ def _alone(chain: RoughLine, others: Sequence[RoughLine]) -> list[IntArray]:
 def _filled_in(points: FloatArray) -> FloatArray:
     middle = (points[1:] + points[:-1]) / 2.0
     return np.concatenate([points, middle])
-
-
-def _length(points: FloatArray) -> float:
-    return float(np.linalg.norm(np.diff(points, axis=0), axis=1).sum())

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.arrays import BoolArray, FloatArray, IntArray
+from geometry.polyline import line_length
 from geometry.progress import Report, part_of, silent
 from geometry.surface.character.fit import (
     LEFT,
@@ -114,7 +115,7 @@ class RoughLine:
     @property
     def length_mm(self) -> float:
         """From end to end."""
-        return float(np.linalg.norm(np.diff(self.points, axis=0), axis=1).sum())
+        return line_length(self.points)
 
 
 def measured(

@@ -7,6 +7,7 @@ from scipy.ndimage import gaussian_filter1d, median_filter
 from scipy.spatial import cKDTree
 
 from geometry.arrays import BoolArray, FloatArray
+from geometry.polyline import lengths_along
 
 _STEP_MM = 2.0
 _CALM_MM, _EDGE_CALM_MM = 3.0, 3.0
@@ -132,13 +133,13 @@ def _cost_and_bend(
 def _even(loop: FloatArray, step_mm: float, calm_mm: float) -> FloatArray:
     """Return a closed loop with even steps, calmed over a length."""
     closed = np.concatenate([loop, loop[:1]])
-    run = np.concatenate([[0.0], np.linalg.norm(np.diff(closed, axis=0), axis=1).cumsum()])
+    run = lengths_along(closed)
     fine = max(round(run[-1] / 0.5), 12)
     dense = _at(closed, run, np.arange(fine) * run[-1] / fine)
     if calm_mm > 0.0:
         dense = gaussian_filter1d(dense, calm_mm / 0.5, axis=0, mode="wrap")
     closed = np.concatenate([dense, dense[:1]])
-    run = np.concatenate([[0.0], np.linalg.norm(np.diff(closed, axis=0), axis=1).cumsum()])
+    run = lengths_along(closed)
     count = max(round(run[-1] / step_mm), 12)
     return _at(closed, run, np.arange(count) * run[-1] / count)
 

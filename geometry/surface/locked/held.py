@@ -11,6 +11,7 @@ from scipy.spatial import cKDTree
 
 from geometry.arrays import BoolArray, FloatArray, IntArray
 from geometry.mesh import NearestPoint, PathFinder, SurfacePoint, TriMesh
+from geometry.polyline import line_length
 from geometry.surface.lines import chains
 from geometry.surface.locked.wrong_line import LineOffSurfaceError, LineTooShortError
 from geometry.surface.net import Net, edges_of
@@ -66,7 +67,7 @@ def over_surface(
             raise LineOffSurfaceError(
                 number, points[far], float(at.distances[far]), _MOST_OFF * spacing_mm
             )
-        length = float(np.linalg.norm(np.diff(at.points, axis=0), axis=1).sum())
+        length = line_length(at.points)
         if length < _SHORTEST * spacing_mm:
             raise LineTooShortError(number, points[0], length, _SHORTEST * spacing_mm)
         stops = [SurfacePoint(int(f), b) for f, b in zip(at.faces, at.barycentric, strict=True)]

@@ -6,9 +6,10 @@ import pytest
 from geometry.arrays import FloatArray
 from geometry.datum import Tape, TapeGirthError, tape_through, true_size
 from geometry.datum.girth import GirthError, girth_of, plane_through
-from geometry.datum.smooth_line import line_length, smooth_line
+from geometry.datum.smooth_line import smooth_line
 from geometry.datum.tape import LaidTape, TapeLayer
 from geometry.mesh import TriMesh
+from geometry.polyline import line_length
 from tests.bodies import cylinder_sheet, grid_faces
 
 

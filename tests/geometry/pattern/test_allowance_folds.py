@@ -23,14 +23,15 @@ from geometry.pattern.allowance_folds import (
     fold_of,
     joggle_step_mm,
 )
-from geometry.pattern.edges import PatternEdge, polyline_length
+from geometry.pattern.edges import PatternEdge
+from geometry.polyline import line_length
 
 INCH = 25.4
 
 
 def edge(letter: str, points: list[list[float]], first: int, seam: str = "") -> PatternEdge:
     line = np.array(points, np.float64)
-    length = polyline_length(line)
+    length = line_length(line)
     vertices = first + np.arange(len(points))
     vertices[-1] %= 4
     return PatternEdge(letter, seam, "top" if seam else "", line, vertices, length, length)
