@@ -2,7 +2,7 @@
 
 import argparse
 
-from app.units import NotALengthError, parse_length
+from app.units import NotALengthError, length_text, parse_length
 
 _LONGEST_MM = 5000.0
 
@@ -13,10 +13,13 @@ def length_argument(words: str) -> float:
     >>> length_argument("75mm"), length_argument("1/2in")
     (75.0, 12.7)
     """
+    if words.lstrip().startswith("-"):
+        raise argparse.ArgumentTypeError(f'"{words}" is below nothing')
     try:
         length_mm = parse_length(words)
     except NotALengthError as error:
         raise argparse.ArgumentTypeError(f'"{words}" is not a length: {error.reason}') from None
-    if not 0.0 <= length_mm <= _LONGEST_MM:
-        raise argparse.ArgumentTypeError(f'"{words}" is not between 0 and {_LONGEST_MM:g} mm')
+    if not length_mm <= _LONGEST_MM:
+        most = length_text(_LONGEST_MM)
+        raise argparse.ArgumentTypeError(f'"{words}" is more than {most}')
     return length_mm
