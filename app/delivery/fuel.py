@@ -168,6 +168,7 @@ def fittings_json(state: JobState) -> Json:
         },
         "bosses": [_boss_json(boss) for boss in fitted.bosses],
         "on_guessed_skin": list(fitted.guessed),
+        "on_caps": list(fitted.on_caps),
     }
 
 
@@ -206,10 +207,12 @@ def fittings_plates(job: RestJob) -> tuple[Plate, ...]:
     """Return discs, rings and blanks."""
     fitted, stood = made(job.state, "Fittings"), made(job.state, "Stood")
     plates = fitting_plates(job.facts, fitted)
-    rims = open_rims(stood.outside)
+    points = stood.outside.vertices
+    half_up = float(points[:, 2].min() + points[:, 2].max()) / 2.0
+    below = [rim for rim in open_rims(stood.outside) if rim.centre[2] < half_up]
     choice = job.state.rest.capacity
     tunnel = None if choice is None else choice.tunnel
-    edge = stood.outside.vertices[rims[0].vertices] if rims else np.empty((0, 3))
+    edge = points[below[0].vertices] if below else np.empty((0, 3))
     bottom = bottom_plate(job.facts, edge, fitted, tunnel)
     return plates if bottom is None else (*plates, bottom)
 

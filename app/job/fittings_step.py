@@ -79,6 +79,8 @@ class Fitted:
         The same on the surface as the panels are cut from it.
     guessed : tuple of str
         Those that stand on skin nobody scanned, at least in part.
+    on_caps : tuple of str
+        Those that stand on what closes an open edge: no panel carries their holes.
     """
 
     filler: FillerSet | None
@@ -86,6 +88,7 @@ class Fitted:
     bosses: tuple[BossSet, ...]
     cuts: FittingCuts
     guessed: tuple[str, ...]
+    on_caps: tuple[str, ...] = ()
 
 
 def fittings_step(
@@ -116,25 +119,30 @@ def fittings_step(
         closed = capped(stood.outside, {} if closing == "not said" else {0: closing})
         bosses = tuple(boss_set(closed, boss) for boss in choice.bosses)
     report(1.0, "fitted")
-    guessed = _guessed(stood, filler, bosses)
-    return Fitted(filler, old, bosses, _cuts(stood, filler, bosses), guessed)
+    guessed, on_caps = _unsure(stood, filler, bosses)
+    return Fitted(filler, old, bosses, _cuts(stood, filler, bosses), guessed, on_caps)
 
 
-def _guessed(
+def _unsure(
     stood: StoodTank, filler: FillerSet | None, bosses: tuple[BossSet, ...]
-) -> tuple[str, ...]:
-    """Return what stands on skin that was filled by guess: its outermost line runs over it."""
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Return what stands on skin that was filled by guess, and what on a cap over an open edge.
+
+    On guessed skin is what has its outermost line run over it; on a cap what has no skin anywhere
+    along that line.
+    """
     lines = [] if filler is None else [("filler", filler.lines[-1].points)]
     lines += [(boss.spec.name, boss.outline) for boss in bosses]
     if not lines:
-        return ()
+        return (), ()
     nearest = NearestPoint(stood.outside)
     found = [(name, nearest.find(points)) for name, points in lines]
-    return tuple(
+    guessed = tuple(
         name
         for name, near in found
         if (stood.filled[near.faces] & (near.distances < _ON_SKIN_MM)).any()
     )
+    return guessed, tuple(name for name, near in found if near.distances.min() >= _ON_SKIN_MM)
 
 
 def _cuts(stood: StoodTank, filler: FillerSet | None, bosses: tuple[BossSet, ...]) -> FittingCuts:

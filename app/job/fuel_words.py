@@ -252,7 +252,17 @@ def fitted_words(fitted: Fitted, show: str = "mm") -> list[str]:
     if fitted.old is not None:
         words += old_filler_words(fitted.old, show)
     words += _as_sentences(boss_words(boss, show) for boss in fitted.bosses)
-    return [*words, *guessed_words(fitted)]
+    return [*words, *guessed_words(fitted), *on_cap_words(fitted)]
+
+
+def on_cap_words(fitted: Fitted) -> list[str]:
+    """Return which holes no panel's blank carries, in a sentence."""
+    if not fitted.on_caps:
+        return []
+    return [
+        f"{', '.join(fitted.on_caps)}: THE BOTTOM THERE IS NOT IN THE SCAN, it was closed as asked "
+        "for; no blank carries these holes, the sheet of bottom marks shows where they lie."
+    ]
 
 
 def guessed_words(fitted: Fitted) -> list[str]:

@@ -14,6 +14,7 @@ from app.job import (
     filler_words,
     guessed_words,
     old_filler_words,
+    on_cap_words,
     stands_words,
 )
 from app.units import decimal_inch_text, plain_number
@@ -68,7 +69,8 @@ def _words(sheet: FittingsSheet) -> Cell:
             "rubber and spread the load with doublers: common practice, no source."
         )
         cells.append(paragraph(rows, WIDE_MM, TEXT_MM))
-    cells.append(paragraph(guessed_words(fitted), WIDE_MM, TEXT_MM, bold=True))
+    unsure = [*guessed_words(fitted), *on_cap_words(fitted)]
+    cells.append(paragraph(unsure, WIDE_MM, TEXT_MM, bold=True))
     return stacked(cells)
 
 

@@ -168,7 +168,9 @@ def test_the_bottoms_holes_are_drawn_from_below(job: RestJob) -> None:
     middle = (hole.min(axis=0) + hole.max(axis=0)) / 2.0
     assert middle == pytest.approx([TAP.x_mm, -TAP.y_mm], abs=1e-6)
     assert np.ptp(hole[:, 0]) == pytest.approx(9.728 + 8.0 - 4.0, abs=0.01)
-    assert "bottom marks.dxf" not in files_of(job, "Fittings")
+    files = files_of(job, "Fittings")
+    assert "bottom marks.dxf" not in files
+    assert "THE BOTTOM THERE IS NOT IN THE SCAN" in words_of(files["fittings.pdf"])
 
 
 def test_numbers_of_both_steps_stand_under_their_own_keys(state: JobState) -> None:
