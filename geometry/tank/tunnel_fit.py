@@ -209,9 +209,11 @@ def form_of(spec: TunnelSpec, span: Span, sheet: TunnelSheet) -> Form:
             raise TooLowForRoundError(name, end.height_mm, end.height_mm - lowest)
         past = x - out if x == span.behind_mm else x + out
         if isinstance(form, FlatForm):
-            corner = 0.5 * span.width_at(past) - float(inside.points(past)[1, 1])
-            if 0.5 * span.width_at(past) <= corner:
-                raise TopTooNarrowError(name, span.width_at(past), 2.0 * corner)
+            for at, where in ((x, name), (past, f"run-out past the {name}")):
+                wide = span.width_at(at)
+                corner = 0.5 * wide - float(inside.points(at)[1, 1])
+                if 0.5 * wide <= corner:
+                    raise TopTooNarrowError(where, wide, 2.0 * corner)
         elif span.width_at(past) <= 0.0:
             raise TunnelSizeError(f"width past the {name}", span.width_at(past))
     return form

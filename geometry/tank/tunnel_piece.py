@@ -53,7 +53,7 @@ class BendLine:
     angle_rad : float
         How far it is turned, towards who looks at the flat: UP.
     inside_radius_mm : (float, float)
-        At its rear and its front end; the same of a fold.
+        At the piece's rear and front end as asked for, run-out left out; the same of a fold.
     rolled : bool
     take_mm : float or None
         Flat sheet between the tangent lines, where the same all along.
@@ -172,7 +172,7 @@ def tunnel_piece(
         outline=outline,
         corners=corners,
         centre=np.array([net.flat_at(x)[0] for x in reach_mm]),
-        bends=_bends(net, reach_mm),
+        bends=_bends(net, span, reach_mm),
         cut_offs=cut_offs,
         folded_off_mm=_folded_off(form, span, sheet_mm),
     )
@@ -243,12 +243,12 @@ def _outline(
     return np.concatenate(parts), corners
 
 
-def _bends(net: HalfNet, reach_mm: tuple[float, float]) -> tuple[BendLine, ...]:
+def _bends(net: HalfNet, span: Span, reach_mm: tuple[float, float]) -> tuple[BendLine, ...]:
     """Return the folds on both sides, or the one roll over the top."""
     rear, front = (net.flat_at(x) for x in reach_mm)
     first, last = net.first_bent, len(rear) - 1
     mirror = np.array([-1.0, 1.0])
-    radii = net.radius_at(reach_mm[0]), net.radius_at(reach_mm[1])
+    radii = net.radius_at(span.behind_mm), net.radius_at(span.ahead_mm)
     end = np.stack([rear[last], front[last]])
     if first == 0:
         crown = np.stack([rear[0], front[0]])

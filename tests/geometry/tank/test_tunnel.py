@@ -188,6 +188,19 @@ def test_refusals_carry_what_was_found_and_what_was_needed() -> None:
     with pytest.raises(TopTooNarrowError) as narrow:
         lay_tunnel(replace(PLAIN, top="flat", corner_radius_mm=30.0), SHEET)
     assert (narrow.value.width_mm, narrow.value.needed_mm) == pytest.approx((50.0, 60.0))
+    assert narrow.value.end == "rear end"
+    tapered = replace(PLAIN, top="flat", rear=TunnelEnd(60.0, 41.0), front=TunnelEnd(60.0, 80.0))
+    with pytest.raises(TopTooNarrowError) as past:
+        lay_tunnel(replace(tapered, corner_radius_mm=20.0), SHEET)
+    assert past.value.end == "run-out past the rear end"
+    assert past.value.width_mm == pytest.approx(41.0 - 12.7 * 39.0 / 300.0)
+
+
+def test_a_cones_radii_are_those_of_the_ends_asked_for() -> None:
+    """A level cone of 25 to 20 mm: half the widths over the cosine of its slope, 1 in 60."""
+    ends = {"front": TunnelEnd(65.0, 50.0), "rear": TunnelEnd(60.0, 40.0)}
+    (piece,) = lay_tunnel(replace(PLAIN, top="half cone", **ends), SHEET).pieces
+    assert piece.bends[0].inside_radius_mm == pytest.approx((20.0, 25.0), abs=0.02)
 
 
 def test_a_bend_below_the_metals_least_is_refused_unless_it_is_meant() -> None:
