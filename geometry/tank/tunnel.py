@@ -27,7 +27,9 @@ from geometry.tank.tunnel_piece import SIDES, Travel, TunnelPiece, tunnel_piece
 from geometry.tank.tunnel_seat import TankBottom, TunnelSeat, flat_bottom, positions
 from geometry.tank.tunnel_spec import RoundBody, TunnelSpec
 
-_DEPTHS = 9
+_DEPTH_MM = 1.0
+"""Lines down a leg stand so far apart: a scribed line ends as near to the skin's edge."""
+
 _LEAST_LINE = 2
 _MESH_ALONG = 25
 _AROUND = 24
@@ -303,7 +305,7 @@ def _scribe(
 ) -> EndScribe:
     """Follow every ruling and lines down the legs from the piece's middle out through the skin."""
     middle = 0.5 * (piece.span.behind_mm + piece.span.ahead_mm)
-    at, per_x, flat, flat_per_x = _all_lines(piece)
+    at, per_x, flat, flat_per_x, deep = _all_lines(piece)
     starts = seat.to_tank(at + middle * per_x)
     ways = seat.to_tank(at + (middle + ahead) * per_x) - starts
     lengths = np.linalg.norm(ways, axis=1)
@@ -312,7 +314,7 @@ def _scribe(
     on_flat = flat + np.nan_to_num(x)[:, None] * flat_per_x
     on_skin = seat.to_tank(at + np.nan_to_num(x)[:, None] * per_x)
     past = piece.reach_mm[1] if ahead > 0.0 else piece.reach_mm[0]
-    found = hits.found
+    found = hits.found & (deep <= _cut_off_at(piece, at, x) + _DEPTH_MM)
     short = ahead * (x[found] - past) if found.any() else np.zeros(1)
     guessed = found & ground.guessed[np.maximum(hits.faces, 0)]
     runs = _runs(found)
@@ -326,6 +328,19 @@ def _scribe(
     )
 
 
+def _cut_off_at(piece: TunnelPiece, at: FloatArray, x_mm: FloatArray) -> FloatArray:
+    """Return (k,) how far down the leg the bottom is where lines (k, 3) meet the skin.
+
+    What of the metal is lower is outside the tank: it may pass a lip, and is cut away.
+    """
+    x = np.nan_to_num(x_mm)
+    left, right = (
+        np.interp(x, np.linspace(*piece.reach_mm, len(off.middle)), piece.net.downs_of(off.middle))
+        for off in piece.cut_offs
+    )
+    return np.where(at[:, 1] > 0.0, left, right)
+
+
 def _runs(kept: BoolArray) -> list[IntArray]:
     """Return the places of each stretch that is kept, long enough for a line."""
     at = np.flatnonzero(kept)
@@ -333,15 +348,19 @@ def _runs(kept: BoolArray) -> list[IntArray]:
     return [run for run in runs if len(run) >= _LEAST_LINE]
 
 
-def _all_lines(piece: TunnelPiece) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+def _all_lines(
+    piece: TunnelPiece,
+) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray, FloatArray]:
     """Return lines over the whole piece from the left leg's edge to the right's.
 
-    In the tunnel at x = 0 and per x, and the same on the flat. Lines down a leg run along its top.
+    In the tunnel at x = 0 and per x, and the same on the flat; and how far down a leg each is.
+    Lines down a leg run along its top.
     """
     net = piece.net
     halves = []
     for off, (_, sign) in zip(piece.cut_offs, SIDES, strict=True):
-        downs = np.linspace(0.0, float(piece.net.downs_of(off.middle).max()), _DEPTHS)[1:]
+        deepest = float(piece.net.downs_of(off.middle).max())
+        downs = np.linspace(0.0, deepest, 1 + max(1, round(deepest / _DEPTH_MM)))[1:]
         mirror, flat_mirror = np.array([1.0, sign, 1.0]), np.array([sign, 1.0])
         at = np.concatenate([net.rulings.at, net.rulings.at[-1] + np.outer(downs, net.leg)])
         flat = np.concatenate([net.flat, net.flat[-1] + np.outer(downs, net.leg_flat)])
@@ -352,13 +371,14 @@ def _all_lines(piece: TunnelPiece) -> tuple[FloatArray, FloatArray, FloatArray, 
                 net.rulings.per_x[repeated] * mirror,
                 flat * flat_mirror,
                 net.flat_per_x[repeated] * flat_mirror,
+                np.concatenate([np.zeros(len(net.flat)), downs]),
             )
         )
     left, right = halves
-    at, per_x, flat, flat_per_x = (
+    at, per_x, flat, flat_per_x, deep = (
         np.concatenate([one[:0:-1], other]) for one, other in zip(left, right, strict=True)
     )
-    return at, per_x, flat, flat_per_x
+    return at, per_x, flat, flat_per_x, deep
 
 
 def _plates(

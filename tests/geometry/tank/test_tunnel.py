@@ -7,6 +7,7 @@ import pytest
 from shapely.geometry import LineString, Polygon
 
 from geometry.errors import GeometryError
+from geometry.mesh import TriMesh
 from geometry.progress import Cancelled
 from geometry.tank import (
     AboveSkinError,
@@ -298,3 +299,21 @@ def test_parts_of_an_ends_line_over_guessed_skin_are_kept_apart() -> None:
     assert rear.guessed_lines == ()
     part = sum(LineString(line).length for line in front.guessed_lines)
     assert 0.0 < part < sum(LineString(line).length for line in front.lines)
+
+
+def test_an_ends_line_goes_down_to_the_cut_off_and_no_further() -> None:
+    """The barrel's end walls go down to its bottom, and a lip goes on below it."""
+    skin = barrel()
+    count = len(skin.vertices)
+    lip = np.array([[LONG_MM, -90, -40], [LONG_MM, 90, -40], [LONG_MM, 90, -4], [LONG_MM, -90, -4]])
+    with_lip = TriMesh(
+        np.concatenate([skin.vertices, lip]),
+        np.concatenate([skin.faces, count + np.array([[0, 1, 2], [0, 2, 3]])]),
+    )
+    end = TunnelEnd(40.0, 40.0)
+    spec = TunnelSpec(380.0, end, end, place=TunnelPlace(10.0), run_out_mm=20.0)
+    known = TunnelGround(with_lip, np.zeros(len(with_lip.faces), bool), tank_bottom(skin))
+    for scribe in lay_tunnel(spec, SHEET, known).scribes:
+        (line,) = scribe.on_skin
+        assert line[:, 2].min() == pytest.approx(0.0, abs=1.1)
+        assert (line[0, 1], line[-1, 1]) == pytest.approx((20.8, -20.8), abs=0.01)
