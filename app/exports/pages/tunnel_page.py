@@ -26,7 +26,7 @@ from app.exports.pages.reduced_page import (
     ruled_head,
 )
 from app.exports.pages.tank_picture import panels_coloured, view_of
-from app.exports.pages.title import Cell, paragraph, stacked
+from app.exports.pages.title import ARROW_MM, Cell, paragraph, stacked, view_arrow
 from app.exports.words import CAUTION, proof_words
 from app.job import (
     GUESSED_BOTTOM,
@@ -58,9 +58,13 @@ _BELOW, _ABOVE = (25.0, -38.0), (205.0, -52.0)
 """From below the front left, from below the rear right: degrees sideways and upward."""
 
 _ALONE = ((40.0, 28.0), (220.0, 28.0))
-_TABLES_MM = (0.0, 64.0, 126.0)
-_COLUMNS_MM = (0.0, 24.0, 43.0)
-_GAP_COLUMNS_MM = (0.0, 28.0, 46.0)
+_TABLES_MM = (0.0, 63.0, 127.0)
+_COLUMNS_MM = (0.0, 21.0, 42.0)
+_GAP_COLUMNS_MM = (0.0, 22.0, 43.0)
+_LAST_COLUMN_MM = 21.0
+"""As wide as the longest size: (11 13/16 in)."""
+
+_ARROW_AT_MM = 74.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -87,11 +91,12 @@ class TunnelPageSheet:
 def tunnel_pages(sheet: TunnelPageSheet) -> list[Page]:
     """Return the page, upright A4; words that find no room go on a second one."""
     head, foot = ruled_head(sheet.job, "TUNNEL", after="NOT FULL SIZE"), _foot(sheet.job)
-    upper = [_side_view(sheet), _pictures(sheet), _tables(sheet)]
-    words = _words(sheet)
-    if sum(cell.height_mm for cell in (*upper, words)) <= room_mm(head, foot):
-        return [reduced_page(head, stacked([*upper, words]), foot)]
-    return [reduced_page(head, stacked(upper), foot), reduced_page(head, words, foot)]
+    groups = [[_side_view(sheet), _pictures(sheet), _tables(sheet)]]
+    for cell in _words(sheet):
+        if sum(each.height_mm for each in groups[-1]) + cell.height_mm > room_mm(head, foot):
+            groups.append([])
+        groups[-1].append(cell)
+    return [reduced_page(head, stacked(group), foot) for group in groups]
 
 
 def _foot(job: JobFacts) -> Cell:
@@ -118,7 +123,8 @@ def _side_view(sheet: TunnelPageSheet) -> Cell:
 
     drawn += [(Meaning.CENTRE, line) for body in bodies for line in _edges(body, low, high)]
     lines = tuple(Line(meaning, on_page(line)) for meaning, line in drawn)
-    title = "FROM THE LEFT, CUT ALONG THE MIDDLE   FRONT this way <<"
+    title = "FROM THE LEFT, CUT ALONG THE MIDDLE"
+    front = view_arrow(np.array([-1.0, 0.0]), _ARROW_AT_MM, -ARROW_MM + 2.0)
     key = (
         "Heavy: skin. Dashes and two dots: tunnel, its legs as cut. Long dashes: tube and other "
         "bodies. Two thin lines: the band in which the legs may meet the bottom."
@@ -128,7 +134,7 @@ def _side_view(sheet: TunnelPageSheet) -> Cell:
     texts = [Text(title, (0.0, -3.0), TEXT_MM, bold=True)]
     for row, words in enumerate(wrapped(key, WIDE_MM, TEXT_MM)):
         texts.append(Text(words, (0.0, -_SIDE_MM - 3.4 * row), TEXT_MM))
-    return Cell(Drawing(lines, tuple(texts)), _SIDE_MM + 6.0)
+    return Cell(together([Drawing(lines, tuple(texts)), front]), _SIDE_MM + 6.0)
 
 
 def _skin_lines(skin: TriMesh | None) -> tuple[FloatArray, ...]:
@@ -285,7 +291,7 @@ def _tables(sheet: TunnelPageSheet) -> Cell:
 def _table(title: str, heads: Row, rows: Sequence[Row], columns: tuple[float, ...]) -> Cell:
     texts = [Text(title, (0.0, -3.0), TEXT_MM, bold=True)]
     texts += [Text(h, (x, -7.0), TEXT_MM) for h, x in zip(heads, columns, strict=True) if h]
-    down, ends = 11.0, [*columns[1:], columns[-1] + 18.0]
+    down, ends = 11.0, [*columns[1:], columns[-1] + _LAST_COLUMN_MM]
     for row in rows:
         bold = row[0] == "SUM"
         tallest = 1
@@ -300,7 +306,8 @@ def _table(title: str, heads: Row, rows: Sequence[Row], columns: tuple[float, ..
     return Cell(Drawing(texts=tuple(texts)), down)
 
 
-def _words(sheet: TunnelPageSheet) -> Cell:
+def _words(sheet: TunnelPageSheet) -> list[Cell]:
+    """Return a cell for each sentence, what has to be looked at first."""
     tunnel, show = sheet.laid.tunnel, sheet.job.show
     sentences = [
         f"{tunnel_form_words(tunnel).capitalize()}. {tunnel_seat_words(tunnel, show)}",
@@ -310,9 +317,6 @@ def _words(sheet: TunnelPageSheet) -> Cell:
         SCRIBE_NOTE,
         folded_words(tunnel),
     ]
-    cells = [paragraph(sentences, WIDE_MM, TEXT_MM)]
-    warnings = tunnel_warnings(sheet.laid, show)
-    if warnings:
-        looked = [f"LOOK: {words}" for words in warnings]
-        cells.append(paragraph(looked, WIDE_MM, TEXT_MM, bold=True))
-    return stacked(cells)
+    looked = [f"LOOK: {words}" for words in tunnel_warnings(sheet.laid, show)]
+    cells = [paragraph([words], WIDE_MM, TEXT_MM, bold=True) for words in looked]
+    return cells + [paragraph([words], WIDE_MM, TEXT_MM) for words in sentences]
