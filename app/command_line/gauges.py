@@ -111,6 +111,8 @@ def _tell(doing: Doing, found: Gauges) -> None:
             f"  station {gauge.station.number}: {length_text(gauge.station.back_mm, doing.show)} "
             f"back{_boards_told(found, gauge.station.number)}"
         )
+    if any(gauge.tight for gauge in cut.stations):
+        doing.tell("  tight bends are true where their line is kept crisp: --lines auto")
     if cut.profile is not None:
         widths = ", ".join(length_text(width, doing.show) for width in cut.profile.widths_mm)
         doing.tell(f"  bottom edge to bottom edge, front first: {widths}")
@@ -141,4 +143,7 @@ def _boards_told(found: Gauges, number: int) -> str:
         )
     if gauge.section.filled:
         told += "; NOT SCANNED in part"
+    if gauge.tight:
+        most = max(bend.off_mm for bend in gauge.tight)
+        told += f"; a tight bend may be rounded off by about {mm_text(most, 1)}"
     return told

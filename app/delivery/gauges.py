@@ -99,6 +99,14 @@ def _station(each: StationGauge) -> Json:
             }
             for hand, board in each.boards
         ],
+        "tight_bends": [
+            {
+                "across": told_mm(-float(bend.at[0])),
+                "level": told_mm(float(bend.at[1])),
+                "off": told_mm(bend.off_mm),
+            }
+            for bend in each.tight
+        ],
         **_difference(each.difference, hands),
     }
 

@@ -82,6 +82,8 @@ class Plate:
         How far it is turned on its pages, to the left.
     joins : tuple of (k, 2) float, mm
         Where its tiles meet: words keep off.
+    where : str
+        Where it is held, in capitals, on a line of its own; "" where that is said otherwise.
     """
 
     job: JobFacts
@@ -102,6 +104,7 @@ class Plate:
     thumbnail: Thumbnail | None = None
     turn_rad: float = 0.0
     joins: tuple[FloatArray, ...] = ()
+    where: str = ""
 
     def turned(self, turn_rad: float) -> "Plate":
         """Return the plate turned further to the left on its pages."""

@@ -2,7 +2,13 @@
 
 from app.job.gauges_step import Gauges
 from app.units import length_text, mm_text
-from geometry.gauges import HandDifference, LongGauge, Template, TornPlace
+from geometry.gauges import HandDifference, LongGauge, StationGauge, Template, TornPlace
+
+TIGHT_WORDS = (
+    "Tight bend: the line is not kept crisp, the scan's points are too far apart for it, and the "
+    "board may be rounded off there by so much. Keep the line crisp at Lines and make the gauges "
+    "anew."
+)
 
 
 def back_words(gauges: Gauges, at_mm: float, show: str) -> str:
@@ -28,8 +34,8 @@ def clearing_words(board: Template) -> str:
     if board.cleared_length_mm < 1.0:
         return ""
     return (
-        f"So that it comes off, its edge is cleared over {mm_text(board.cleared_length_mm, 0)}, by "
-        f"up to {mm_text(board.cleared_mm, 1)}: it does not touch there."
+        f"So that it comes off, its edge is relieved over {mm_text(board.cleared_length_mm, 0)}, "
+        f"by up to {mm_text(board.cleared_mm, 1)}: it does not touch there."
     )
 
 
@@ -89,4 +95,26 @@ def torn_words(gauges: Gauges, place: TornPlace, show: str) -> str:
         f"EDGE TORN, {place.hand} hand, {length_text(at, show)} back: {how}. It leaves its course "
         f"by {mm_text(place.off_mm, 1)} over {mm_text(place.over_mm, 0)}, the other hand does not: "
         "compare with the tank."
+    )
+
+
+def tight_words(gauges: Gauges, each: StationGauge, hand: str, show: str) -> str:
+    """Return where a station's board may be rounded off, as the line there is not kept crisp.
+
+    "" for nowhere.
+    """
+    side = {"left": -1.0, "right": 1.0}.get(hand, 0.0)
+    found = [bend for bend in each.tight if side * bend.at[0] >= 0.0]
+    if not found:
+        return ""
+    most = max(bend.off_mm for bend in found)
+    levels = dict.fromkeys(
+        f"level {length_text(float(bend.at[1]), show, decimals=0)}, "
+        f"{'left' if bend.at[0] < 0.0 else 'right'}"
+        for bend in found
+    )
+    return (
+        f"TIGHT BEND NOT KEPT CRISP ({'; '.join(levels)}): the scan's points are too far apart for "
+        f"it, and the board may be rounded off there by about {mm_text(most, 1)}. Keep the line "
+        "crisp at Lines and make the gauges anew."
     )

@@ -10,6 +10,7 @@ from app.job.state import JobState
 from app.job.step import Reader, Step, step_besides
 from app.job.stood import StoodTank
 from app.units import counted, mm_text
+from geometry.arrays import FloatArray
 from geometry.datum import Point3
 from geometry.gauges import (
     FrameSizes,
@@ -59,6 +60,30 @@ class GaugedSheet:
     middle_mm: float
 
 
+@dataclass(frozen=True)
+class GaugedScan:
+    """The scan as gauges see it, in the file's own numbers.
+
+    Attributes
+    ----------
+    mm_per_unit : float
+    crisp : tuple of lines
+        Locked character lines.
+    spacing : float
+        How far its points are apart.
+    """
+
+    mm_per_unit: float
+    crisp: tuple[tuple[Point3, ...], ...]
+    spacing: float
+
+    def crisp_in(self, axes: TankAxes) -> list[FloatArray]:
+        """Return the locked lines in the tank's axes, (k, 3) mm each."""
+        return [
+            axes.to_tank(np.array(points, np.float64) * self.mm_per_unit) for points in self.crisp
+        ]
+
+
 def gauges_row(read: Reader) -> Step:
     """Return the row of the table of steps."""
 
@@ -67,10 +92,11 @@ def gauges_row(read: Reader) -> Step:
         if stood is None or size is None or state.rest.gauges is None:
             return None
         sheet = GaugedSheet(state.metal.thickness_mm, state.metal.inward_mm)
-        crisp: tuple[tuple[Point3, ...], ...] = ()
-        if state.rest.gauges.side_line == "crisp":
-            crisp = tuple(line.points for line in state.lines if line.state == "locked")
-        return (stood, state.rest.gauges, sheet, size.mm_per_unit, crisp)
+        crisp = tuple(line.points for line in state.lines if line.state == "locked")
+        scan = read(state, "Scan")
+        spacing = 0.0 if scan is None else scan.report.spacing
+        seen = GaugedScan(size.mm_per_unit, crisp, spacing)
+        return (stood, state.rest.gauges, sheet, seen)
 
     def line(state: JobState, show: str) -> str:
         return gauges_line(read(state, "Gauges"))
@@ -83,8 +109,7 @@ def gauges_step(
     stood: StoodTank,
     choice: GaugeChoice,
     sheet: GaugedSheet,
-    mm_per_unit: float,
-    crisp: tuple[tuple[Point3, ...], ...],
+    scan: GaugedScan,
     *,
     report: Report,
 ) -> Gauges:
@@ -95,9 +120,7 @@ def gauges_step(
     stood : StoodTank
     choice : GaugeChoice
     sheet : GaugedSheet
-    mm_per_unit : float
-    crisp : tuple of lines
-        Locked character lines, in the file's own numbers.
+    scan : GaugedScan
     report : Report
 
     Raises
@@ -117,7 +140,8 @@ def gauges_step(
         _wishes(choice),
         inward_mm=inward,
         frame_inward_mm=sheet.middle_mm + half,
-        crisp=[stood.axes.to_tank(np.array(points, np.float64) * mm_per_unit) for points in crisp],
+        crisp=scan.crisp_in(stood.axes),
+        spacing_mm=scan.spacing * scan.mm_per_unit,
         report=report,
     )
     return Gauges(cut, choice, inside, inward, sheet.thickness_mm, stood.axes, stood.has_plane)

@@ -31,6 +31,7 @@ from geometry.gauges.tank_axes import TankAxes, tank_axes
 from geometry.gauges.tape_table import tape_table
 from geometry.gauges.tape_value import SetOut, TapePlace, TapeTable, TapeValue, TapeWay
 from geometry.gauges.template import Template
+from geometry.gauges.tight_bends import TightBend
 from geometry.gauges.torn_edge import TornPlace, off_course, torn_places
 from geometry.gauges.turned_over import HandDifference
 
@@ -67,6 +68,7 @@ __all__ = [
     "TapeValue",
     "TapeWay",
     "Template",
+    "TightBend",
     "TornPlace",
     "gauge_set",
     "in_tank",

@@ -15,6 +15,7 @@ from geometry.gauges.long_gauges import LongGauge, long_gauges
 from geometry.gauges.station_section import StationSection, station_section
 from geometry.gauges.stations import GaugeStation, Girthing, girthing, stations_of
 from geometry.gauges.template import Part, Template, template
+from geometry.gauges.tight_bends import TightBend, TightBends
 from geometry.gauges.torn_edge import TornPlace
 from geometry.gauges.turned_over import Hand, HandDifference, hand_difference
 from geometry.mesh import TriMesh, rims
@@ -38,6 +39,8 @@ class StationGauge:
     boards : tuple of (hand, Template)
     level_mm : float
         The height the level notch of its boards stands at.
+    tight : tuple of TightBend
+        Where its outline turns more tightly than the scan's points can show.
     """
 
     station: GaugeStation
@@ -45,6 +48,7 @@ class StationGauge:
     difference: HandDifference | None
     boards: tuple[tuple[Hand, Template], ...]
     level_mm: float
+    tight: tuple[TightBend, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -99,6 +103,7 @@ def gauge_set(
     inward_mm: float = 0.0,
     frame_inward_mm: float = 0.0,
     crisp: Sequence[FloatArray] = (),
+    spacing_mm: float = 0.0,
     report: Report = silent,
 ) -> GaugeSet:
     """Return the gauges of a tank.
@@ -116,6 +121,8 @@ def gauge_set(
         The same for the face that lies on the checking frame.
     crisp : sequence of (k, 3) float, mm
         Character lines kept crisp.
+    spacing_mm : float
+        How far the scan's points are apart; where the skin is known exactly, 0.
     report : Report
 
     Raises
@@ -135,9 +142,8 @@ def gauge_set(
         only_asked=wishes.only_asked,
     )
     skin = GaugedSkin(scanned, inward_mm, filled, copied)
-    stations, left_out = _stations(skin, places, wishes, report)
-    if not stations:
-        raise NoSectionError(places[0].at_mm)
+    tight = TightBends(skin, spacing_mm, crisp)
+    stations, left_out = _stations(skin, places, wishes, tight, report)
     report(0.6, "long templates")
     profile = bottom_profile(skin) if wishes.profile else None
     longs, torn = long_gauges(skin, profile, girth, crisp, wishes)
@@ -175,9 +181,19 @@ def _top_open(scanned: TriMesh) -> bool:
 
 
 def _stations(
-    skin: GaugedSkin, places: Sequence[GaugeStation], wishes: GaugeWishes, report: Report
+    skin: GaugedSkin,
+    places: Sequence[GaugeStation],
+    wishes: GaugeWishes,
+    tight: TightBends,
+    report: Report,
 ) -> tuple[tuple[StationGauge, ...], tuple[GaugeStation, ...]]:
-    """Return the gauges of the stations, renumbered without those where none can be laid on."""
+    """Return the gauges of the stations, renumbered without those where none can be laid on.
+
+    Raises
+    ------
+    NoSectionError
+        None can be laid on anywhere.
+    """
     found: list[StationGauge] = []
     missing: list[GaugeStation] = []
     for done, place in enumerate(places):
@@ -191,7 +207,9 @@ def _stations(
         if made is None:
             missing.append(place)
         else:
-            found.append(made)
+            found.append(replace(made, tight=tight.along(cut.arch, 0, place.at_mm)))
+    if not found:
+        raise NoSectionError(places[0].at_mm)
     return tuple(found), tuple(missing)
 
 

@@ -27,6 +27,7 @@ from geometry.surface.locked import LineOffSurfaceError, LineTooShortError
 from geometry.surface.offset import offset_inward
 from geometry.surface.opening import Opening, opening_within
 from geometry.surface.remesh import Remeshed, remeshed
+from geometry.surface.sag import sag_of_bend, sharpest_bend
 from geometry.surface.working import WorkingSurface, working_surface
 
 __all__ = [
@@ -63,6 +64,8 @@ __all__ = [
     "offset_inward",
     "opening_within",
     "remeshed",
+    "sag_of_bend",
+    "sharpest_bend",
     "snapped_line",
     "working_surface",
 ]

@@ -117,7 +117,7 @@ def _row(piece: BoundPiece, first: int, width_mm: float) -> Cell:
         piece.plate.name,
         str(first) if first == last else f"{first} - {last}",
         _tiles_words([page.tile for page in piece.pages if page.tile]),
-        " ".join(filter(None, (piece.plate.makes, _no_cut_words(piece.plate)))),
+        " ".join(filter(None, (piece.plate.makes, piece.plate.where, _no_cut_words(piece.plate)))),
     ]
     ends = (*_COLUMNS_MM[1:], width_mm)
     columns = [

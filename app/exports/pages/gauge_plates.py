@@ -21,6 +21,7 @@ from app.job import (
     face_words,
     hand_words,
     long_words,
+    tight_words,
     torn_words,
 )
 from app.units import counted, length_text, mm_text
@@ -55,10 +56,12 @@ _UNSEEN = (
     (Meaning.COPIED, "along it: made from the other side"),
 )
 
+_SEEN = {"side": "THE SIDE", "plan": "ABOVE"}
+
 _HANDS = {
     "left": "LEFT HAND",
     "right": "RIGHT HAND",
-    "both": "LEFT HAND; TURNED OVER: RIGHT HAND",
+    "both": "LEFT HAND, TURNED OVER RIGHT",
     "whole": "WHOLE",
 }
 
@@ -113,18 +116,21 @@ def _station_plate(
         name,
         board,
         marked,
-        makes=f"{gauges.choice.kind.upper()}, {_HANDS[hand]}: {where.upper()}",
+        makes=f"{gauges.choice.kind.upper()}, {_HANDS[hand]}",
+        where=where.upper(),
         face="MARKED FACE LOOKS BACK",
         facts=(
             f"Station {station.number}, {where}; levels are counted up from the tank's lowest "
             "place. Seen from behind.",
-            *_station_facts(gauges, each, board),
+            *_station_facts(gauges, each, board, tight_words(gauges, each, hand, job.show)),
         ),
         legend=((Meaning.STATION, f"levels every {mm_text(LEVEL_STEP_MM, 0)}"),),
     )
 
 
-def _station_facts(gauges: Gauges, each: StationGauge, board: Template) -> tuple[str, ...]:
+def _station_facts(
+    gauges: Gauges, each: StationGauge, board: Template, tight: str
+) -> tuple[str, ...]:
     """Return what is told of a station's board."""
     ahead = each.station.at_mm >= gauges.cut.girth.widest_mm
     thick_ahead = ahead if gauges.choice.kind == "female" else not ahead
@@ -141,6 +147,7 @@ def _station_facts(gauges: Gauges, each: StationGauge, board: Template) -> tuple
             f"In {counted(each.section.folds, 'bend')} the sheet is thicker than the bend is "
             "round: its inside is drawn to a corner."
         )
+    told.append(tight)
     return tuple(words for words in told if words)
 
 
@@ -163,17 +170,20 @@ def _long_plate(gauges: Gauges, job: JobFacts, each: LongGauge) -> Plate:
         f"right.{outward} Ticks are the stations, by number.",
         clearing_words(board),
         *long_words(gauges, each),
+        *(torn_words(gauges, place, job.show) for place in each.torn),
     ]
     if each.of == "bottom" and gauges.cut.profile is not None:
         facts.append(_widths_words(gauges, job))
     scribed = each.of == "side line" and each.view == "side"
-    kind = "SCRIBE ALONG ITS UPPER EDGE" if scribed else f"{gauges.choice.kind.upper()} TEMPLATE"
+    kind = "SCRIBE" if scribed else gauges.choice.kind.upper()
+    seen_from = "ALONG ITS UPPER EDGE" if scribed else f"FROM {_SEEN[each.view]}"
     return _plate(
         job,
         f"{each.of} {view}{hand}",
         board,
         marked,
-        makes=f"{kind}: {what.upper()}, {_HANDS[each.hand]}",
+        makes=f"{kind}, {_HANDS[each.hand]}",
+        where=f"{what.upper()}, {seen_from}",
         face="",
         facts=tuple(words for words in facts if words),
         legend=((Meaning.TICK, "stations"),),
@@ -222,7 +232,9 @@ def _torn(marked: _Marked, gauges: Gauges, each: LongGauge, job: JobFacts) -> No
         end = at + [0.0, _TORN_MM * into]
         marked.lines.append(Line(Meaning.LEADER, np.stack([at, end])))
         marked.notes.append(PlateNote("EDGE TORN", end + [0.0, 3.0 * into], 3.0))
-        marked.remarks.append(torn_words(gauges, place, job.show))
+        back = length_text(gauges.cut.front_mm - float(place.at[0]), job.show)
+        off = mm_text(place.off_mm, 1)
+        marked.remarks.append(f"EDGE TORN {back} back, off by {off}: compare with the tank.")
 
 
 def _into(board: Polygon, at: FloatArray) -> float:
@@ -250,6 +262,7 @@ def _bar_plate(gauges: Gauges, job: JobFacts, number: int) -> Plate:
         board,
         marked,
         makes="STANDS BETWEEN THE BOTTOM EDGES",
+        where=where.upper(),
         face="MARKED FACE LOOKS BACK",
         facts=(
             f"{width} from bottom edge to bottom edge, {where}. Its upper corners touch the edges; "
@@ -284,7 +297,8 @@ def _frame_plate(gauges: Gauges, job: JobFacts, each: FrameBoard) -> Plate:
         f"frame {each.number:02d}",
         board,
         marked,
-        makes=f"CHECKING FRAME, BOARD {each.number}: {where.upper()}",
+        makes=f"CHECKING FRAME, BOARD {each.number}",
+        where=where.upper(),
         face="MARKED FACE LOOKS BACK" if each.axis == 0 else "MARKED FACE LOOKS RIGHT",
         facts=(
             f"Board of {sheet}, slotted {slots}, half and half; numbers at the slots are the "
@@ -435,6 +449,7 @@ def _plate(
     front: FloatArray | None = None,
     top: FloatArray | None = None,
     no_cut: str | None = None,
+    where: str = "",
 ) -> Plate:
     refused = no_cut if job.size_proved else _NO_CUT
     meaning = Meaning.CUT if refused is None else Meaning.NET
@@ -456,4 +471,5 @@ def _plate(
         no_cut=refused,
         front=front,
         top=np.array([0.0, 1.0]) if top is None and front is None else top,
+        where=where,
     )

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from app.exports.drawing import Drawing, Line, Meaning, Page, Text, fitted, straight
+from app.exports.drawing import Drawing, Line, Meaning, Page, Text, straight, together
 from app.exports.facts import JobFacts
 from app.exports.pages.gauge_plates import OFF_CENTRE_MM
 from app.exports.pages.reduced_page import (
@@ -20,9 +20,9 @@ from app.exports.pages.reduced_page import (
     numbered_pages,
     page_foot,
 )
-from app.exports.pages.title import Cell, stacked
+from app.exports.pages.title import Cell, paragraph, stacked
 from app.exports.words import CAUTION, proof_words, revision_words
-from app.job import Gauges, long_words, torn_words
+from app.job import TIGHT_WORDS, Gauges, face_words, long_words, torn_words
 from app.units import counted, length_text, mm_text
 from geometry.arrays import FloatArray
 from geometry.gauges import StationGauge
@@ -32,7 +32,6 @@ _COLUMNS = (0.0, 10.0, 56.0, 78.0, 104.0)
 
 _NAMES = ("no.", "back from the front end", "why there", "hands differ", "boards")
 
-_ROW_MM = 4.6
 _WHY = {
     "every": "regular",
     "tight": "tight bend",
@@ -40,7 +39,7 @@ _WHY = {
     "highest": "highest",
     "asked": "yours",
 }
-_HIGHEST_PICTURE_MM = 62.0
+_HIGHEST_PICTURE_MM = 50.0
 _STAGGER_MM = 2.6
 
 
@@ -60,15 +59,25 @@ class GaugeSheet:
 
 def gauge_pages(sheet: GaugeSheet) -> list[Page]:
     """Return the list of gauges: upright A4, as many pages as the stations need."""
-    foot, names = _foot(sheet), column_names(_NAMES, _COLUMNS)
+    foot = page_foot([proof_words(sheet.job), CAUTION])
+    names = column_names(_NAMES, _COLUMNS)
     rows = [_row(sheet, each) for each in sheet.gauges.cut.stations]
-    groups = flowed([_pictures(sheet), names], rows, names, foot)
+    told = [paragraph([words], WIDE_MM, TEXT_MM) for tell in _TELLING for words in tell(sheet)]
+    groups = flowed([_which(sheet), _pictures(sheet), names], rows, names, foot)
+    groups += flowed(groups.pop(), told, Cell(Drawing(), 0.0), foot)
     title = f"GAUGES  {sheet.job.job}"
 
     def head_of(at: int, numbered: str) -> Cell:
         return list_head(title, revision_words(sheet.job), numbered)
 
     return numbered_pages(groups, head_of, foot)
+
+
+def _which(sheet: GaugeSheet) -> Cell:
+    """Return what boards these are, and that this page is not one of them."""
+    kind = {"female": "Female boards, over the outside", "male": "Male boards, into the inside"}
+    told = f"{kind[sheet.gauges.choice.kind]}. {face_words(sheet.gauges)}"
+    return paragraph([f"NOT FULL SIZE: the boards' own pages are. {told}"], WIDE_MM, TEXT_MM)
 
 
 def _pictures(sheet: GaugeSheet) -> Cell:
@@ -97,7 +106,7 @@ def _picture(sheet: GaugeSheet, lines: Sequence[FloatArray], scale: float, words
     low, high = float(every[:, 1].min()), float(every[:, 1].max())
 
     def on_page(points: FloatArray) -> FloatArray:
-        return (points - [rear, high]) * scale + [4.0, -10.4]
+        return (points - [rear, high]) * scale + [4.0, -13.2]
 
     drawn = [Line(Meaning.NET, on_page(line)) for line in lines]
     texts = [Text(words, (0.0, -4.0), TEXT_MM, bold=True)]
@@ -108,8 +117,8 @@ def _picture(sheet: GaugeSheet, lines: Sequence[FloatArray], scale: float, words
         x = float(on_page(np.array([[at, high]]))[0, 0])
         row = _STAGGER_MM - row if last - x < 2.0 * _STAGGER_MM else 0.0
         last = x
-        texts.append(Text(str(each.station.number), (x, -9.2 + row), TEXT_MM, "middle"))
-    return Cell(Drawing(tuple(drawn), tuple(texts)), 14.0 + (high - low) * scale)
+        texts.append(Text(str(each.station.number), (x, -12.0 + row), TEXT_MM, "middle"))
+    return Cell(Drawing(tuple(drawn), tuple(texts)), 16.8 + (high - low) * scale)
 
 
 def _row(sheet: GaugeSheet, each: StationGauge) -> Cell:
@@ -122,16 +131,15 @@ def _row(sheet: GaugeSheet, each: StationGauge) -> Cell:
         apart,
         _boards_words(each),
     )
-    texts = [
-        Text(
-            fitted(said, (*_COLUMNS[1:], WIDE_MM)[k] - _COLUMNS[k] - 1.0, TEXT_MM),
-            (x, -3.4),
-            TEXT_MM,
-        )
-        for k, (said, x) in enumerate(zip(words, _COLUMNS, strict=True))
+    ends = (*_COLUMNS[1:], WIDE_MM)
+    cells = [
+        paragraph([said], end - x - 1.0, TEXT_MM)
+        for said, x, end in zip(words, _COLUMNS, ends, strict=True)
     ]
-    line = straight(0.0, -_ROW_MM, WIDE_MM, -_ROW_MM, Meaning.GRID)
-    return Cell(Drawing((line,), tuple(texts)), _ROW_MM)
+    high = max(cell.height_mm for cell in cells)
+    drawn = [cell.drawing.moved(x, 0.0) for cell, x in zip(cells, _COLUMNS, strict=True)]
+    rule = Drawing((straight(0.0, -high, WIDE_MM, -high, Meaning.GRID),))
+    return Cell(together([*drawn, rule]), high)
 
 
 _BOARDS: dict[str, str] = {
@@ -141,20 +149,18 @@ _BOARDS: dict[str, str] = {
 
 
 def _boards_words(each: StationGauge) -> str:
-    """Return what boards a station has, and what of them is guessed or cleared."""
+    """Return what boards a station has, and what of them is guessed, relieved or unsure."""
     hands = [hand for hand, _ in each.boards]
     told = [_BOARDS.get(hands[0], "one for each hand")]
     if each.section.filled:
         told.append("NOT SCANNED in part")
     cleared = max(board.cleared_mm for _, board in each.boards)
     if any(board.cleared_length_mm >= 1.0 for _, board in each.boards):
-        told.append(f"cleared {mm_text(cleared, 1)}")
+        told.append(f"edge relieved {mm_text(cleared, 1)}")
+    if each.tight:
+        most = max(bend.off_mm for bend in each.tight)
+        told.append(f"tight bend {mm_text(most, 1)} unsure")
     return "; ".join(told)
-
-
-def _foot(sheet: GaugeSheet) -> Cell:
-    told = [words for tell in _TELLING for words in tell(sheet)]
-    return page_foot([*told, proof_words(sheet.job), CAUTION])
 
 
 def _of_all(sheet: GaugeSheet) -> list[str]:
@@ -167,6 +173,10 @@ def _of_all(sheet: GaugeSheet) -> list[str]:
             length_text(each.back_mm, sheet.job.show) for each in gauges.cut.left_out
         )
         told.append(f"No outline to lay a board on at {places} back: left out.")
+    if any(board.cleared_length_mm >= 1.0 for g in gauges.cut.stations for _, board in g.boards):
+        told.append("Relieved: the edge stands off there by so much, so that the board comes off.")
+    if any(each.tight for each in gauges.cut.stations):
+        told.append(TIGHT_WORDS)
     if not gauges.has_plane:
         told.append("No centre plane is known: the middle of the width stands for it.")
     return told

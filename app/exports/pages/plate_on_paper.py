@@ -194,7 +194,11 @@ class PlateOnPaper(FullSize):
                 paragraph([shortened(name, 60)], CELL_MM, 5.5, bold=True),
                 *([framed(face, 4.0)] if face else []),
                 *([] if self.no_cut is None else [framed(f"NO CUT LINE: {self.no_cut}", 2.8)]),
-                *([paragraph([makes], CELL_MM, 3.4, bold=True)] if makes else []),
+                *(
+                    paragraph([words], CELL_MM, 3.4, bold=True)
+                    for words in (makes, self.plate.where)
+                    if words
+                ),
                 self._picture_cell(),
                 paragraph([self.ways()], CELL_MM, _WAY_MM, bold=True),
             ]
@@ -300,7 +304,7 @@ def _label_rows(plate: Plate, much: Much) -> list[LabelRow]:
     job = plate.job
     rows = [LabelRow(panel_words(plate.name), 6.0, bold=True, from_afar=True)]
     rows += [LabelRow(plate.face, 4.0, bold=True)] if plate.face else []
-    rows += [LabelRow(plate.makes, 4.0, bold=True)] if plate.makes else []
+    rows += [LabelRow(words, 4.0, bold=True) for words in (plate.makes, plate.where) if words]
     if plate.no_cut is not None:
         rows.append(LabelRow(f"NO CUT LINE: {plate.no_cut}", 3.4, bold=True))
     if much != "least":

@@ -6,7 +6,16 @@ from typing import Any
 
 from PySide6.QtWidgets import QCheckBox, QVBoxLayout, QWidget
 
-from app.job import FrameChoice, GaugeChoice, Gauges, JobState, gauges_line, made, torn_words
+from app.job import (
+    TIGHT_WORDS,
+    FrameChoice,
+    GaugeChoice,
+    Gauges,
+    JobState,
+    gauges_line,
+    made,
+    torn_words,
+)
 from app.units import counted, length_text, mm_text
 from app.window.steps.rest_view import RestView, SpecList
 from app.window.steps.row_list import RowList
@@ -210,6 +219,9 @@ def station_words(found: Gauges, show: str) -> list[str]:
             words += ", one board each"
         if each.section.filled:
             words += "; not scanned in part"
+        if each.tight:
+            most = max(bend.off_mm for bend in each.tight)
+            words += f"; tight bend {mm_text(most, 1)} unsure"
         rows.append(words)
     return rows
 
@@ -227,6 +239,8 @@ def _looks(found: Gauges, desk: Desk) -> list[str]:
     if cut.profile is not None:
         widths = ", ".join(_lengths(cut.profile.widths_mm, desk))
         told.append(f"Bottom edge to bottom edge, front first: {widths}.")
+    if any(each.tight for each in cut.stations):
+        told.append(TIGHT_WORDS)
     told += [torn_words(found, place, desk.show) for place in cut.torn]
     if cut.check is not None:
         told.append(

@@ -115,8 +115,8 @@ def test_without_proof_of_size_nothing_is_to_be_cut() -> None:
 def test_every_station_tells_number_place_hand_face_level_and_centre() -> None:
     for number, plate in enumerate(stations(gauge_plates(gauges(), facts())), start=1):
         assert plate.name == f"station {number:02d}"
-        assert "LEFT HAND; TURNED OVER: RIGHT HAND" in plate.makes
-        assert "BACK FROM THE FRONT END" in plate.makes
+        assert "LEFT HAND, TURNED OVER RIGHT" in plate.makes
+        assert "BACK FROM THE FRONT END" in plate.where
         assert plate.face == "MARKED FACE LOOKS BACK"
         words = [note.words for note in plate.notes]
         assert "CENTRE LINE: this edge" in words
@@ -151,7 +151,7 @@ def test_what_nobody_scanned_is_drawn_and_told() -> None:
     plates = gauge_plates(made, facts())
     across = [p for p in plates if p.name.startswith("station") or "CHECKING" in p.makes]
     for plate in across:
-        if "ALONG" in plate.makes:
+        if "ALONG" in plate.where:
             continue
         runs = [line for line in plate.lines if line.meaning is Meaning.NO_DATA]
         assert runs
@@ -201,7 +201,8 @@ def test_a_torn_edge_is_told_on_its_board_and_in_the_list_with_the_better_hand()
     left, right = plates["bottom plan left"], plates["bottom plan right"]
     assert "EDGE TORN" in [note.words for note in left.notes]
     (said,) = left.remarks
-    assert f"EDGE TORN, left hand, {length_text(back, 'mm')} back: torn in the scan" in said
+    assert said.startswith(f"EDGE TORN {length_text(back, 'mm')} back, off by ")
+    assert f"left hand, {length_text(back, 'mm')} back: torn in the scan" in " ".join(left.facts)
     (leader,) = (line for line in left.lines if line.meaning is Meaning.LEADER)
     assert leader.points[0, 0] == pytest.approx(place.at[0])
     assert "EDGE TORN" not in [note.words for note in right.notes]
@@ -219,7 +220,7 @@ def test_both_boards_of_the_bottom_edge_can_be_made_of_the_better_hand() -> None
     plates = {p.name: p for p in gauge_plates(made, facts())}
     (name,) = (name for name in plates if name.startswith("bottom plan"))
     assert name == "bottom plan"
-    assert plates[name].makes.endswith("LEFT HAND; TURNED OVER: RIGHT HAND")
+    assert plates[name].makes.endswith("LEFT HAND, TURNED OVER RIGHT")
     assert "EDGE TORN" not in [note.words for note in plates[name].notes]
     told = " ".join(plates[name].facts)
     assert "Made from the right edge for both hands, as asked: left and right differ" in told
