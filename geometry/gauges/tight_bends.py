@@ -72,14 +72,15 @@ class TightBends:
         """Return the tight bends of an outline (k, 2) on its board, in the order it runs."""
         if self._tree is None:
             return ()
-        apart, nearest = self._tree.query(in_tank(arch, axis, at_mm), distance_upper_bound=_KEPT_MM)
+        found = self._tree.query(in_tank(arch, axis, at_mm), distance_upper_bound=_KEPT_MM)
+        apart, nearest = np.asarray(found[0]), np.asarray(found[1])
         hits = np.flatnonzero(np.isfinite(apart))
-        off = self._off[nearest[hits]]
+        off = np.asarray(self._off[nearest[hits]])
         steps = np.linalg.norm(np.diff(arch, axis=0), axis=1)
         along = np.concatenate([[0.0], np.cumsum(steps)])[hits]
         groups = np.split(np.arange(len(hits)), np.flatnonzero(np.diff(along) > _APART_MM) + 1)
         most = [
-            max(group.tolist(), key=lambda k: (round(off[k], 6), -apart[hits[k]]))
+            max(group.tolist(), key=lambda k: (round(float(off[k]), 6), -apart[hits[k]]))
             for group in groups
             if len(group)
         ]
