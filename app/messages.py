@@ -35,9 +35,12 @@ from app.job import (
     NotAJobFileError,
     OpenEdgeFilledError,
     ReadingWordsError,
+    place_words,
+    spot_words,
 )
 from app.settings import NoSuchPrinterError
 from app.units import (
+    MM_PER_INCH,
     GaugeNumberError,
     NotALengthError,
     angle_text,
@@ -45,6 +48,7 @@ from app.units import (
     length_text,
     mm_text,
     size_text,
+    thickness_text,
     volume_text,
 )
 from geometry.arrays import FloatArray
@@ -205,7 +209,13 @@ def sentence_for(error: BaseException) -> str | None:
 
 
 def _place(point: FloatArray) -> str:
-    return "(" + ", ".join(f"{value:.1f}" for value in point) + ") mm"
+    """Return a place in the scan's axes, both ways.
+
+    >>> _place(np.array([12.7, -6.0, 1000.0]))
+    '(12.7, -6.0, 1000.0) mm (0.50, -0.24, 39.37 in)'
+    """
+    inches = ", ".join(f"{value / MM_PER_INCH:.2f}" for value in point)
+    return "(" + ", ".join(f"{value:.1f}" for value in point) + f") mm ({inches} in)"
 
 
 def _at(point: FloatArray) -> str:
@@ -549,19 +559,11 @@ def _no_such_edge(error: NoSuchEdgeError) -> str:
     return f"The blank has no {_edge(error.edge)}. It has {known}."
 
 
-def _in_tank(place: tuple[float, ...]) -> str:
-    """Return a place of the tank as it stands, in words."""
-    x, y, z = place
-    hand = "left" if y > 0.0 else "right"
-    off = "on the centre line" if abs(y) < 1.0 else f"{mm_text(abs(y), 0)} to the {hand}"
-    return f"{mm_text(x, 0)} from the rear, {off}, {mm_text(z, 0)} up"
-
-
 def _flange_too_wide(error: FlangeTooWideError) -> str:
-    where = f" at {_in_tank(error.place)}" if error.place else ""
+    where = f" at {spot_words(np.array(error.place))}" if error.place else ""
     return (
-        f"A flange {mm_text(error.width_mm)} wide does not fit the curve: its line bends on "
-        f"{mm_text(error.radius_mm)}{where}, and its edge would have no length left. Make it "
+        f"A flange {length_text(error.width_mm)} wide does not fit the curve: its line bends on "
+        f"{length_text(error.radius_mm)}{where}, and its edge would have no length left. Make it "
         "narrower than the radius, or end it before the corner; if the edge is only ragged there, "
         "calm it over a longer stretch."
     )
@@ -571,8 +573,8 @@ def _flange_width(error: FlangeWidthError) -> str:
     if not math.isfinite(error.width_mm) or error.width_mm <= 0.0:
         return "A flange has to be wider than nothing: give its width."
     return (
-        f"A flange {mm_text(error.width_mm)} wide is used up by its own bend, which takes "
-        f"{mm_text(error.least_mm)} of it. Make it wider, or its root radius smaller."
+        f"A flange {length_text(error.width_mm)} wide is used up by its own bend, which takes "
+        f"{length_text(error.least_mm)} of it. Make it wider, or its root radius smaller."
     )
 
 
@@ -582,8 +584,9 @@ def _flange_turn(error: FlangeTurnError) -> str:
     if not error.place:
         return f"A flange turned by {turn} cannot be: it has to be {least} to {most}."
     return (
-        f"To lie level the flange would have to turn by {turn} at {_in_tank(error.place)}; it can "
-        f"be {least} to {most}. Turn it by an angle instead, or to the other side."
+        f"To lie level the flange would have to turn by {turn} at "
+        f"{spot_words(np.array(error.place))}; it can be {least} to {most}. Turn it by an angle "
+        "instead, or to the other side."
     )
 
 
@@ -641,9 +644,9 @@ def _does_not_part(error: SeamDoesNotPartError) -> str:
 
 def _open_tank(error: OpenTankError) -> str:
     told = [
-        f"rim {rim.number}, {length_text(rim.length_mm)} round about {_at(rim.centre)}, up to "
-        f"{mm_text(rim.off_flat_mm)} off flat"
-        for rim in error.rims[:3]
+        f"rim {rim.number}, {length_text(rim.length_mm)} round, its middle "
+        f"{spot_words(rim.centre)}, up to {thickness_text(rim.off_flat_mm)} off flat"
+        for rim in error.rims[:2]
     ]
     more = len(error.rims) - len(told)
     rest = f"; and {counted(more, 'rim')} more" if more else ""
@@ -935,12 +938,12 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
     FlangeWidthError: _flange_width,
     FlangeTurnError: _flange_turn,
     FlangeEdgeTooShortError: lambda e: (
-        f"The edge is {mm_text(e.length_mm)} long: too short for a flange's stations. It has to "
-        f"be {mm_text(e.least_mm)} or longer: choose another edge, or turn this one by eye."
+        f"The edge is {length_text(e.length_mm)} long: too short for a flange's stations. It has "
+        f"to be {length_text(e.least_mm)} or longer: choose another edge, or turn this one by eye."
     ),
     LineTooShortToBendError: lambda e: (
-        f"A line of {mm_text(e.length_mm)} is too short, or of too few points, for its curve to "
-        f"be told. It has to be {mm_text(e.least_mm)} or longer."
+        f"A line of {length_text(e.length_mm)} is too short, or of too few points, for its curve "
+        f"to be told. It has to be {length_text(e.least_mm)} or longer."
     ),
     FlangeRefusedError: lambda e: (
         f"Flange {e.number}, along {e.words}: {sentence_for(e.error) or e.error}"
@@ -951,14 +954,14 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
         "a seam or a locked line."
     ),
     FlangePitchError: lambda e: (
-        f"Stations {mm_text(e.pitch_mm)} apart are too many to print. Set them "
-        f"{mm_text(math.ceil(e.least_mm))} apart or more."
+        f"Stations {length_text(e.pitch_mm)} apart are too many to print. Set them "
+        f"{length_text(math.ceil(e.least_mm))} apart or more."
     ),
     LipThereError: lambda e: (
-        f"A lip is there already: the scan shows {mm_text(e.width_mm)} turned "
-        f"{angle_text(e.turn_rad, 0)} along {mm_text(e.length_mm, 0)} of the edge. Either have it "
-        "cut off at its root line and turned new from there, or keep it as part of the panel: "
-        "the same metal is never counted twice."
+        f"A lip is there already: the scan shows {length_text(e.width_mm)} turned "
+        f"{angle_text(e.turn_rad, 0)} along {length_text(e.length_mm, decimals=0)} of the edge. "
+        "Either have it cut off at its root line and turned new from there, or keep it as part of "
+        "the panel: the same metal is never counted twice."
     ),
     NoFlangeLineError: lambda e: (
         f'There is nothing called "{e.edge}" to turn a flange along. '
@@ -970,8 +973,8 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
     ),
     AllowanceTooWideError: lambda e: (
         f"The {f'allowance of {_edge(e.edge)}' if e.edge else 'usual trim'} is "
-        f"{mm_text(e.width_mm)} wide, more than the blank it is left on can take "
-        f"({mm_text(e.most_mm)}). Make it narrower."
+        f"{length_text(e.width_mm)} wide, more than the blank it is left on can take: at most "
+        f"{length_text(e.most_mm)}. Make it narrower."
     ),
     BlankTooSmallError: lambda e: (
         f"This panel is next to nothing: its blank is {e.across_mm:.2g} mm across. A seam has cut "
@@ -1040,8 +1043,9 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
     ),
     OpenTankError: _open_tank,
     CapFoldsError: lambda e: (
-        f"A {e.kind} cap over rim {e.rim.number}, about {_at(e.rim.centre)}, would fold over "
-        f'itself. Say "{"ruled" if e.kind == "flat" else "flat"}" instead, or tidy the edge there.'
+        f"A {e.kind} cap over rim {e.rim.number}, about {spot_words(e.rim.centre)}, would fold "
+        f'over itself. Say "{"ruled" if e.kind == "flat" else "flat"}" instead, or tidy the edge '
+        "there."
     ),
     NoSpaceError: lambda e: _NO_SPACE[e.reason],
     TunnelTooLargeError: lambda e: (
@@ -1055,9 +1059,8 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
         else "Say how much fuel is in the tank: more than nothing."
     ),
     TapOutsideError: lambda e: (
-        f"Under the {e.name} at {length_text(float(e.place[0]))} ahead and "
-        f"{length_text(float(e.place[1]))} left there is no room for fuel: the nearest is about "
-        f"{length_text(e.away_mm)} off. Move it."
+        f"Under the {e.name}, {place_words(e.place)}, there is no room for fuel: the nearest is "
+        f"about {length_text(e.away_mm)} off. Move it."
     ),
     StandpipeTooTallError: lambda e: (
         f"A standpipe of {length_text(e.height_mm)} does not fit: there is "
@@ -1067,9 +1070,8 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
         f'"{e.name}" is not in the table of threads. Near it are {", ".join(e.near)}.'
     ),
     SeatOffTankError: lambda e: (
-        f"The {e.name}, {length_text(e.across_mm)} across, does not lie wholly on the skin at "
-        f"{length_text(float(e.place[0]))} ahead and {length_text(float(e.place[1]))} left. Move "
-        "it in from the edge, or make it smaller."
+        f"The {e.name}, {length_text(e.across_mm)} across, does not lie wholly on the skin "
+        f"{place_words(e.place)}. Move it in from the edge, or make it smaller."
     ),
     FillerOnSeamError: lambda e: (
         f'Seam "{e.seam}" passes {length_text(e.distance_mm)} from the middle of the filler, which '
@@ -1162,9 +1164,8 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
         f"{length_text(e.tank_mm)} long. Check where the rear end is to lie."
     ),
     TubeMissesTankError: lambda e: (
-        f"{length_text(e.at_mm)} ahead of the tank's rear the frame tube is "
-        f"{length_text(e.side_mm)} to the left and {length_text(e.height_mm)} up: not in the tank. "
-        "Check its two places, or the datum they are measured from."
+        f"The frame tube runs {spot_words(np.array([e.at_mm, e.side_mm, e.height_mm]))}: not in "
+        "the tank. Check its two places, or the datum they are measured from."
     ),
     LegsShortError: lambda e: (
         f"The legs end {length_text(e.short_mm)} above the tank's bottom, {length_text(e.at_mm)} "

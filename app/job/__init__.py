@@ -263,7 +263,7 @@ from app.job.paper_edits import (
     without_edge,
 )
 from app.job.part_words import covered_words, leant_words, part_head, part_words, pool_words
-from app.job.place_words import place_words, side_words
+from app.job.place_words import place_words, side_words, spot_words
 from app.job.plain_json import Written, facts_of, value_of
 from app.job.printing import (
     is_print_current,
@@ -698,6 +698,7 @@ __all__ = [
     "seat_words",
     "sheets_of_job",
     "side_words",
+    "spot_words",
     "stance_head",
     "stance_words",
     "stands_words",

@@ -7,6 +7,7 @@ from typing import Any, Literal, Protocol
 import numpy as np
 
 from app.job.frame_choices import FrameBody, FrameFitChoice, SteeringChoice
+from app.job.place_words import side_words
 from app.job.seat_choices import TankSpot
 from app.job.seat_step import spot_at
 from app.job.second_scan import PlacedScan, placed_scan
@@ -413,11 +414,7 @@ def position_words(each: FrameGap) -> str:
 def gap_place_words(each: FrameGap, show: str) -> str:
     """Return where on the tank a gap is least, or a body goes through."""
     at = each.gap.on_skin
-    if abs(at[1]) < 0.5:
-        across = "on the centre"
-    else:
-        across = f"{_length(abs(at[1]), show)} {'left' if at[1] > 0.0 else 'right'}"
-    return f"{_length(at[0], show)} ahead, {across}, {_length(at[2], show)} up"
+    return f"{_length(at[0], show)} ahead, {side_words(at, show)}, {_length(at[2], show)} up"
 
 
 def _length(value_mm: float, show: str) -> str:

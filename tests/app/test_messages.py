@@ -502,10 +502,16 @@ def test_one_of_a_thing_is_not_said_as_many(error: Exception) -> None:
     [
         (TruncatedScanError(PATH, 120000, 1), ('"tank.stl"', "120,000 triangles")),
         (NotADiskError(1, (9.0, 5.0), 0), ("1 piece", "2 open edges", "no tunnels", "tube")),
-        (TUBE, ("Look about (12.3, -6.0, 1000.0) mm.", "through (1.0, 0.0, 0.0) mm and (0.0, 2.")),
+        (
+            TUBE,
+            (
+                "Look about (12.3, -6.0, 1000.0) mm (0.49, -0.24, 39.37 in).",
+                "through (1.0, 0.0, 0.0) mm (0.04, 0.00, 0.00 in) and (0.0, 2.",
+            ),
+        ),
         (
             NotADiskError(1, (9.0,) * 4, 0, rim_places=np.eye(4, 3)),
-            ("(1.0, 0.0, 0.0) mm, (0.0, 1.0, 0.0) mm, (0.0, 0.0, 1.0) mm and elsewhere.",),
+            ("(0.04, 0.00, 0.00 in), (0.0, 1.0, 0.0) mm (", "0.04 in) and elsewhere."),
         ),
         (NoAreaError(TWO, np.stack([POINT, POINT])), ("2 triangles", "first at (12.3, -6.0, 1")),
         (
@@ -537,7 +543,11 @@ def test_one_of_a_thing_is_not_said_as_many(error: Exception) -> None:
         (PageTooLargeError(6000.0, 300.0), ("6000 x 300 mm",)),
         (
             FlangeTooWideError(25.0, 20.0, (120.0, 40.0, 5.0)),
-            ("25 mm", "20 mm", "120 mm from"),
+            (
+                "25 mm",
+                "20 mm",
+                "120 mm (4 3/4 in) ahead of the rear end, 40 mm (1 9/16 in) left",
+            ),
         ),
         (FlangeWidthError(1.0, 2.3), ("A flange 1 mm", "2.3 mm", "root radius")),
         (LipThereError(11.2, 1.08, 1120.0), ("11.2 mm", "62", "1120 mm", "never counted twice")),
@@ -549,8 +559,14 @@ def test_one_of_a_thing_is_not_said_as_many(error: Exception) -> None:
         (NoSuchEdgeError("F9", ("rail|top", "F1")), ("no edge F9", '"rail" to top; edge F1.')),
         (BadAllowanceError("", "width", float("nan")), ("The usual trim", "is not a number")),
         (BadAllowanceError("F1", "hem", 400.0), ("its width is 400", "at most 50 mm")),
-        (AllowanceTooWideError("rail|top", 700.0, 312.5), ("700 mm wide", "(312.5 mm)")),
-        (AllowanceTooWideError("", 5000.0, 562.0), ("The usual trim is 5000 mm", "(562 mm)")),
+        (
+            AllowanceTooWideError("rail|top", 700.0, 312.5),
+            ("700 mm (27 9/16 in) wide", "most 312.5 mm"),
+        ),
+        (
+            AllowanceTooWideError("", 5000.0, 562.0),
+            ("The usual trim is 5000 mm", "562 mm (22 1/8 in)"),
+        ),
         (BlankTooSmallError(0.0124, 0.05), ("0.012 mm across", "cut off a scrap")),
     ],
 )
