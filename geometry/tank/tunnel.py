@@ -31,6 +31,7 @@ _DEPTH_MM = 1.0
 """Lines down a leg stand so far apart: a scribed line ends as near to the skin's edge."""
 
 _LEAST_LINE = 2
+_JUMP_MM = 5.0
 _MESH_ALONG = 25
 _AROUND = 24
 _SHOWN_PAST_MM = 40.0
@@ -316,8 +317,10 @@ def _scribe(
     past = piece.reach_mm[1] if ahead > 0.0 else piece.reach_mm[0]
     found = hits.found & (deep <= _cut_off_at(piece, at, x) + _DEPTH_MM)
     short = ahead * (x[found] - past) if found.any() else np.zeros(1)
-    guessed = found & ground.guessed[np.maximum(hits.faces, 0)]
-    runs = _runs(found)
+    guessed = ground.guessed[np.maximum(hits.faces, 0)]
+    runs = _of_the_end(found, starts, x)
+    found = np.isin(np.arange(len(x)), np.concatenate([np.zeros(0, int), *runs]))
+    guessed &= found
     return EndScribe(
         end=end,
         lines=tuple(on_flat[run] for run in runs),
@@ -326,6 +329,39 @@ def _scribe(
         guessed=bool(guessed.any()),
         guessed_lines=tuple(on_flat[run] for run in _runs(guessed)),
     )
+
+
+def _of_the_end(found: BoolArray, starts: FloatArray, x_mm: FloatArray) -> list[IntArray]:
+    """Return the stretches of an end's line: the longest, and those that go on where it stops.
+
+    A leg that runs out below a wall may meet a lip far from there: that is no end.
+
+    Parameters
+    ----------
+    found : (k,) bool
+    starts : (k, 3) float, mm
+        Of the lines that were followed.
+    x_mm : (k,) float
+        Where each meets the skin.
+    """
+
+    def jumps(one: int, other: int) -> bool:
+        apart = float(np.linalg.norm(starts[one] - starts[other]))
+        return bool(abs(x_mm[one] - x_mm[other]) > 2.0 * apart + _JUMP_MM)
+
+    parts = [
+        part
+        for run in _runs(found)
+        for part in np.split(run, [k for k in range(1, len(run)) if jumps(run[k - 1], run[k])])
+        if len(part) >= _LEAST_LINE
+    ]
+    longest = max(parts, key=len, default=np.zeros(0, np.int64))
+    kept = []
+    for part in parts:
+        ends = (part[0], longest[-1]) if part[0] > longest[-1] else (part[-1], longest[0])
+        if part is longest or not jumps(*ends):
+            kept.append(part)
+    return kept
 
 
 def _cut_off_at(piece: TunnelPiece, at: FloatArray, x_mm: FloatArray) -> FloatArray:

@@ -199,8 +199,8 @@ def test_refusals_carry_what_was_found_and_what_was_needed() -> None:
 
 def test_a_cones_radii_are_those_of_the_ends_asked_for() -> None:
     """A level cone of 25 to 20 mm: half the widths over the cosine of its slope, 1 in 60."""
-    ends = {"front": TunnelEnd(65.0, 50.0), "rear": TunnelEnd(60.0, 40.0)}
-    (piece,) = lay_tunnel(replace(PLAIN, top="half cone", **ends), SHEET).pieces
+    front, rear = TunnelEnd(65.0, 50.0), TunnelEnd(60.0, 40.0)
+    (piece,) = lay_tunnel(replace(PLAIN, top="half cone", front=front, rear=rear), SHEET).pieces
     assert piece.bends[0].inside_radius_mm == pytest.approx((20.0, 25.0), abs=0.02)
 
 
@@ -317,3 +317,32 @@ def test_an_ends_line_goes_down_to_the_cut_off_and_no_further() -> None:
         (line,) = scribe.on_skin
         assert line[:, 2].min() == pytest.approx(0.0, abs=1.1)
         assert (line[0, 1], line[-1, 1]) == pytest.approx((20.8, -20.8), abs=0.01)
+
+
+def test_a_lip_far_from_an_end_is_none_of_it_and_a_hole_in_a_wall_parts_its_line() -> None:
+    """A strip 60 behind the front wall, beside the bottom; and a hole in the front wall."""
+    skin = barrel()
+    count = len(skin.vertices)
+    strip = np.array([[330.0, 15, 0], [330, 30, 0], [330, 30, 6], [330, 15, 6]])
+    middles = skin.vertices[skin.faces].mean(axis=1)
+    wall = skin.faces[middles[:, 0] > LONG_MM - 1.0]
+    rest = skin.faces[middles[:, 0] <= LONG_MM - 1.0]
+    end = TunnelEnd(40.0, 40.0)
+    spec = TunnelSpec(380.0, end, end, place=TunnelPlace(10.0), run_out_mm=20.0)
+
+    def front_of(*more: np.ndarray) -> tuple[np.ndarray, ...]:
+        mesh = TriMesh(
+            np.concatenate([skin.vertices, strip]),
+            np.concatenate([rest, *more, count + np.array([[0, 1, 2], [0, 2, 3]])]),
+        )
+        known = TunnelGround(mesh, np.zeros(len(mesh.faces), bool), tank_bottom(skin))
+        return lay_tunnel(spec, SHEET, known).scribes[0].on_skin
+
+    (line,) = front_of(wall)
+    assert line[:, 0] == pytest.approx(LONG_MM, abs=0.1)
+    assert line[-1, 2] == pytest.approx(0.0, abs=1.1)  # the right leg, where no strip is
+    assert 5.0 < line[0, 2] < 8.0
+    above = wall[np.arange(len(wall)) % 30 > 3]  # two sectors of the wall are open
+    parts = front_of(above)
+    assert len(parts) > 1
+    assert all(part[:, 0] == pytest.approx(LONG_MM, abs=0.1) for part in parts)
