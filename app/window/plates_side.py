@@ -63,7 +63,7 @@ class PlatesSide(QWidget):
             self.box.clear()
             for sheaf in sheaves:
                 for number, _ in enumerate(sheaf.pages, start=1):
-                    more = f", page {number}" if len(sheaf.pages) > 1 else ""
+                    more = f" {number}/{len(sheaf.pages)}" if len(sheaf.pages) > 1 else ""
                     self.box.addItem(sheaf.name.removesuffix(".pdf") + more)
             self.box.setCurrentIndex(max(0, self.box.findText(before)))
         self._words, self._stale, self._show = words, stale, show

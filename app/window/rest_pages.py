@@ -74,6 +74,7 @@ class RestPages(QObject):
         if self._under_way is not None and (key is None or not same_key(self._under_way[0], key)):
             self._bench.drop(self._under_way[1])
             self._under_way = None
+            self.words = ""
         if key is None or self.is_current(step, desk) or self._under_way is not None:
             return
         if self._declined is not None and same_key(self._declined, key):
@@ -109,6 +110,7 @@ class RestPages(QObject):
     def _take(self, errand: Errand, value: Any) -> None:
         if self._under_way is not None and self._under_way[1] is errand:
             self._kept, self._under_way = (self._under_way[0], value), None
+            self.words = ""
             self.changed.emit()
 
     def _refuse(self, errand: Errand, error: Exception) -> None:

@@ -1,7 +1,7 @@
 """The job as a list of steps in the shop's order: how each stands, and its one-line result."""
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QKeyEvent, QMouseEvent, QResizeEvent
+from PySide6.QtGui import QKeyEvent, QMouseEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
 
 from app.job import (
@@ -63,14 +63,15 @@ class StepsList(QFrame):
             row.name: StepRow(row.name, row.name, f"Alt+{at}", is_small=True)
             for at, row in enumerate(besides, start=1)
         }
+        self._chosen = ""
         self._room = QScrollArea()
         self._room.setWidgetResizable(True)
         self._room.setFrameShape(QFrame.Shape.NoFrame)
         self._room.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self._room.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self._room.setWidget(self._listed(besides))
+        self._room.verticalScrollBar().rangeChanged.connect(self._keep_in_sight)
         layout.addWidget(self._room, 1)
-        self._chosen = ""
 
     def _listed(self, besides: list[Step]) -> QWidget:
         """Return all rows, those besides the panels under a heading of their own."""
@@ -87,7 +88,6 @@ class StepsList(QFrame):
                 column.addWidget(head)
             column.addWidget(line)
             line.chosen.connect(self.step_requested)
-            line.grown.connect(self._keep_in_sight)
         column.addStretch(1)
         return inside
 
@@ -104,11 +104,12 @@ class StepsList(QFrame):
             if any(line.hasFocus() for line in self._rows.values()):
                 self._rows[chosen].setFocus()
             self._chosen = chosen
-            self._keep_in_sight(chosen)
+            self._keep_in_sight()
 
-    def _keep_in_sight(self, name: str) -> None:
-        if name == self._chosen:
-            self._room.ensureWidgetVisible(self._rows[name], 0, 20)
+    def _keep_in_sight(self) -> None:
+        row = self._rows.get(self._chosen)
+        if row is not None:
+            self._room.ensureWidgetVisible(row, 0, 20)
 
     def words(self, name: str) -> str:
         """Return the line under a step."""
@@ -129,9 +130,6 @@ class StepRow(QFrame):
     """One step."""
 
     chosen = Signal(str)
-
-    grown = Signal(str)
-    """Its line makes it higher than it was."""
 
     def __init__(self, title: str, name: str, key: str, *, is_small: bool = False) -> None:
         super().__init__()
@@ -176,11 +174,6 @@ class StepRow(QFrame):
     def words(self) -> str:
         """The line under it."""
         return self._line.text()
-
-    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802
-        """Tell that it is higher."""
-        super().resizeEvent(event)
-        self.grown.emit(self._name)
 
     def mousePressEvent(self, event: QMouseEvent) -> None:  # noqa: N802
         """Choose the step."""
