@@ -20,6 +20,7 @@ def flanges_picture(state: JobState, desk: Desk) -> RestPicture:
         return RestPicture()
     kind, chosen = desk.chosen
     curves: list[Curve] = []
+    rows: list[tuple[str, int, FloatArray]] = []
 
     def placed(points: FloatArray) -> FloatArray:
         return in_file(state, found.axes.from_tank(points))
@@ -28,16 +29,24 @@ def flanges_picture(state: JobState, desk: Desk) -> RestPicture:
         root = np.concatenate([each.root, each.root[:1]]) if each.is_closed else each.root
         is_chosen = kind == "flange" and chosen == at
         curves.append(Curve(placed(root), colour=_CHOSEN if is_chosen else _ROOT, on_top=True))
+        rows.append(("flange", at, curves[-1].points))
         for station in each.run.stations:
             change = station.stretch - 1.0
             colour = _FOLD if abs(change) < _NONE else (_STRETCH if change > 0.0 else _SHRINK)
             ends = placed(np.array([station.place, station.tip]))
-            words = str(station.number)
-            curves.append(Curve(ends, colour=colour, width=4.0, words=words, on_top=True))
+            curves.append(Curve(ends, colour=colour, width=4.0, on_top=True))
+            curves.append(Curve(_beside(ends), words=str(station.number), on_top=True))
     legend = (
         Swatch("solid", _ROOT, "root line"),
         Swatch("solid", _SHRINK, "the edge gathers"),
         Swatch("solid", _STRETCH, "the edge stretches"),
         Swatch("solid", _FOLD, "folded only"),
     )
-    return RestPicture(curves=tuple(curves), legend=legend)
+    return RestPicture(curves=tuple(curves), legend=legend, rows=tuple(rows))
+
+
+def _beside(ends: FloatArray) -> FloatArray:
+    """Return where a station's number stands: behind its root, so that the flange is seen."""
+    root, tip = ends
+    place: FloatArray = root - (tip - root)
+    return np.stack([place, place])

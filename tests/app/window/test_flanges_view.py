@@ -55,7 +55,7 @@ def test_flanges_are_begun_changed_left_on_a_blank_undone_and_left_out(
     laid = found(window)
     assert laid is not None
     stations = sum(len(each.run.stations) for each in laid.made)
-    assert len(picture.curves) == 2 + stations
+    assert len(picture.curves) == 2 + 2 * stations  # a flange and its number at each
 
     spin_until(view.on_blanks.isEnabled)
     QTest.mouseClick(view.on_blanks, Qt.MouseButton.LeftButton)
