@@ -88,8 +88,8 @@ class Foreman(QObject):
         self.desk = Desk()
         self.hand = Hand(tank)
         self.pointed_at: Hit | None = None
-        self.click_first: Callable[[Hit | None], bool] | None = None
-        """Asked before anything else whether it takes a click while no tool is in the hand."""
+        self.clicks_first: list[Callable[[Hit | None], bool]] = []
+        """Asked before anything else whether they take a click while no tool is in the hand."""
         self.trial_seams: tuple[SeamLine, ...] | None = None
         """The seams as they would be, while a point of one is dragged."""
         self.hand.changed.connect(self._tool_changed)
@@ -492,7 +492,7 @@ class Foreman(QObject):
         if self.hand.tool is not None:
             self.hand.put(hit)
             return
-        if self.click_first is not None and self.click_first(hit):
+        if any(takes(hit) for takes in self.clicks_first):
             return
         spot: Spot | None = spot_of_hit(self._document.state, hit)
         if spot is not None and spot.panel != self.desk.panel:

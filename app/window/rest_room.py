@@ -5,7 +5,7 @@ from typing import Any
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QWidget
 
-from app.job import with_flange_on_blanks, with_lip_cut_off, with_rest
+from app.job import made, with_flange_on_blanks, with_lip_cut_off, with_rest
 from app.window.bench import Bench
 from app.window.document import Document
 from app.window.foreman import Foreman
@@ -13,10 +13,13 @@ from app.window.plates_side import PlatesSide
 from app.window.rest import REST_STEPS, row_of
 from app.window.rest_files import RestFiles
 from app.window.rest_pages import RestPages
+from app.window.scene import Hit
 from app.window.steps import Desk, FlangesView, FrameView, RestView, TunnelView
 
 _NOTHING = "Nothing decided yet: begin on the right."
 _NOT_MADE = "Its pages come once it is made."
+_REACH_MM = 20.0
+"""A click on the tank no farther off than this chooses what is drawn there."""
 
 
 class RestRoom(QObject):
@@ -33,6 +36,7 @@ class RestRoom(QObject):
         self.pages = RestPages(document, bench, self)
         self.pages.changed.connect(self.changed)
         self.side.page_chosen.connect(self._choose_row_of)
+        foreman.clicks_first.append(self._take_click)
         for view in self.views:
             view.decided.connect(self.decide)
             view.row_chosen.connect(self._choose_row)
@@ -65,6 +69,17 @@ class RestRoom(QObject):
         row = ("", -1) if view is None else view.row_of(page)
         if row[0]:
             self._foreman.choose_row(*row)
+
+    def _take_click(self, hit: Hit | None) -> bool:
+        """Choose the row of what was clicked on the tank, where it is near enough."""
+        row, size = row_of(self._foreman.step), made(self._document.state, "Size")
+        if row is None or size is None or hit is None:
+            return False
+        picture = row.picture(self._document.state, self._foreman.desk)
+        kind, number = picture.row_at(hit.point, _REACH_MM / size.mm_per_unit)
+        if kind:
+            self._choose_row(kind, number)
+        return bool(kind)
 
     def cut_lip_off(self, number: int) -> None:
         """Let the root line of a lip be a seam, and the flange run along it."""

@@ -1,5 +1,6 @@
 """`TankSide`: the tank with its caption, the box of ways to look at it, and the legend under it."""
 
+import numpy as np
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
@@ -17,6 +18,8 @@ _EMPTY_TANK = (
     "Open a scan, or drop its file here.\n\n"
     "No scan at hand? Try the sample tank:\nJob, Open the sample tank."
 )
+_FAR_OUT = 1.25
+"""What stands round the tank makes the whole larger by more than this: it is brought into view."""
 
 
 class TankSide(QWidget):
@@ -28,6 +31,7 @@ class TankSide(QWidget):
         super().__init__()
         self._tank, self._pictures, self._keeper = tank, pictures, skins
         self._looked_at: object = None
+        self._stands_out = False
         self._step = ""
         self.caption, self.legend = Caption(), Legend()
         self.box = NarrowBox()
@@ -67,11 +71,25 @@ class TankSide(QWidget):
         self.legend.show_swatches(picture.legend)
         self.box.setCurrentIndex(max(0, self.box.findData(self._keeper.chosen)))
         scanned: Scanned | None = latest(state, "Scan")
-        if scanned is not None and self._looked_at is not scanned:
+        if scanned is not None:
+            is_new = self._looked_at is not scanned
             self._looked_at = scanned
-            vertices = scanned.sound.mesh.vertices
-            self._tank.set_extent(vertices.min(axis=0), vertices.max(axis=0))
-            self.look(state, "corner")
+            stands_out = self._take_extent(scanned, picture)
+            if is_new:
+                self.look(state, "corner")
+            elif stands_out != self._stands_out:
+                self._tank.fit()
+            self._stands_out = stands_out
+
+    def _take_extent(self, scanned: Scanned, picture: TankPicture) -> bool:
+        """Take the tank and what stands round it as the whole; return whether that is far out."""
+        vertices = scanned.sound.mesh.vertices
+        low, high = vertices.min(axis=0), vertices.max(axis=0)
+        around = [body.vertices for body in picture.bodies if len(body.vertices)]
+        lower = np.min([low, *(each.min(axis=0) for each in around)], axis=0)
+        higher = np.max([high, *(each.max(axis=0) for each in around)], axis=0)
+        self._tank.set_extent(lower, higher)
+        return bool(np.linalg.norm(higher - lower) > _FAR_OUT * np.linalg.norm(high - low))
 
     def say_tool_words(self, words: str) -> None:
         """Say what the tool in the hand asks for now."""

@@ -23,9 +23,12 @@ def frame_picture(state: JobState, desk: Desk) -> RestPicture:
     chosen = number if kind == "gap" and 0 <= number < len(fit.gaps) else -1
     bodies: list[Body] = []
     curves: list[Curve] = []
+    rows: list[tuple[str, int, FloatArray]] = []
     for at in rows_shown(fit, chosen):
         bodies += _bodies(state, fit, fit.gaps[at], is_chosen=at == chosen)
-        curves.append(_gap_line(state, fit, fit.gaps[at], str(at + 1)))
+        words = f"{at + 1} {fit.gaps[at].body.name}"
+        curves.append(_gap_line(state, fit, fit.gaps[at], words))
+        rows.append(("gap", at, curves[-1].points))
     legend = [
         Swatch("plain", METAL, "bodies, each where it is nearest"),
         Swatch("solid", TAPE, "the least gap, by its number in the list"),
@@ -34,7 +37,9 @@ def frame_picture(state: JobState, desk: Desk) -> RestPicture:
         legend.append(Swatch("striped", METAL, "too near, or through the skin"))
     if any(fit.gaps[at].gap.through.any() for at in rows_shown(fit, chosen)):
         legend.append(Swatch("plain", LIT, "what reaches through"))
-    return RestPicture(tuple(bodies), tuple(curves), tuple(legend), see_through=True)
+    return RestPicture(
+        tuple(bodies), tuple(curves), tuple(legend), see_through=True, rows=tuple(rows)
+    )
 
 
 def rows_shown(fit: FrameFit, chosen: int) -> list[int]:
@@ -59,8 +64,8 @@ def _bodies(state: JobState, fit: FrameFit, each: FrameGap, *, is_chosen: bool) 
     through = each.gap.through
     if len(through) != len(each.mesh.faces) or not through.any():
         pitch = _STRIPES * per_mm if each.is_wrong else 0.0
-        return [Body(vertices, each.mesh.faces, colour, each.body.name, pitch)]
-    rest = Body(vertices, each.mesh.faces[~through], colour, each.body.name, _STRIPES * per_mm)
+        return [Body(vertices, each.mesh.faces, colour, pitch=pitch)]
+    rest = Body(vertices, each.mesh.faces[~through], colour, pitch=_STRIPES * per_mm)
     return [rest, Body(vertices, each.mesh.faces[through], LIT)]
 
 

@@ -66,7 +66,7 @@ def fittings_picture(state: JobState, desk: Desk) -> RestPicture:
         places = in_file(state, stood.axes.from_tank(closed))
         return Curve(places, colour=colour, width=3.0, words=words)
 
-    curves, legend = [], []
+    curves, legend, rows = [], [], []
     if found.filler is not None:
         curves += [ring(line.points, _HOLE, line.what) for line in found.filler.lines]
         legend.append(Swatch("solid", _HOLE, "filler: cut after forming"))
@@ -77,6 +77,7 @@ def fittings_picture(state: JobState, desk: Desk) -> RestPicture:
     for number, boss in enumerate(found.bosses):
         colour = _CHOSEN if kind == "boss" and number == chosen else _TAP
         curves.append(ring(boss.outline, colour, boss.spec.name))
+        rows.append(("boss", number, curves[-1].points))
     if found.bosses:
         legend.append(Swatch("solid", _TAP, "boss"))
-    return RestPicture(curves=tuple(curves), legend=tuple(legend))
+    return RestPicture(curves=tuple(curves), legend=tuple(legend), rows=tuple(rows))

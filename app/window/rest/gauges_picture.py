@@ -19,6 +19,7 @@ def gauges_picture(state: JobState, desk: Desk) -> RestPicture:
     cut = found.cut
     kind, chosen = desk.chosen
     curves: list[Curve] = []
+    rows: list[tuple[str, int, FloatArray]] = []
 
     def drawn(points: FloatArray, colour: str, *, words: str = "", width: float = 3.0) -> Curve:
         places = in_file(state, found.axes.from_tank(points))
@@ -29,6 +30,7 @@ def gauges_picture(state: JobState, desk: Desk) -> RestPicture:
         line = in_tank(each.section.arch, 0, each.station.at_mm)
         colour, width = (_CHOSEN, 5.0) if is_chosen else (_STATION, 3.0)
         curves.append(drawn(line, colour, words=str(each.station.number), width=width))
+        rows.append(("station", k, curves[-1].points))
     if cut.profile is not None:
         curves += [drawn(line, _BOTTOM) for line in (cut.profile.left, cut.profile.right)]
     sides = {id(each.line): each.line for each in cut.longs if each.of == "side line"}
@@ -38,4 +40,4 @@ def gauges_picture(state: JobState, desk: Desk) -> RestPicture:
         legend.append(Swatch("solid", _BOTTOM, "bottom edge"))
     if sides:
         legend.append(Swatch("solid", _SIDE, "side line"))
-    return RestPicture(curves=tuple(curves), legend=tuple(legend))
+    return RestPicture(curves=tuple(curves), legend=tuple(legend), rows=tuple(rows))

@@ -3,6 +3,8 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
+import numpy as np
+
 from app.job import JobState, made
 from app.window.legend import Swatch
 from app.window.scene import Body, Curve
@@ -21,12 +23,24 @@ class RestPicture:
     legend : tuple of Swatch
     see_through : bool
         Whether the skin is drawn so that what is inside is seen.
+    rows : tuple of (kind, number, (k, 3) float)
+        Where on the tank a row of the step's lists is, to choose it by a click there.
     """
 
     bodies: tuple[Body, ...] = ()
     curves: tuple[Curve, ...] = ()
     legend: tuple[Swatch, ...] = ()
     see_through: bool = False
+    rows: tuple[tuple[str, int, FloatArray], ...] = ()
+
+    def row_at(self, place: FloatArray, reach: float) -> tuple[str, int]:
+        """Return the row nearest a place, if one is no farther than `reach`; else ("", -1)."""
+        found, nearest = ("", -1), reach
+        for kind, number, points in self.rows:
+            away = float(np.linalg.norm(points - place, axis=1).min()) if len(points) else np.inf
+            if away <= nearest:
+                found, nearest = (kind, number), away
+        return found
 
 
 @dataclass(frozen=True)

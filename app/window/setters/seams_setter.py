@@ -82,7 +82,7 @@ class SeamsSetter(Setter):
     def _connect(self, document: Document, foreman: Foreman, tank: TankView, bench: Bench) -> None:
         document.changed.connect(self._want_ground)
         foreman.changed.connect(self._want_ground)
-        foreman.click_first = self._take_click
+        foreman.clicks_first.append(self._take_click)
         foreman.hand.changed.connect(self._hand_changed)
         tank.grip = self._grip
         tank.hovered.connect(self._hover)

@@ -115,6 +115,11 @@ class FittingsView(RestView):
         words = [boss_row(boss, desk.show) for boss in spec.bosses]
         self.bosses.show_items(spec.bosses, words, usual_boss(state), desk.show)
 
+    def follow(self, kind: str, number: int) -> None:
+        """Choose a boss."""
+        if kind == "boss":
+            self.bosses.go_to(number)
+
     def page_of(self, kind: str, number: int) -> str:
         """Return the page the bosses are drawn on."""
         return "bosses.pdf" if kind == "boss" and number >= 0 else ""

@@ -144,6 +144,12 @@ class FlangesView(RestView):
             flange is not None and bool(blank_edges(state, flange.choice)) and flange.lip is None
         )
 
+    def follow(self, kind: str, number: int) -> None:
+        """Choose a flange."""
+        if kind == "flange":
+            self._at = number
+            self.runs.go_to(number)
+
     def page_of(self, kind: str, number: int) -> str:
         """Return the tally of a flange; "" for none."""
         return f"flange {number + 1} tally.pdf" if kind == "flange" else ""

@@ -35,6 +35,7 @@ class RestView(StepView):
     def __init__(self) -> None:
         super().__init__(self.STEP, self.TITLE, self.ABOUT)
         self._state = JobState()
+        self._followed: tuple[str, int] = ("", -1)
         self.begin = self.button(self.BEGIN, self._begin, leading=True)
         self.inside = QWidget()
         column = QVBoxLayout(self.inside)
@@ -70,6 +71,9 @@ class RestView(StepView):
     def show_more(self, state: JobState, desk: Desk, spec: Any) -> None:
         """Show what a kind of it has besides fields: lists, further forms."""
 
+    def follow(self, kind: str, number: int) -> None:
+        """Choose a row of the lists to type into, as it was chosen on the tank or by its page."""
+
     def page_of(self, kind: str, number: int) -> str:
         """Return the name of the file of pages a row of its lists belongs to; "" for none."""
         return ""
@@ -92,6 +96,9 @@ class RestView(StepView):
         if spec is None:
             return
         self.form.show_spec(spec, desk.show)
+        if desk.chosen != self._followed:
+            self._followed = desk.chosen
+            self.follow(*desk.chosen)
         self.show_more(state, desk, spec)
         words = self.told(state, desk)
         self._told.setText("\n".join(words))
@@ -170,6 +177,10 @@ class SpecList(QWidget):
         self.list.show_rows(words, self._at)
         self._show_chosen()
 
+    def go_to(self, at: int) -> None:
+        """Choose another, as it was chosen elsewhere; tells nobody."""
+        self._at = at
+
     def _show_chosen(self) -> None:
         has = 0 <= self._at < len(self._items)
         self.form.setVisible(has)
@@ -187,8 +198,9 @@ class SpecList(QWidget):
         self.changed.emit(items)
 
     def _add(self) -> None:
-        self._at = len(self._items)
+        self._at = at = len(self._items)
         self.changed.emit((*self._items, self._usual))
+        self._choose(at)
 
     def _remove(self) -> None:
         self.changed.emit((*self._items[: self._at], *self._items[self._at + 1 :]))

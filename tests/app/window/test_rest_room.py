@@ -10,14 +10,18 @@ from app.job import (
     STEPS,
     CapacityChoice,
     Directions,
+    FlangeChoice,
+    FlangesChoice,
+    GaugeChoice,
     JobState,
+    SeatChoice,
     made,
     with_directions,
     with_rest,
 )
 from app.window.rest import REST_STEPS
 from tests.app.window.conftest import spin, spin_until
-from tests.app.window.test_window import press
+from tests.app.window.test_window import click, on_shell, press
 
 pytestmark = pytest.mark.window
 
@@ -102,6 +106,7 @@ def test_the_keys_go_with_the_step_and_to_its_fields(window: Any, made_shell: Jo
 
 
 def test_the_chosen_step_is_seen_whole_in_a_low_window(window: Any, made_shell: JobState) -> None:
+    """Also when its line comes later, as results do."""
     window.document.open(made_shell, None)
     window.resize(1280, 700)
     spin()
@@ -109,6 +114,70 @@ def test_the_chosen_step_is_seen_whole_in_a_low_window(window: Any, made_shell: 
         window.foreman.choose_step(row.name)
         spin(0.1)
         line, room = window.steps._rows[row.name], window.steps._room.viewport()
+        line._line.setText("what came of it, " * 6)
+        line._line.show()
+        spin(0.1)
         top = line.mapTo(room, line.rect().topLeft()).y()
         assert top >= 0
         assert top + line.height() <= room.height()
+
+
+def test_a_click_on_the_tank_chooses_the_row_drawn_there_and_its_page(
+    window: Any, made_shell: JobState
+) -> None:
+    stood = with_directions(made_shell, Directions((1.0, 0.0, 0.0), (0.0, 0.0, 1.0)))
+    view = next(each for each in window.rest.views if each.step == "Gauges")
+    decided = with_rest(stood, gauges=GaugeChoice(spacing_mm=40.0, only_stations=False))
+    window.document.open(decided, None)
+    window.foreman.choose_step("Gauges")
+    spin_until(lambda: made(window.document.state, "Gauges") is not None)
+    spin_until(lambda: window.rest.side.pages, 60.0)
+    press(window, "5")
+    spin(0.3)
+    cut = made(window.document.state, "Gauges").cut
+    for number in (1, 2):
+        back = cut.stations[number].station.back_mm
+        click(window, on_shell(80.0 - back, 5.0))
+        assert window.foreman.desk.chosen == ("station", number)
+        assert view.stations.currentRow() == number
+        assert window.rest.side.box.currentText().startswith(f"station {number + 1:02d}")
+
+
+def test_a_row_chosen_by_its_page_is_the_one_typed_into(window: Any) -> None:
+    """Two flanges, none of them made: pages are named all the same."""
+    runs = (FlangeChoice(width_mm=10.0), FlangeChoice(width_mm=20.0))
+    window.document.open(with_rest(JobState(), flanges=FlangesChoice(runs)), None)
+    window.foreman.choose_step("Flanges")
+    spin()
+    view = next(each for each in window.rest.views if each.step == "Flanges")
+    window.rest.side.page_chosen.emit("flange 2 tally.pdf")
+    assert view.runs.list.currentRow() == 1
+    assert view.runs.form.fields["width_mm"].text() == "20 mm"
+    view.runs.add.click()
+    assert view.runs.list.currentRow() == 2
+    assert window.foreman.desk.chosen == ("flange", 2)
+
+
+def test_lists_are_as_high_as_their_rows_as_these_wrap(window: Any) -> None:
+    view = next(each for each in window.rest.views if each.step == "Gauges")
+    window.document.open(with_rest(JobState(), gauges=GaugeChoice()), None)
+    window.foreman.choose_step("Gauges")
+    for rows in (["short"], ["short", "one that is much too long to stand on a line " * 2]):
+        view.stations.show_rows(rows, -1)
+        spin(0.1)
+        last = view.stations.visualItemRect(view.stations.item(len(rows) - 1))
+        room = view.stations.viewport().height()
+        assert room - 6 <= last.bottom() <= room
+    assert last.height() > 30
+
+
+def test_pages_of_a_step_that_is_not_made_are_not_said_to_be_under_way(
+    window: Any, made_shell: JobState
+) -> None:
+    stood = with_directions(made_shell, Directions((1.0, 0.0, 0.0), (0.0, 0.0, 1.0)))
+    window.document.open(with_rest(stood, gauges=GaugeChoice(), seat=SeatChoice()), None)
+    window.foreman.choose_step("Gauges")
+    spin_until(lambda: window.rest.side.pages)
+    window.foreman.choose_step("Seat face")  # the shell has no flat: it is never made
+    spin()
+    assert "being made" not in window.rest.pages.words
