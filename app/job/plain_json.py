@@ -142,10 +142,19 @@ def _read(kind: Any, value: Any, where: str, at: _Reading) -> Any:
     elif is_dataclass(kind) and isinstance(kind, type):
         found = value_of(kind, value, where, at.written)
     elif kind is float:
-        found = strict.number(value, where) * at.scale
+        found = _number(value, where, at) * at.scale
     else:
         found = _PLAIN[kind](value, where)
     return found
+
+
+def _number(value: Any, where: str, at: _Reading) -> float:
+    """Return a number; of a maker's file it is told how one is written."""
+    if at.written is not None and not isinstance(value, int | float):
+        asked = "in degrees" if at.name.endswith(_RAD) else "in the unit the file says"
+        bare = f", {asked}" if at.name.endswith((_MM, _RAD)) else ""
+        raise BadFieldError(where, f"is not a number: write it bare{bare}, as 12.5")
+    return strict.number(value, where)
 
 
 def _read_tuple(inner: tuple[Any, ...], value: Any, where: str, at: _Reading) -> tuple[Any, ...]:

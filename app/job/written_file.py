@@ -35,7 +35,9 @@ def read_written(path: Path, kind: type[T], what: str) -> T:
 
 
 def _read(kind: type[T], value: Any) -> T:
-    if not isinstance(value, dict) or "unit" not in value:
+    if not isinstance(value, dict):
+        raise BadFieldError("", "is not an object with fields in braces { }")
+    if "unit" not in value:
         raise BadFieldError("", 'lacks the field "unit": mm, cm, m or in')
     unit = strict.one_of(value["unit"], "unit", tuple(MM_PER_UNIT))
     fields = {name: found for name, found in value.items() if name != "unit"}

@@ -43,3 +43,24 @@ def test_what_is_wrong_is_told_with_its_place(tmp_path: Path, content: Any, wher
     with pytest.raises(BadFileError) as caught:
         read_rest(written(tmp_path, content))
     assert caught.value.where == where
+
+
+@pytest.mark.parametrize(
+    ("content", "words"),
+    [
+        ({"tunnel": {"length": "16in"}}, "write it bare, in the unit the file says, as 12.5"),
+        ({"tunnel": {"length": 400, "flare_deg": "5 deg"}}, "write it bare, in degrees, as 12.5"),
+        ({"tunnel": {"length": 400, "tube": {"name": "a", "start": [0, "1", 2]}}}, "lacks"),
+        ({"capacity": {"part": {"litres": "3.5 l"}}}, "write it bare, as 12.5"),
+    ],
+)
+def test_how_a_number_is_written_is_told(tmp_path: Path, content: Any, words: str) -> None:
+    with pytest.raises(BadFileError) as found:
+        read_rest(written(tmp_path, {"unit": "mm", **content}))
+    assert words in found.value.reason
+
+
+def test_a_list_is_no_file_of_a_tank(tmp_path: Path) -> None:
+    with pytest.raises(BadFileError) as found:
+        read_rest(written(tmp_path, []))
+    assert "braces" in found.value.reason
