@@ -202,6 +202,12 @@ class _Tank:
         self._stood, self._half = stood, metal.thickness_mm / 2.0
         self._out = self._half if metal.face == "middle" else 0.0
         self._inner: GapFinder | None = None
+        depth = np.linalg.norm(stood.outside.vertices - stood.middle, axis=1)
+        self._deepest = float(depth.max()) + self._half
+
+    def may_be_nearer(self, mesh: TriMesh, than_mm: float) -> bool:
+        """Return whether a body may come nearer to the metal; always where that is not at all."""
+        return than_mm <= 0.0 or self._outside.at_least(mesh) - self._deepest < than_mm
 
     def gap(self, mesh: TriMesh) -> tuple[Gap, float]:
         """Return the gap to the skin, and to the face of the metal the body sees."""
@@ -281,13 +287,15 @@ def _positions(tank: _Tank, choice: FrameFitChoice, placed: _Placed) -> list[Fra
     if not placed.body.turns or choice.steering is None:
         return [_judged(tank, choice, placed, None)]
     steering = steering_of(choice.steering)
-    found = [
-        _judged(tank, choice, replace(placed, mesh=steering.turned(placed.mesh, angle)), angle)
-        for angle in steering.angles(_STEP_RAD)
-    ]
-    told = {0, len(found) // 2, len(found) - 1}
-    least = min(range(len(found)), key=lambda k: (found[k].gap_mm, -found[k].gap.reach_mm))
-    best = min((found[k].gap_mm, -found[k].gap.reach_mm) for k in told)
+    angles = steering.angles(_STEP_RAD)
+    turned = [replace(placed, mesh=steering.turned(placed.mesh, angle)) for angle in angles]
+    told = {0, len(angles) // 2, len(angles) - 1}
+    found = {k: _judged(tank, choice, turned[k], angles[k]) for k in told}
+    best = min((each.gap_mm, -each.gap.reach_mm) for each in found.values())
+    between = (k for k in range(len(angles)) if k not in told)
+    nearer = [k for k in between if tank.may_be_nearer(turned[k].mesh, best[0])]
+    found |= {k: _judged(tank, choice, turned[k], angles[k]) for k in nearer}
+    least = min(sorted(found), key=lambda k: (found[k].gap_mm, -found[k].gap.reach_mm))
     if (best[0] - found[least].gap_mm) + (found[least].gap.reach_mm + best[1]) > _BETWEEN_MM:
         told.add(least)
     return [found[k] for k in sorted(told)]

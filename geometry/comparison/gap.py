@@ -24,6 +24,10 @@ Side = Literal["outside", "inside", "beyond", "through"]
 _FIRST, _MOST = 64, 4096
 _PAIRS_AT_ONCE = 400_000
 _SURE_MM = 0.005
+_ROUGHLY = 0.1
+"""By how much of itself a distance may be told too long where it only sorts out what is far."""
+_SLENDER = 0.5
+"""Triangles lower than this part of their radius are known by their longest side."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -101,6 +105,10 @@ class GapFinder:
             nearest.on_body.copy(), np.zeros(len(body.faces), bool),
         )  # fmt: skip
 
+    def at_least(self, body: TriMesh) -> float:
+        """Return a length, mm, that the gap to a body is at least; in a part of the time."""
+        return max(0.0, float(self._faces_in_reach(body)[1][0]))
+
     def _faces_in_reach(self, body: TriMesh) -> tuple[IntArray, FloatArray]:
         """Return the body's faces that may hold the least gap, with what it is at least there.
 
@@ -111,9 +119,9 @@ class GapFinder:
         cells = cells_of(places)
         reach = _radii(body.vertices[body.faces])
         widest = float(self._faces.radius.max())
-        rough = np.asarray(self._tree.query(cells.middles)[0])
+        rough = np.asarray(self._tree.query(cells.middles, eps=_ROUGHLY)[0])
         within = float(rough.min()) + cells.half_mm + widest + float(reach.max())
-        opened = (rough - cells.half_mm <= within)[cells.of_point]
+        opened = (rough / (1.0 + _ROUGHLY) - cells.half_mm <= within)[cells.of_point]
         distance = np.full(len(body.vertices), np.inf)
         distance[used[opened]] = self._tree.query(places[opened])[0]
         bound = float(distance.min())
@@ -180,10 +188,28 @@ class _SkinFaces:
 
     def __init__(self, corners: FloatArray) -> None:
         self.corners, self.radius, self.middle = corners, _radii(corners), corners.mean(axis=1)
+        self._start, self._side, self._height = _longest_sides(corners)
+        self._is_slender = self._height < _SLENDER * self.radius
         self.classes = [
             (cKDTree(self.middle[rows]), rows, float(self.radius[rows].max()))
             for rows in _by_size(self.radius)
         ]
+
+    def may_be_near(self, faces: IntArray, places: FloatArray, within: FloatArray) -> BoolArray:
+        """Return which triangles may come as near to (k, 3) places as asked, (k,) mm.
+
+        By the balls they lie in; slender ones by how far they stand off their longest side.
+        """
+        near = np.linalg.norm(self.middle[faces] - places, axis=1) - self.radius[faces] < within
+        rest = np.flatnonzero(near & self._is_slender[faces])
+        if rest.size:
+            face = faces[rest]
+            away, side = places[rest] - self._start[face], self._side[face]
+            square = np.maximum(np.einsum("kx,kx->k", side, side), 1e-300)
+            along = np.clip(np.einsum("kx,kx->k", away, side) / square, 0.0, 1.0)
+            off = np.linalg.norm(away - along[:, None] * side, axis=1)
+            near[rest] = off - self._height[face] < within[rest]
+        return np.asarray(near)
 
 
 class _Search:
@@ -209,8 +235,8 @@ class _Search:
                 continue
             row = np.repeat(rows, count)
             face = faces[np.concatenate([np.asarray(each, np.int64) for each in found if each])]
-            away = np.linalg.norm(self._skin.middle[face] - self._others_middle[row], axis=1)
-            near = away - self._skin.radius[face] - self._radius[row] < self.best.distance
+            within = self.best.distance + self._radius[row]
+            near = self._skin.may_be_near(face, self._others_middle[row], within)
             row, face = row[near], face[near]
             for start in range(0, len(row), _PAIRS_AT_ONCE):
                 part = slice(start, start + _PAIRS_AT_ONCE)
@@ -238,6 +264,19 @@ def _radii(corners: FloatArray) -> FloatArray:
     """Return how far corners (k, 3, 3) reach from the middles of their triangles."""
     middle = corners.mean(axis=1, keepdims=True)
     return np.asarray(np.linalg.norm(corners - middle, axis=2).max(axis=1) * (1.0 + 1e-12))
+
+
+def _longest_sides(corners: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return where the longest sides of (k, 3, 3) begin, where they lead, and how high each stands.
+
+    No place of a triangle is farther from its longest side than its third corner.
+    """
+    sides = np.roll(corners, -1, axis=1) - corners
+    length = np.linalg.norm(sides, axis=2)
+    row, first = np.arange(len(corners)), length.argmax(axis=1)
+    start, side, longest = corners[row, first], sides[row, first], length[row, first]
+    across = np.linalg.norm(np.cross(side, corners[row, (first + 2) % 3] - start), axis=1)
+    return start, side, np.asarray(across / np.maximum(longest, 1e-300) * (1.0 + 1e-9) + 1e-9)
 
 
 def _by_size(radius: FloatArray) -> list[IntArray]:

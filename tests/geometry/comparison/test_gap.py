@@ -121,6 +121,35 @@ def test_a_body_of_many_points_reaches_as_far_as_one_of_few() -> None:
     assert gap.deepest[:2] == pytest.approx([3.0, 4.0], abs=1.0)
 
 
+def _strips(length: float, steps: int) -> TriMesh:
+    """Return a half round in strips from end to end: 2 * steps triangles as long as it is."""
+    turn = np.linspace(0.0, np.pi, steps + 1)
+    ring = np.stack([np.zeros_like(turn), 40.0 * np.cos(turn), 40.0 * np.sin(turn)], axis=1)
+    vertices = np.concatenate([ring, ring + [length, 0.0, 0.0]])
+    at, far = np.arange(steps), np.arange(steps) + steps + 1
+    faces = np.concatenate(
+        [np.stack([at, at + 1, far], axis=1), np.stack([at + 1, far + 1, far], axis=1)]
+    )
+    return TriMesh(vertices, faces)
+
+
+def test_a_skin_of_slender_triangles_is_measured_as_by_brute_force() -> None:
+    skin, bar = _strips(200.0, 60), _bar([80, 3, 2], [120, -5, 7], 22.0)
+    one = np.repeat(skin.vertices[skin.faces], len(bar.faces), axis=0)
+    other = np.tile(bar.vertices[bar.faces], (len(skin.faces), 1, 1))
+    wanted = nearest_of_triangles(one, other)[0].min()
+    assert GapFinder(skin).gap(bar).distance_mm == pytest.approx(wanted, abs=0.005)
+
+
+@pytest.mark.parametrize("height", [0.0, 14.0, 60.0, 300.0])
+def test_a_gap_is_no_less_than_what_it_is_at_least(height: float) -> None:
+    """And no more than the size of a triangle of each greater."""
+    bar = _bar([-30, 3, height], [30, 3, height], 25.0)
+    finder = GapFinder(_plane())
+    least, gap = finder.at_least(bar), finder.gap(bar).distance_mm
+    assert least <= gap <= least + 12.0
+
+
 def test_a_body_off_the_edge_of_an_open_skin_has_no_side() -> None:
     gap = GapFinder(_plane()).gap(_bar([70, -5, 1], [90, -5, 1], 4.0))
     assert gap.side == "beyond"
