@@ -468,6 +468,50 @@ def volume_text(volume_mm3: float, show: str = "mm") -> str:
     return f"{first} ({second}, {imperial})"
 
 
+class NotAVolumeError(ValueError):
+    """What was typed cannot be read as a volume of liquid.
+
+    Attributes
+    ----------
+    text : str
+        As typed.
+    """
+
+    def __init__(self, text: str) -> None:
+        self.text = text
+        super().__init__(f"{text!r} is not a volume")
+
+
+_VOLUME = re.compile(
+    r"^\s*(?P<number>\d+(?:[.,]\d+)?)\s*(?P<unit>|l|litres?|liters?|ml|us gal|imp gal)\.?\s*$"
+)
+
+
+def parse_litres(text: str) -> float:
+    """Return a volume of liquid typed in litres, ml, US or imperial gallons, in litres.
+
+    Raises
+    ------
+    NotAVolumeError
+        No number, nothing, or a gallon of no country.
+
+    >>> [round(parse_litres(text), 3) for text in ("3.5", "3,5 l", "500 ml", "1 US gal")]
+    [3.5, 3.5, 0.5, 3.785]
+    >>> round(parse_litres("1 imp gal"), 3)
+    4.546
+    """
+    found = _VOLUME.match(text.lower())
+    if not found or not float(found["number"].replace(",", ".")):
+        raise NotAVolumeError(text)
+    number = float(found["number"].replace(",", "."))
+    scales = {
+        "ml": 1e-3,
+        "us gal": LITRES_PER_US_GALLON,
+        "imp gal": LITRES_PER_IMPERIAL_GALLON,
+    }
+    return number * scales.get(found["unit"], 1.0)
+
+
 def _shown(amount: float) -> str:
     """Return an amount to hundredths, a small one to two figures: something never reads 0."""
     if amount == 0.0 or abs(amount) >= 0.1:

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from app.command_line.standing_arguments import add_ways
-from app.units import NotALengthError, parse_length
+from app.units import NotALengthError, NotAVolumeError, parse_length, parse_litres
 
 if TYPE_CHECKING:
     from geometry.tank import TunnelTop
@@ -132,12 +132,11 @@ def _cubic(words: str) -> float:
 
 def _litres(words: str) -> float:
     try:
-        value = float(words.lower().replace(",", ".").removesuffix("l"))
-    except ValueError:
-        value = -1.0
-    if not 0.0 < value < 1e3:
-        raise argparse.ArgumentTypeError(f'"{words}" is no volume in litres, as 3.5')
-    return value
+        return parse_litres(words)
+    except NotAVolumeError:
+        raise argparse.ArgumentTypeError(
+            f'"{words}" is no volume: say 3.5, 500ml, "0.9 US gal" or "0.75 imp gal"'
+        ) from None
 
 
 def _length(words: str) -> float:

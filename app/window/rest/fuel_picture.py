@@ -1,14 +1,18 @@
 """What the tank shows at Capacity and Fittings: low points, taps, stick; filler, bosses, patch."""
 
+from collections.abc import Callable
+
 import numpy as np
 
-from app.job import Fitted, Fuel, JobState, StoodTank, made
+from app.job import Fitted, Fuel, JobState, StoodTank, made, told_air, vent_helps
+from app.units import volume_text
 from app.window.legend import Swatch
 from app.window.rest.rest_step import RestPicture, in_file
 from app.window.scene import Body, Curve
 from app.window.steps import Desk
 from geometry.arrays import FloatArray
 
+_SURFACE, _VENT = "#c2410c", "#7a4fa3"
 _FUEL, _LOW, _TAP, _HOLE, _OLD, _CHOSEN = (
     "#b58a2a",
     "#1f6f8b",
@@ -47,7 +51,35 @@ def capacity_picture(state: JobState, desk: Desk) -> RestPicture:
     ]
     if found.taps:
         legend.append(Swatch("ring", _TAP, "tap"))
-    return RestPicture((body,), (*curves, stick), tuple(legend), see_through=True)
+    vents = [
+        _spot(placed(pocket.place[None]), _VENT, "vent here")
+        for pocket in told_air(found.stances[0])
+        if vent_helps(pocket)
+    ]
+    if vents:
+        legend.append(Swatch("ring", _VENT, "air stays: a vent belongs here"))
+    shores = _shores(found, placed)
+    if shores:
+        legend.append(Swatch("solid", _SURFACE, "where some fuel meets the metal"))
+    drawn = (*curves, *vents, *shores, stick)
+    return RestPicture((body,), drawn, tuple(legend), see_through=True)
+
+
+def _shores(found: Fuel, placed: Callable[[FloatArray], FloatArray]) -> list[Curve]:
+    """Return the lines in which the part filling's surfaces meet the metal."""
+    if found.part is None:
+        return []
+    return [
+        Curve(
+            placed(shore),
+            colour=_SURFACE,
+            width=3.0,
+            words=volume_text(pool.volume_mm3).partition(" (")[0],
+            on_top=True,
+        )
+        for pool in found.part.standing.pools
+        for shore in pool.shores
+    ]
 
 
 def _spot(points: FloatArray, colour: str, words: str) -> Curve:

@@ -5,7 +5,16 @@ from typing import Any
 
 from PySide6.QtWidgets import QCheckBox
 
-from app.job import CapacityChoice, Fuel, JobState, StoodTank, fuel_words, made, stands_words
+from app.job import (
+    CapacityChoice,
+    Fuel,
+    JobState,
+    PartFill,
+    StoodTank,
+    fuel_words,
+    made,
+    stands_words,
+)
 from app.window.steps.rest_view import RestView
 from app.window.steps.spec_form import FormRow, SpecForm
 from app.window.steps.standing import Desk
@@ -27,6 +36,12 @@ _TUNNEL_ROWS = (
             ("cut corners", "its corners cut off"),
         ),
     ),
+)
+_PART_ROWS = (
+    FormRow("litres", "So much in it", "litres", tip="3.5, 500 ml, 0.9 US gal or 0.75 imp gal"),
+    FormRow("lean_rad", "Leant by", "angle"),
+    FormRow("lean_to", "To the", "choice", choices=(("left", "left"), ("right", "right"))),
+    FormRow("nose_up_rad", "Nose up by", "angle", tip="Below 0, nose down"),
 )
 _USUAL_TUNNEL = PlainTunnel(65.0, 60.0, 75.0, 65.0)
 
@@ -92,6 +107,12 @@ class CapacityView(RestView):
         self.tunnel_form = SpecForm(_TUNNEL_ROWS)
         self.tunnel_form.changed.connect(self._change_tunnel)
         self.between.addWidget(self.tunnel_form)
+        self.has_part = QCheckBox("Look at it with some fuel in it")
+        self.has_part.toggled.connect(self._take_part)
+        self.between.addWidget(self.has_part)
+        self.part_form = SpecForm(_PART_ROWS)
+        self.part_form.changed.connect(self._change_part)
+        self.between.addWidget(self.part_form)
 
     def usual(self, state: JobState) -> CapacityChoice:
         """Return what the maker begins with."""
@@ -106,7 +127,7 @@ class CapacityView(RestView):
         return [*stands_words(stood), *fuel_words(found, desk.show)]
 
     def show_more(self, state: JobState, desk: Desk, spec: Any) -> None:
-        """Show the tunnel's measures where there is one."""
+        """Show the tunnel's measures and the part filling where there is one."""
         tunnel: PlainTunnel | None = spec.tunnel
         self.has_tunnel.blockSignals(True)
         self.has_tunnel.setChecked(tunnel is not None)
@@ -115,6 +136,13 @@ class CapacityView(RestView):
         self.tunnel_form.setVisible(tunnel is not None and not spec.laid_tunnel)
         if tunnel is not None:
             self.tunnel_form.show_spec(tunnel, desk.show)
+        part: PartFill | None = spec.part
+        self.has_part.blockSignals(True)
+        self.has_part.setChecked(part is not None)
+        self.has_part.blockSignals(False)
+        self.part_form.setVisible(part is not None)
+        if part is not None:
+            self.part_form.show_spec(part, desk.show)
 
     def _take_tunnel(self, wanted: bool) -> None:
         self._change_tunnel(_USUAL_TUNNEL if wanted else None)
@@ -122,3 +150,10 @@ class CapacityView(RestView):
     def _change_tunnel(self, tunnel: PlainTunnel | None) -> None:
         spec: CapacityChoice = getattr(self._state.rest, self.FIELD)
         self.decide(replace(spec, tunnel=tunnel), "Tunnel taken off")
+
+    def _take_part(self, wanted: bool) -> None:
+        self._change_part(PartFill() if wanted else None)
+
+    def _change_part(self, part: PartFill | None) -> None:
+        spec: CapacityChoice = getattr(self._state.rest, self.FIELD)
+        self.decide(replace(spec, part=part), "Some fuel in it")

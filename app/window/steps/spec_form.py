@@ -8,9 +8,15 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QCheckBox, QGridLayout, QLabel, QWidget
 
 from app.window.steps.step_view import NarrowBox
-from app.window.steps.typed_edit import AngleEdit, CountEdit, LengthEdit, WordsEdit
+from app.window.steps.typed_edit import (
+    AngleEdit,
+    CountEdit,
+    LengthEdit,
+    VolumeEdit,
+    WordsEdit,
+)
 
-Kind = Literal["length", "place", "angle", "count", "choice", "yes", "text"]
+Kind = Literal["length", "place", "angle", "count", "choice", "yes", "text", "litres"]
 
 _BESIDE = 20
 """Choices of no more letters than this stand beside their label; longer ones below it."""
@@ -27,7 +33,7 @@ class FormRow:
     label : str
     kind : str
         "length", "place" (a length that may lie below 0), "angle" (radians), "count", "choice",
-        "yes" or "text".
+        "yes", "text" or "litres".
     tip : str
     choices : tuple of (value, words)
         Of a choice.
@@ -156,6 +162,16 @@ def _angle(form: SpecForm, row: FormRow) -> Made:
     return field, shows
 
 
+def _litres(form: SpecForm, row: FormRow) -> Made:
+    field = VolumeEdit()
+    field.taken.connect(_Taker(form, row.path))
+
+    def shows(value: Any, show: str) -> None:
+        field.show_litres(value)
+
+    return field, shows
+
+
 def _count(form: SpecForm, row: FormRow) -> Made:
     field = CountEdit(int(row.least))
     field.taken.connect(_Taker(form, row.path))
@@ -231,4 +247,5 @@ _MAKERS: dict[str, Callable[[SpecForm, FormRow], Made]] = {
     "choice": _choice,
     "yes": _yes,
     "text": _text,
+    "litres": _litres,
 }

@@ -7,11 +7,14 @@ from PySide6.QtWidgets import QLineEdit
 from app.units import (
     NotALengthError,
     NotAnAngleError,
+    NotAVolumeError,
     angle_text,
     decimal_inch_text,
     mm_text,
     parse_angle,
     parse_length,
+    parse_litres,
+    plain_number,
 )
 
 _UNDOING = (QKeySequence.StandardKey.Undo, QKeySequence.StandardKey.Redo)
@@ -157,6 +160,33 @@ class AngleEdit(TypedEdit):
             return
         self.has_taken()
         self.taken.emit(angle)
+
+
+class VolumeEdit(TypedEdit):
+    """A typed volume of liquid, in litres; taken with Enter or when it is left."""
+
+    taken = Signal(float)
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.editingFinished.connect(self.take)
+
+    def show_litres(self, litres: float) -> None:
+        """Show a volume, unless another is being typed."""
+        self.show_text(f"{plain_number(litres, 2)} l")
+
+    def take(self) -> None:
+        """Read what is typed; what was shown and not touched is not read: it is rounded."""
+        if self.text() == self._shown:
+            self.has_taken()
+            return
+        try:
+            litres = parse_litres(self.text())
+        except NotAVolumeError:
+            self.mark("Type 3.5, 500 ml, 0.9 US gal or 0.75 imp gal.")
+            return
+        self.has_taken()
+        self.taken.emit(litres)
 
 
 class CountEdit(TypedEdit):

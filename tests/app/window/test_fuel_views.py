@@ -12,6 +12,7 @@ from app.job import (
     CapacityChoice,
     FittingsChoice,
     JobState,
+    PartFill,
     RestOfTank,
     carried_through,
     made,
@@ -53,11 +54,11 @@ def asked_of(view: Any) -> list[tuple[str, Any, str]]:
     return told
 
 
-def test_capacity_is_begun_with_nothing_closed(window: Any) -> None:
+def test_capacity_is_begun_with_nothing_closed(window: Any, state: JobState) -> None:
     view = CapacityView()
     view.setParent(window)
     told = asked_of(view)
-    view.refresh(JobState(), Desk())
+    view.refresh(with_rest(state, capacity=None), Desk())
     QTest.mouseClick(view.begin, Qt.MouseButton.LeftButton)
     assert told == [("capacity", CapacityChoice(), "Begin: capacity")]
 
@@ -76,6 +77,35 @@ def test_capacity_tells_litres_and_asks_for_a_tunnel(window: Any, state: JobStat
     assert spec.tunnel.front_width_mm == 65.0
     view.refresh(with_rest(state, capacity=spec), Desk())
     assert view.tunnel_form.isVisibleTo(view)
+
+
+def test_some_fuel_in_it_is_asked_for_and_told(window: Any, state: JobState) -> None:
+    view = CapacityView()
+    view.setParent(window)
+    told = asked_of(view)
+    view.refresh(state, Desk())
+    assert not view.part_form.isVisibleTo(view)
+    view.has_part.setChecked(True)
+    field, spec, name = told[-1]
+    assert (field, spec.part, name) == ("capacity", PartFill(), "Some fuel in it")
+    leant = replace(spec, part=PartFill(0.02, np.radians(12.0)))
+    begun = with_rest(state, capacity=leant)
+    for task in next_tasks(begun):
+        if task.step == "Capacity":
+            begun = with_result(begun, task, task.run())
+    view.refresh(begun, Desk())
+    assert view.part_form.isVisibleTo(view)
+    field_of_litres: Any = view.part_form.fields["litres"]
+    assert field_of_litres.text() == "0.02 l"
+    assert "With 20 ml (0.042 US pt, 0.035 imp pt) in it, 12° to the left:" in view.told_words
+    assert "Main tap: " in view.told_words
+    capacity = row_of("Capacity")
+    assert capacity is not None
+    shore = [c for c in capacity.picture(begun, Desk()).curves if c.words == "20 ml"]
+    (pool,) = made(begun, "Capacity").part.standing.pools
+    assert len(shore) == len(pool.shores)
+    view.has_part.setChecked(False)
+    assert told[-1][1].part is None
 
 
 def test_fittings_add_a_tap_at_the_low_point(window: Any, state: JobState) -> None:
