@@ -23,6 +23,7 @@ from app.job import (
     JobState,
     NoSuchPanelError,
     Price,
+    counted_twice_words,
     idle_edges,
     made,
     panel_names,
@@ -161,14 +162,24 @@ def tell_paper(doing: Doing, summary: Json) -> None:
             f"  outlines of {lines[0]['kind']}, up to {most:.0f} points a metre, within "
             f"{off:.2f} mm"
         )
+    _tell_lips(doing)
     if sheet is not None:
         told = (
-            f"  sheet: the pieces weigh {mass_text(sheet['weight_kg'], doing.show)}, the rectangles "
+            f"  sheet: the pieces weigh {mass_text(sheet['weight_kg'], doing.show)}, rectangles "
             f"about them {mass_text(sheet['rectangle_kg'], doing.show)}"
         )
         if sheet["cost"] is not None:
             told += f", {sheet['cost']:.2f} {sheet['currency'] or ''}".rstrip()
         doing.tell(told)
+
+
+def _tell_lips(doing: Doing) -> None:
+    """Tell which edges have a flange although the scan shows a lip there."""
+    for name in panel_names(doing.state):
+        pattern = made(doing.state, "Paper", name)
+        twice = "" if pattern is None else counted_twice_words(pattern.lip_edges)
+        if twice:
+            doing.tell(f"  look: {name}: {twice}")
 
 
 def tell_joined(doing: Doing, output: Output, summary: Json) -> None:
