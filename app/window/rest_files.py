@@ -2,16 +2,32 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
 
-from app.job import ScanFile, made, read_scan_file, read_tube, with_rest, with_second_scan
+from app.job import (
+    PlacedSpot,
+    ScanFile,
+    SecondScan,
+    TankSpot,
+    made,
+    read_scan_file,
+    read_tube,
+    with_rest,
+    with_second_scan,
+)
 from app.window.bench import Bench, Errand
 from app.window.document import Document
+from app.window.placing_dialog import PlacingDialog, ToPlace, ready_to_place
 from app.window.words import sentence
+from geometry.arrays import FloatArray
+from geometry.datum import Point3
+from geometry.scan import MM_PER_UNIT
 from geometry.tank import ScannedTube
 
 _SCANS = "Scans (*.ply *.stl *.obj *.off *.3mf);;All files (*)"
@@ -33,6 +49,7 @@ class RestFiles(QObject):
         super().__init__(window)
         self._document, self._bench, self._window = document, bench, window
         self._asked: dict[int, _Asked] = {}
+        self.placing: PlacingDialog | None = None
         bench.errand_done.connect(self._take)
         bench.errand_failed.connect(self._refuse)
         bench.errand_stopped.connect(self._forget)
@@ -70,6 +87,45 @@ class RestFiles(QObject):
     def _keep_second(self, scan: ScanFile) -> None:
         self._document.edit(with_second_scan(self._document.state, scan), "Second scan")
 
+    def place_second(self, show: str) -> None:
+        """Have places clicked on the second scan and on the tank; lengths in "mm" or "in"."""
+        state = self._document.state
+        choice, stood = state.rest.frame_fit, made(state, "Stood")
+        if state.frame_scan is None or choice is None or choice.second is None or stood is None:
+            return
+        per_unit = MM_PER_UNIT[choice.second.unit]
+        errand = Errand(
+            "Getting both scans ready", ready_to_place, (state.frame_scan, per_unit, stood.outside)
+        )
+        self._run(errand, partial(self._open_placing, choice.second, show), "This cannot be placed")
+
+    def _open_placing(self, second: SecondScan, show: str, scans: ToPlace) -> None:
+        scale = MM_PER_UNIT[second.unit]
+        pairs = [
+            (
+                np.array(each.scan) * scale,
+                np.array([each.tank.ahead_mm, each.tank.left_mm, each.tank.up_mm]),
+            )
+            for each in second.places
+        ]
+        self.placing = PlacingDialog(scans, pairs, show, self._window)
+        self.placing.accepted.connect(partial(self._take_places, second))
+        self.placing.open()
+        self.placing.look()
+
+    def _take_places(self, second: SecondScan) -> None:
+        state, scale = self._document.state, MM_PER_UNIT[second.unit]
+        choice = state.rest.frame_fit
+        if self.placing is None or choice is None or choice.second is None:
+            return
+        places = tuple(
+            PlacedSpot(_numbers(one / scale), TankSpot(*_numbers(other)))
+            for one, other in self.placing.pairs
+        )
+        if places != second.places:
+            placed = replace(choice, second=replace(choice.second, places=places))
+            self._document.edit(with_rest(state, frame_fit=placed), "Places of the second scan")
+
     # ---- reading
 
     def _named(self, title: str) -> str:
@@ -93,3 +149,8 @@ class RestFiles(QObject):
 
     def _forget(self, errand: Errand) -> None:
         self._asked.pop(id(errand), None)
+
+
+def _numbers(point: FloatArray) -> Point3:
+    x, y, z = (float(value) for value in point)
+    return x, y, z

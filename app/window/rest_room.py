@@ -47,6 +47,7 @@ class RestRoom(QObject):
                 view.tube_file_requested.connect(self.files.choose_tube)
             if isinstance(view, FrameView):
                 view.second_file_requested.connect(self.files.choose_second)
+                view.placing_requested.connect(self.place_second)
 
     def decide(self, field: str, spec: Any, name: str) -> None:
         """Let a field of what is decided besides the panels hold something else."""
@@ -89,6 +90,10 @@ class RestRoom(QObject):
         """Leave a flange on the edges of its blanks."""
         state = with_flange_on_blanks(self._document.state, number)
         self._document.edit(state, "Leave the flange on the blank")
+
+    def place_second(self) -> None:
+        """Let places be clicked on the second scan and on the tank."""
+        self.files.place_second(self._foreman.desk.show)
 
     def forget(self) -> None:
         """Keep nothing: another job was opened."""

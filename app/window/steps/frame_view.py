@@ -88,6 +88,9 @@ class FrameView(RestView):
     second_file_requested = Signal()
     """A scan of the frame is to be chosen."""
 
+    placing_requested = Signal()
+    """Places are to be clicked on both scans."""
+
     def __init__(self) -> None:
         super().__init__()
         self.bodies = SpecList("Bodies, in tank axes", "Add a body", _BODY_ROWS)
@@ -99,6 +102,7 @@ class FrameView(RestView):
         self.second = SecondScanPart()
         self.second.changed.connect(self._take_second)
         self.second.file_requested.connect(self.second_file_requested)
+        self.second.placing_requested.connect(self.placing_requested)
         self.between.addWidget(self.second)
         self.gaps = RowList()
         self.gaps.chosen.connect(self._choose)

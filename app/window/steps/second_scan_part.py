@@ -15,7 +15,7 @@ from app.job import (
     TankSpot,
     made,
 )
-from app.units import counted, length_text
+from app.units import counted, upward_text
 from app.window.steps.rest_view import SpecList
 from app.window.steps.spec_form import FormRow, SpecForm
 from app.window.steps.standing import Desk
@@ -58,6 +58,9 @@ class SecondScanPart(QWidget):
     file_requested = Signal()
     """A scan of the frame is to be chosen."""
 
+    placing_requested = Signal()
+    """Places are to be clicked on both scans."""
+
     changed = Signal(object)
     """The `SecondScan` as it is to be; None for none."""
 
@@ -77,11 +80,15 @@ class SecondScanPart(QWidget):
         self.agreed.setWordWrap(True)
         self.places = SpecList("Places known on both scans", "Add a place", _PLACE_ROWS)
         self.places.changed.connect(self._take_places)
+        self.click = QPushButton("Click places on both...")
+        self.click.clicked.connect(self.placing_requested)
         self.let_go = QPushButton("Do without it")
         self.let_go.clicked.connect(self._let_go)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
-        self._shown = (self.source, self.unit, self.places, self.agreed, self.let_go)
+        self._shown = (
+            self.source, self.unit, self.click, self.places, self.agreed, self.let_go
+        )  # fmt: skip
         for part in (title, self.source, self.choose, *self._shown[1:]):
             column.addWidget(part)
 
@@ -98,6 +105,7 @@ class SecondScanPart(QWidget):
         self._second = second
         self.source.setText(source_words(state, second))
         self.unit.show_spec(second, desk.show)
+        self.click.setEnabled(state.frame_scan is not None and made(state, "Stood") is not None)
         fit: FrameFit | None = made(state, FRAME_FIT)
         off = () if fit is None else fit.places_off_mm
         places = tuple(_fields_of(place, second) for place in second.places)
@@ -137,7 +145,7 @@ def place_rows(second: SecondScan, off_mm: Sequence[float], show: str) -> list[s
     """Return what is told of every place: how far it is off, once that is known."""
     known = len(off_mm) == len(second.places)
     return [
-        f"Place {at + 1}" + (f": off by {length_text(off_mm[at], show)}" if known else "")
+        f"Place {at + 1}" + (f": off by {upward_text(off_mm[at], show)}" if known else "")
         for at in range(len(second.places))
     ]
 
@@ -154,7 +162,7 @@ def agreed_words(second: SecondScan, off_mm: Sequence[float], show: str) -> str:
         return f"{counted(LEAST_PLACES - count, 'place')} more at least, well apart."
     if len(off_mm) != count:
         return ""
-    worst = length_text(max(off_mm), show)
+    worst = upward_text(max(off_mm), show)
     return f"The places agree to {worst} at the worst: gaps to this scan are no surer."
 
 

@@ -7,9 +7,9 @@ from typing import Any
 import numpy as np
 import pytest
 import trimesh
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QFileDialog
+from PySide6.QtWidgets import QDialogButtonBox, QFileDialog
 
 from app.job import (
     FRAME_FIT,
@@ -37,7 +37,15 @@ from app.job import (
 from app.window.rest import row_of
 from app.window.steps import Desk, FrameView, SeatView
 from geometry.datum import Tape
-from tests.app.window.conftest import at_step, spin, spin_until, stood, typed
+from tests.app.window.conftest import (
+    at_step,
+    open_shell,
+    spin,
+    spin_until,
+    stood,
+    typed,
+    write_stl,
+)
 from tests.geometry.gauges.test_seat import leaning
 from tests.geometry.surface.flats.trays import tray
 
@@ -220,7 +228,7 @@ def test_places_are_typed_and_how_well_they_agree_is_told(
         read_scan_file(tmp_path / "frame.stl"),
     )
     view = at_step(window, state, FRAME_FIT)
-    spin_until(lambda: "agree to 0 mm" in view.second.agreed.text())
+    spin_until(lambda: "agree to 0" in view.second.agreed.text())
     view.second.places.list.setCurrentRow(2)
     spin(0.05)
     assert view.second.places.form.fields["scan_x_mm"].text() == "140 mm"
@@ -261,3 +269,46 @@ def test_a_second_scan_far_off_has_a_gap_and_no_picture(plated: JobState, tmp_pa
     row = row_of(FRAME_FIT)
     assert row is not None
     assert row.picture(state, Desk()).bodies == ()
+
+
+def _clicked(view: Any, point: Any) -> None:
+    x, y = view.picture_point(np.asarray(point, float))
+    QTest.mouseClick(view.plotter, Qt.MouseButton.LeftButton, pos=QPoint(round(x), round(y)))
+    spin(0.05)
+
+
+def test_places_are_clicked_on_both_scans_and_undone_at_once(
+    window: Any, made_shell: JobState, tmp_path: Path
+) -> None:
+    """The frame's scan is the shell itself, moved: the same places put it back on it."""
+    vertices, faces = open_shell()
+    write_stl(tmp_path / "frame.stl", vertices + [300.0, -20.0, 45.0], faces)
+    state = with_second_scan(
+        with_rest(stood(made_shell), frame_fit=FrameFitChoice()),
+        read_scan_file(tmp_path / "frame.stl"),
+    )
+    view = at_step(window, state, FRAME_FIT)
+    spin_until(view.second.click.isEnabled)
+    before = window.document.state.rest
+    QTest.mouseClick(view.second.click, Qt.MouseButton.LeftButton)
+    spin_until(lambda: window.rest.files.placing is not None)
+    dialog = window.rest.files.placing
+    spin(0.5)
+    ok = dialog.buttons.button(QDialogButtonBox.StandardButton.Ok)
+    for number, at in enumerate(((40.0, 20.0), (-10.0, 30.0), (20.0, -5.0), (0.0, 0.0))):
+        assert ok.isEnabled() == (number >= 3)
+        up = 60.0 * float(np.sqrt(1.0 - (at[0] / 80.0) ** 2 - (at[1] / 50.0) ** 2))
+        place = np.array([*at, up])
+        _clicked(dialog.frame, place + [300.0, -20.0, 45.0])
+        _clicked(dialog.tank, place + [80.0, 0.0, 0.0])  # from the tank's rearmost place
+        assert len(dialog.pairs) == number + 1
+    QTest.mouseClick(dialog.take_back, Qt.MouseButton.LeftButton)
+    assert len(dialog.pairs) == 3
+    assert "The places agree to" in dialog.agreed.text()
+    QTest.mouseClick(ok, Qt.MouseButton.LeftButton)
+    places = window.document.state.rest.frame_fit.second.places
+    assert len(places) == 3
+    spin_until(lambda: made(window.document.state, FRAME_FIT) is not None)
+    assert made(window.document.state, FRAME_FIT).placed_off_mm < 2.0
+    window.document.undo()
+    assert window.document.state.rest == before
