@@ -17,6 +17,9 @@ CAPITAL_HEIGHT = 0.729
 
 _UNKNOWN = "\u25a1"
 
+_TEXTS_KEPT = 8192
+"""The same words stand on page after page: what was worked out of so many texts is kept."""
+
 
 @cache
 def font(name: str) -> TTFont:
@@ -24,6 +27,7 @@ def font(name: str) -> TTFont:
     return TTFont(name, str(FOLDER / _FILES[name]))
 
 
+@lru_cache(maxsize=_TEXTS_KEPT)
 def printable(text: str) -> str:
     """Return text with each character the font lacks as an open box, so that none vanishes.
 
@@ -46,13 +50,18 @@ def text_width(text: str, height_mm: float, *, bold: bool = False) -> float:
     return _width_at_size_one(text, bold) * height_mm / CAPITAL_HEIGHT
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=_TEXTS_KEPT)
 def _width_at_size_one(text: str, bold: bool) -> float:
     return float(font(BOLD if bold else PLAIN).stringWidth(printable(text), 1.0))
 
 
 def wrapped(text: str, width_mm: float, height_mm: float, *, bold: bool = False) -> list[str]:
     """Return text broken into lines no wider than asked; a word too long is broken too."""
+    return list(_wrapped(text, width_mm, height_mm, bold))
+
+
+@lru_cache(maxsize=_TEXTS_KEPT)
+def _wrapped(text: str, width_mm: float, height_mm: float, bold: bool) -> tuple[str, ...]:
     lines: list[str] = []
     line = ""
     for word in text.split():
@@ -71,7 +80,7 @@ def wrapped(text: str, width_mm: float, height_mm: float, *, bold: bool = False)
             )
             lines.append(line[:fits])
             line = line[fits:]
-    return [*lines, line] if line else lines
+    return (*lines, line) if line else tuple(lines)
 
 
 def fitted(words: str, width_mm: float, height_mm: float) -> str:

@@ -215,7 +215,10 @@ def fewest_pages(
     """
     best: tuple[float, Tiling] | None = None
     for turn, page in product(to_try, tuple(pages)):
-        tiles = tiling(turned(outline, turn), page)
+        lying = turned(outline, turn)
+        if best is not None and _least_count(lying, page) >= len(best[1].used):
+            continue
+        tiles = tiling(lying, page)
         if best is None or len(tiles.used) < len(best[1].used):
             best = (turn, tiles)
         if len(best[1].used) == 1:
@@ -223,6 +226,12 @@ def fewest_pages(
     if best is None:
         raise ValueError("no turn or no page to try")
     return best
+
+
+def _least_count(outline: FloatArray, page: TilePage) -> int:
+    """Return how many pages an outline reaches at least: one in every column and in every row."""
+    across, along = np.ptp(outline, axis=0).tolist()
+    return max(tile_counts((across, along), page.shown_mm))
 
 
 @lru_cache(maxsize=16)

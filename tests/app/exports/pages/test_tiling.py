@@ -124,6 +124,20 @@ def test_turning_never_costs_a_page() -> None:
             assert turn == 0.0
 
 
+def test_no_turn_that_is_passed_over_needs_fewer_pages() -> None:
+    """Against every turn and page tried in full: the first of those that need the fewest."""
+    rng = np.random.default_rng(11)
+    pages = upright_and_turned(A4, lambda _: 45.0, Correction())
+    for high in (0.05, 0.3, 0.8):
+        angle = np.sort(rng.uniform(0.0, 2.0 * np.pi, 12))
+        out = rng.uniform(200.0, 600.0, 12)
+        outline = np.stack([out * np.cos(angle), high * out * np.sin(angle)], axis=1)
+        tried = [(turn, tiling(turned(outline, turn), page)) for turn in turns() for page in pages]
+        wanted = min(tried, key=lambda each: len(each[1].used))
+        turn, best = fewest_pages(outline, pages, turns())
+        assert (turn, best.page, best.used) == (wanted[0], wanted[1].page, wanted[1].used)
+
+
 def test_turns_are_five_degrees_apart_the_straight_ones_first() -> None:
     degrees = [round(float(np.rad2deg(turn))) for turn in turns()]
     assert degrees[:2] == [0, 90]
