@@ -5,6 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from app.exports.facts import JobFacts, PanelSheet, ProofTape, reason_not_to_cut, thinnest_mm
+from app.job import counted_twice_words
 from app.units import (
     MM_PER_INCH,
     area_text,
@@ -271,10 +272,12 @@ def flange_sentences(sheet: PanelSheet) -> list[str]:
             far = length_text(cut.face_beyond_mm, sheet.job.show)
             words = f"{far} outside the net line. Let the form or the next panel allow for it"
         told.setdefault(words, []).append(cut.letter)
-    return [
+    bent = [
         f"FLANGE {', '.join(letters)}: bent on the net line, its outside face ends {words}."
         for words, letters in told.items()
     ]
+    twice = counted_twice_words(sheet.pattern.lip_edges)
+    return [*bent, *([twice] if twice else [])]
 
 
 def _thin_sentences(sheet: PanelSheet) -> list[str]:

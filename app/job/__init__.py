@@ -224,6 +224,7 @@ from app.job.line_edits import (
     with_sure_lines_locked,
     without_line_choice,
 )
+from app.job.lip_edges import counted_twice_words
 from app.job.making import OpenEdgeFilledError, paper_step, places_of, stock_of
 from app.job.metal_guide import (
     PanelGuide,
@@ -593,6 +594,7 @@ __all__ = [
     "clearing_words",
     "compared",
     "compared_rows",
+    "counted_twice_words",
     "covered_words",
     "deep_words",
     "directions_of",

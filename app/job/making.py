@@ -18,6 +18,7 @@ from app.job.cutters import cutter_of
 from app.job.fitting_cuts import FittingCuts
 from app.job.flatteners import KEPT
 from app.job.judging import seams_in_mm
+from app.job.lip_edges import edges_with_lip
 from app.job.metals_file import metal_or_none
 from app.job.paper_choices import Leaving
 from app.job.results import Blank, Halves, Lines, Panels, Scanned, Sides, Skin, Surface, Tidied
@@ -412,6 +413,8 @@ def paper_step(
         stock=leaving.stock,
         report=report,
     )
+    flanged = {edge.edge for edge in leaving.edges if edge.kind == "flange"}
+    pattern = replace(pattern, lip_edges=edges_with_lip(panel, pattern.edges, flanged))
     return with_fitting_lines(pattern, blank.flat, lines) if lines else pattern
 
 

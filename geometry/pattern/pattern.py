@@ -127,6 +127,8 @@ class Pattern:
         Where edges meet, and how the cut line goes round.
     fitting_lines : tuple of (k, 2) float
         Ring and flange of a fitting set anew: closed, scribed, not cut; see `with_fitting_lines`.
+    lip_edges : tuple of str
+        Letters of edges with a flange though the scan shows a lip there: its metal is in already.
     """
 
     net: FloatArray
@@ -158,6 +160,7 @@ class Pattern:
     cut_corners: tuple[CutCorner, ...] = ()
     trim_passes_nicks: bool = False
     fitting_lines: tuple[FloatArray, ...] = ()
+    lip_edges: tuple[str, ...] = ()
 
     @property
     def widest_mm(self) -> float:

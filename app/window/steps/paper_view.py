@@ -9,6 +9,7 @@ from app.job import (
     LEAST_TRIM_MM,
     JobState,
     PaperKind,
+    counted_twice_words,
     latest,
     made,
     panel_names,
@@ -166,7 +167,9 @@ class PaperView(StepView):
 def _leaves(state: JobState, name: str) -> str:
     kind = paper_kind(state, name)
     if kind is PaperKind.ALL:
-        return "ready to print and cut"
+        pattern: Pattern | None = made(state, "Paper", name)
+        twice = "" if pattern is None else counted_twice_words(pattern.lip_edges)
+        return "ready to print and cut" + (f". {twice}" if twice else "")
     if kind is PaperKind.PAPER_ONLY:
         return f"paper only, no cut line. {why_no_cut(state, name)}"
     if made(state, "Blanks", name) is not None:
