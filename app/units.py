@@ -6,6 +6,7 @@ percent exist only here.
 
 import math
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -606,6 +607,15 @@ def counted(number: int, thing: str) -> str:
     ('no open edges', '1 piece', '1,200 triangles')
     """
     return f"{f'{number:,}' if number else 'no'} {thing}{'' if number == 1 else 's'}"
+
+
+def listed(words: Sequence[str]) -> str:
+    """Return one word or more in a row.
+
+    >>> listed(["top"]), listed(["left", "right", "top"])
+    ('top', 'left, right and top')
+    """
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
 
 
 def _nearest(length_mm: float, denominator: int) -> Fraction:

@@ -4,10 +4,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from app.delivery.sheets import NotReadyError, direction_of, tank_model
+from app.delivery.sheets import NotReadyError, tank_model
 from app.exports import JobFacts, Output, TankModel
 from app.job import JobState, Metals, Surface, directions_of, made
 from app.units import Fractions
+from geometry.datum import point_array
 from geometry.metal import METALS
 
 
@@ -82,8 +83,8 @@ def whole_tank(state: JobState) -> TankModel:
         faces=working.mesh.faces,
         panel_of_face=np.zeros(len(working.mesh.faces), np.int64),
         names=("",),
-        front=direction_of(said.front),
-        up=direction_of(said.top),
+        front=point_array(said.front),
+        up=point_array(said.top),
         filled=working.filled,
         copied=working.copied,
     )

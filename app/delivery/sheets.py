@@ -33,9 +33,8 @@ from app.job import (
 )
 from app.settings import Settings
 from app.units import thickness_text
-from geometry.arrays import FloatArray
 from geometry.blank import FlatPanel
-from geometry.datum import Datum, Point3, TrueSize
+from geometry.datum import Datum, TrueSize, point_array
 from geometry.panels import CutSurface, Panel
 from geometry.pattern import Pattern, with_centre_lines
 from geometry.scan import UNIT_WORDS
@@ -142,11 +141,6 @@ def copied_from(sides: SidesChoice) -> Literal["left", "right", ""]:
     return cast('Literal["left", "right"]', hands.pop()) if len(hands) == 1 else ""
 
 
-def direction_of(value: Point3 | None) -> FloatArray | None:
-    """Return a direction said, as an array; None where nothing was."""
-    return None if value is None else np.array(value, np.float64)
-
-
 def tank_model(state: JobState) -> TankModel:
     """Return the cut tank for pictures, panels in their order.
 
@@ -170,8 +164,8 @@ def tank_in_panels(cut: CutSurface, parts: Sequence[Panel], directions: Directio
         faces=cut.mesh.faces,
         panel_of_face=panel_of_face,
         names=tuple(panel.name for panel in parts),
-        front=direction_of(directions.front),
-        up=direction_of(directions.top),
+        front=point_array(directions.front),
+        up=point_array(directions.top),
         filled=cut.filled,
         copied=cut.copied,
     )

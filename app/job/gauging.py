@@ -1,13 +1,11 @@
 """The tape table of a job: its outside, axes, lines and round holes handed to the gauges."""
 
-import numpy as np
 from scipy.spatial import cKDTree
 
 from app.job.results import Lines, Surface, Tidied
 from app.job.state import JobState
 from app.job.steps import directions_of, made
-from geometry.arrays import FloatArray
-from geometry.datum import Datum, Point3
+from geometry.datum import Datum, point_array
 from geometry.gauges import TankAxes, TapeTable, tank_axes, tape_table
 from geometry.mesh import TriMesh
 from geometry.progress import Report, part_of, silent
@@ -50,11 +48,7 @@ def _axes(state: JobState, outside: TriMesh) -> TankAxes:
     if datum is not None:
         return tank_axes(outside, datum.front, datum.up, datum.plane.point)
     directions = directions_of(state)
-    return tank_axes(outside, _direction(directions.front), _direction(directions.top))
-
-
-def _direction(value: Point3 | None) -> FloatArray | None:
-    return None if value is None else np.array(value, np.float64)
+    return tank_axes(outside, point_array(directions.front), point_array(directions.top))
 
 
 def _lines(state: JobState, surface: Surface, report: Report) -> tuple[CharacterLine, ...]:

@@ -12,7 +12,7 @@ from app.job.state import Directions, JobState
 from app.job.steps import directions_of, judged_by, made
 from geometry.arrays import FloatArray
 from geometry.breakups import BreakUpFigures, Choice, Study, proposals
-from geometry.datum import Datum, Point3
+from geometry.datum import Datum, Point3, point3
 from geometry.gauges import TankAxes, tank_axes
 from geometry.mesh import TriMesh
 from geometry.progress import Report, part_of, silent
@@ -73,7 +73,7 @@ def to_propose(state: JobState) -> ToPropose | None:
     axes, has_plane = _standing(state, TriMesh(coarse.outside, coarse.mesh.faces))
     by = judged_by(state)
     if axes.named:
-        by = replace(by, directions=Directions(_plain(axes.axes[0]), _plain(axes.axes[2])))
+        by = replace(by, directions=Directions(point3(axes.axes[0]), point3(axes.axes[2])))
     return ToPropose(coarse, axes, has_plane, size.mm_per_unit, by)
 
 
@@ -126,12 +126,7 @@ def breakup_of(choice: Choice, mm_per_unit: float) -> BreakUp:
 
 
 def _point(place: FloatArray, mm_per_unit: float) -> Point3:
-    return _plain(place / mm_per_unit)
-
-
-def _plain(place: FloatArray) -> Point3:
-    x, y, z = (float(value) for value in place)
-    return x, y, z
+    return point3(place / mm_per_unit)
 
 
 def _standing(state: JobState, outside: TriMesh) -> tuple[TankAxes, bool]:

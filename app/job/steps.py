@@ -57,8 +57,7 @@ from app.job.step import Step, StepState, ask_nothing
 from app.job.stood import stood_step
 from app.job.tunnel_step import tunnel_row
 from app.units import angle_text, counted, decimal_inch_text, mm_text, upward_text
-from geometry.arrays import FloatArray
-from geometry.datum import Datum, LeftRight, Point3, TrueSize
+from geometry.datum import Datum, LeftRight, TrueSize, point3
 from geometry.panels import Panel
 from geometry.pattern import Pattern, edge_key
 from geometry.progress import Report, silent
@@ -627,14 +626,9 @@ def directions_of(state: JobState) -> Directions:
     said = state.directions
     if datum is None:
         return said
-    front = said.front if "front" in datum.guessed else _plain(datum.front)
-    top = said.top if "up" in datum.guessed else _plain(datum.up)
+    front = said.front if "front" in datum.guessed else point3(datum.front)
+    top = said.top if "up" in datum.guessed else point3(datum.up)
     return Directions(front, top)
-
-
-def _plain(direction: FloatArray) -> Point3:
-    x, y, z = (float(value) for value in direction)
-    return x, y, z
 
 
 # ---- making results

@@ -8,7 +8,7 @@ from scipy.spatial import cKDTree
 from app.job.results import Surface
 from app.job.state import Directions
 from geometry.arrays import BoolArray, FloatArray, IntArray, locked
-from geometry.datum import Datum, Point3
+from geometry.datum import Datum, point_array
 from geometry.errors import GeometryError
 from geometry.gauges import TankAxes, tank_axes
 from geometry.mesh import TriMesh
@@ -95,7 +95,7 @@ def stood_step(
         axes = tank_axes(outside, datum.front, datum.up, datum.plane.point)
         guessed: tuple[str, ...] = tuple(name for name in ("front", "up") if name in datum.guessed)
     else:
-        axes = tank_axes(outside, _array(directions.front), _array(directions.top))
+        axes = tank_axes(outside, point_array(directions.front), point_array(directions.top))
         said = {"front": directions.front, "up": directions.top}
         guessed = tuple(name for name, value in said.items() if value is None)
     rims = [_rim_on(working.mesh.vertices, each.outline) for each in working.openings]
@@ -115,7 +115,3 @@ def stood_step(
 def _rim_on(vertices: FloatArray, outline: FloatArray) -> IntArray:
     """Return which vertices an opening's outline runs through."""
     return np.asarray(cKDTree(vertices).query(outline)[1])
-
-
-def _array(value: Point3 | None) -> FloatArray | None:
-    return None if value is None else np.array(value, np.float64)

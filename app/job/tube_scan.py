@@ -5,8 +5,7 @@ from pathlib import Path
 
 import numpy as np
 
-from geometry.arrays import FloatArray
-from geometry.datum import Point3
+from geometry.datum import point3
 from geometry.gauges import TankAxes
 from geometry.progress import Report, part_of, silent
 from geometry.scan import read_scan, scaled, sound_mesh
@@ -36,8 +35,8 @@ def read_tube(path: Path, mm_per_unit: float, *, report: Report = silent) -> Sca
     report(1.0, "tube fitted")
     return ScannedTube(
         found.file_name,
-        _place(np.array(found.start) / mm_per_unit),
-        _place(np.array(found.end) / mm_per_unit),
+        point3(np.array(found.start) / mm_per_unit),
+        point3(np.array(found.end) / mm_per_unit),
         found.diameter / mm_per_unit,
         found.scatter / mm_per_unit,
     )
@@ -64,9 +63,5 @@ def tube_placed(spec: TunnelSpec, axes: TankAxes | None, mm_per_unit: float) -> 
     ends = np.array([scanned.start, scanned.end]) * mm_per_unit
     if axes is not None:
         ends = axes.to_tank(ends)
-    start, end = (_place(each) for each in ends)
+    start, end = (point3(each) for each in ends)
     return replace(spec, tube=RoundBody(_NAME, start, end, scanned.diameter * mm_per_unit))
-
-
-def _place(point: FloatArray) -> Point3:
-    return float(point[0]), float(point[1]), float(point[2])

@@ -1,9 +1,7 @@
 """A tunnel in the shaper's words: its ends, the sum of clearances, gaps, bends, what to look at."""
 
-from collections.abc import Sequence
-
 from app.job.tunnel_step import TunnelLaid
-from app.units import angle_text, decimal_inch_text, length_text, mm_text, upward_text
+from app.units import angle_text, decimal_inch_text, length_text, listed, mm_text, upward_text
 from geometry.tank import (
     BendLine,
     EndScribe,
@@ -219,15 +217,11 @@ def _band_warnings(tunnel: Tunnel, piece: TunnelPiece, show: str) -> list[str]:
         if stretches:
             sides.setdefault(stretches, []).append(off.side)
     return [
-        f"{GUESSED_BOTTOM}: the bottom's edge at the cut-off band, {_listed(named)} leg{of_piece}, "
-        f"{_listed(stretches)} ahead of the tunnel's rear end. Leave more metal there until it is "
+        f"{GUESSED_BOTTOM}: the bottom's edge at the cut-off band, {listed(named)} leg{of_piece}, "
+        f"{listed(stretches)} ahead of the tunnel's rear end. Leave more metal there until it is "
         "scribed."
         for stretches, named in sides.items()
     ]
-
-
-def _listed(parts: Sequence[str]) -> str:
-    return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"
 
 
 def _scribe_warnings(scribe: EndScribe, show: str) -> list[str]:

@@ -50,7 +50,7 @@ from app.window.actions import Standing
 from app.window.bench import Bench
 from app.window.document import Document
 from app.window.hand import Hand
-from app.window.hands import TapeTool, point3
+from app.window.hands import TapeTool
 from app.window.link import Spot, spot_of_hit
 from app.window.picture import Pictures
 from app.window.scene import Hit, TankView
@@ -59,7 +59,7 @@ from app.window.seam_snaps import SnapChoice, twin_of
 from app.window.standpoint import axes_of
 from app.window.steps import Desk
 from geometry.blank import Work
-from geometry.datum import TapeKind
+from geometry.datum import TapeKind, point3
 from geometry.scan import Unit
 
 SHOWN_STEPS = tuple(row.name for row in STEPS if row.shown)

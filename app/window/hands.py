@@ -12,7 +12,7 @@ import numpy as np
 
 from app.window.scene import Drawn, Hit
 from geometry.arrays import FloatArray
-from geometry.datum import Point3, Tape, TapeKind, tape_through
+from geometry.datum import Tape, TapeKind, point3, tape_through
 
 NOTHING = np.empty((0, 3))
 CATCH_PX = 11.0
@@ -221,8 +221,3 @@ def nearest_on_line(line: FloatArray, point: FloatArray) -> FloatArray:
     along = np.clip(((point - starts) * ways).sum(axis=1) / lengths, 0.0, 1.0)
     places = starts + along[:, None] * ways
     return np.asarray(places[int(np.argmin(((places - point) ** 2).sum(axis=1)))], np.float64)
-
-
-def point3(point: FloatArray) -> Point3:
-    """Return a point as plain numbers."""
-    return float(point[0]), float(point[1]), float(point[2])

@@ -10,12 +10,13 @@ from typing import ClassVar
 import numpy as np
 
 from app.job import SeamLine
-from app.window.hands import CATCH_PX, NOTHING, Gap, PlainTool, point3
+from app.window.hands import CATCH_PX, NOTHING, Gap, PlainTool
 from app.window.scene import Drawn, Hit
 from app.window.seam_ground import Ground
 from app.window.seam_meets import Met, met_along, met_words
 from app.window.seam_snaps import Catch, Snaps
 from geometry.arrays import FloatArray
+from geometry.datum import point3
 from geometry.seams import SnapKind
 
 SEAM_POINT = "seam point"

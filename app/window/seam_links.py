@@ -6,12 +6,12 @@ from dataclasses import replace
 import numpy as np
 
 from app.job import JobState, SeamLine, on_seam, seam_it_is_on, with_seam_replaced
-from app.window.hands import nearest_on_line, point3
+from app.window.hands import nearest_on_line
 from app.window.seam_ground import Ground
 from app.window.seam_hand import all_on
 from app.window.seam_snaps import twin_of
 from geometry.arrays import FloatArray
-from geometry.datum import Datum
+from geometry.datum import Datum, point3
 from geometry.seams import mirrored
 
 FARTHEST_MM = 12.0

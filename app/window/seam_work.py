@@ -5,10 +5,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from app.job import SeamLine
-from app.window.hands import nearest_on_line, point3
+from app.window.hands import nearest_on_line
 from app.window.seam_ground import ground_of
 from app.window.seam_hand import all_on
 from geometry.arrays import FloatArray
+from geometry.datum import point3
 from geometry.mesh import TriMesh
 from geometry.progress import Report, part_of, silent
 from geometry.seams import (

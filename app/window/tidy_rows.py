@@ -7,10 +7,9 @@ import numpy as np
 
 from app.job import BallCrop, HalfSpaceCrop, JobState, Tidied, TidyChoice, latest, made
 from app.units import length_text, size_text
-from app.window.hands import point3
 from app.window.standpoint import Axes, axes_of
 from geometry.arrays import FloatArray
-from geometry.datum import Point3
+from geometry.datum import Point3, point3
 
 _SIDES = ("front", "rear", "left side", "right side", "top", "underside")
 

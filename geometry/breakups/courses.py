@@ -6,6 +6,7 @@ import numpy as np
 
 from geometry.arrays import FloatArray
 from geometry.breakups.piece import Line, Piece
+from geometry.datum import point3
 
 FARTHEST = 1.25
 """Of a seam's half length: beyond, what it is moved by stays the same, so that no new line rises
@@ -88,7 +89,7 @@ class Course:
         reach = (points - middle) @ way
         middle = middle + way * (reach.max() + reach.min()) / 2.0
         half = max(float(np.ptp(reach)) / 2.0, 1.0)
-        bend = Bend(_three(middle), _three(way), half, wide_mm if any(line.on_plane) else 0.0)
+        bend = Bend(point3(middle), point3(way), half, wide_mm if any(line.on_plane) else 0.0)
         return replace(self, bend=bend)
 
     def moved(self, by: FloatArray) -> "Course":
@@ -157,7 +158,3 @@ def _evened(places: FloatArray, wide_mm: float) -> FloatArray:
         return places
     ahead, left, up = places.T
     return np.stack([ahead, left**2 / wide_mm, up], axis=1)
-
-
-def _three(values: FloatArray) -> tuple[float, float, float]:
-    return float(values[0]), float(values[1]), float(values[2])

@@ -31,12 +31,12 @@ from geometry.datum.level import (
     level_from_edge,
     level_from_picks,
 )
+from geometry.datum.point import Point3, point3, point_array
 from geometry.datum.stand import Datum, DirectionAcrossError
 from geometry.datum.standing import PickOffTankError, datum_of
 from geometry.datum.symmetry import centre_plane
 from geometry.datum.tape import (
     TAPE_KINDS,
-    Point3,
     Tape,
     TapeKind,
     TapeOffSurfaceError,
@@ -104,6 +104,8 @@ __all__ = [
     "level_from_picks",
     "picks_off",
     "plane_from_picks",
+    "point3",
+    "point_array",
     "tape_through",
     "taped_length",
     "true_size",

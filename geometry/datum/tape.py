@@ -13,6 +13,7 @@ import numpy as np
 
 from geometry.arrays import FloatArray, IntArray, locked
 from geometry.datum.girth import girth_of, plane_through
+from geometry.datum.point import Point3
 from geometry.datum.smooth_line import smooth_line
 from geometry.datum.tight_line import tight_stops
 from geometry.errors import GeometryError
@@ -27,7 +28,6 @@ from geometry.mesh import (
 from geometry.polyline import line_length
 from geometry.progress import Report, silent
 
-Point3 = tuple[float, float, float]
 TapeKind = Literal["straight", "over", "girth", "along"]
 TAPE_KINDS: tuple[TapeKind, ...] = ("straight", "over", "girth", "along")
 

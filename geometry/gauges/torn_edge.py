@@ -11,6 +11,7 @@ from typing import Literal
 import numpy as np
 
 from geometry.arrays import BoolArray, FloatArray, IntArray, locked
+from geometry.polyline import lengths_along
 
 _REACH_MM = 25.0
 """How far to either side the course is looked at: a shape of the tank is rarely shorter."""
@@ -91,7 +92,7 @@ def off_course(line: FloatArray) -> FloatArray:
     >>> off_course(line)[[10, 30]].round(2).tolist()
     [0.0, 3.0]
     """
-    along = _along(line)
+    along = lengths_along(line)
     return np.array([_off_at(line, along, at) for at in range(len(line))])
 
 
@@ -101,11 +102,6 @@ def without_torn(line: FloatArray, torn: tuple[TornPlace, ...]) -> FloatArray:
     for place in torn:
         kept[place.points] = False
     return line[kept]
-
-
-def _along(line: FloatArray) -> FloatArray:
-    steps = np.linalg.norm(np.diff(line, axis=0), axis=1)
-    return np.concatenate([[0.0], np.cumsum(steps)])
 
 
 def _off_at(line: FloatArray, along: FloatArray, at: int) -> float:
@@ -141,7 +137,7 @@ def _torn(
     if len(line) < 5:
         return []
     limit = max(_LEAST_OFF_MM, _SCATTERS * _TO_SIGMA * float(np.median(off)))
-    along = _along(line)
+    along = lengths_along(line)
     found = []
     for run in _runs(off > limit):
         most = int(run[off[run].argmax()])

@@ -7,6 +7,7 @@ from scipy.interpolate import CubicSpline
 from scipy.linalg import solveh_banded
 
 from geometry.arrays import FloatArray, IntArray
+from geometry.polyline import lengths_along
 
 CORNER_RAD = np.deg2rad(4.0)
 """A point at which the line turns by more, and its neighbours by far less, is a corner."""
@@ -129,7 +130,7 @@ def course_along(points: FloatArray, *, closed: bool, most_mm: float) -> Course:
     places = _filled(points)
     kept = _apart(places)
     ring = places[kept]
-    along = _distances(ring)
+    along = lengths_along(ring)
     band_mm = float(np.clip(_NOISES * _noise(ring, along), _LEAST_SHARE * most_mm, most_mm))
     if closed:
         nodes, tangents = _calm_loop(ring, along, band_mm)
@@ -173,18 +174,13 @@ def _filled(points: FloatArray) -> FloatArray:
 
 def _apart(points: FloatArray) -> IntArray:
     """Return which points to calm: of those nearly in one place, one; both ends always."""
-    along = _distances(points)
+    along = lengths_along(points)
     least = min(_NEAREST_MM, float(along[-1]) / 4.0)
     kept = [0]
     for index in range(1, len(points) - 1):
         if along[index] - along[kept[-1]] >= least and along[-1] - along[index] >= least:
             kept.append(index)
     return np.array([*kept, len(points) - 1], np.int64)
-
-
-def _distances(points: FloatArray) -> FloatArray:
-    steps = np.linalg.norm(np.diff(points, axis=0), axis=1)
-    return np.concatenate([[0.0], np.cumsum(steps)])
 
 
 def _noise(points: FloatArray, along: FloatArray) -> float:

@@ -8,7 +8,7 @@ import numpy as np
 
 from geometry.arrays import BoolArray, FloatArray, IntArray, locked
 from geometry.pattern.sources import FlatSheet, FormedPanel, SeamHalf
-from geometry.polyline import line_length
+from geometry.polyline import lengths_along, line_length
 
 _SAME_PLACE_MM = 0.01
 _LOOK_MM = 4.0
@@ -162,7 +162,7 @@ def _owner_of_rim_side(rim: IntArray, halves: Sequence[SeamHalf]) -> IntArray:
 def _sharp_corners(net: FloatArray) -> BoolArray:
     """Return (k,) the vertices of the net line at which it turns sharply, one for each corner."""
     ring = np.concatenate([net, net[:1]])
-    along = distances_along(ring)
+    along = lengths_along(ring)
     total = float(along[-1])
     reach = min(_LOOK_MM, total / 8.0)
 
@@ -192,9 +192,3 @@ def _runs(owner: IntArray, corner: BoolArray) -> list[IntArray]:
         return [np.arange(count)]
     ends = [*breaks[1:].tolist(), int(breaks[0]) + count]
     return [np.arange(first, end) % count for first, end in zip(breaks.tolist(), ends, strict=True)]
-
-
-def distances_along(points: FloatArray) -> FloatArray:
-    """Return how far along a line each of its points is."""
-    steps = np.linalg.norm(np.diff(points, axis=0), axis=1)
-    return np.concatenate([[0.0], np.cumsum(steps)])

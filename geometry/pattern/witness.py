@@ -11,8 +11,9 @@ import numpy as np
 import shapely
 
 from geometry.arrays import FloatArray, IntArray, locked
-from geometry.pattern.edges import closed_up, distances_along
+from geometry.pattern.edges import closed_up
 from geometry.pattern.sources import FlatSheet, SeamHalf
+from geometry.polyline import lengths_along
 
 _LOOK_MM = 4.0
 """How far along the rim its direction at a mark is taken."""
@@ -87,7 +88,7 @@ def witness_marks(
     """
     loop = _as_both_panels_run(flat.vertices, closed_up(half, flat.rim))
     formed = flat.vertices[loop]
-    along = distances_along(formed)
+    along = lengths_along(formed)
     closed = bool(loop[0] == loop[-1])
     if along[-1] < _SHORTEST_SEAM_MM:
         return ()
@@ -129,7 +130,7 @@ def mark_stops(formed: FloatArray, *, spacing_mm: float, closed: bool) -> FloatA
     >>> mark_stops(np.array([[0.0, 0, 0], [200, 0, 0]]), spacing_mm=50.0, closed=False).tolist()
     [50.0, 100.0, 150.0]
     """
-    along = distances_along(formed)
+    along = lengths_along(formed)
     total = float(along[-1])
     at = np.linspace(0.0, total, max(2, int(np.ceil(total / _STEP_MM))) + 1)
     closest = min(_CLOSEST_MM, spacing_mm)

@@ -2,11 +2,11 @@
 
 import numpy as np
 
-from geometry.arrays import FloatArray
+from geometry.datum import point3
 from geometry.errors import GeometryError
 from geometry.fitting import TooFewPointsError, fit_cylinder
 from geometry.mesh import TriMesh, vertex_normals
-from geometry.tank.tunnel_spec import Place, ScannedTube
+from geometry.tank.tunnel_spec import ScannedTube
 
 MOST_SCATTER = 0.1
 """Of its radius: what lies further off a round tube is no tube. Common practice, no source."""
@@ -53,12 +53,8 @@ def tube_from_scan(mesh: TriMesh, file_name: str) -> ScannedTube:
         raise NotATubeError(found.residual_rms, found.radius)
     return ScannedTube(
         file_name,
-        _place(found.start),
-        _place(found.end),
+        point3(found.start),
+        point3(found.end),
         2.0 * found.radius,
         found.residual_rms,
     )
-
-
-def _place(point: FloatArray) -> Place:
-    return float(point[0]), float(point[1]), float(point[2])

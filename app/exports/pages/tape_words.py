@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from app.units import Fractions, fraction_text, fraction_with_rest_text, mm_text
+from app.units import Fractions, fraction_text, fraction_with_rest_text, listed, mm_text
 from geometry.arrays import FloatArray
 from geometry.gauges import TapePlace, TapeTable, TapeValue, least_shown, shown_by
 
@@ -89,11 +89,7 @@ def _shown_words(value: TapeValue) -> list[str]:
     """Return what a tape shows of a tank that is not as scanned."""
     shown = shown_by(value)
     words = list(dict.fromkeys(_FAULT_WORDS[name] for name in shown))
-    return [f"Shows {_listed(words)}."] if words else []
-
-
-def _listed(words: list[str]) -> str:
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+    return [f"Shows {listed(words)}."] if words else []
 
 
 def _is_lengthwise(value: TapeValue) -> bool:
@@ -256,7 +252,7 @@ def least_words(table: TapeTable, show: str = "mm") -> str:
         words.append(f"a twist of {np.rad2deg(least['twist']):.1f}\u00b0 front to rear")
     if "sides" in least:
         words.append(f"one half {_short(least['sides'], show)} wider than the other")
-    return f"Together they show: {_listed(words)} off." if words else ""
+    return f"Together they show: {listed(words)} off." if words else ""
 
 
 def moved_words(value: TapeValue, show: str = "mm") -> list[str]:

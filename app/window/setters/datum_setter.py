@@ -18,10 +18,9 @@ from app.job import (
     without_on_centre,
     without_pair,
 )
-from app.window.hands import point3
 from app.window.setters.setter import Setter
 from app.window.skin_tools import PicksTool
-from geometry.datum import Datum
+from geometry.datum import Datum, point3
 
 
 class DatumSetter(Setter):

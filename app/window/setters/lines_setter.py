@@ -16,14 +16,14 @@ from app.job import (
 from app.window.bench import Bench, Errand
 from app.window.document import Document
 from app.window.foreman import Foreman
-from app.window.hands import nearest_on_line, point3
+from app.window.hands import nearest_on_line
 from app.window.line_rows import SURE, LineRow, line_rows, mm_mesh
 from app.window.line_work import joined_points, longer_points, snapped_points
 from app.window.scene import Hit, TankView
 from app.window.setters.setter import Setter
 from app.window.skin_tools import LineTool, PicksTool
 from app.window.words import sentence
-from geometry.datum import Point3
+from geometry.datum import Point3, point3
 
 LINE_CATCH_PX = 12.0
 

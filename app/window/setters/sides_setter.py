@@ -13,9 +13,9 @@ from app.job import (
     without_odd_part,
     without_zone,
 )
-from app.window.hands import point3
 from app.window.setters.setter import Setter
 from app.window.skin_tools import ZoneTool
+from geometry.datum import point3
 
 Hand = Literal["left", "right"]
 ZoneKind = Literal["left", "right", "odd"]

@@ -21,13 +21,12 @@ from app.job import (
     without_crop,
     without_cut,
 )
-from app.window.hands import point3
 from app.window.picture_tools import LassoTool, PlaneTool
 from app.window.scene import Hit
 from app.window.setters.setter import Setter
 from app.window.skin_tools import ZoneTool
 from app.window.tidy_rows import crop_rows, hole_rows, piece_rows
-from geometry.datum import Point3
+from geometry.datum import Point3, point3
 
 HOLE_CATCH_PX = 14.0
 

@@ -85,7 +85,8 @@ def test_where_a_panel_cannot_be_laid_flat_is_marked_on_the_tank(window, shell_f
     spin(0.1)
     shown = window.pictures.tank(window.document.state, "Blanks", window.foreman.desk)
     np.testing.assert_array_equal(shown.warned, place[None])
-    assert "Look about (3.0, 4.0, 59.0) mm (0.12, 0.16, 2.32 in)." in window.views["Blanks"]._ask.text()
+    told = window.views["Blanks"]._ask.text()
+    assert "Look about (3.0, 4.0, 59.0) mm (0.12, 0.16, 2.32 in)." in told
 
 
 def dark_share(window: Any, points: np.ndarray) -> float:

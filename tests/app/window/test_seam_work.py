@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from app.job import SeamLine
-from app.window.hands import point3
 from app.window.seam_work import OFF_MM, faired_seam, slid_seam, stood_off_seam
+from geometry.datum import point3
 from geometry.seams import SeamGround, faired
 from geometry.seams.course import distance_to_line
 from tests.app.window.test_seam_on_scan import on_sheet as on_bumpy
