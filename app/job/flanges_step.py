@@ -19,7 +19,7 @@ from geometry.datum import Point3
 from geometry.errors import GeometryError
 from geometry.gauges import TankAxes
 from geometry.mesh import NearestPoint, PathFinder, SurfacePoint, TriMesh, rims
-from geometry.polyline import lengths_along, line_length
+from geometry.polyline import in_pieces, line_length
 from geometry.progress import Report
 from geometry.tank import (
     Flange,
@@ -408,11 +408,8 @@ def _drawn_line(ground: _Ground, asked: FlangeChoice) -> RootLine:
 
 def _evenly(line: FloatArray, is_closed: bool) -> FloatArray:
     """Return places evenly along a line; the first is not repeated where it closes."""
-    along = lengths_along(line)
-    pieces = max(1, round(float(along[-1]) / _LINE_STEP_MM))
-    at = np.linspace(0.0, float(along[-1]), pieces + 1)
-    at = at[:-1] if is_closed else at
-    return np.stack([np.interp(at, along, line[:, axis]) for axis in range(3)], axis=1)
+    even = in_pieces(line, max(1, round(line_length(line) / _LINE_STEP_MM)))
+    return even[:-1] if is_closed else even
 
 
 def _follows(line: RootLine, lip: Lip) -> bool:

@@ -24,7 +24,7 @@ from geometry.mesh import (
     TriMesh,
     nearest_points,
 )
-from geometry.polyline import lengths_along
+from geometry.polyline import in_pieces, lengths_along, line_length
 from geometry.seams import OFF_GROUND_MM
 
 GUIDE_MM = 8.0
@@ -145,9 +145,7 @@ def _shortest_through(strip: TriMesh, places: FloatArray, run: FloatArray) -> Fl
 
 def _places(line: FloatArray, spacing_mm: float) -> FloatArray:
     """Return even places along a line, no farther apart than asked, both ends among them."""
-    gone = lengths_along(line)
-    at = np.linspace(0.0, gone[-1], max(2, int(np.ceil(gone[-1] / spacing_mm)) + 1))
-    return np.stack([np.interp(at, gone, line[:, axis]) for axis in range(3)], axis=1)
+    return in_pieces(line, max(1, int(np.ceil(line_length(line) / spacing_mm))))
 
 
 def _off(points: FloatArray, line: FloatArray) -> FloatArray:

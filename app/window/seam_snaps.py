@@ -11,7 +11,7 @@ from app.window.line_rows import line_rows
 from app.window.seam_ground import Ground
 from geometry.arrays import FloatArray
 from geometry.datum import Datum
-from geometry.polyline import lengths_along
+from geometry.polyline import in_pieces, line_length
 from geometry.seams import Caught, SnapKind, SnapLine, SnapLines, mirrored
 
 Strength = Literal["weak", "usual", "strong", "set"]
@@ -256,9 +256,7 @@ def moving_lines(
 
 def _thinned(line: FloatArray) -> FloatArray:
     """Return a line at places about 4 mm apart: its mirror image is looked for at each."""
-    gone = lengths_along(line)
-    at = np.linspace(0.0, gone[-1], max(2, round(float(gone[-1]) / 4.0) + 1))
-    return np.stack([np.interp(at, gone, line[:, axis]) for axis in range(3)], axis=1)
+    return in_pieces(line, max(1, round(line_length(line) / 4.0)))
 
 
 def twin_of(seams: tuple[SeamLine, ...], place: int) -> int:

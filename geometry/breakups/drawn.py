@@ -13,7 +13,7 @@ from geometry.breakups.study_ground import StudyGround
 from geometry.gauges import TankAxes
 from geometry.mesh import NearestPoint, TriMesh, rims
 from geometry.panels import Seam, Surface
-from geometry.polyline import lengths_along
+from geometry.polyline import in_pieces, line_length
 
 CALM_EDGES = 0.6
 """Over how many of the ground's edges a level line is calmed: what its triangles make of it."""
@@ -152,10 +152,8 @@ def evenly(points: FloatArray, spacing: float, *, even: bool = True) -> FloatArr
     >>> evenly(np.array([[0.0, 0, 0], [8.0, 0, 0]]), 3.0)[:, 0].tolist()
     [0.0, 2.0, 4.0, 6.0, 8.0]
     """
-    gone = lengths_along(points)
-    half = max(int(np.ceil(gone[-1] / spacing / 2.0)), 1 if even else 2)
-    at = np.linspace(0.0, gone[-1], 2 * half + 1)
-    return np.stack([np.interp(at, gone, each) for each in points.T], axis=1)
+    half = max(int(np.ceil(line_length(points) / spacing / 2.0)), 1 if even else 2)
+    return in_pieces(points, 2 * half)
 
 
 def calmed(points: FloatArray, width: float, *, closed: bool) -> FloatArray:

@@ -7,7 +7,7 @@ from itertools import pairwise
 import numpy as np
 
 from geometry.arrays import BoolArray, FloatArray
-from geometry.polyline import lengths_along
+from geometry.polyline import in_pieces, line_length
 
 STEP_MM = 2.0
 
@@ -102,11 +102,10 @@ def in_even_steps(points: FloatArray, *, closed: bool) -> tuple[FloatArray, floa
     (5, 1.75)
     """
     line = np.concatenate([points, points[:1]]) if closed else points
-    arc = lengths_along(line)
-    count = max(1, round(float(arc[-1]) / STEP_MM))
-    at = np.linspace(0.0, float(arc[-1]), count + 1)
-    stepped = np.stack([np.interp(at, arc, line[:, axis]) for axis in range(3)], axis=1)
-    return (stepped[:-1] if closed else stepped), float(arc[-1]) / count
+    length = line_length(line)
+    count = max(1, round(length / STEP_MM))
+    stepped = in_pieces(line, count)
+    return (stepped[:-1] if closed else stepped), length / count
 
 
 def _within(ways: FloatArray, normals: FloatArray) -> FloatArray:

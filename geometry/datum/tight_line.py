@@ -9,7 +9,7 @@ import numpy as np
 
 from geometry.arrays import FloatArray, IntArray
 from geometry.mesh import NearestPoint, SurfacePoint, TriMesh
-from geometry.polyline import lengths_along, line_length
+from geometry.polyline import in_pieces, line_length
 
 _FEWEST, _MOST = 8, 64
 """Pieces of the line at the first pull and, at most, at the last."""
@@ -41,7 +41,7 @@ def tight_stops(mesh: TriMesh, path: FloatArray, *, least: float) -> tuple[Surfa
     near = NearestPoint(part)
     pieces, line = _FEWEST, path
     while True:
-        line = _pulled(near, _evenly(line, pieces), 1e-4 * length / pieces)
+        line = _pulled(near, in_pieces(line, pieces), 1e-4 * length / pieces)
         if pieces >= _MOST or length / (2 * pieces) < least:
             break
         pieces *= 2
@@ -61,13 +61,6 @@ def _pulled(near: NearestPoint, line: FloatArray, still: float) -> FloatArray:
         if moved < still:
             break
     return line
-
-
-def _evenly(line: FloatArray, pieces: int) -> FloatArray:
-    """Return points evenly along a line, its ends among them."""
-    run = lengths_along(line)
-    places = np.linspace(0.0, run[-1], pieces + 1)
-    return np.stack([np.interp(places, run, line[:, axis]) for axis in range(3)], axis=1)
 
 
 def _about(mesh: TriMesh, path: FloatArray, room: float) -> tuple[TriMesh, IntArray]:

@@ -10,7 +10,7 @@ from geometry.gauges.feature_curves import evenly
 from geometry.gauges.holds import Hold, set_out_on
 from geometry.gauges.taped_skin import TapedSkin
 from geometry.gauges.tight_tape import tape_over, tape_round
-from geometry.polyline import lengths_along, line_length
+from geometry.polyline import lengths_along, line_length, points_along
 
 _ON_SKIN_MM = 0.8
 """A mark is made where a tight tape touches the metal, not where it bridges a hollow."""
@@ -79,8 +79,7 @@ def _is_hole(hold: Hold) -> bool:
 
 def place_on(line: FloatArray, run_mm: float) -> FloatArray:
     """Return the place so far along a line."""
-    run = lengths_along(line)
-    return np.array([np.interp(run_mm, run, line[:, axis]) for axis in range(3)])
+    return np.asarray(points_along(line, np.array([run_mm]))[0])
 
 
 def mark_at(skin: TapedSkin, stretch: Stretch, run_mm: float) -> Hold | None:

@@ -8,7 +8,7 @@ from scipy.signal import savgol_filter
 
 from geometry.arrays import FloatArray, IntArray
 from geometry.gauges.tape_value import Feature, Which
-from geometry.polyline import lengths_along
+from geometry.polyline import in_pieces, line_length
 from geometry.surface import Opening
 
 STEP_MM = 1.0
@@ -320,6 +320,4 @@ def evenly(line: FloatArray, step_mm: float) -> FloatArray:
     >>> evenly(np.array([[0.0, 0, 0], [2, 0, 0], [2, 1, 0]]), 1.0).tolist()
     [[0.0, 0.0, 0.0], [1.0, 0.0, 0.0], [2.0, 0.0, 0.0], [2.0, 1.0, 0.0]]
     """
-    run = lengths_along(line)
-    places = np.linspace(0.0, run[-1], max(2, round(run[-1] / step_mm) + 1))
-    return np.stack([np.interp(places, run, line[:, axis]) for axis in range(3)], axis=1)
+    return in_pieces(line, max(1, round(line_length(line) / step_mm)))

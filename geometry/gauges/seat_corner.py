@@ -5,6 +5,7 @@ from scipy.ndimage import gaussian_filter1d
 from scipy.spatial import cKDTree
 
 from geometry.arrays import BoolArray, FloatArray
+from geometry.polyline import outward_of_loop
 
 _HALF_MM = 5.0
 _SHALLOWEST_MM, _DEEPEST_MM = 2.5, 9.0
@@ -35,7 +36,7 @@ def corner_line(edge: FloatArray, flat: FloatArray, depth: FloatArray) -> FloatA
     than a rise of one in two, the edge itself stands.
     """
     even = np.asarray(gaussian_filter1d(edge, _EVEN, axis=0, mode="wrap"))
-    outward = _outward(even)
+    outward = outward_of_loop(even)
     wall = (depth > _SHALLOWEST_MM) & (depth < _DEEPEST_MM)
     points, down = flat[wall], depth[wall]
     if not len(points):
@@ -91,9 +92,3 @@ def _calmed(found: FloatArray, met: BoolArray) -> FloatArray:
     out = np.zeros(len(found))
     out[met] = np.nanmedian(rows[:, met], axis=0)
     return out
-
-
-def _outward(loop: FloatArray) -> FloatArray:
-    along = np.roll(loop, -1, axis=0) - np.roll(loop, 1, axis=0)
-    out = np.stack([along[:, 1], -along[:, 0]], axis=1)
-    return np.asarray(out / np.linalg.norm(out, axis=1, keepdims=True))

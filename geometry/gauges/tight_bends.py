@@ -14,6 +14,7 @@ from scipy.spatial import cKDTree
 from geometry.arrays import FloatArray, locked
 from geometry.gauges.gauged_skin import GaugedSkin, in_tank
 from geometry.mesh import TriMesh
+from geometry.polyline import in_pieces, line_length
 from geometry.surface import sag_of_bend, sharpest_bend
 
 LEAST_OFF_MM = 0.3
@@ -89,8 +90,4 @@ class TightBends:
 
 def _filled_in(line: FloatArray) -> FloatArray:
     """Return a line with points at most half of `_KEPT_MM` apart."""
-    steps = np.linalg.norm(np.diff(line, axis=0), axis=1)
-    along = np.concatenate([[0.0], np.cumsum(steps)])
-    count = max(int(np.ceil(along[-1] / (_KEPT_MM / 2.0))) + 1, 2)
-    at = np.linspace(0.0, along[-1], count)
-    return np.stack([np.interp(at, along, line[:, k]) for k in range(3)], axis=1)
+    return in_pieces(line, max(int(np.ceil(line_length(line) / (_KEPT_MM / 2.0))), 1))

@@ -19,6 +19,7 @@ from geometry.mesh import NearestPoint, TriMesh, edge_table, face_areas, piece_o
 from geometry.pattern.bending import bending, principal_bending
 from geometry.pattern.folds import Fold, folds
 from geometry.pattern.sources import FlatSheet
+from geometry.polyline import in_pieces, line_length
 from geometry.progress import Report, part_of, silent
 
 FLATTEST = 10.0
@@ -388,8 +389,5 @@ def _radii(points: FloatArray, bend: FloatArray, largest: float, is_straight: bo
 
 def points_along(line: FloatArray) -> FloatArray:
     """Return (k, 2) points along a line, about 10 mm apart, 200 at most, with its ends."""
-    length = np.linalg.norm(np.diff(line, axis=0), axis=1)
-    place = np.concatenate([[0.0], np.cumsum(length)])
-    count = min(int(np.ceil(place[-1] / _POINTS_EVERY_MM)) + 1, _MOST_POINTS)
-    at = np.linspace(0.0, place[-1], count)
-    return np.stack([np.interp(at, place, line[:, axis]) for axis in (0, 1)], axis=1)
+    pieces = int(np.ceil(line_length(line) / _POINTS_EVERY_MM))
+    return in_pieces(line, min(pieces, _MOST_POINTS - 1))

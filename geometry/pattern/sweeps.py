@@ -16,7 +16,7 @@ from geometry.arrays import FloatArray, locked
 from geometry.mesh import TriMesh, section
 from geometry.pattern.pattern import carried_points
 from geometry.pattern.sources import FlatSheet
-from geometry.polyline import lengths_along, line_length
+from geometry.polyline import in_pieces, line_length
 
 ONE_ARC_MM = 0.5
 """A line that leaves its best arc by no more is that arc: the usual gap under a template."""
@@ -133,9 +133,7 @@ def sweeps(
 
 def _even(line: FloatArray) -> FloatArray:
     """Return points evenly spaced along a line, ends kept."""
-    along = lengths_along(line)
-    at = np.linspace(0.0, along[-1], max(int(along[-1] / _STEP_MM), 8) + 1)
-    return np.stack([np.interp(at, along, column) for column in line.T], axis=1)
+    return in_pieces(line, max(int(line_length(line) / _STEP_MM), 8))
 
 
 def _pieces(places: FloatArray, barrier: shapely.Geometry) -> list[tuple[int, int]]:

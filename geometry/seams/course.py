@@ -7,7 +7,7 @@ import numpy as np
 
 from geometry.arrays import FloatArray, locked
 from geometry.mesh import SurfacePath
-from geometry.polyline import lengths_along
+from geometry.polyline import lengths_along, points_along
 from geometry.seams.ground import SeamGround
 
 
@@ -57,12 +57,6 @@ def course_along(ground: SeamGround, path: SurfacePath, spacing_mm: float) -> Co
     at = np.concatenate(places)
     points = points_along(path.points, at[:-1] if closed else at)
     return course_of(ground, points, closed=closed)
-
-
-def points_along(points: FloatArray, at_mm: FloatArray) -> FloatArray:
-    """Return the (j, 3) places of a line at distances along it."""
-    gone = lengths_along(points)
-    return np.stack([np.interp(at_mm, gone, points[:, axis]) for axis in range(3)], axis=1)
 
 
 def piece_between(

@@ -7,9 +7,9 @@ import numpy as np
 from geometry.arrays import FloatArray
 from geometry.errors import GeometryError
 from geometry.mesh import SurfacePath
-from geometry.polyline import lengths_along
+from geometry.polyline import lengths_along, points_along
 from geometry.progress import Report, silent
-from geometry.seams.course import distance_to_line, points_along
+from geometry.seams.course import distance_to_line
 from geometry.seams.ground import SeamGround
 
 _LOOKED_AT_MM = 2.0  # apart along either line: where they are compared

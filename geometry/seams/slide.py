@@ -5,9 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.arrays import FloatArray, IntArray, locked
-from geometry.polyline import lengths_along
+from geometry.polyline import lengths_along, points_along
 from geometry.progress import Report, silent
-from geometry.seams.course import Course, course_along, points_along
+from geometry.seams.course import Course, course_along
 from geometry.seams.ground import SeamGround
 
 _PLACES_EACH_WAY = 12

@@ -7,8 +7,8 @@ import numpy as np
 
 from geometry.arrays import BoolArray, FloatArray
 from geometry.errors import GeometryError
-from geometry.polyline import lengths_along
-from geometry.seams.course import Course, course_of, distance_to_line, points_along, turnings
+from geometry.polyline import lengths_along, points_along
+from geometry.seams.course import Course, course_of, distance_to_line, turnings
 from geometry.seams.ground import SeamGround
 
 Side = Literal["left", "right"]

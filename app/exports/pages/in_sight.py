@@ -12,6 +12,7 @@ from app.exports.facts import PanelSheet, TankModel
 from app.exports.pages.tank_picture import best_angles, looking, nearest_face
 from geometry.arrays import BoolArray, FloatArray, IntArray
 from geometry.mesh import face_normals
+from geometry.polyline import lengths_along, points_along
 
 PICTURE_MM = (118.0, 54.0)
 _PIXELS_PER_MM = 4
@@ -88,11 +89,10 @@ class Sight:
 
 def _close_enough(line: FloatArray, step: float) -> FloatArray:
     """Return a line with points no farther apart than a step."""
-    pieces = np.linalg.norm(np.diff(line, axis=0), axis=1)
-    along = np.concatenate([[0.0], np.cumsum(pieces)])
+    along = lengths_along(line)
     count = int(np.ceil(along[-1] / step)) + 1
     at = np.union1d(along, np.linspace(0.0, along[-1], max(count, 2)))
-    return np.stack([np.interp(at, along, column) for column in line.T], axis=1)
+    return points_along(line, at)
 
 
 @lru_cache(maxsize=8)

@@ -11,7 +11,7 @@ from app.exports.facts import TankModel
 from app.exports.pages.tank_picture import nearest_face, picture_scale, pixels_of
 from geometry.arrays import BoolArray, FloatArray, IntArray
 from geometry.mesh import face_normals
-from geometry.polyline import lengths_along
+from geometry.polyline import in_pieces, lengths_along
 
 _ANGLES = (
     (35.0, 25.0),
@@ -79,10 +79,10 @@ class TapePainter:
             Where it is held: dots. Its two ends if not given.
         """
         points = line[[0, -1]] if held is None else held
-        places = _evenly(line, 200)
+        places = in_pieces(line, 200 - 1)
         angles = max(_ANGLES, key=lambda each: self._shown(places, points, each))
         face, shade, front = self._sharp_view(angles)
-        pixels = pixels_of(self._tank, _evenly(line, 1500), angles, self._extent)
+        pixels = pixels_of(self._tank, in_pieces(line, 1500 - 1), angles, self._extent)
         seen = self._seen(pixels, face, angles, self._extent)
         grey = np.where(face < 0, 1.0, 0.62 + 0.36 * shade)
         grey = np.where(_outline(face >= 0), 0.35, grey)
@@ -188,12 +188,6 @@ def _disk(radius_px: float) -> BoolArray:
 
 def _outline(tank: BoolArray) -> BoolArray:
     return np.asarray(binary_dilation(tank, iterations=2) & ~tank)
-
-
-def _evenly(line: FloatArray, count: int) -> FloatArray:
-    run = lengths_along(line)
-    places = np.linspace(0.0, run[-1], count)
-    return np.stack([np.interp(places, run, line[:, axis]) for axis in range(3)], axis=1)
 
 
 def pictures_of(

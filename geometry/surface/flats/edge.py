@@ -7,7 +7,7 @@ from scipy.ndimage import gaussian_filter1d, median_filter
 from scipy.spatial import cKDTree
 
 from geometry.arrays import BoolArray, FloatArray
-from geometry.polyline import lengths_along
+from geometry.polyline import lengths_along, outward_of_loop
 
 _STEP_MM = 2.0
 _CALM_MM, _EDGE_CALM_MM = 3.0, 3.0
@@ -60,7 +60,7 @@ def edge_of(outline: FloatArray, flat: FloatArray, height: FloatArray, spacing_m
     least distances, far ones cut off.
     """
     rough = _even(outline, _STEP_MM, _CALM_MM)
-    outward = _outward(rough)
+    outward = outward_of_loop(rough)
     tree = cKDTree(flat)
     half = max(2.0, 1.6 * spacing_mm)
     near = tree.query_ball_point(rough, np.hypot(_INWARD_MM, half))
@@ -146,12 +146,6 @@ def _even(loop: FloatArray, step_mm: float, calm_mm: float) -> FloatArray:
 
 def _at(points: FloatArray, run: FloatArray, where: FloatArray) -> FloatArray:
     return np.stack([np.interp(where, run, column) for column in points.T], axis=1)
-
-
-def _outward(loop: FloatArray) -> FloatArray:
-    along = np.roll(loop, -1, axis=0) - np.roll(loop, 1, axis=0)
-    out = np.stack([along[:, 1], -along[:, 0]], axis=1)
-    return np.asarray(out / np.linalg.norm(out, axis=1, keepdims=True))
 
 
 def _smooth(values: FloatArray, known: BoolArray) -> FloatArray:

@@ -2,9 +2,10 @@ import numpy as np
 import pytest
 
 from geometry.arrays import FloatArray
+from geometry.polyline import points_along
 from geometry.progress import Cancelled
 from geometry.seams import SeamGround, faired, few_points
-from geometry.seams.course import distance_to_line, points_along
+from geometry.seams.course import distance_to_line
 from tests.bodies import cylinder_sheet, dome, patch
 
 
