@@ -126,7 +126,7 @@ def stance_words(found: StanceFound, tapped: bool, show: str = "mm") -> list[str
 def both_sides_words(pool: Trapped) -> str:
     """Return that a pool lies across the centre; nothing where it lies on one hand."""
     right, left = pool.sides_mm
-    return " on both sides," if right < -_TO_A_SIDE_MM and left > _TO_A_SIDE_MM else ""
+    return "on both sides" if right < -_TO_A_SIDE_MM and left > _TO_A_SIDE_MM else ""
 
 
 def left_words(found: StanceFound, show: str = "mm") -> str:
@@ -135,8 +135,8 @@ def left_words(found: StanceFound, show: str = "mm") -> str:
     if not told:
         return "the taps leave nothing worth telling"
     pools = "; ".join(
-        f"{volume_text(pool.volume_mm3, show)}{both_sides_words(pool)} lowest "
-        f"{place_words(pool.place, show)}"
+        f"{volume_text(pool.volume_mm3, show)} {both_sides_words(pool)}, lowest ".replace(" ,", ",")
+        + place_words(pool.place, show)
         for pool in told
     )
     return f"the taps leave {volume_text(found.left_mm3, show)}: {pools}"

@@ -126,7 +126,7 @@ def _where_fuel_lies(fuel: Fuel, show: Show) -> Cell:
         rows.append((True, (stance_head(found), "", "", "")))
         for number, point in enumerate(found.points, start=1):
             runs = point.runs_over_mm != float("inf")
-            deep = length_text(point.runs_over_mm, show, decimals=0) if runs else ""
+            deep = length_text(point.runs_over_mm, show, decimals=0) if runs else "all runs there"
             rows.append(
                 (
                     False,
@@ -139,8 +139,8 @@ def _where_fuel_lies(fuel: Fuel, show: Show) -> Cell:
                 )
             )
         for pool in told_pools(found) if fuel.taps else ():
-            where = f"{_place(pool.place, show)}{both_sides_words(pool).rstrip(',')}"
-            rows.append((False, ("taps leave", where, volume_text(pool.volume_mm3, show), "")))
+            row = ("taps leave", _place(pool.place, show), volume_text(pool.volume_mm3, show))
+            rows.append((False, (*row, both_sides_words(pool))))
         rows += [(False, row) for row in _air_rows(found, show)]
     texts = [
         Text(word, (x, -_ROW_MM * (number + 1) + 1.0), TEXT_MM, bold=bold)
@@ -211,9 +211,17 @@ def _plan(sheet: CapacitySheet) -> Cell:
     return Cell(drawing, tall + 5.0)
 
 
+def _in_each(volume_mm3: float) -> tuple[str, str, str]:
+    """Return a volume in litres, US and imperial gallons."""
+    litres = volume_mm3 / 1e6
+    scales = (1.0, LITRES_PER_US_GALLON, LITRES_PER_IMPERIAL_GALLON)
+    one, american, imperial = (f"{litres / scale:.2f}" for scale in scales)
+    return one, american, imperial
+
+
 def _named(places: list[tuple[str, FloatArray]]) -> list[Text]:
     """Return names beside their crosses, none over another or over a cross."""
-    taken = [(x - 1.2, y - 1.2, x + 1.2, y + 1.2) for _, (x, y) in places]
+    taken = [(x - 1.4, y - 1.4, x + 1.4, y + 1.4) for _, (x, y) in places]
     texts = []
     for name, (x, y) in places:
         wide = _LETTER_MM * len(name)
@@ -223,7 +231,7 @@ def _named(places: list[tuple[str, FloatArray]]) -> list[Text]:
             for aside in (1.8, -1.8 - wide)
             for up in (-3.2 - far, 1.0 + far)
         ]
-        boxes = [(left, low, left + wide, low + TEXT_MM) for left, low in tried]
+        boxes = [(left - 0.4, low - 0.8, left + wide, low + TEXT_MM + 0.4) for left, low in tried]
         free = [not any(_overlap(box, other) for other in taken) for box in boxes]
         at = free.index(True) if True in free else 0
         taken.append(boxes[at])
@@ -253,16 +261,10 @@ def _chart(fuel: Fuel, show: Show) -> Cell:
     names = ("mm", "in", "litres", "US gal", "imp gal")
     rows = [names]
     for at in kept:
-        depth, litres = float(chart.depth_mm[at]), float(chart.volume_mm3[at]) / 1e6
-        rows.append(
-            (
-                plain_number(depth, 1),
-                decimal_inch_text(depth).removesuffix(" in"),
-                f"{litres:.2f}",
-                f"{litres / LITRES_PER_US_GALLON:.2f}",
-                f"{litres / LITRES_PER_IMPERIAL_GALLON:.2f}",
-            )
-        )
+        depth, volume = float(chart.depth_mm[at]), float(chart.volume_mm3[at])
+        inches = decimal_inch_text(depth).removesuffix(" in")
+        rows.append((plain_number(depth, 1), inches, *_in_each(volume)))
+    rows.append(("brim", "", *_in_each(fuel.held_mm3)))
     texts = [
         Text(word, (x + 11.0, -_ROW_MM * (number + 1) + 1.0), TEXT_MM, "end", bold=number == 0)
         for number, row in enumerate(rows)

@@ -20,7 +20,7 @@ from app.job import (
 from app.units import decimal_inch_text, plain_number
 from geometry.tank import HOW_KNOWN, THREADS, Thread
 
-_ROW_MM = 4.0
+_ROW_MM = 3.6
 _COLUMNS_MM = (0.0, 22.0, 52.0, 82.0, 101.0, 117.0, 160.0)
 _NAMES = ("thread", "major", "minor", "pitch mm", "per inch", "drill", "thread it leaves")
 
