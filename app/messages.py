@@ -1164,8 +1164,9 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
         f"{length_text(e.tank_mm)} long. Check where the rear end is to lie."
     ),
     TubeMissesTankError: lambda e: (
-        f"The frame tube runs {spot_words(np.array([e.at_mm, e.side_mm, e.height_mm]))}: not in "
-        "the tank. Check its two places, or the datum they are measured from."
+        f"The frame tube runs {spot_words(np.array([e.at_mm, e.side_mm, e.height_mm]))}: not "
+        "through the tank where the tunnel is. Check its two places, or the datum they are "
+        "measured from."
     ),
     LegsShortError: lambda e: (
         f"The legs end {length_text(e.short_mm)} above the tank's bottom, {length_text(e.at_mm)} "

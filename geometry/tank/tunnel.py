@@ -15,6 +15,7 @@ from geometry.tank.tunnel_fit import (
     TunnelSheet,
     bend_radius_mm,
     check_in_tank,
+    check_tube,
     checked_sizes,
     fitted_ends,
     form_of,
@@ -183,6 +184,8 @@ def lay_tunnel(
     report(0.0, "seating the tunnel")
     bottom = flat_bottom() if ground is None else ground.bottom
     rear, front, seat = fitted_ends(spec, bottom)
+    if ground is not None:
+        check_tube(spec, seat, ground.skin)
     spans = spans_of(spec, rear, front)
     forms = tuple(form_of(spec, span, sheet) for span in spans)
     if ground is not None:

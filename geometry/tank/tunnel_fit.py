@@ -226,7 +226,7 @@ def check_in_tank(
 
     Raises
     ------
-    OutsideTankError, WiderThanTankError, AboveSkinError, TubeMissesTankError
+    OutsideTankError, WiderThanTankError, AboveSkinError
     """
     used = skin.vertices[np.unique(skin.faces)]
     low, high = float(used[:, 0].min()), float(used[:, 0].max())
@@ -247,9 +247,25 @@ def check_in_tank(
         x = share * spec.length_mm
         span = next(each for each in spans if x <= each.ahead_mm)
         _check_crown(x, seat.to_tank(np.array([x, 0.0, span.crown_at(x) + sheet_mm])), used)
-    if spec.tube is not None:
-        for share in (0.1, 0.5, 0.9):
-            _check_tube(spec.tube, used, _ahead(seat, share * spec.length_mm, low, high))
+
+
+def check_tube(spec: TunnelSpec, seat: TunnelSeat, skin: TriMesh) -> None:
+    """Refuse a tube that does not run through the tank where the tunnel is.
+
+    Raises
+    ------
+    TubeMissesTankError
+    """
+    tube = spec.tube
+    if tube is None:
+        return
+    used = skin.vertices[np.unique(skin.faces)]
+    low, high = float(used[:, 0].min()), float(used[:, 0].max())
+    ends = sorted((tube.start_mm, tube.end_mm))
+    if ends[1][0] < low or ends[0][0] > high:
+        raise TubeMissesTankError(*(ends[1] if ends[1][0] < low else ends[0]))
+    for share in (0.1, 0.5, 0.9):
+        _check_tube(tube, used, _ahead(seat, share * spec.length_mm, low, high))
 
 
 def _ahead(seat: TunnelSeat, x_mm: float, low: float, high: float) -> float:

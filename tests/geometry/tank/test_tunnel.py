@@ -346,3 +346,36 @@ def test_a_lip_far_from_an_end_is_none_of_it_and_a_hole_in_a_wall_parts_its_line
     parts = front_of(above)
     assert len(parts) > 1
     assert all(part[:, 0] == pytest.approx(LONG_MM, abs=0.1) for part in parts)
+
+
+@pytest.mark.parametrize(
+    ("start", "end"),
+    [
+        ((-20.0, 500.0, 40.0), (450.0, 500.0, 40.0)),  # beside it
+        ((-20.0, 0.0, 300.0), (450.0, 0.0, 300.0)),  # over it
+        ((-20.0, 0.0, -90.0), (450.0, 0.0, -90.0)),  # under it
+        ((480.0, 0.0, 40.0), (900.0, 0.0, 40.0)),  # ahead of it
+        ((-600.0, 0.0, 40.0), (-30.0, 0.0, 40.0)),  # behind it
+        ((200.0, -90.0, 40.0), (200.0, 90.0, 40.0)),  # across it
+    ],
+)
+@pytest.mark.parametrize("follows", [True, False])
+def test_a_tube_that_misses_the_tank_is_told_before_ends_that_follow_it(
+    start: tuple[float, float, float], end: tuple[float, float, float], follows: bool
+) -> None:
+    tube = RoundBody("tube", start, end, 32.0)
+    spec = replace(PLAIN, tube=tube)
+    if follows:
+        spec = replace(spec, front=None, rear=None)
+    with pytest.raises(TubeMissesTankError):
+        lay_tunnel(spec, SHEET, ground())
+
+
+def test_a_tube_of_which_a_piece_is_known_counts_all_along() -> None:
+    tube = RoundBody("tube", (150.0, 0.0, 44.0), (260.0, 0.0, 46.0), 32.0)
+    whole = replace(tube, start_mm=(40.0, 0.0, 42.0), end_mm=(370.0, 0.0, 48.0))
+    ends = [
+        lay_tunnel(replace(PLAIN, front=None, rear=None, tube=each), SHEET, ground()).spans[0]
+        for each in (tube, whole)
+    ]
+    assert ends[0].behind.height_mm == pytest.approx(ends[1].behind.height_mm, abs=1e-6)
