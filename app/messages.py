@@ -61,7 +61,13 @@ from geometry.blank import (
     WorkChoiceError,
 )
 from geometry.breakups import PieceCountError, StudySurfaceError
-from geometry.comparison import BodySizeError, PlacingPlacesError, SecondScanSizeError
+from geometry.comparison import (
+    MOST_LOCK_RAD,
+    BodySizeError,
+    PlacingPlacesError,
+    SecondScanSizeError,
+    SteeringLockError,
+)
 from geometry.datum import (
     AxisOff,
     DirectionAcrossError,
@@ -1107,6 +1113,10 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
     PlacingPlacesError: lambda e: (
         f"{counted(e.count, 'place')} cannot place the second scan. Give three or more, well apart "
         "and not on one line, each on the scan and where it belongs on the tank."
+    ),
+    SteeringLockError: lambda e: (
+        f"A lock of {angle_text(e.lock_rad)} to either side is none that bars have. Measure it on "
+        f"the machine: more than nothing, and up to {angle_text(float(MOST_LOCK_RAD))}."
     ),
     SecondScanSizeError: _second_scan_size,
     NoSeatFaceError: _no_seat_face,

@@ -27,6 +27,7 @@ from app.job import (
     SecondScan,
     TankSpot,
     gap_place_words,
+    lock_words,
     made,
     position_words,
     read_rest,
@@ -108,6 +109,8 @@ def _tell_gaps(doing: Doing, found: FrameFit) -> None:
             f"  {position_words(each)}: {gap}, {each.verdict}; "
             f"{gap_place_words(each, doing.show)}{guess}"
         )
+    if lock_words(found.choice):
+        doing.tell(f"  look: {lock_words(found.choice)}")
     if found.placed_off_mm is not None:
         doing.tell(f"  second scan placed to {length_text(found.placed_off_mm, doing.show)}")
 

@@ -159,6 +159,7 @@ from app.job.frame_step import (
     body_mesh,
     frame_words,
     gap_place_words,
+    lock_words,
     position_words,
 )
 from app.job.fuel_choices import CapacityChoice, Closing, FittingsChoice, LeanSide, PartFill
@@ -640,6 +641,7 @@ __all__ = [
     "lengths_typed",
     "lift_words",
     "line_of",
+    "lock_words",
     "long_words",
     "made",
     "metal_named",

@@ -15,7 +15,7 @@ from app.job.state import JobState, MetalChoice, ScanFile
 from app.job.step import Reader, Step, step_besides
 from app.job.stood import StoodTank
 from app.job.tunnel_step import TunnelLaid
-from app.units import length_text
+from app.units import angle_text, length_text
 from geometry.comparison import BodySizeError, Gap, GapFinder, Steering, block, round_bar
 from geometry.gauges import TankAxes
 from geometry.mesh import TriMesh, nearest_points
@@ -24,6 +24,9 @@ from geometry.progress import Report, silent
 FRAME_FIT = "Frame fit"
 FAR_MM = 100.0
 """Beyond this a body has nothing to do with the tank: told, in case a place was mistyped."""
+
+_WIDE_LOCK_RAD = np.radians(60.0)
+"""Beyond it a lock is doubted. Common practice, no source."""
 
 _STEP_RAD = np.radians(10.0)
 _BETWEEN_MM = 0.2
@@ -131,8 +134,11 @@ def frame_step(
     ------
     BodySizeError
         A body without length or width, by its name.
+    SteeringLockError
     UnreadableScanError, SecondScanSizeError, PlacingPlacesError
     """
+    if choice.steering is not None:
+        steering_of(choice.steering)
     placed = _placed(choice)
     tank = _Tank(stood, metal)
     sheet = None if tunnel is None else _TunnelSheet(tunnel)
@@ -274,7 +280,7 @@ def steering_of(choice: SteeringChoice) -> Steering:
 
     Raises
     ------
-    BodySizeError
+    BodySizeError, SteeringLockError
     """
     try:
         return Steering(spot_at(choice.foot), spot_at(choice.top), choice.lock_rad)
@@ -404,6 +410,18 @@ def frame_words(gaps: Sequence[FrameGap], show: str) -> str:
         return f"{bodies} too near or through the skin"
     least = gaps[0]
     return f"least gap {length_text(least.gap_mm, show)}, {least.body.name}"
+
+
+def lock_words(choice: FrameFitChoice) -> str:
+    """Return what is to be said of a lock wider than bars usually have; "" for others.
+
+    >>> lock_words(FrameFitChoice())
+    ''
+    """
+    steering = choice.steering
+    if steering is None or steering.lock_rad <= _WIDE_LOCK_RAD:
+        return ""
+    return f"A lock of {angle_text(steering.lock_rad)} is more than bars usually turn: measure it."
 
 
 def position_words(each: FrameGap) -> str:

@@ -10,10 +10,11 @@ from geometry.comparison.placing import (
     check_same_unit,
     placing_by,
 )
-from geometry.comparison.steering import Steering
+from geometry.comparison.steering import MOST_LOCK_RAD, Steering, SteeringLockError
 
 __all__ = [
     "LEAST_PLACES",
+    "MOST_LOCK_RAD",
     "BodySizeError",
     "Gap",
     "GapFinder",
@@ -21,6 +22,7 @@ __all__ = [
     "PlacingPlacesError",
     "SecondScanSizeError",
     "Steering",
+    "SteeringLockError",
     "block",
     "check_same_unit",
     "placing_by",

@@ -7,7 +7,24 @@ from scipy.spatial.transform import Rotation
 
 from geometry.arrays import FloatArray, locked
 from geometry.comparison.bodies import BodySizeError
+from geometry.errors import GeometryError
 from geometry.mesh import TriMesh
+
+MOST_LOCK_RAD = np.radians(90.0)
+"""To either side: no bars of a motorcycle turn further."""
+
+
+class SteeringLockError(GeometryError):
+    """Bars that turn to neither side, or further than any do.
+
+    Attributes
+    ----------
+    lock_rad : float
+    """
+
+    def __init__(self, lock_rad: float) -> None:
+        self.lock_rad = lock_rad
+        super().__init__(f"a lock of {np.degrees(lock_rad):g} degrees")
 
 
 @dataclass(frozen=True, eq=False)
@@ -19,7 +36,13 @@ class Steering:
     foot, top : (3,) float
         Two places on the axis, the lower first.
     lock_rad : float
-        From straight ahead to full lock; 0 where nothing turns.
+        From straight ahead to full lock.
+
+    Raises
+    ------
+    BodySizeError
+        Its two places are one.
+    SteeringLockError
     """
 
     foot: FloatArray
@@ -32,6 +55,8 @@ class Steering:
         length = float(np.linalg.norm(self.top - self.foot))
         if length < 1.0:
             raise BodySizeError("length", length)
+        if not 0.0 < self.lock_rad <= MOST_LOCK_RAD:
+            raise SteeringLockError(self.lock_rad)
 
     def turned(self, body: TriMesh, angle_rad: float) -> TriMesh:
         """Return a body turned about the axis; to the left, seen from above, where over nothing."""
@@ -45,7 +70,5 @@ class Steering:
         >>> Steering(np.zeros(3), np.array([0.0, 0, 9]), 0.5).angles(0.3)
         (-0.5, -0.25, 0.0, 0.25, 0.5)
         """
-        if self.lock_rad <= 0.0:
-            return (0.0,)
         half = max(1, int(np.ceil(self.lock_rad / step_rad)))
         return tuple(float(a) for a in np.linspace(-self.lock_rad, self.lock_rad, 2 * half + 1))

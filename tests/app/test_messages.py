@@ -56,7 +56,12 @@ from geometry.blank import (
     WorkChoiceError,
 )
 from geometry.breakups import PieceCountError, StudySurfaceError
-from geometry.comparison import BodySizeError, PlacingPlacesError, SecondScanSizeError
+from geometry.comparison import (
+    BodySizeError,
+    PlacingPlacesError,
+    SecondScanSizeError,
+    SteeringLockError,
+)
 from geometry.datum import (
     AxisOff,
     DirectionAcrossError,
@@ -321,6 +326,7 @@ ERRORS: tuple[Exception, ...] = (
     BodySizeError("across", float("nan")),
     PlacingPlacesError(2),
     SecondScanSizeError(560000.0, 556.0),
+    SteeringLockError(5.2),
     GaugeSizeError("width of the board", 0.0, 15.0, 300.0),
     DirectionsUnknownError(("front", "up")),
     BadAllowanceError("left rail|top", "width", -3.0),

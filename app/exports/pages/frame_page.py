@@ -30,7 +30,7 @@ from app.exports.pages.reduced_page import (
 from app.exports.pages.tank_picture import TankView, pixels_of, view_of
 from app.exports.pages.title import ARROW_MM, Cell, view_arrow
 from app.exports.words import CAUTION, proof_words, revision_words
-from app.job import FrameFit, FrameGap, gap_place_words, position_words
+from app.job import FrameFit, FrameGap, gap_place_words, lock_words, position_words
 from app.units import length_text
 from geometry.arrays import FloatArray
 
@@ -238,6 +238,8 @@ def _foot(sheet: FrameSheet) -> Cell:
         f"over a tube, {length_text(choice.beside_mm, show)} beside the rest; under "
         f"{length_text(choice.least_mm, show)} is too near. Weld pulls in, rubber squashes.",
     ]
+    if lock_words(choice):
+        told.append(lock_words(choice))
     if sheet.fit.placed_off_mm is not None:
         told.append(
             "The second scan was placed by places known on both; the worst of them is off by "

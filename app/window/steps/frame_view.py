@@ -19,6 +19,7 @@ from app.job import (
     TankSpot,
     frame_words,
     gap_place_words,
+    lock_words,
     made,
     position_words,
 )
@@ -131,6 +132,8 @@ class FrameView(RestView):
         said = [f"{frame_words(fit.gaps, desk.show)}.".capitalize()]
         if any(fit.filled_near):
             said.append("Where a gap is least the skin was partly not scanned: see the list.")
+        if lock_words(fit.choice):
+            said.append(lock_words(fit.choice))
         if fit.placed_off_mm is not None:
             off = length_text(fit.placed_off_mm, desk.show)
             said.append(f"The second scan is placed to {off} at its worst place.")

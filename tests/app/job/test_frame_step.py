@@ -21,12 +21,13 @@ from app.job import (
     TunnelLaid,
     frame_words,
     gap_place_words,
+    lock_words,
     position_words,
     tunnel_alone,
 )
 from app.job.frame_step import FrameFit, body_mesh, frame_step
 from app.job.plain_json import Written, facts_of, value_of
-from geometry.comparison import BodySizeError, SecondScanSizeError
+from geometry.comparison import BodySizeError, SecondScanSizeError, SteeringLockError
 from geometry.gauges import TankAxes
 from geometry.mesh import TriMesh
 from geometry.progress import Cancelled, silent
@@ -129,9 +130,18 @@ def test_a_place_between_the_locks_is_told_where_it_is_nearer() -> None:
     assert len(found) == 3
 
 
-def test_a_lock_of_nothing_gives_one_position() -> None:
-    axis = SteeringChoice(TankSpot(-50, 0, 30), TankSpot(50, 0, 30), 0.0)
-    assert len(fit(bar("bar", "bar", 30.0), steering=axis).gaps) == 1
+@pytest.mark.parametrize("lock_deg", [0.0, -35.0, 300.0])
+def test_a_lock_no_bars_have_is_refused_even_where_nothing_turns(lock_deg: float) -> None:
+    axis = SteeringChoice(TankSpot(-50, 0, 30), TankSpot(50, 0, 30), np.radians(lock_deg))
+    with pytest.raises(SteeringLockError) as found:
+        fit(bar("tube", "tube", 30.0), steering=axis)
+    assert found.value.lock_rad == pytest.approx(np.radians(lock_deg))
+
+
+def test_a_wide_lock_is_doubted() -> None:
+    axis = SteeringChoice(TankSpot(-50, 0, 30), TankSpot(50, 0, 30), np.radians(75.0))
+    assert "75" in lock_words(FrameFitChoice(steering=axis))
+    assert lock_words(FrameFitChoice(steering=replace(axis, lock_rad=np.radians(60.0)))) == ""
 
 
 def test_a_body_on_both_hands_is_measured_on_both() -> None:

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from geometry.comparison import BodySizeError, Steering, block, round_bar
+from geometry.comparison import BodySizeError, Steering, SteeringLockError, block, round_bar
 from geometry.mesh import enclosed_volume, is_oriented, rims
 
 
@@ -50,8 +50,10 @@ def test_turning_left_takes_what_is_ahead_to_the_left() -> None:
     assert turned.mean(axis=0) == pytest.approx([0.0, 55.0, 10.0], abs=1e-9)
 
 
-def test_a_lock_of_nothing_stands_straight_ahead() -> None:
-    assert Steering(np.zeros(3), np.array([0.0, 0, 100]), 0.0).angles(0.1) == (0.0,)
+@pytest.mark.parametrize("lock_rad", [0.0, -0.5, np.radians(91.0), np.nan])
+def test_a_lock_no_bars_have_is_refused(lock_rad: float) -> None:
+    with pytest.raises(SteeringLockError):
+        Steering(np.zeros(3), np.array([0.0, 0, 100]), lock_rad)
 
 
 def test_a_steering_axis_without_length_is_refused() -> None:
