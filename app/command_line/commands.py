@@ -355,9 +355,10 @@ def _tell_paint(doing: Doing) -> None:
 
 def _carried_out(doing: Doing, out: Path, output: Output, *, job_file: str = "") -> Json:
     begun = time.perf_counter()
-    carry(doing, "Seams")
-    doing.state = with_allowances(doing.state, doing.asked)
-    check_choices(doing.state)
+    if doing.asked.allowances or doing.state.blank_choices or doing.state.edges:  # name panels
+        carry(doing, "Seams")
+        doing.state = with_allowances(doing.state, doing.asked)
+        check_choices(doing.state)
     carry(doing, "Thickness")
     check_edges(doing.state)
     doing.state = printed(doing.state, out, replaces=doing.asked.replace)

@@ -176,6 +176,7 @@ class TapeFiles:
         if table is not None:
             facts, tank = self.overview.job, self.overview.tank
             sheaves.insert(0, sheaf_of_tapes(TapeSheet(facts, tank, table, self.fractions)))
+        report(0.9, "tape table")
         return MadeFiles(_written(sheaves), table=table)
 
 
@@ -190,7 +191,7 @@ class RestFiles:
     def run(self, report: Report = silent) -> MadeFiles:
         """Return them."""
         report(0.0, self.kind.step.lower())
-        return MadeFiles(rest_files(self.job, self.kind, self.kept))
+        return MadeFiles(rest_files(self.job, self.kind, self.kept, report=report))
 
 
 @dataclass(frozen=True, eq=False)
@@ -312,4 +313,6 @@ def _work(lot: FilesToMake) -> float:
         return float(len(lot.sheet.flat.faces))
     if isinstance(lot, TapeFiles):
         return float(len(lot.overview.tank.faces))
+    if isinstance(lot, RestFiles) and lot.kind.booklet:  # so many plates that they are bound
+        return float(len(lot.job.tank.faces))
     return 0.0

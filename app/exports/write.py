@@ -256,6 +256,7 @@ def files_of_plates(
         made |= plate_files(plate, chosen, composed=own)
         pages += own
     if booklet:
+        report(1.0, booklet)
         for sheaf in booklets(booklet, plates, pages, chosen):
             made[sheaf.name] = sheaf_bytes(sheaf)
     return made
