@@ -76,9 +76,10 @@ def air_left(
     depths = Depths(turned, Stance(stance.name, -stance.lean_left_rad, -stance.nose_up_rad))
     runs = Runs(depths)
     outlets = [depths.stance.frame @ (np.asarray(place) * _OVER) for place in (lowest, *vents)]
-    for place, outlet in zip((lowest, *vents), outlets, strict=True):
+    names = ["filler", *("vent" for _ in vents)]
+    for name, place, outlet in zip(names, (lowest, *vents), outlets, strict=True):
         if runs.under(outlet) is None:
-            raise TapOutsideError("vent", np.asarray(place), 0.0)
+            raise TapOutsideError(name, np.asarray(place), 0.0)
     brim = np.full(len(depths.heights), -float(lowest @ up))
     levels = np.maximum(np.minimum(runs.spill_to(outlets), depths.highest), brim)
     pools = pools_to(runs, levels)

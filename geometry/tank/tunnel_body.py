@@ -156,11 +156,11 @@ def _feet(tunnel: PlainTunnel, lowest: float) -> tuple[float, float]:
 
 def _check_size(tunnel: PlainTunnel, points: FloatArray, metal_mm: float) -> None:
     for what, size in (
-        ("width at the front", tunnel.front_width_mm),
-        ("width at the rear", tunnel.rear_width_mm),
-        ("height at the front", tunnel.front_height_mm),
-        ("height at the rear", tunnel.rear_height_mm),
-        ("length", 1.0 if tunnel.length_mm is None else tunnel.length_mm),
+        ("tunnel's width at the front", tunnel.front_width_mm),
+        ("tunnel's width at the rear", tunnel.rear_width_mm),
+        ("tunnel's height at the front", tunnel.front_height_mm),
+        ("tunnel's height at the rear", tunnel.rear_height_mm),
+        ("tunnel's length", 1.0 if tunnel.length_mm is None else tunnel.length_mm),
     ):
         if not 0.0 < size < np.inf:
             raise TunnelSizeError(what, size)

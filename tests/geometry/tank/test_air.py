@@ -104,5 +104,9 @@ def test_nose_up_the_pocket_is_a_wedge_at_the_front() -> None:
 
 
 def test_a_vent_outside_is_refused(parted: FuelSpace) -> None:
-    with pytest.raises(TapOutsideError):
+    with pytest.raises(TapOutsideError) as vent:
         air_left(parted, LEVEL, edge(300.0), vents=[np.array([900.0, 0.0, 50.0])])
+    assert vent.value.name == "vent"
+    with pytest.raises(TapOutsideError) as filler:
+        air_left(parted, LEVEL, edge(900.0))
+    assert filler.value.name == "filler"

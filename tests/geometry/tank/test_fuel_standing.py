@@ -15,6 +15,7 @@ from geometry.tank import (
     TapOutsideError,
     fuel_space,
     fuel_standing,
+    low_points,
     off_floor,
 )
 from tests.geometry.tank.bodies_to_fill import box, ellipsoid, revolved
@@ -158,6 +159,22 @@ def test_a_turned_tank_and_a_leant_one_are_the_same() -> None:
     here = fuel_standing(FuelSpace(egg, 1, 9e6, 0), 3e6, Stance("leant", lean_left_rad=lean))
     there = fuel_standing(FuelSpace(turned, 1, 9e6, 0), 3e6, LEVEL)
     assert here.pools[0].level_mm == pytest.approx(there.pools[0].level_mm, abs=1e-5)
+
+
+def test_a_tank_in_two_parts_stands_alike_in_both_and_nothing_runs_over() -> None:
+    """Two boxes that share nothing, one twice as wide: filled to one height, each keeps its own."""
+    one, other = box(400.0, 100.0, 200.0), box(400.0, 50.0, 200.0)
+    points = np.concatenate([one.vertices, other.vertices + [0.0, 200.0, 0.0]])
+    both = TriMesh(points, np.concatenate([one.faces, other.faces + len(one.vertices)]))
+    space = FuelSpace(both, 2, 400.0 * 150.0 * 200.0, 0.0)
+    lows = low_points(space, LEVEL)
+    assert [low.runs_over_mm for low in lows] == [np.inf, np.inf]
+    assert [low.holds_mm3 for low in lows] == pytest.approx([8e6, 4e6])
+    volume = 400.0 * 150.0 * 90.0
+    for lean in (0.0, 0.3):
+        found = fuel_standing(space, volume, Stance("leant", lean_left_rad=lean))
+        shares = [pool.volume_mm3 for pool in found.pools]
+        assert shares == pytest.approx([volume * 2.0 / 3.0, volume / 3.0], rel=1e-6)
 
 
 def test_more_than_it_holds_or_nothing_is_refused(plain: FuelSpace) -> None:
