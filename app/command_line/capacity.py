@@ -3,15 +3,13 @@
 from dataclasses import replace
 from pathlib import Path
 
-from app.command_line.doing import Doing, dated, tell_size
+from app.command_line.doing import Doing, tell_size
 from app.command_line.paper import output_asked
-from app.command_line.progress import bar
-from app.command_line.rest_step import make_rest, take_tank
+from app.command_line.rest_step import make_rest, step_files, take_tank
 from app.command_line.sheet import learn_metals
 from app.delivery import (
     CAPACITY_JSON,
     Json,
-    capacity_files,
     capacity_json,
     check_folder,
     fittings_json,
@@ -58,10 +56,7 @@ def capacity(doing: Doing) -> Json:
         found["fittings"] = fittings_json(doing.state)
     files: dict[str, bytes] = {}
     if asked.out is not None:
-        with bar("Files") as report:
-            files = capacity_files(
-                doing.state, dated=dated(), show=doing.show, output=output, report=report
-            )
+        files = step_files(doing, "Capacity", CAPACITY_JSON, output, more=("Fittings",))
         write_result(asked.out, files, replace=asked.replace, alone=False)
         doing.tell(f"{counted(len(files), 'file')} written to {asked.out}")
     return {**found, "files": sorted(files)}

@@ -1,15 +1,13 @@
 """`lowcrown flanges`: run sheets of flanges along the open edge, seams or crisp lines."""
 
-from app.command_line.doing import Doing, dated, tell_size
+from app.command_line.doing import Doing, tell_size
 from app.command_line.paper import output_asked
-from app.command_line.progress import bar
-from app.command_line.rest_step import folder_asked, make_rest, take_tank
+from app.command_line.rest_step import folder_asked, make_rest, step_files, take_tank
 from app.command_line.sheet import learn_metals
 from app.delivery import (
     FLANGES_JSON,
     SCHEMA,
     Json,
-    flanges_files,
     flanges_told,
     write_result,
 )
@@ -36,15 +34,7 @@ def flanges(doing: Doing) -> Json:
     seams = None if asked.seams is None else read_seams(asked.seams)
     take_tank(doing, alloy, seams=seams)
     make_rest(doing, "Flanges", flanges=flanges_asked(doing))
-    with bar("Files") as report:
-        files = flanges_files(
-            doing.state,
-            dated=dated(),
-            show=doing.show,
-            output=output,
-            metals=doing.metals,
-            report=report,
-        )
+    files = step_files(doing, "Flanges", FLANGES_JSON, output)
     write_result(out, files, replace=asked.replace, alone=False)
     tell_size(doing, made(doing.state, "Size"))
     _tell(doing, made(doing.state, "Flanges"))

@@ -1,5 +1,6 @@
 """What every command of the rest of a tank does: the tank taken on, its steps made, its files."""
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -105,9 +106,22 @@ def keep_second_scan(doing: Doing) -> None:
         doing.state = with_second_read(doing.state, report=report)
 
 
-def step_files(doing: Doing, step: str, result: str, output: Output) -> dict[str, bytes]:
-    """Return the files of a step that is made by name, its numbers in `result`."""
+def step_files(
+    doing: Doing, step: str, result: str, output: Output, *, more: Sequence[str] = ()
+) -> dict[str, bytes]:
+    """Return the files of a step that is made by name, with those of `more` steps that are made.
+
+    Their numbers stand in `result`.
+    """
     with bar("Files") as report:
         return files_of_step(
-            doing.state, step, result, dated=dated(), show=doing.show, output=output, report=report
+            doing.state,
+            step,
+            result,
+            dated=dated(),
+            show=doing.show,
+            output=output,
+            metals=doing.metals,
+            more=more,
+            report=report,
         )

@@ -11,7 +11,7 @@ from app.delivery.breaks import (
 from app.delivery.composed import Composed, composed, whole_job
 from app.delivery.deliver import deliver, deliver_single
 from app.delivery.findings import Json
-from app.delivery.flanges import FLANGES_JSON, flanges_files, flanges_told
+from app.delivery.flanges import FLANGES_JSON, flanges_told
 from app.delivery.folder import (
     SUMMARY,
     NoFolderError,
@@ -20,7 +20,7 @@ from app.delivery.folder import (
     write_result,
 )
 from app.delivery.frame_fit import FIT_JSON, frame_told
-from app.delivery.fuel import CAPACITY_JSON, capacity_files, capacity_json, fittings_json
+from app.delivery.fuel import CAPACITY_JSON, capacity_json, fittings_json
 from app.delivery.gauges import GAUGES_JSON, gauges_told
 from app.delivery.lots import FilesToMake, MadeFiles
 from app.delivery.one_step import files_of_step
@@ -94,7 +94,6 @@ __all__ = [
     "blank_result",
     "breaks_files",
     "breaks_result",
-    "capacity_files",
     "capacity_json",
     "check_folder",
     "composed",
@@ -106,7 +105,6 @@ __all__ = [
     "earlier_prints",
     "files_of_step",
     "fittings_json",
-    "flanges_files",
     "flanges_told",
     "frame_told",
     "gauges_told",

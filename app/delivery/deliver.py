@@ -114,7 +114,7 @@ def deliver(
             ),
             "tape_table": tape_table_json(made_each[-1].table),
             "pages": pages_json(files),
-            **rest_json(state),
+            **rest_json(rest),
         },
     )
     files[SUMMARY] = json_text(summary).encode()

@@ -1,26 +1,19 @@
 """Flanges as they leave the program: run sheets, tallies at full size, numbers."""
 
 import math
-from datetime import date
 
 from app.delivery.findings import Json
-from app.delivery.numbered import numbered_files
 from app.delivery.rest_job import RestJob
 from app.delivery.rounding import told_mm, told_place
-from app.delivery.sheets import job_facts
 from app.exports import (
     FlangeSheet,
-    JobFacts,
-    Output,
     Plate,
     Sheaf,
-    Show,
     flange_plates,
     sheaf_of_flanges,
 )
 from app.job import FlangeMade, Flanges, JobState, Metals, made, metal_or_none
 from geometry.metal import METALS, flange_guide
-from geometry.progress import Report, silent
 from geometry.tank import FlangeStation
 
 FLANGES_JSON = "flanges.json"
@@ -33,44 +26,13 @@ def plates_of_flanges(job: RestJob) -> tuple[Plate, ...]:
 
 def sheaves_of_flanges(job: RestJob) -> tuple[Sheaf, ...]:
     """Return the run sheets of a job's flanges."""
-    return (_sheaf(job.state, job.facts, job.metals),)
+    metal = metal_or_none(job.state.metal.alloy, job.metals)
+    return (sheaf_of_flanges(FlangeSheet(job.facts, made(job.state, "Flanges"), metal)),)
 
 
-def _sheaf(state: JobState, facts: JobFacts, metals: Metals) -> Sheaf:
-    metal = metal_or_none(state.metal.alloy, metals)
-    return sheaf_of_flanges(FlangeSheet(facts, made(state, "Flanges"), metal))
-
-
-def flanges_files(
-    state: JobState,
-    *,
-    dated: date,
-    show: Show = "mm",
-    output: Output | None = None,
-    metals: Metals = METALS,
-    report: Report = silent,
-) -> dict[str, bytes]:
-    """Return the files of a job's flanges by name.
-
-    Parameters
-    ----------
-    state : JobState
-        Its flanges made.
-    dated : date
-    show : "mm" or "in"
-    output : Output, optional
-    metals : mapping of name to SheetMetal
-    report : Report
-    """
-    facts = job_facts(state, made(state, "Size"), dated=dated, show=show)
-    return numbered_files(
-        {"flanges": flanges_told(state, metals)},
-        FLANGES_JSON,
-        (_sheaf(state, facts, metals),),
-        flange_plates(made(state, "Flanges"), facts),
-        output=output,
-        report=report,
-    )
+def told_of_flanges(job: RestJob) -> Json:
+    """Return the numbers of a job's flanges, by the metals whose figures are known."""
+    return flanges_told(job.state, job.metals)
 
 
 def flanges_told(state: JobState, metals: Metals = METALS) -> Json:

@@ -1,20 +1,14 @@
 """What leaves of capacity and fittings: numbers, pages, discs and the dip stick."""
 
-from datetime import date
-
 import numpy as np
 
 from app.delivery.findings import Json
-from app.delivery.numbered import numbered_files
-from app.delivery.rest_job import RestJob, rest_job
-from app.delivery.sheets import job_facts
+from app.delivery.rest_job import RestJob
 from app.exports import (
     CapacitySheet,
     FittingsSheet,
-    Output,
     Plate,
     Sheaf,
-    Show,
     bottom_plate,
     dip_stick_plate,
     fitting_plates,
@@ -24,7 +18,6 @@ from app.exports import (
 from app.job import Fitted, Fuel, JobState, PartFound, StanceFound, TapFound, made
 from app.units import LITRES_PER_IMPERIAL_GALLON, LITRES_PER_US_GALLON
 from geometry.arrays import FloatArray
-from geometry.progress import Report, silent
 from geometry.tank import BossSet, StandingPool, open_rims
 
 CAPACITY_JSON = "capacity.json"
@@ -215,32 +208,3 @@ def fittings_plates(job: RestJob) -> tuple[Plate, ...]:
     edge = points[below[0].vertices] if below else np.empty((0, 3))
     bottom = bottom_plate(job.facts, edge, fitted, tunnel)
     return plates if bottom is None else (*plates, bottom)
-
-
-def capacity_files(
-    state: JobState,
-    *,
-    dated: date,
-    show: Show = "mm",
-    output: Output | None = None,
-    report: Report = silent,
-) -> dict[str, bytes]:
-    """Return the files of capacity, and of fittings where there are any, by name.
-
-    Parameters
-    ----------
-    state : JobState
-        Its capacity made.
-    dated : date
-    show : "mm" or "in"
-    output : Output, optional
-    report : Report
-    """
-    facts = job_facts(state, made(state, "Size"), dated=dated, show=show)
-    job = rest_job(state, facts, output=output)
-    sheaves, plates = capacity_sheaves(job), capacity_plates(job)
-    told: Json = {"capacity": capacity_json(state)}
-    if made(state, "Fittings") is not None:
-        sheaves, plates = sheaves + fittings_sheaves(job), plates + fittings_plates(job)
-        told["fittings"] = fittings_json(state)
-    return numbered_files(told, CAPACITY_JSON, sheaves, plates, output=output, report=report)

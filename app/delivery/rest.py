@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from app.delivery.findings import Json
-from app.delivery.flanges import flanges_told, plates_of_flanges, sheaves_of_flanges
+from app.delivery.flanges import plates_of_flanges, sheaves_of_flanges, told_of_flanges
 from app.delivery.frame_fit import frame_told, sheaves_of_frame
 from app.delivery.fuel import (
     capacity_json,
@@ -50,8 +50,8 @@ class RestKind:
     ----------
     step : str
         Its name in the table of steps.
-    told : function of JobState
-        Its numbers for results, under its own key.
+    told : function of RestJob
+        Its numbers for results.
     plates : function of RestJob
         Flat pieces and templates; each becomes files of its own.
     sheaves : function of RestJob
@@ -62,20 +62,35 @@ class RestKind:
     """
 
     step: str
-    told: Callable[[JobState], Json]
+    told: Callable[[RestJob], Json]
     plates: Callable[[RestJob], tuple[Plate, ...]] = _no_plates
     sheaves: Callable[[RestJob], tuple[Sheaf, ...]] = _no_sheaves
     booklet: str = ""
 
+    @property
+    def key(self) -> str:
+        """Return the key its numbers stand under in results."""
+        return self.step.lower().replace(" ", "_")
+
+
+@dataclass(frozen=True)
+class _OfState:
+    """Numbers told of the job alone; a class, since rows go to the second process."""
+
+    told: Callable[[JobState], Json]
+
+    def __call__(self, job: RestJob) -> Json:
+        return self.told(job.state)
+
 
 REST: tuple[RestKind, ...] = (
-    RestKind("Gauges", gauges_told, plates_of_gauges, sheaves_of_gauges, "gauges"),
-    RestKind("Seat face", seat_told, plates_of_seat, sheaves_of_seat),
-    RestKind("Frame fit", frame_told, sheaves=sheaves_of_frame),
-    RestKind("Capacity", capacity_json, capacity_plates, capacity_sheaves),
-    RestKind("Fittings", fittings_json, fittings_plates, fittings_sheaves),
-    RestKind("Tunnel", tunnel_told_json, tunnel_plates_of, tunnel_sheaves),
-    RestKind("Flanges", flanges_told, plates_of_flanges, sheaves_of_flanges),
+    RestKind("Gauges", _OfState(gauges_told), plates_of_gauges, sheaves_of_gauges, "gauges"),
+    RestKind("Seat face", _OfState(seat_told), plates_of_seat, sheaves_of_seat),
+    RestKind("Frame fit", _OfState(frame_told), sheaves=sheaves_of_frame),
+    RestKind("Capacity", _OfState(capacity_json), capacity_plates, capacity_sheaves),
+    RestKind("Fittings", _OfState(fittings_json), fittings_plates, fittings_sheaves),
+    RestKind("Tunnel", _OfState(tunnel_told_json), tunnel_plates_of, tunnel_sheaves),
+    RestKind("Flanges", told_of_flanges, plates_of_flanges, sheaves_of_flanges),
 )
 
 
@@ -110,6 +125,6 @@ def rest_files(
     )
 
 
-def rest_json(state: JobState) -> Json:
+def rest_json(job: RestJob) -> Json:
     """Return the numbers of everything made besides the panels, each row's under its own key."""
-    return {kind.step.lower().replace(" ", "_"): kind.told(state) for kind in kinds_made(state)}
+    return {kind.key: kind.told(job) for kind in kinds_made(job.state)}

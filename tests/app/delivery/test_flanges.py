@@ -15,17 +15,28 @@ from ezdxf.entities.lwpolyline import LWPolyline
 from app.delivery import (
     FLANGES_JSON,
     NotReadyError,
-    flanges_files,
+    RestJob,
+    files_of_step,
     flanges_told,
     job_facts,
     kinds_made,
     rest_job,
+    rest_json,
     rest_sheaves,
 )
 from app.exports import FlangeSheet, flange_plates
 from app.exports.drawing import Meaning, Page
 from app.exports.pages import flange_pages
-from app.job import FlangeChoice, Flanges, FlangesChoice, JobState, carried_through, made, with_rest
+from app.job import (
+    FlangeChoice,
+    Flanges,
+    FlangesChoice,
+    JobState,
+    carried_through,
+    made,
+    with_metal,
+    with_rest,
+)
 from app.units import plain_number
 from geometry.metal import METALS
 from tests.app.job.small_tank import carried
@@ -50,7 +61,7 @@ def flanges() -> Flanges:
 
 @cache
 def files() -> dict[str, bytes]:
-    return flanges_files(state(), dated=DAY)
+    return files_of_step(state(), "Flanges", FLANGES_JSON, dated=DAY)
 
 
 def words_of(page: Page) -> list[str]:
@@ -173,3 +184,18 @@ def test_nothing_leaves_while_it_is_not_made() -> None:
     assert kinds_made(carried(), "Flanges") == ()
     with pytest.raises(NotReadyError):
         rest_job(JobState(), job_facts(state(), made(state(), "Size"), dated=DAY))
+
+
+def test_a_metal_of_the_makers_own_is_judged_in_results_as_it_is_on_the_sheet() -> None:
+    own = METALS["3003-H14"]
+    changed = with_metal(state(), replace(state().metal, alloy="shop sheet"))
+    facts = job_facts(changed, made(changed, "Size"), dated=DAY)
+
+    def verdicts(job: RestJob) -> list[str]:
+        runs = rest_json(job)["flanges"]["runs"]
+        return [station["metal"] for run in runs for station in run["stations"]]
+
+    known = verdicts(rest_job(changed, facts, metals={**METALS, "shop sheet": own}))
+    named = with_metal(state(), replace(state().metal, alloy="3003-H14"))
+    assert known == verdicts(rest_job(named, facts))
+    assert known != verdicts(rest_job(changed, facts))  # without its facts

@@ -173,8 +173,8 @@ def test_the_bottoms_holes_are_drawn_from_below(job: RestJob) -> None:
     assert "THE BOTTOM THERE IS NOT IN THE SCAN" in words_of(files["fittings.pdf"])
 
 
-def test_numbers_of_both_steps_stand_under_their_own_keys(state: JobState) -> None:
-    found = rest_json(state)
+def test_numbers_of_both_steps_stand_under_their_own_keys(state: JobState, job: RestJob) -> None:
+    found = rest_json(job)
     capacity, fittings = found["capacity"], found["fittings"]
     assert capacity["litres"] == pytest.approx(made(state, "Capacity").held_mm3 / 1e6, abs=1e-4)
     assert capacity["us_gallons"] == pytest.approx(capacity["litres"] / 3.785411784, abs=1e-4)

@@ -69,9 +69,10 @@ def test_nothing_is_begun_until_it_is_decided() -> None:
 
 def test_gaps_leave_as_a_list_and_as_numbers() -> None:
     (kind,) = kinds_made(fitted())
-    files = rest_files(rest_job(fitted(), FACTS), kind)
+    job = rest_job(fitted(), FACTS)
+    files = rest_files(job, kind)
     assert list(files) == ["frame fit.pdf"]
-    found = json.loads(json.dumps(rest_json(fitted())))["frame_fit"]["gaps"]
+    found = json.loads(json.dumps(rest_json(job)))["frame_fit"]["gaps"]
     schema = json.loads((TOP / "app/schemas/summary.schema.json").read_text())
     jsonschema.validate({"gaps": found, "sheet": 1.6, "guessed": []},
                         schema["properties"]["frame_fit"])  # fmt: skip
