@@ -16,6 +16,9 @@ from app.job import FlangeMade, Flanges, JobState, Metals, made, metal_or_none
 from geometry.metal import METALS, flange_guide
 from geometry.tank import FlangeStation
 
+_STRAIGHT = 1e-6
+"""1/mm: a radius of a kilometre."""
+
 FLANGES_JSON = "flanges.json"
 
 
@@ -71,6 +74,11 @@ def _run(found: FlangeMade, state: JobState, metals: Metals) -> Json:
     return told
 
 
+def _signed_radius(bend: float) -> float | None:
+    """Return the radius of a bend, below 0 where its middle lies off the lip; None of no bend."""
+    return None if abs(bend) < _STRAIGHT else told_mm(1.0 / bend)
+
+
 def _station(station: FlangeStation, guessed: bool, state: JobState, metals: Metals) -> Json:
     thickness = state.metal.thickness_mm
     metal = metal_or_none(state.metal.alloy, metals)
@@ -82,6 +90,8 @@ def _station(station: FlangeStation, guessed: bool, state: JobState, metals: Met
         "place": told_place(station.place),
         "turn": round(math.degrees(station.turn_rad), 2),
         "radius": None if straight else told_mm(station.radius_mm),
+        "radius_in_skin": _signed_radius(station.bend_in_skin),
+        "radius_in_lip": _signed_radius(station.bend_in_lip),
         "case": station.case,
         "curve": station.curve,
         "width": told_mm(station.width_mm),

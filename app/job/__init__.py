@@ -123,6 +123,7 @@ from app.job.flange_edits import (
 )
 from app.job.flange_telling import (
     flange_along,
+    flange_bends,
     flange_entries,
     flange_hands_apart,
     flange_metal_words,
@@ -611,6 +612,7 @@ __all__ = [
     "filler_words",
     "fitted_words",
     "flange_along",
+    "flange_bends",
     "flange_entries",
     "flange_hands_apart",
     "flange_metal_words",

@@ -34,7 +34,13 @@ _HANDS_APART = 0.005
 
 _LEAST_SURE = 3.0
 _MM_PER_INCH = 25.4
-_WIDE_MM = 1000.0
+_WIDE_MM = 250.0
+_ONE_WAY = 0.1
+"""A bend with less of it in skin or lip than this share of the other is told by one radius."""
+
+_NEAR_MM = 100.0
+"""A radius below this is told to a tenth: the change hangs on it."""
+
 _FAR_MM = 5000.0
 """A radius beyond this is told as nearly straight."""
 
@@ -118,7 +124,8 @@ def _what_words(made: FlangeMade, sheet_mm: float, show: str) -> str:
     cut = "; the lip in the scan is cut off at this line" if made.lip is not None else ""
     return (
         f"{length_text(choice.width_mm, show)} wide from the outside of the bend, {turn} to the "
-        f"{choice.to}, bent over {mm_text(choice.root_radius_mm)} in {mm_text(sheet_mm, 2)}: "
+        f"{choice.to}, inside radius {mm_text(choice.root_radius_mm)}, sheet "
+        f"{mm_text(sheet_mm, 2)}: "
         f"leave {flat} of flat metal beyond the bend line{cut}."
     )
 
@@ -208,6 +215,32 @@ def flange_entries(
     )
 
 
+def flange_bends(station: FlangeStation, show: str = "mm") -> str:
+    """Return both radii of a station whose line bends in the skin and across it; "" of others."""
+    bends = (station.bend_in_skin, station.bend_in_lip)
+    if station.case == "straight" or min(map(abs, bends)) < _ONE_WAY * max(map(abs, bends)):
+        return ""
+    skin, lip = (_bend_words(bend, show) for bend in bends)
+    return f"skin {skin}, lip {lip}"
+
+
+def _bend_words(bend: float, show: str) -> str:
+    """Return the radius of a bend in one unit, and which way it bends.
+
+    >>> _bend_words(-1 / 44, "mm"), _bend_words(1 / 50.8, "in"), _bend_words(1e-5, "mm")
+    ('44 round', '2.00 hollow', 'straight')
+    """
+    if abs(bend) * _FAR_MM < 1.0:
+        return "straight"
+    radius = 1.0 / abs(bend)
+    number = (
+        plain_number(radius, 1 if radius < _NEAR_MM else 0)
+        if show == "mm"
+        else f"{radius / _MM_PER_INCH:.2f}"
+    )
+    return f"{number} {'hollow' if bend > 0.0 else 'round'}"
+
+
 def _radius(station: FlangeStation, show: str = "mm") -> str:
     """Return a station's radius, mm and inches, with the side its middle lies on."""
     if not math.isfinite(station.radius_mm) or station.radius_mm > _FAR_MM:
@@ -216,7 +249,7 @@ def _radius(station: FlangeStation, show: str = "mm") -> str:
     return f"{both} {_CURVES[station.curve]}".strip()
 
 
-_CURVES = {"inside": "in", "outside": "out", "concave": "hollow", "convex": "round", "": ""}
+_CURVES = {"inside": "inner", "outside": "outer", "concave": "hollow", "convex": "round", "": ""}
 
 
 def flange_along(length_mm: float, show: str = "mm") -> str:

@@ -118,6 +118,10 @@ class FlangeStation:
         How wide it comes out where its width is free to give.
     lip_thickness : float
         Of the sheet's, its width free to give.
+    bend_in_skin, bend_in_lip : float, 1/mm
+        What the root line's bend has in the panel's face and in the finished lip's: above 0 where
+        its middle lies beyond the line on the lip's side. With w the width, h the flat metal,
+        `stretch` is (1 - w bend_in_lip - (w - h) bend_in_skin) / (1 - h bend_in_skin).
     """
 
     number: int
@@ -137,6 +141,8 @@ class FlangeStation:
     spread: float
     free_mm: float
     lip_thickness: float
+    bend_in_skin: float
+    bend_in_lip: float
 
 
 @dataclass(frozen=True)
@@ -345,6 +351,8 @@ def _stations(
             spread=float(spread[at]),
             free_mm=float(free[at]),
             lip_thickness=float(lip_thickness(stretch[at])),
+            bend_in_skin=float(in_skin[at]),
+            bend_in_lip=float(in_flange[at]),
         )
         for at in range(len(course.places))
     ]

@@ -24,6 +24,7 @@ from app.job import (
     FlangeMade,
     Flanges,
     flange_along,
+    flange_bends,
     flange_entries,
     flange_metal_words,
     flange_run_words,
@@ -34,6 +35,8 @@ from geometry.metal import SheetMetal
 from geometry.tank import FlangeStation
 
 _ROW_MM = 4.4
+_BENDS_MM = 3.5
+_MM_PER_INCH = 25.4
 _HAND_MM = 81.0
 _COLUMNS = (0.0, 7.0, 28.0)
 """Where number, distance and the first hand begin."""
@@ -41,7 +44,7 @@ _COLUMNS = (0.0, 7.0, 28.0)
 _IN_HAND = (0.0, 8.0, 33.5, 57.0, 66.0)
 _NAMED = ("turn", "radius", "cut edge", "lip", "metal")
 _INCHES = ("in (mm)", "in/ft, /100")
-_PICTURE_MM = 66.0
+_PICTURE_MM = 50.0
 _TICK_MM = 3.0
 
 
@@ -157,11 +160,21 @@ def _rows(sheet: FlangeSheet, made: FlangeMade) -> list[Cell]:
         if guessed
     }
     numbers = sorted({number for hand in hands for number in hand})
-    return [_row(sheet, [hand.get(n) for hand in hands], n in unseen, WIDE_MM) for n in numbers]
+    return [_row(sheet, made, [hand.get(n) for hand in hands], n in unseen) for n in numbers]
+
+
+def _below(made: FlangeMade, station: FlangeStation, show: str) -> str:
+    """Return what stands below a station's row: a scanned lip's own width, and both radii."""
+    width = station.width_mm if show == "mm" else station.width_mm / _MM_PER_INCH
+    wide = f"{width:.{1 if show == 'mm' else 2}f} wide" if made.is_kept_lip else ""
+    return ", ".join(words for words in (wide, flange_bends(station, show)) if words)
 
 
 def _row(
-    sheet: FlangeSheet, stations: Sequence[FlangeStation | None], unseen: bool, WIDE_MM: float
+    sheet: FlangeSheet,
+    made: FlangeMade,
+    stations: Sequence[FlangeStation | None],
+    unseen: bool,
 ) -> Cell:
     show = sheet.job.show
     first = next(station for station in stations if station is not None)
@@ -177,18 +190,28 @@ def _row(
         Text(said, (x, -3.2), TEXT_MM, bold="TIGHT" in said or "anneal" in said)
         for said, x in entries
     ]
-    line = straight(0.0, -_ROW_MM, WIDE_MM, -_ROW_MM, Meaning.GRID)
-    return Cell(Drawing((line,), tuple(texts)), _ROW_MM)
+    bends = [
+        (_below(made, station, show), _COLUMNS[2] + at * _HAND_MM)
+        for at, station in enumerate(stations)
+        if station is not None
+    ]
+    texts += [Text(said, (x, -3.2 - _BENDS_MM), TEXT_MM) for said, x in bends if said]
+    high = _ROW_MM + (_BENDS_MM if any(said for said, _ in bends) else 0.0)
+    line = straight(0.0, -high, WIDE_MM, -high, Meaning.GRID)
+    return Cell(Drawing((line,), tuple(texts)), high)
 
 
 def _foot(sheet: FlangeSheet) -> Cell:
     told = [
         "Along: along the root line, from the centre line or the front end. Turn: out of the "
-        "panel's own face. Radius: of the root line, in the plane it bends in; in or out: to which "
-        "side of the tank its middle lies; hollow or round: as it runs in the sheet. Cut edge: how "
-        "much it loses or gains, of every 100, and in inches per foot. Lip: its thickness where "
-        "its width is free to give; a shrunk one comes out thicker and a little wider. Tip, "
-        "shrink or stretch as you go, and try it against the bottom profile again and again.",
+        "panel's own face. Radius: of the root line, in the plane it bends in; inner or outer: "
+        "to which side of the tank its middle lies; hollow or round: as it runs in the sheet. "
+        "Below it, where the line bends both ways, its radius in the skin and in the lip: with w "
+        "the width and h the flat metal the cut edge comes to (1 - w / lip - (w - h) / skin) / "
+        "(1 - h / skin) of the flat one, a round radius counted below 0. Cut edge: what it loses "
+        "or gains, of every 100, and in inches per foot. Lip: its thickness where its width is "
+        "free to give; a shrunk one comes out thicker and a little wider. Tip, shrink or stretch "
+        "as you go, and try it against the bottom profile again and again.",
         proof_words(sheet.job),
         CAUTION,
     ]

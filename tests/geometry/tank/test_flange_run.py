@@ -114,6 +114,22 @@ def test_a_level_lip_off_a_leaning_wall_is_the_ring_it_ends_in(lean: float) -> N
     assert tips[:, 2] == pytest.approx(0.0, abs=0.05)
 
 
+@pytest.mark.parametrize("lean", [-0.3, 0.2, 0.4])
+def test_a_change_can_be_worked_out_again_from_the_two_radii_told(lean: float) -> None:
+    """R 100: of its bend the leaning wall has sin(lean) / R, away from the lip, the lip all of it.
+
+    The change from them is the one told, bend and sheet counted.
+    """
+    body = wall(100.0, lean)
+    flange = Flange(10.0, lies="level", root_radius_mm=3.0, sheet_mm=1.6)
+    for station in flange_run(body, lowest_rim(body), flange, ONE_HAND).stations:
+        assert station.bend_in_skin == pytest.approx(-np.sin(lean) / 100.0, abs=5e-5)
+        assert station.bend_in_lip == pytest.approx(1.0 / 100.0, abs=5e-5)
+        w, h = station.width_mm, station.flat_mm
+        finished = 1.0 - w * station.bend_in_lip - (w - h) * station.bend_in_skin
+        assert station.stretch == pytest.approx(finished / (1.0 - h * station.bend_in_skin), 1e-9)
+
+
 def test_a_bend_takes_its_share_of_the_flat_width() -> None:
     """1.6 mm bent square over 1.6: FAA's bend allowance saves 2.76 mm, half of it the flange's."""
     body = wall(200.0)
