@@ -177,6 +177,7 @@ from geometry.tank import (
     NoThreadError,
     OpenTankError,
     OutsideTankError,
+    ScannedTubeSizeError,
     SeatOffTankError,
     StandpipeTooTallError,
     StepCrossesError,
@@ -1123,6 +1124,11 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
     NoSeatLineError: lambda e: (
         f"The tank's skin has no line {length_text(e.ahead_mm)} ahead of the seat face. Give a "
         "smaller distance: 4 mm (5/32 in) is usual."
+    ),
+    ScannedTubeSizeError: lambda e: (
+        f"The scanned tube would be {length_text(e.diameter_mm, decimals=2)} across under a tank "
+        f"{length_text(e.tank_mm)} long: most likely its scan is in another unit than the tank's. "
+        "Export it in the same unit, and fit it again."
     ),
     NotATubeError: _not_a_tube,
     TunnelSizeError: _tunnel_size,

@@ -20,10 +20,14 @@ from geometry.comparison import BodySizeError, Gap, GapFinder, Steering, block, 
 from geometry.gauges import TankAxes
 from geometry.mesh import TriMesh, nearest_points
 from geometry.progress import Report, silent
+from geometry.tank import NegativeClearanceError
 
 FRAME_FIT = "Frame fit"
 FAR_MM = 100.0
 """Beyond this a body has nothing to do with the tank: told, in case a place was mistyped."""
+
+_FAR_TURNING_MM = 1000.0
+"""The same of what turns with the bars: those reach wide."""
 
 _WIDE_LOCK_RAD = np.radians(60.0)
 """Beyond it a lock is doubted. Common practice, no source."""
@@ -134,11 +138,10 @@ def frame_step(
     ------
     BodySizeError
         A body without length or width, by its name.
-    SteeringLockError
+    NegativeClearanceError, SteeringLockError
     UnreadableScanError, SecondScanSizeError, PlacingPlacesError
     """
-    if choice.steering is not None:
-        steering_of(choice.steering)
+    _check_limits(choice)
     placed = _placed(choice)
     tank = _Tank(stood, metal)
     sheet = None if tunnel is None else _TunnelSheet(tunnel)
@@ -163,6 +166,22 @@ def frame_step(
         choice, tuple(found), stood.axes, stood.outside, metal.thickness_mm, stood.guessed,
         tuple(near), max(off, default=None), off,
     )  # fmt: skip
+
+
+def _check_limits(choice: FrameFitChoice) -> None:
+    """Refuse rooms below nothing, and a steering no bars have."""
+    rooms = (
+        ("room at lock", choice.at_lock_mm),
+        ("room over a tube", choice.over_tube_mm),
+        ("room beside the rest", choice.beside_mm),
+        ("the least room", choice.least_mm),
+        ("squash of a rubber", choice.squash_mm),
+    )
+    for name, room_mm in rooms:
+        if room_mm < 0.0:
+            raise NegativeClearanceError(name, room_mm)
+    if choice.steering is not None:
+        steering_of(choice.steering)
 
 
 class _Against(Protocol):
@@ -347,7 +366,7 @@ def wanted_mm(choice: FrameFitChoice, body: FrameBody, gap: Gap) -> float:
 
 def _verdict(choice: FrameFitChoice, body: FrameBody, gap: Gap, gap_mm: float) -> Verdict:
     through = gap.side == "through"
-    if gap_mm > FAR_MM and not body.turns:
+    if gap_mm > (_FAR_TURNING_MM if body.turns else FAR_MM):
         return "far off"
     if body.kind == "rubber":
         if through and gap.reach_mm > choice.squash_mm:

@@ -18,6 +18,7 @@ from geometry.tank import (
     TunnelGround,
     TunnelSheet,
     TunnelSpec,
+    check_scanned_size,
     lay_tunnel,
     tank_bottom,
     tunnel_mesh,
@@ -89,7 +90,7 @@ def tunnel_of_metal(
     >>> tunnel_of_metal(TunnelSpec(300.0), "5052 h32", METALS, 1.6).metal
     '5052-H32'
     """
-    if name is None:
+    if not name:
         return replace(spec, metal=None, bend_ratio=None)
     known = metal_named(name, metals)
     ratio = None
@@ -137,6 +138,8 @@ def tunnel_step(
     report(0.0, "finding the tank's bottom")
     if not stood.has_plane:
         stood.check_directions()
+    if spec.scanned_tube is not None and spec.tube is not None:
+        check_scanned_size(spec.tube, stood.outside)
     guessed = stood.filled | stood.copied
     ground = TunnelGround(stood.outside, guessed, tank_bottom(stood.outside, guessed))
     tunnel = lay_tunnel(spec, sheet, ground, report=part_of(report, 0.2, 1.0))

@@ -6,10 +6,13 @@ from geometry.datum import point3
 from geometry.errors import GeometryError
 from geometry.fitting import TooFewPointsError, fit_cylinder
 from geometry.mesh import TriMesh, vertex_normals
-from geometry.tank.tunnel_spec import ScannedTube
+from geometry.tank.tunnel_spec import RoundBody, ScannedTube
 
 MOST_SCATTER = 0.1
 """Of its radius: what lies further off a round tube is no tube. Common practice, no source."""
+
+_LEAST_SHARE = 0.02
+"""Across, of the tank's length: 11 mm under one of 560. Common practice, no source."""
 
 _MOST_POINTS = 20_000
 
@@ -27,6 +30,32 @@ class NotATubeError(GeometryError):
     def __init__(self, scatter_mm: float, radius_mm: float) -> None:
         self.scatter_mm, self.radius_mm = scatter_mm, radius_mm
         super().__init__(f"points lie {scatter_mm:g} mm off a tube of radius {radius_mm:g}")
+
+
+class ScannedTubeSizeError(GeometryError):
+    """A scanned tube is too thin for a frame under such a tank: most likely in another unit.
+
+    Attributes
+    ----------
+    diameter_mm, tank_mm : float
+        Across it, and how long the tank is.
+    """
+
+    def __init__(self, diameter_mm: float, tank_mm: float) -> None:
+        self.diameter_mm, self.tank_mm = diameter_mm, tank_mm
+        super().__init__(f"a tube of {diameter_mm:g} mm under a tank of {tank_mm:g}")
+
+
+def check_scanned_size(tube: RoundBody, skin: TriMesh) -> None:
+    """Refuse a scanned tube far thinner than any that carries such a tank.
+
+    Raises
+    ------
+    ScannedTubeSizeError
+    """
+    long = float(np.ptp(skin.vertices[np.unique(skin.faces)][:, 0]))
+    if tube.diameter_mm < _LEAST_SHARE * long:
+        raise ScannedTubeSizeError(tube.diameter_mm, long)
 
 
 def tube_from_scan(mesh: TriMesh, file_name: str) -> ScannedTube:

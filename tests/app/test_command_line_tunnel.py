@@ -158,3 +158,16 @@ def test_a_rear_wider_than_the_tank_is_told(
     assert run([*argv, "--out", str(tmp_path / "out")]) == 1
     assert "Make the tunnel narrower" in capsys.readouterr().err
     assert not (tmp_path / "out").exists()
+
+
+def test_a_tube_scanned_in_another_unit_is_told(
+    tank_file: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    tube = trimesh.creation.cylinder(radius=6.0, height=180.0, sections=64)
+    tube.vertices = (tube.vertices[:, [2, 1, 0]] * [1, 1, -1] + [80.0, 0.0, 15.0]) / 25.4
+    file = tmp_path / "tube.stl"
+    tube.submesh([np.abs(tube.face_normals[:, 0]) < 0.5], append=True).export(file)
+    argv = ["tunnel", written(tmp_path, IN_TANK), "--tank", str(tank_file), *STOOD]
+    assert run([*argv, "--tube", str(file), "--out", str(tmp_path / "out")]) == 1
+    assert "another unit" in capsys.readouterr().err
+    assert not (tmp_path / "out").exists()

@@ -32,7 +32,7 @@ from geometry.gauges import TankAxes
 from geometry.mesh import TriMesh
 from geometry.progress import Cancelled, silent
 from geometry.scan import MissingFileError
-from geometry.tank import RoundBody, TunnelEnd, TunnelSpec
+from geometry.tank import NegativeClearanceError, RoundBody, TunnelEnd, TunnelSpec
 from tests.bodies import graph_patch
 
 SHEET_MM = 2.0
@@ -292,3 +292,18 @@ def test_places_of_a_second_scan_tell_one_by_one_how_far_off_they_are(tmp_path: 
     assert len(found.places_off_mm) == 4
     assert max(found.places_off_mm) == found.placed_off_mm
     assert found.places_off_mm == pytest.approx([0.75] * 4, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    "name", ["at_lock_mm", "over_tube_mm", "beside_mm", "least_mm", "squash_mm"]
+)
+def test_room_below_nothing_is_refused(name: str) -> None:
+    with pytest.raises(NegativeClearanceError) as found:
+        fit(bar("tube", "tube", 30.0), **{name: -1.0})
+    assert found.value.value_mm == -1.0
+
+
+def test_what_turns_is_far_off_only_where_no_bars_reach() -> None:
+    assert fit(bar("bar", "bar", 300.0)).gaps[0].verdict == "clear"
+    assert fit(bar("bar", "bar", 3000.0)).gaps[0].verdict == "far off"
+    assert fit(bar("tube", "tube", 300.0)).gaps[0].verdict == "far off"

@@ -127,6 +127,7 @@ def test_a_tunnel_may_be_of_a_metal_of_its_own() -> None:
     makers = tunnel_of_metal(SPEC, "5754", known, 1.6)
     assert tunnel_sheet(makers, soft).least_radius_mm == pytest.approx(1.2)
     assert tunnel_of_metal(makers, None, known, 1.6) == SPEC
+    assert tunnel_of_metal(replace(SPEC, metal=""), "", known, 1.6) == SPEC
     with pytest.raises(UnknownMetalError):
         tunnel_of_metal(SPEC, "tin", METALS, 1.6)
     with pytest.raises(TunnelSizeError):
