@@ -118,7 +118,7 @@ def bend_words(bend: BendLine, show: str = "mm") -> str:
 def tunnel_bend_rows(tunnel: Tunnel, show: str = "mm") -> tuple[str, ...]:
     """Return the bends of every piece, a sentence each."""
     return tuple(
-        f"{piece.name}: {words}"
+        f"{piece.name.capitalize()}: {words}"
         for piece in tunnel.pieces
         for words in dict.fromkeys(_piece_bends(piece, show))
     )

@@ -16,9 +16,10 @@ from PySide6.QtWidgets import (
 )
 
 from app.job import ScanFile
-from app.units import counted, upward_text
+from app.units import counted
 from app.window.look import DRAWN
 from app.window.scene import Body, Curve, Hit, TankPicture, TankView, lighter
+from app.window.steps import off_words
 from geometry.arrays import FloatArray
 from geometry.comparison import LEAST_PLACES, PlacingPlacesError, placing_by
 from geometry.mesh import TriMesh
@@ -199,7 +200,7 @@ def _agreed(pairs: Sequence[Pair], frame: TriMesh, show: str) -> tuple[TriMesh |
     except PlacingPlacesError:
         return None, "The places lie on one line: click one beside it."
     off = "; ".join(
-        f"{at}: {upward_text(value, show)}" for at, value in enumerate(placing.off_mm, start=1)
+        f"{at}: {off_words(value, show)}" for at, value in enumerate(placing.off_mm, start=1)
     )
-    worst = upward_text(float(placing.off_mm.max()), show)
+    worst = off_words(float(placing.off_mm.max()), show)
     return placing.placed(frame), f"The places agree to {worst} at the worst; off by {off}."

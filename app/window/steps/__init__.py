@@ -15,6 +15,7 @@ from app.window.steps.scan_view import ScanView
 from app.window.steps.seam_figures_view import SeamFiguresView, Tried
 from app.window.steps.seams_view import SeamsView
 from app.window.steps.seat_view import SeatView
+from app.window.steps.second_scan_part import off_words
 from app.window.steps.sides_view import SidesView
 from app.window.steps.size_view import SizeView
 from app.window.steps.spec_form import FormRow, SpecForm
@@ -55,5 +56,6 @@ __all__ = [
     "Tried",
     "TunnelView",
     "WordsEdit",
+    "off_words",
     "shown_advice",
 ]

@@ -31,13 +31,15 @@ _UNIT_ROWS = (
     ),
 )
 _PLACE_ROWS = (
-    FormRow("scan_x_mm", "On the second scan: x", "place", tip="Its own axes"),
-    FormRow("scan_y_mm", "On the second scan: y", "place"),
-    FormRow("scan_z_mm", "On the second scan: z", "place"),
+    FormRow("scan_x_mm", "On the scan: x", "place", tip="Its own axes"),
+    FormRow("scan_y_mm", "On the scan: y", "place"),
+    FormRow("scan_z_mm", "On the scan: z", "place"),
     FormRow("ahead_mm", "On the tank: ahead", "place", tip="Of the tank's rear end"),
     FormRow("left_mm", "On the tank: left", "place", tip="Below nothing: to the right"),
     FormRow("up_mm", "On the tank: up", "place", tip="Over the tank's lowest place"),
 )
+
+_LEAST_OFF_MM = 0.01
 
 
 @dataclass(frozen=True)
@@ -145,9 +147,14 @@ def place_rows(second: SecondScan, off_mm: Sequence[float], show: str) -> list[s
     """Return what is told of every place: how far it is off, once that is known."""
     known = len(off_mm) == len(second.places)
     return [
-        f"Place {at + 1}" + (f": off by {upward_text(off_mm[at], show)}" if known else "")
+        f"Place {at + 1}" + (f": off by {off_words(off_mm[at], show)}" if known else "")
         for at in range(len(second.places))
     ]
+
+
+def off_words(off_mm: float, show: str) -> str:
+    """Return how far off a place is, rounded up; never nothing: no tape is that true."""
+    return upward_text(max(off_mm, _LEAST_OFF_MM), show)
 
 
 def agreed_words(second: SecondScan, off_mm: Sequence[float], show: str) -> str:
@@ -162,7 +169,7 @@ def agreed_words(second: SecondScan, off_mm: Sequence[float], show: str) -> str:
         return f"{counted(LEAST_PLACES - count, 'place')} more at least, well apart."
     if len(off_mm) != count:
         return ""
-    worst = upward_text(max(off_mm), show)
+    worst = off_words(max(off_mm), show)
     return f"The places agree to {worst} at the worst: gaps to this scan are no surer."
 
 
