@@ -134,12 +134,18 @@ def left_words(found: StanceFound, show: str = "mm") -> str:
     told = told_pools(found)
     if not told:
         return "the taps leave nothing worth telling"
-    pools = "; ".join(
-        f"{volume_text(pool.volume_mm3, show)} {both_sides_words(pool)}, lowest ".replace(" ,", ",")
-        + place_words(pool.place, show)
-        for pool in told
-    )
-    return f"the taps leave {volume_text(found.left_mm3, show)}: {pools}"
+    places = [_place_of_pool(pool, show) for pool in told]
+    total = volume_text(found.left_mm3, show)
+    if len(told) == 1:
+        return f"the taps leave {total}{places[0]}"
+    volumes = [volume_text(pool.volume_mm3, show) for pool in told]
+    pools = "; ".join(f"{each}{place}" for each, place in zip(volumes, places, strict=True))
+    return f"the taps leave {total}: {pools}"
+
+
+def _place_of_pool(pool: Trapped, show: str) -> str:
+    both = both_sides_words(pool)
+    return f"{' ' if both else ''}{both}, lowest {place_words(pool.place, show)}"
 
 
 def told_air(found: StanceFound) -> list[AirPocket]:
@@ -158,19 +164,23 @@ def air_words(found: StanceFound, show: str = "mm") -> str:
     if not told:
         return "filled to the filler's lowest edge, no air stays worth telling"
     total = volume_text(sum(pocket.volume_mm3 for pocket in found.air or ()), show)
-    pockets = "; ".join(
-        f"{volume_text(pocket.volume_mm3, show)} highest {place_words(pocket.place, show)}"
-        + (
-            f" - A VENT BELONGS THERE, it lets out {volume_text(pocket.ventable_mm3, show)}"
-            if vent_helps(pocket)
-            else ""
-        )
-        for pocket in told
-    )
-    rest = (
-        "" if any(vent_helps(each) for each in told) else "; it lies over that edge, no vent helps"
-    )
-    return f"filled to the filler's lowest edge, {total} of air stays: {pockets}{rest}"
+    places = [_place_of_air(pocket, show) for pocket in told]
+    if len(told) == 1:
+        pockets = f", {places[0]}"
+    else:
+        volumes = [volume_text(pocket.volume_mm3, show) for pocket in told]
+        rows = (f"{each}, {place}" for each, place in zip(volumes, places, strict=True))
+        pockets = f": {'; '.join(rows)}"
+    helps = any(vent_helps(each) for each in told)
+    rest = "" if helps else "; it lies over that edge, no vent helps"
+    return f"filled to the filler's lowest edge, {total} of air stays{pockets}{rest}"
+
+
+def _place_of_air(pocket: AirPocket, show: str) -> str:
+    place = f"highest {place_words(pocket.place, show)}"
+    if not vent_helps(pocket):
+        return place
+    return f"{place} - A VENT BELONGS THERE, it lets out {volume_text(pocket.ventable_mm3, show)}"
 
 
 def tap_words(tap: TapFound, show: str = "mm") -> str:

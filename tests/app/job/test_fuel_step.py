@@ -38,10 +38,22 @@ from app.job import (
     with_result,
 )
 from app.job.fittings_step import DrawnSeams, fittings_step
+from app.job.fuel_step import StanceFound
+from app.job.fuel_words import air_words, left_words
 from app.job.state import MetalChoice
 from geometry.mesh import enclosed_volume
 from geometry.progress import silent
-from geometry.tank import BossSpec, Depths, FillerSpec, OpenTankError, PlainTunnel, capped
+from geometry.tank import (
+    LEVEL,
+    AirPocket,
+    BossSpec,
+    Depths,
+    FillerSpec,
+    OpenTankError,
+    PlainTunnel,
+    Trapped,
+    capped,
+)
 from tests.app.job.small_tank import decided
 
 TAP = BossSpec("main tap", "G 1/8", 20.0, 4.0)
@@ -282,3 +294,20 @@ def test_the_stick_stands_where_there_is_room_over_its_foot(counted_state: JobSt
     assert stick_words(fuel) == []
     lifted = replace(fuel.chart, volume_mm3=fuel.chart.volume_mm3 + 3e5)
     assert "STANDS lower than its foot" in " ".join(stick_words(replace(fuel, chart=lifted)))
+
+
+def test_each_pool_and_pocket_has_its_place_and_one_alone_is_told_once() -> None:
+    one = Trapped(np.array([36.0, 43.0, 2.0]), 494e3, (-60.0, 60.0))
+    other = Trapped(np.array([345.0, -101.0, 0.0]), 18e3, (-120.0, -80.0))
+    caught = AirPocket(np.array([80.0, 0.0, 190.0]), 300e3, 250e3)
+    found = StanceFound(LEVEL, (), (one, other), (caught,))
+    assert left_words(found).startswith("the taps leave 512 ml (1.08 US pt, 0.90 imp pt): 494 ml")
+    assert "0.87 imp pt) on both sides, lowest 36 mm" in left_words(found)
+    assert "0.032 imp pt), lowest 345 mm" in left_words(found)
+    alone = replace(found, left=(other,))
+    assert left_words(alone).count("18 ml") == 1
+    told = air_words(found)
+    assert told.count("300 ml") == 1
+    assert "on the centre line - A VENT BELONGS THERE, it lets out 250 ml" in told
+    assert "no vent helps" in air_words(replace(found, air=(replace(caught, ventable_mm3=0.0),)))
+    assert "no air stays" in air_words(replace(found, air=()))
