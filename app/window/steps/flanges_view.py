@@ -15,6 +15,7 @@ from app.job import (
     FlangesChoice,
     JobState,
     blank_edges,
+    flange_metal_words,
     flange_run_words,
     flange_warning_words,
     flange_words,
@@ -25,7 +26,6 @@ from app.units import length_text
 from app.window.steps.rest_view import RestView, SpecList
 from app.window.steps.spec_form import ChoiceBox, FormRow
 from app.window.steps.standing import Desk
-from geometry.metal import METALS
 
 _ROWS = (
     FormRow(
@@ -121,8 +121,9 @@ class FlangesView(RestView):
         flange = self._made(state)
         if flanges is None or flange is None:
             return []
-        metal = metal_or_none(state.metal.alloy, METALS)
+        metal = metal_or_none(state.metal.alloy, desk.metals)
         words = flange_run_words(flange, flanges.sheet_mm, desk.show)
+        words.append(flange_metal_words(flange, metal, flanges.sheet_mm, desk.show))
         return [*words, *flange_warning_words(flange, metal, flanges.sheet_mm)]
 
     def show_more(self, state: JobState, desk: Desk, spec: Any) -> None:

@@ -1,5 +1,6 @@
 """Flanges in the window: begun, changed, run along a seam, left on a blank, undone, left out."""
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -15,6 +16,7 @@ from app.job import (
 )
 from app.window.rest.flanges_picture import flanges_picture
 from app.window.steps import FlangesView
+from geometry.metal import METALS
 from tests.app.window.conftest import at_step, spin, spin_until, stood, typed
 
 pytestmark = pytest.mark.window
@@ -84,3 +86,18 @@ def test_a_flange_too_wide_is_told_and_nothing_is_lost(window: Any, made_shell: 
     assert window.document.state.rest.flanges.runs[0].width_mm == 90.0
     typed(view.runs.form.fields["width_mm"], "9 mm")
     spin_until(lambda: found(window) is not None)
+
+
+def test_a_metal_of_the_makers_own_is_told_by_its_own_figures(
+    window: Any, made_shell: JobState
+) -> None:
+    view = at_step(window, stood(made_shell), "Flanges")
+    assert isinstance(view, FlangesView)
+    QTest.mouseClick(view.begin, Qt.MouseButton.LeftButton)
+    spin_until(lambda: found(window) is not None)
+    state, desk = window.document.state, window.foreman.desk
+    own = replace(METALS["3003-H14"], alloy="sheet of mine", temper="")
+    named = replace(state, metal=replace(state.metal, alloy=own.name))
+    told = " ".join(view.told(named, replace(desk, metals={own.name: own})))
+    assert "sheet of mine, 1.6 mm: a tensile test must show" in told
+    assert "No figure is known" in " ".join(view.told(named, replace(desk, metals=METALS)))
