@@ -257,10 +257,9 @@ def test_a_tunnel_too_wide_or_too_high_is_refused() -> None:
 def test_a_tunnel_of_no_size_is_refused(size: float) -> None:
     whole = box(400.0, 250.0, 200.0)
     for at in range(4):
-        sizes = [60.0, 60.0, 80.0, 80.0]
-        sizes[at] = size
+        front, rear, high, low = (size if at == k else 60.0 for k in range(4))
         with pytest.raises(TunnelSizeError) as caught:
-            fuel_space(whole, wall_mm=0.0, tunnel=PlainTunnel(*sizes))
+            fuel_space(whole, wall_mm=0.0, tunnel=PlainTunnel(front, rear, high, low))
         assert ("width" if at < 2 else "height") in caught.value.what
 
 

@@ -23,7 +23,8 @@ def _tube(noise: float) -> TriMesh:
 def test_a_scanned_tube_gives_its_axis_and_diameter() -> None:
     tube = tube_from_scan(_tube(0.0), "tube.stl")
     assert tube.diameter == pytest.approx(38.1, abs=1e-5)
-    assert (tube.file_name, tube.scatter) == ("tube.stl", pytest.approx(0.0, abs=1e-4))
+    assert tube.file_name == "tube.stl"
+    assert tube.scatter == pytest.approx(0.0, abs=1e-4)
     start, end = np.array(tube.start), np.array(tube.end)
     np.testing.assert_allclose(start, [10.0, 2.0, 60.0], atol=1e-4)
     assert np.linalg.norm(end - start) == pytest.approx(180.0, abs=1e-4)

@@ -81,9 +81,9 @@ def test_pages_are_numbered_through_and_viewers_list_the_boards() -> None:
     listed = [each for each in read.outline if isinstance(each, Destination)]
     assert [each.title for each in listed] == ["contents", *(plate.name for plate in plates)]
     for each in listed[1:]:
-        at = read.get_destination_page_number(each)
-        assert at is not None
-        assert (each.title or "").upper() in read.pages[at].extract_text()
+        lies = read.get_destination_page_number(each)
+        assert lies is not None
+        assert (each.title or "").upper() in read.pages[lies].extract_text()
 
 
 def test_a_board_that_may_not_be_cut_is_told_in_the_contents() -> None:
