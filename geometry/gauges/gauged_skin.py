@@ -96,6 +96,12 @@ class GaugedSkin:
         """Where its front end stands."""
         return float(self.scanned.vertices[self.scanned.faces.ravel(), 0].max())
 
+    @cached_property
+    def _spans(self) -> tuple[tuple[FloatArray, FloatArray], ...]:
+        """For each axis (m,) from where to where along it every face reaches."""
+        corners = [self.vertices[:, axis][self.scanned.faces] for axis in range(3)]
+        return tuple((places.min(axis=1), places.max(axis=1)) for places in corners)
+
     def cut(self, axis: int, at_mm: float) -> PlaneCut:
         """Return what the plane square to an axis cuts out."""
         crossed = self._crossed(axis, at_mm)
@@ -113,8 +119,8 @@ class GaugedSkin:
         return PlaneCut(tuple(lines), marks[0], marks[1], folds)
 
     def _crossed(self, axis: int, at_mm: float) -> IntArray:
-        height = (self.vertices[:, axis] - at_mm)[self.scanned.faces]
-        return np.flatnonzero((height.min(axis=1) < 0.0) & (height.max(axis=1) >= 0.0))
+        low, high = self._spans[axis]
+        return np.flatnonzero((low < at_mm) & (high >= at_mm))
 
     def _lines(self, faces: IntArray, axis: int, at_mm: float) -> tuple[FloatArray, ...]:
         if not len(faces):
