@@ -30,6 +30,8 @@ def paper_digest(state: JobState) -> str:
 def digest_of(decided: dict[str, Any]) -> str:
     """Return the digest of a job's decisions as `decisions` gives them."""
     found = {name: value for name, value in decided.items() if name not in _NOT_ON_PATTERNS}
+    if found.get("frame_scan") is None:  # what was printed before there was one still holds
+        found.pop("frame_scan", None)
     notes = decided.get("seam_notes", [])
     found["seam_notes"] = [_edge_said(note) for note in notes if "allowance_mm" in note]
     found["version"] = __version__

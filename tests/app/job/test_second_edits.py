@@ -31,7 +31,8 @@ from app.job import (
     with_second_read,
     with_second_scan,
 )
-from app.job.job_file import ALWAYS, SCHEMA
+from app.job.job_file import ALWAYS, SCHEMA, decisions
+from app.job.printing import digest_of, paper_digest
 from geometry.scan import MissingFileError
 from tests.app.job.small_tank import decided
 
@@ -153,3 +154,10 @@ def test_unsaved_work_brings_the_second_scan_back(frame_file: Path, tmp_path: Pa
     assert back.name == "renamed"
     assert back.frame_scan is not None
     assert back.frame_scan.sha256 == state.frame_scan.sha256  # type: ignore[union-attr]
+
+
+def test_what_was_printed_holds_until_there_is_a_second_scan(frame_file: Path) -> None:
+    state = decided()
+    before = {name: value for name, value in decisions(state).items() if name != "frame_scan"}
+    assert digest_of(before) == paper_digest(state)
+    assert paper_digest(with_second_scan(state, read_scan_file(frame_file))) != paper_digest(state)

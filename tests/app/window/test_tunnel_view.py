@@ -66,7 +66,7 @@ def shown(window: Any, state: JobState) -> tuple[TunnelView, list[tuple[str, Any
 
 
 def test_a_tunnel_is_begun_with_usual_sizes(window: Any) -> None:
-    view, told = shown(window, JobState())
+    view, told = shown(window, decided())
     QTest.mouseClick(view.begin, Qt.MouseButton.LeftButton)
     field, spec, _ = told[-1]
     assert field == "tunnel"
