@@ -89,10 +89,12 @@ class SizeView(StepView):
         taping = desk.tool == "tape"
         self._prompt.setVisible(taping)
         self._prompt.setText(desk.tool_words)
-        for part in (self._length, self._add):
-            part.setVisible(desk.tape_laid)
         self._tape.setVisible(not taping)
         self._tape.setEnabled(state.scan is not None)
+        if self._length.hasFocus() and not desk.tape_laid:
+            self._tape.setFocus()  # else M, for the next tape, would be typed into a field
+        for part in (self._length, self._add):
+            part.setVisible(desk.tape_laid)
         self._delete.setVisible(desk.tape >= 0)
         self._kind.setCurrentIndex([kind for kind, _, _ in _KINDS].index(desk.tape_kind))
         self._length.unit = "mm" if desk.show == "mm" else "in"

@@ -158,6 +158,7 @@ def test_two_tapes_clicked_and_typed_prove_the_size(window, shell_file) -> None:
         QTest.keyClicks(edit, typed)
         QTest.keyClick(edit, Qt.Key.Key_Return)
         rest(window)
+        assert window.views["Size"]._tape.hasFocus()  # so that M is no letter of a field
     size = made(window.document.state, "Size")
     assert size.proved
     assert size.unit == "mm"
