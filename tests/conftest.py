@@ -7,12 +7,22 @@ from pathlib import Path
 
 import pytest
 
+SCREENS = "LOWCROWN_TEST_SCREENS"
+"""Names the screens that several processes of window tests share out, as `:7 :8`."""
+
 PRIVATE_FOLDERS = ("XDG_CONFIG_HOME", "XDG_DATA_HOME", "XDG_STATE_HOME", "XDG_CACHE_HOME")
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     """Offer `--slow`."""
     parser.addoption("--slow", action="store_true", help="also run the tests marked slow")
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Give each of several test processes a screen of its own: windows on one take turns."""
+    worker, screens = os.environ.get("PYTEST_XDIST_WORKER", ""), os.environ.get(SCREENS, "").split()
+    if worker and screens:
+        os.environ["DISPLAY"] = screens[int(worker.removeprefix("gw")) % len(screens)]
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:

@@ -24,15 +24,15 @@ done
 environment=.venv-test
 base_python=${PYTHON:-python3}
 scratch=$(mktemp -d)
-screen_pid=
+screen_pids=()
 summary=()
 failed_checks=0
 
 tidy_up() {
-  if [ -n "$screen_pid" ]; then
-    kill "$screen_pid" 2>/dev/null
-    wait "$screen_pid" 2>/dev/null
-  fi
+  for pid in ${screen_pids[@]+"${screen_pids[@]}"}; do
+    kill "$pid" 2>/dev/null
+    wait "$pid" 2>/dev/null
+  done
   rm -rf "$scratch"
 }
 trap tidy_up EXIT
@@ -130,25 +130,34 @@ in_environment() {
   fi
 }
 
-# --- The virtual screen ------------------------------------------------------------------------
+# --- The virtual screens -----------------------------------------------------------------------
 
-start_screen() {
+start_screens() { # one for each process of the window's tests
   [ "$(uname -s)" = Linux ] || return 0 # elsewhere there is a screen
   command -v Xvfb >/dev/null || { echo "Xvfb is missing: no virtual screen."; return 1; }
-  Xvfb -displayfd 3 -screen 0 1600x1200x24 -nolisten tcp \
-    3>"$scratch/display" >"$scratch/screen.log" 2>&1 </dev/null &
-  screen_pid=$!
+  local screens=()
+  for number in 1 2; do
+    start_screen "$number" || return 1
+    screens+=("$DISPLAY")
+  done
+  export LOWCROWN_TEST_SCREENS="${screens[*]}" # tests/conftest.py shares them out
+}
+
+start_screen() { # number
+  local shown=$scratch/display-$1 log=$scratch/screen-$1.log
+  Xvfb -displayfd 3 -screen 0 1600x1200x24 -nolisten tcp 3>"$shown" >"$log" 2>&1 </dev/null &
+  screen_pids+=($!)
   for _ in $(seq 200); do
-    if [ -s "$scratch/display" ]; then
-      DISPLAY=":$(tr -d '[:space:]' <"$scratch/display")"
+    if [ -s "$shown" ]; then
+      DISPLAY=":$(tr -d '[:space:]' <"$shown")"
       export DISPLAY
       return 0
     fi
-    kill -0 "$screen_pid" 2>/dev/null || break
+    kill -0 "${screen_pids[-1]}" 2>/dev/null || break
     sleep 0.1
   done
   echo "The virtual screen did not start:"
-  cat "$scratch/screen.log"
+  cat "$log"
   return 1
 }
 
@@ -179,10 +188,13 @@ plain_tests() {
 }
 
 window_tests() {
-  start_screen || return 1
+  start_screens || return 1
+  local processes=(-n 0)
+  # Two where each has a screen of its own; a file's tests stay together, as they share jobs.
+  [ -z "${LOWCROWN_TEST_SCREENS:-}" ] || processes=(-n 2 --dist loadfile)
   # Drawn by the processor, so that every machine draws the same.
   env -u WAYLAND_DISPLAY LIBGL_ALWAYS_SOFTWARE=1 QT_QPA_PLATFORM="${window_platform}" \
-    "$python" -m pytest -q -n 0 -m window tests ${pytest_options[@]+"${pytest_options[@]}"} \
+    "$python" -m pytest -q "${processes[@]}" -m window tests ${pytest_options[@]+"${pytest_options[@]}"} \
     2>&1 | tee "$scratch/window.log"
   local code=$?
   if [ "$code" -eq 5 ]; then # pytest's word for: none collected
