@@ -10,8 +10,8 @@ from app.job.frame_choices import FrameBody, FrameFitChoice, SteeringChoice
 from app.job.place_words import side_words
 from app.job.seat_choices import TankSpot
 from app.job.seat_step import spot_at
-from app.job.second_scan import PlacedScan, placed_scan
-from app.job.state import JobState, MetalChoice, ScanFile
+from app.job.second_scan import PlacedScan, ScanAtHand, placed_scan
+from app.job.state import JobState, MetalChoice
 from app.job.step import Reader, Step, step_besides
 from app.job.stood import StoodTank
 from app.job.tunnel_step import TunnelLaid
@@ -117,7 +117,7 @@ def frame_step(
     choice: FrameFitChoice,
     metal: MetalChoice,
     tunnel: TunnelLaid | None = None,
-    second: ScanFile | None = None,
+    second: ScanAtHand | None = None,
     *,
     report: Report,
 ) -> FrameFit:
@@ -130,8 +130,8 @@ def frame_step(
     metal : MetalChoice
     tunnel : TunnelLaid or None
         What stands under it is held against its folded sheet too.
-    second : ScanFile or None
-        The second scan as the job keeps it; None where it is read from its file.
+    second : ScanAtHand or None
+        What the job knows of the second scan.
     report : Report
 
     Raises
@@ -156,7 +156,7 @@ def frame_step(
         found += at_tank
     off: tuple[float, ...] = ()
     if choice.second is not None and choice.second.path:
-        scan = placed_scan(choice.second, stood.axes, stood.outside, kept=second, report=silent)
+        scan = placed_scan(choice.second, stood.axes, stood.outside, at_hand=second, report=silent)
         off = tuple(scan.off_mm.tolist())
         found.append(_of_scan(tank, choice, scan))
     report(1.0, "gaps measured")
@@ -394,10 +394,12 @@ def frame_row(read: Reader) -> Step:
     """Return the row of the table of steps."""
 
     def inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
-        stood, choice = read(state, "Stood"), state.rest.frame_fit
-        if stood is None or choice is None:
+        stood, size, choice = read(state, "Stood"), read(state, "Size"), state.rest.frame_fit
+        if stood is None or size is None or choice is None:
             return None
-        second = None if choice.second is None else state.frame_scan
+        second = None
+        if choice.second is not None:
+            second = ScanAtHand(state.frame_scan, size.mm_per_unit)
         return (stood, choice, state.metal, _tunnel(read, state), second)
 
     def asks(state: JobState) -> str:

@@ -15,8 +15,28 @@ from geometry.mesh import TriMesh
 from geometry.progress import Report, part_of
 from geometry.scan import MM_PER_UNIT, read_scan, scaled, sound_mesh
 
+_SAME_UNIT = 0.1
+"""Scales nearer to each other than this are of one unit: a scanner is never a tenth off."""
+
 _CELL_MM = 4.0
 _BESIDE_MM = 200.0
+
+
+@dataclass(frozen=True)
+class ScanAtHand:
+    """What a job knows of a second scan besides what is decided of it.
+
+    Attributes
+    ----------
+    kept : ScanFile or None
+        The scan itself; None where it is read from its file.
+    mm_per_unit : float or None
+        Of the tank's scan, as its tapes proved it: in the same axes the second was scanned with it,
+        and is as far off as it is, where its unit is the same.
+    """
+
+    kept: ScanFile | None = None
+    mm_per_unit: float | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,7 +65,7 @@ def placed_scan(
     axes: TankAxes,
     tank: TriMesh,
     *,
-    kept: ScanFile | None = None,
+    at_hand: ScanAtHand | None = None,
     report: Report,
 ) -> PlacedScan:
     """Return a second scan where it stands to the tank.
@@ -57,8 +77,8 @@ def placed_scan(
         From the first scan's axes, mm: those the second is in where no places are given.
     tank : TriMesh
         In tank axes.
-    kept : ScanFile, optional
-        The scan as the job keeps it; without it the file is read.
+    at_hand : ScanAtHand, optional
+        Without it the file is read.
     report : Report
 
     Raises
@@ -69,9 +89,10 @@ def placed_scan(
     PlacingPlacesError
     """
     path = Path(second.path)
+    kept, mm_per_unit = (None, None) if at_hand is None else (at_hand.kept, at_hand.mm_per_unit)
     raw = kept.raw if kept is not None else read_scan(path, report=part_of(report, 0.0, 0.4))
     sound = sound_mesh(raw, report=part_of(report, 0.4, 0.9))
-    mesh = scaled(sound.mesh, MM_PER_UNIT[second.unit])
+    mesh = scaled(sound.mesh, _scale(second, mm_per_unit))
     check_same_unit(mesh, tank)
     off: FloatArray = np.zeros(0)
     if second.places:
@@ -82,6 +103,13 @@ def placed_scan(
         mesh = TriMesh(axes.to_tank(mesh.vertices), mesh.faces)
     report(1.0, "second scan")
     return PlacedScan(path.name, mesh, coarse_near(mesh, tank), off)
+
+
+def _scale(second: SecondScan, mm_per_unit: float | None) -> float:
+    nominal = MM_PER_UNIT[second.unit]
+    if second.places or mm_per_unit is None:
+        return nominal
+    return mm_per_unit if abs(mm_per_unit / nominal - 1.0) < _SAME_UNIT else nominal
 
 
 def coarse_near(mesh: TriMesh, tank: TriMesh) -> TriMesh:

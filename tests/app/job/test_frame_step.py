@@ -27,6 +27,7 @@ from app.job import (
 )
 from app.job.frame_step import FrameFit, body_mesh, frame_step
 from app.job.plain_json import Written, facts_of, value_of
+from app.job.second_scan import ScanAtHand
 from geometry.comparison import BodySizeError, SecondScanSizeError, SteeringLockError
 from geometry.gauges import TankAxes
 from geometry.mesh import TriMesh
@@ -223,6 +224,18 @@ def test_a_second_scan_in_the_same_axes_is_measured_as_it_lies(tmp_path: Path) -
     (found,) = fit(second=SecondScan(written(tmp_path, mesh, 0.1), "cm")).gaps
     assert found.body.name == "frame.ply"
     assert found.gap_mm == pytest.approx(15.0, abs=0.02)
+
+
+def test_a_second_scan_in_the_same_axes_has_the_scale_the_tapes_proved(tmp_path: Path) -> None:
+    """Both 2 % small: its bar at 24.5 and 9.8 across is one at 25 and 10, as the tank is grown."""
+    mesh = body_mesh(bar("tube", "other", 25.0))
+    small = SecondScan(written(tmp_path, mesh, 0.98), "mm")
+    choice, grown = FrameFitChoice(second=small), ScanAtHand(None, 1.0 / 0.98)
+    (found,) = frame_step(stood(), choice, METAL, second=grown, report=silent).gaps
+    assert found.gap_mm == pytest.approx(15.0, abs=0.02)
+    in_cm = replace(choice, second=SecondScan(written(tmp_path, mesh, 0.1), "cm"))
+    (other,) = frame_step(stood(), in_cm, METAL, second=grown, report=silent).gaps
+    assert other.gap_mm == pytest.approx(15.0, abs=0.02)
 
 
 def test_a_second_scan_is_placed_by_three_places(tmp_path: Path) -> None:
