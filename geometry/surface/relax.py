@@ -93,8 +93,11 @@ def nearest_on_polyline(points: FloatArray, polyline: FloatArray) -> FloatArray:
         p = points[first : first + block]
         along = (p @ run.T - (start * run).sum(axis=1)) / square
         along = np.clip(along, 0.0, 1.0)
-        gap = p[:, None, :] - start - along[:, :, None] * run
-        best = np.argmin((gap * gap).sum(axis=2), axis=1)
+        square_off = np.zeros_like(along)
+        for axis in range(3):
+            gap = p[:, axis, None] - start[:, axis] - along * run[:, axis]
+            square_off += gap * gap
+        best = np.argmin(square_off, axis=1)
         share = np.take_along_axis(along, best[:, None], 1)
         out[first : first + block] = start[best] + share * run[best]
     return out
