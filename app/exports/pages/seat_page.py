@@ -1,4 +1,4 @@
-"""The seat face on paper: its map, reduced; the face and the line over the tank, full size."""
+"""The seat face on paper: its map, where it fits full size; templates of face and line."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -6,11 +6,11 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from app.exports.drawing import Drawing, Line, Meaning, Page, Text, curved
+from app.exports.drawing import Drawing, Line, Meaning, Page, Text, curved, together
 from app.exports.drawing import straight as ruled
 from app.exports.facts import JobFacts
 from app.exports.pages.reduced_page import TEXT_MM, WIDE_MM, list_head, page_foot, reduced_page
-from app.exports.pages.title import Cell, paragraph, stacked
+from app.exports.pages.title import Cell, bars, paragraph, stacked
 from app.exports.plate import Plate, PlateNote
 from app.exports.words import CAUTION, proof_words, revision_words
 from app.job import Seat
@@ -21,6 +21,10 @@ from geometry.mesh import TriMesh, section
 from geometry.pattern import fitted_curve
 
 LEVEL_MM = 0.1
+_BARS_MM = 14.0
+"""Room for the bars on either side of the map and below it."""
+
+_LONGEST_BAR_MM = 101.6
 _MAP_MM = (184.0, 150.0)
 _NUMBER_MM = 16.0
 _FIT_MM = 0.02
@@ -118,7 +122,8 @@ def _map(sheet: SeatSheet) -> Cell:
     plane = sheet.seat.plane
     outline = plane.flat(plane.corner)
     low, high = outline.min(axis=0), outline.max(axis=0)
-    scale = float(min(1.0, *(np.array(_MAP_MM) / (high - low))))
+    room = np.array(_MAP_MM) - [2.0 * _BARS_MM, _BARS_MM]
+    scale = float(min(1.0, *(room / (high - low))))
     middle = (low + high) / 2.0
     at = np.array([_MAP_MM[0] / 2.0 + 3.0, -8.0 - scale * (high[1] - low[1]) / 2.0])
 
@@ -131,13 +136,28 @@ def _map(sheet: SeatSheet) -> Cell:
         Line(Meaning.TANK_CENTRE, on_page(np.array([[0.0, low[1] - 4.0], [0.0, high[1] + 4.0]]))),
     ]
     words = "Seen from behind, up is up"
-    size = "full size" if scale == 1.0 else f"1 : {1.0 / scale:.2f}"
+    is_full = scale == 1.0
+    size = (
+        "full size at 100 %: measure the bars"
+        if is_full
+        else f"NOT FULL SIZE, 1 : {1.0 / scale:.2f}"
+    )
     texts = [Text(f"{words}; {size}", (0.0, -3.0), TEXT_MM, bold=True)]
     if sheet.seat.face is not None:
         levels, numbers = _heights(sheet.seat, on_page)
         lines += levels
         texts += numbers
-    return Cell(Drawing(tuple(lines), tuple(texts)), 12.0 + scale * float(high[1] - low[1]))
+    drawn, deep = Drawing(tuple(lines), tuple(texts)), 12.0 + scale * float(high[1] - low[1])
+    if not is_full:
+        return Cell(drawn, deep)
+    return Cell(together([drawn, *_bars_beside(deep)]), max(deep, _LONGEST_BAR_MM) + _BARS_MM)
+
+
+def _bars_beside(deep_mm: float) -> tuple[Drawing, Drawing]:
+    """Return the bars a map at full size is measured by: upright beside it, level below it."""
+    upright = bars(vertical=True).moved(4.0, -8.0 - _LONGEST_BAR_MM)
+    below = max(deep_mm, 8.0 + _LONGEST_BAR_MM)
+    return upright, bars(vertical=False).moved(_BARS_MM, -below - 8.0)
 
 
 def _heights(seat: Seat, on_page: OnPage) -> tuple[list[Line], list[Text]]:
