@@ -85,6 +85,25 @@ def test_the_bottom_edge_lies_on_the_formula_but_where_the_scan_is_torn() -> Non
         assert np.percentile(off, 95.0) < 0.2
 
 
+def test_the_torn_places_of_the_left_edge_are_found_and_no_others() -> None:
+    """A point thrown out by 2.6 mm and a gap closed by guess, by the formula (`bottom_rim`)."""
+    cut = gauges().cut
+    places = sorted((cut.front_mm - t.at[0], t.hand, t.guessed, t.off_mm) for t in cut.torn)
+    assert [(round(back, -1), hand, guess) for back, hand, guess, _ in places] == [
+        (160.0, "left", False),
+        (430.0, "left", True),
+    ]
+    rim = bottom_rim(0.2)
+    ring = shapely.LineString(np.concatenate([rim, rim[:1]])[:, :2])
+    for torn in cut.torn:
+        off = float(shapely.distance(shapely.points(in_formula(torn.at[None])[0, :2]), ring))
+        assert torn.off_mm == pytest.approx(off, abs=0.25)
+
+
+def test_where_lines_are_kept_no_tight_bend_is_told() -> None:
+    assert all(each.tight == () for each in gauges().cut.stations)
+
+
 def test_hands_differ_by_no_more_than_noise_and_the_dent() -> None:
     differences = [each.difference for each in gauges().cut.stations]
     assert max(each.largest_mm for each in differences if each is not None) < 2.0
