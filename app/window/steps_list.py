@@ -1,5 +1,7 @@
 """The job as a list of steps in the shop's order: how each stands, and its one-line result."""
 
+from textwrap import shorten
+
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent, QMouseEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
@@ -30,6 +32,9 @@ _SIGNS = {
     StepState.OUT_OF_DATE: "\u25d0",
     StepState.NEEDS_YOU: "\u25c6",
 }
+
+_MOST_LETTERS = 110
+"""Of a line under a step: what is longer stands whole in the fields of the step."""
 
 
 class StepsList(QFrame):
@@ -162,7 +167,8 @@ class StepRow(QFrame):
         self._state.setStyleSheet(f"color: {_COLOURS[stands]}; font-weight: bold;")
         made = line_of(state, self._name, show)
         line = made or needed(state, self._name) or _trouble(state, self._name)
-        self._line.setText(line)
+        self._line.setText(shorten(line, _MOST_LETTERS, placeholder=" \u2026"))
+        self._line.setToolTip(line if len(line) > _MOST_LETTERS else "")
         said = chosen or not self._is_small or stands is StepState.NEEDS_YOU
         self._line.setVisible(bool(line) and said)
         if self.property("chosen") != chosen:

@@ -181,3 +181,18 @@ def test_pages_of_a_step_that_is_not_made_are_not_said_to_be_under_way(
     window.foreman.choose_step("Seat face")  # the shell has no flat: it is never made
     spin()
     assert "being made" not in window.rest.pages.words
+
+
+def test_a_long_refusal_is_short_in_the_list_and_whole_beside_it(
+    window: Any, made_shell: JobState
+) -> None:
+    stood = with_directions(made_shell, Directions((1.0, 0.0, 0.0), (0.0, 0.0, 1.0)))
+    window.document.open(with_rest(stood, capacity=CapacityChoice()), None)
+    window.foreman.choose_step("Capacity")
+    view = next(each for each in window.rest.views if each.step == "Capacity")
+    spin_until(lambda: "The tank is open" in view._ask.text())
+    whole, short = view._ask.text(), window.steps.words("Capacity")
+    assert len(whole) > 150 > len(short)
+    assert short.endswith("\u2026")
+    assert whole.startswith(short.removesuffix(" \u2026"))
+    assert window.steps._rows["Capacity"]._line.toolTip() == whole
