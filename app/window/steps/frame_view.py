@@ -130,6 +130,9 @@ class FrameView(RestView):
         if fit is None:
             return []
         said = [f"{frame_words(fit.gaps, desk.show)}.".capitalize()]
+        if fit.guessed:
+            ways = " and ".join(fit.guessed)
+            said.append(f"Nobody said which way is {ways}: guessed. Every place hangs on it.")
         if any(fit.filled_near):
             said.append("Where a gap is least the skin was partly not scanned: see the list.")
         if lock_words(fit.choice):

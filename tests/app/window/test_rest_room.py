@@ -196,3 +196,11 @@ def test_a_long_refusal_is_short_in_the_list_and_whole_beside_it(
     assert short.endswith("\u2026")
     assert whole.startswith(short.removesuffix(" \u2026"))
     assert window.steps._rows["Capacity"]._line.toolTip() == whole
+
+
+def test_gaps_to_a_tank_that_nobody_stood_up_say_so(window: Any, made_shell: JobState) -> None:
+    view = next(each for each in window.rest.views if each.step == "Frame fit")
+    window.document.open(with_rest(made_shell, frame_fit=view.usual(made_shell)), None)
+    window.foreman.choose_step("Frame fit")
+    spin_until(lambda: "Check full lock" in view.told_words)
+    assert "Nobody said which way is front" in view.told_words
