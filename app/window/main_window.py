@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -216,6 +217,7 @@ class MainWindow(QMainWindow):
             "inches": self._switch_units,
             "percent": self._switch_units,
             "go_to_tank": self._go_to_picture,
+            "go_to_fields": partial(_go_to_fields, self.views, self.foreman),
             "next_page": self.pages.next_page,
             "previous_page": self.pages.previous_page,
         }
@@ -235,8 +237,6 @@ class MainWindow(QMainWindow):
                 self._picture.turn(*_TURNS[key])
         elif key.startswith("zoom_"):
             self._picture.zoom(1.2 if key == "zoom_in" else 1 / 1.2)
-        elif key == "go_to_fields":
-            self.views[self.foreman.step].go_to_first()
         elif key == "keys":
             show_keys(self)
         elif key == "about":
@@ -421,6 +421,11 @@ class MainWindow(QMainWindow):
 def _to_show(document: Document, foreman: Foreman, bench: Bench) -> list[Any]:
     """Return what a picture at rest hangs on: with the same, nothing is shown anew."""
     return [document.state, foreman.step, foreman.desk, bench.wanted, bench.was_stopped]
+
+
+def _go_to_fields(views: dict[str, StepView], foreman: Foreman) -> None:
+    """Take the keys to the first field of the step that is shown."""
+    views[foreman.step].go_to_first()
 
 
 def _setting_views() -> tuple[StepView, ...]:
