@@ -151,6 +151,7 @@ class MainWindow(QMainWindow):
 
     def _connect(self) -> None:
         self.document.changed.connect(self.refresh)
+        self.document.changed.connect(self._middle.readout.clear)  # told of what stood before
         self.foreman.changed.connect(self.refresh)
         self.foreman.spotted.connect(self._spot_from_tank)
         self.foreman.reworded.connect(self.tank_side.say_tool_words)

@@ -38,6 +38,24 @@ def test_a_panel_named_after_it_was_laid_flat_stays_laid_flat(window, shell_file
     assert window.document.state is before
 
 
+def test_what_was_read_out_under_its_old_name_goes_when_a_panel_is_named(  # type: ignore[no-untyped-def]
+    window, shell_file
+) -> None:
+    from PySide6.QtCore import QPointF
+
+    name = laid_flat(window, shell_file)
+    spot = window.sheet.spot_at(QPointF(window.sheet.rect().center()) + QPointF(0.0, 20.0))
+    window.sheet.pointed.emit(spot)
+    assert name in window._middle.readout.text()
+    window.foreman.rename_panel(name, "left cheek")
+    spin(0.1)
+    assert name not in window._middle.readout.text()
+    window.sheet.pointed.emit(
+        window.sheet.spot_at(QPointF(window.sheet.rect().center()) + QPointF(0.0, 20.0))
+    )
+    assert "left cheek" in window._middle.readout.text()
+
+
 def test_a_panel_named_while_it_is_laid_flat_is_laid_flat_under_its_new_name(  # type: ignore[no-untyped-def]
     window, shell_file
 ) -> None:
