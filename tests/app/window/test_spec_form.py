@@ -5,11 +5,9 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import pytest
-from PySide6.QtCore import Qt
-from PySide6.QtTest import QTest
 
 from app.window.steps import FormRow, SpecForm, SpecList
-from tests.app.window.conftest import spin
+from tests.app.window.conftest import typed
 
 pytestmark = pytest.mark.window
 
@@ -50,14 +48,6 @@ def form(window: Any) -> tuple[SpecForm, list[Any]]:
     made.show_spec(Spec(), "mm")
     made.show()
     return made, told
-
-
-def typed(widget: Any, words: str) -> None:
-    widget.setFocus()
-    widget.setText("")
-    QTest.keyClicks(widget, words)
-    QTest.keyClick(widget, Qt.Key.Key_Return)
-    spin(0.05)
 
 
 @pytest.mark.parametrize(
