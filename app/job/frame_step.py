@@ -14,7 +14,7 @@ from app.job.second_scan import PlacedScan, ScanAtHand, placed_scan
 from app.job.state import JobState, MetalChoice
 from app.job.step import Reader, Step, step_besides
 from app.job.stood import StoodTank
-from app.job.tunnel_step import TunnelLaid
+from app.job.tunnel_step import TunnelLaid, tunnel_to_mend
 from app.units import angle_text, length_text
 from geometry.comparison import BodySizeError, Gap, GapFinder, Steering, block, round_bar
 from geometry.gauges import TankAxes
@@ -395,30 +395,30 @@ def frame_row(read: Reader) -> Step:
 
     def inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
         stood, size, choice = read(state, "Stood"), read(state, "Size"), state.rest.frame_fit
+        laid = read(state, "Tunnel")
         if stood is None or size is None or choice is None:
             return None
+        if state.rest.tunnel is not None and laid is None:
+            return None  # else what runs in it would be told as through the skin
         second = None
         if choice.second is not None:
             second = ScanAtHand(state.frame_scan, size.mm_per_unit)
-        return (stood, choice, state.metal, _tunnel(read, state), second)
+        return (stood, choice, state.metal, laid, second)
 
     def asks(state: JobState) -> str:
         choice = state.rest.frame_fit
         if choice is None:
             return ""
         has_scan = choice.second is not None and bool(choice.second.path)
-        return "" if choice.bodies or has_scan else "Say what the tank stands beside."
+        if not choice.bodies and not has_scan:
+            return "Say what the tank stands beside."
+        return tunnel_to_mend(read, state)
 
     def line(state: JobState, show: str) -> str:
         return frame_words(read(state, FRAME_FIT).gaps, show)
 
     does = "Measure the gaps to frame, forks and bars."
     return step_besides(FRAME_FIT, does, inputs=inputs, function=frame_step, line=line, asks=asks)
-
-
-def _tunnel(read: Reader, state: JobState) -> TunnelLaid | None:
-    """Return the tunnel, where one is decided and laid out."""
-    return None if state.rest.tunnel is None else read(state, "Tunnel")
 
 
 def frame_words(gaps: Sequence[FrameGap], show: str) -> str:

@@ -10,6 +10,7 @@ from app.job.fuel_in_part import PartFound, Tubes, filler_edge, part_found, vent
 from app.job.state import JobState, MetalChoice
 from app.job.step import Reader, Step, step_besides
 from app.job.stood import StoodTank
+from app.job.tunnel_step import tunnel_to_mend
 from app.units import volume_text
 from geometry.arrays import FloatArray
 from geometry.mesh import face_areas
@@ -370,7 +371,7 @@ def capacity_row(read: Reader) -> Step:
         choice = state.rest.capacity
         if choice is not None and choice.laid_tunnel and state.rest.tunnel is None:
             return "Begin Tunnel: it is to be taken off as it is laid out there."
-        return ""
+        return tunnel_to_mend(read, state) if choice is not None and choice.laid_tunnel else ""
 
     def line(state: JobState, show: str) -> str:
         return _line(read, state, show)

@@ -124,6 +124,15 @@ def tunnel_row(read: Reader) -> Step:
     )
 
 
+def tunnel_to_mend(read: Reader, state: JobState) -> str:
+    """Return what has to be done before what takes the tunnel up; "" where nothing has."""
+    entry = state.results.get(("Tunnel", ""))
+    failed = entry is not None and entry.error is not None
+    if state.rest.tunnel is None or not failed or read(state, "Tunnel") is not None:
+        return ""
+    return "Mend the tunnel or leave it out: it could not be laid out, and it is taken up here."
+
+
 def tunnel_step(
     stood: StoodTank, spec: TunnelSpec, sheet: TunnelSheet, *, report: Report
 ) -> TunnelLaid:

@@ -8,18 +8,25 @@ import numpy as np
 import pytest
 
 from app.job import (
+    CapacityChoice,
     Directions,
     DirectionsUnknownError,
+    FrameBody,
+    FrameFitChoice,
     JobState,
     MetalChoice,
+    StepState,
+    TankSpot,
     TunnelLaid,
     carried_through,
     failure,
     line_of,
     made,
+    needed,
     next_tasks,
     open_job,
     save_job,
+    state_of,
     task_for,
     tunnel_alone,
     tunnel_of_metal,
@@ -93,6 +100,32 @@ def test_what_does_not_fit_is_kept_as_what_went_wrong(surface: JobState) -> None
     too_wide = replace(SPEC, rear=wide, front=wide, top="flat", corner_radius_mm=2.0)
     error = failure(_tried(with_rest(surface, tunnel=too_wide)), "Tunnel")
     assert isinstance(error, WiderThanTankError)
+
+
+def test_what_takes_the_tunnel_up_waits_until_it_is_mended_or_left_out(surface: JobState) -> None:
+    wide = TunnelEnd(12.0, 120.0)
+    too_wide = replace(SPEC, rear=wide, front=wide, top="flat", corner_radius_mm=2.0)
+    tube = FrameBody(
+        "tube", across_mm=10.0, start=TankSpot(0.0, 0.0, 20.0), end=TankSpot(90.0, 0.0, 20.0)
+    )
+    begun = with_rest(
+        surface,
+        tunnel=too_wide,
+        capacity=CapacityChoice("flat", laid_tunnel=True),
+        frame_fit=FrameFitChoice((tube,)),
+    )
+    failed = _tried(begun)
+    for name in ("Capacity", "Frame fit"):
+        assert task_for(failed, name) is None
+        assert state_of(failed, name) is StepState.NEEDS_YOU
+        assert needed(failed, name).startswith("Mend the tunnel or leave it out")
+    left_out = with_rest(failed, tunnel=None)
+    assert task_for(left_out, "Frame fit") is not None
+    assert needed(left_out, "Capacity").startswith("Begin Tunnel")
+    mended = _tried(with_rest(failed, tunnel=SPEC))
+    for name in ("Capacity", "Frame fit"):
+        assert task_for(mended, name) is not None
+        assert needed(mended, name) == ""
 
 
 def test_a_tank_whose_front_nobody_said_gets_no_tunnel(surface: JobState) -> None:
