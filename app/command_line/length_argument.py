@@ -13,8 +13,6 @@ def length_argument(words: str) -> float:
     >>> length_argument("75mm"), length_argument("1/2in")
     (75.0, 12.7)
     """
-    if words.lstrip().startswith("-"):
-        raise argparse.ArgumentTypeError(f'"{words}" is below nothing')
     try:
         length_mm = parse_length(words)
     except NotALengthError as error:

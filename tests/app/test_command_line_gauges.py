@@ -108,7 +108,7 @@ def test_a_torn_edge_is_told_and_both_boards_can_be_made_of_the_other(
     [
         (("--stations", "0mm"), 1, "do not suit a tank"),
         (("--stations", "1000000mm"), 2, "more than 5000 mm (196 7/8 in)"),
-        (("--turn-over", "-2mm"), 2, '"-2mm" is below nothing'),
+        (("--turn-over", "-2mm"), 2, '"-2mm" is not a length: a length is written without a minus'),
         (("--stations", "soon"), 2, "not a length"),
         (("--at", "700mm"), 1, "is off the tank"),
         (("--only-at",), 2, "needs --at"),
