@@ -17,6 +17,7 @@ def smooth_line(path: FloatArray) -> FloatArray:
 
     A path that ends where it begins is smooth there too.
 
+    >>> from geometry.polyline import line_length
     >>> turn = np.linspace(0.0, np.pi, 200)
     >>> round(line_length(smooth_line(np.stack([np.cos(turn), np.sin(turn), 0 * turn], 1))), 3)
     3.142
