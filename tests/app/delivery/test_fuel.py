@@ -27,28 +27,16 @@ from app.job import (
     next_tasks,
     with_result,
 )
-from geometry.tank import BossSpec, FillerSpec
-from tests.app.job.small_tank import decided
+from geometry.tank import BossSpec
+from tests.app.job.small_tank import RECESSED, decided
 
-FILLER = FillerSpec(
-    46.0,
-    hole_mm=14.0,
-    ring_mm=20.0,
-    seat="recessed",
-    recess_mm=20.0,
-    depth_mm=8.0,
-    flange_mm=4.0,
-    floor_corner_mm=1.0,
-    edge_radius_mm=2.0,
-    cap_mm=16.0,
-)
 TAP = BossSpec("main tap", "G 1/8", 46.0, 10.0, standpipe_mm=4.0)
 
 
 @pytest.fixture(scope="module")
 def state() -> JobState:
     begun = carried_through(decided(), "Surface")
-    rest = RestOfTank(capacity=CapacityChoice("flat"), fittings=FittingsChoice(FILLER, (TAP,)))
+    rest = RestOfTank(capacity=CapacityChoice("flat"), fittings=FittingsChoice(RECESSED, (TAP,)))
     begun = replace(
         begun, rest=rest, directions=Directions((1.0, 0.0, 0.0), (0.0, 0.0, 1.0)), seams=()
     )
@@ -129,7 +117,7 @@ def test_the_recess_blank_is_cut_as_equal_area_gives_it(state: JobState, job: Re
     (cut,) = found["CUT"]
     assert cut == pytest.approx(recess.blank_mm, abs=1e-6)
     (hole,) = [across for name, all_of in found.items() if "FORM" in name for across in all_of]
-    assert hole == pytest.approx(FILLER.hole_mm, abs=1e-6)
+    assert hole == pytest.approx(RECESSED.hole_mm, abs=1e-6)
 
 
 def test_the_circles_of_the_recess_blank_are_numbered_on_it(job: RestJob) -> None:
@@ -157,7 +145,7 @@ def test_the_dip_stick_says_which_end_stands_on_the_floor(job: RestJob) -> None:
 
 def test_the_ring_is_cut_round_and_through(job: RestJob) -> None:
     found = circles(files_of(job, "Fittings")["filler ring.dxf"])
-    assert sorted(found["CUT"]) == pytest.approx([FILLER.hole_mm, FILLER.ring_mm], abs=1e-6)
+    assert sorted(found["CUT"]) == pytest.approx([RECESSED.hole_mm, RECESSED.ring_mm], abs=1e-6)
 
 
 def test_the_bottoms_holes_are_drawn_from_below(job: RestJob) -> None:
@@ -181,7 +169,7 @@ def test_numbers_of_both_steps_stand_under_their_own_keys(state: JobState, job: 
     assert capacity["imperial_gallons"] == pytest.approx(capacity["litres"] / 4.54609, abs=1e-4)
     assert capacity["stances"][0]["name"] == "on the level"
     assert fittings["bosses"][0]["thread"] == "G 1/8"
-    assert fittings["filler"]["hole"] == FILLER.cut_mm
+    assert fittings["filler"]["hole"] == RECESSED.cut_mm
 
 
 def test_without_proof_of_size_nothing_is_cut(state: JobState) -> None:

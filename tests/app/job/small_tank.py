@@ -26,10 +26,35 @@ from app.job import (
 )
 from app.job.state import Directions
 from geometry.datum import Point3, Tape
+from geometry.tank import FillerSpec, TunnelEnd, TunnelPlace, TunnelSpec
 from tests.bodies import dome
 
 RADIUS_MM = 50.0
 HALF_ANGLE = 1.2
+
+TUNNEL = TunnelSpec(
+    50.0,
+    TunnelEnd(12.0, 12.0),
+    TunnelEnd(12.0, 12.0),
+    sheet_mm=0.8,
+    place=TunnelPlace(20.0, fore_aft_mm=1.0, up_down_mm=1.0),
+    run_out_mm=3.0,
+)
+"""A tunnel that sits in it, of thinner sheet than its panels."""
+
+RECESSED = FillerSpec(
+    46.0,
+    hole_mm=14.0,
+    ring_mm=20.0,
+    seat="recessed",
+    recess_mm=20.0,
+    depth_mm=8.0,
+    flange_mm=4.0,
+    floor_corner_mm=1.0,
+    edge_radius_mm=2.0,
+    cap_mm=16.0,
+)
+"""A filler set in a beaten recess, on its top."""
 
 
 def on_dome(x: float, y: float) -> Point3:

@@ -27,8 +27,7 @@ from app.job import (
 )
 from app.job.state import Directions
 from geometry.tank import NotATubeError, Room, TunnelRoom
-from tests.app.job.small_tank import decided
-from tests.app.job.test_tunnel_step import SPEC
+from tests.app.job.small_tank import TUNNEL, decided
 
 SPARING = TunnelRoom(left=Room(2.0, 1.0), weld_pull_in=Room(0.0, 0.0))
 
@@ -59,7 +58,7 @@ def laid(state: JobState) -> TunnelLaid:
 def test_the_tube_of_a_job_needs_its_file_no_more(tmp_path: Path) -> None:
     """The dome's foot lies at 18.1 mm: its axis at 22 is 3.9 mm up in the tank's axes."""
     path = tube_file(tmp_path)
-    spec = replace(SPEC, front=None, rear=None, scanned_tube=read_tube(path, 1.0), room=SPARING)
+    spec = replace(TUNNEL, front=None, rear=None, scanned_tube=read_tube(path, 1.0), room=SPARING)
     state = carried_through(decided(), "Surface")
     kept = tmp_path / "tank.lowcrown"
     save_job(with_rest(state, tunnel=spec), kept)
@@ -79,11 +78,11 @@ def test_it_stays_with_the_scan_when_the_tank_is_turned_round_and_sized_anew(
     tmp_path: Path,
 ) -> None:
     tube = read_tube(tube_file(tmp_path), 1.0)
-    state = stood(with_rest(decided(), tunnel=SPEC))
-    here = tube_placed(replace(SPEC, scanned_tube=tube), made(state, "Stood").axes, 1.0).tube
+    state = stood(with_rest(decided(), tunnel=TUNNEL))
+    here = tube_placed(replace(TUNNEL, scanned_tube=tube), made(state, "Stood").axes, 1.0).tube
     turned = with_directions(state, Directions((-1.0, 0.0, 0.0), (0.0, 0.0, 1.0)))
     axes = made(stood(turned), "Stood").axes
-    there = tube_placed(replace(SPEC, scanned_tube=tube), axes, 1.0).tube
+    there = tube_placed(replace(TUNNEL, scanned_tube=tube), axes, 1.0).tube
     assert here is not None
     assert there is not None
     np.testing.assert_allclose(there.start_mm, np.array(here.end_mm) * [1, -1, 1], atol=0.1)
@@ -91,14 +90,14 @@ def test_it_stays_with_the_scan_when_the_tank_is_turned_round_and_sized_anew(
     size = made(carried_through(inches, "Size"), "Size").mm_per_unit
     again = read_tube(tube_file(tmp_path), size)
     np.testing.assert_allclose(again.start, tube.start, atol=1e-6)
-    assert tube_placed(replace(SPEC, scanned_tube=again), None, size).tube.diameter_mm == (  # type: ignore[union-attr]
+    assert tube_placed(replace(TUNNEL, scanned_tube=again), None, size).tube.diameter_mm == (  # type: ignore[union-attr]
         pytest.approx(8.0 * 25.4, rel=1e-3)
     )
 
 
 def test_without_a_tank_its_numbers_are_mm(tmp_path: Path) -> None:
     tube = read_tube(tube_file(tmp_path), 1.0)
-    spec = replace(SPEC, front=None, rear=None, scanned_tube=tube, room=SPARING)
+    spec = replace(TUNNEL, front=None, rear=None, scanned_tube=tube, room=SPARING)
     found = tunnel_alone(replace(spec, length_mm=60.0), decided().metal)
     assert found.tunnel.spec.tube is not None
     assert found.tunnel.spec.tube.start_mm == tube.start

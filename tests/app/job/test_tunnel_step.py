@@ -50,16 +50,7 @@ from geometry.tank import (
     TunnelStep,
     WiderThanTankError,
 )
-from tests.app.job.small_tank import decided
-
-SPEC = TunnelSpec(
-    50.0,
-    TunnelEnd(12.0, 12.0),
-    TunnelEnd(12.0, 12.0),
-    sheet_mm=0.8,
-    place=TunnelPlace(20.0, fore_aft_mm=1.0, up_down_mm=1.0),
-    run_out_mm=3.0,
-)
+from tests.app.job.small_tank import TUNNEL, decided
 
 
 @pytest.fixture(scope="module")
@@ -84,27 +75,27 @@ def test_no_tunnel_is_laid_out_before_it_is_begun(surface: JobState) -> None:
 
 
 def test_a_tunnel_begun_sits_in_the_tank_and_goes_when_taken_back(surface: JobState) -> None:
-    state = _tried(with_rest(surface, tunnel=SPEC))
+    state = _tried(with_rest(surface, tunnel=TUNNEL))
     laid: TunnelLaid = made(state, "Tunnel")
     assert laid.tunnel.in_tank
     assert laid.axes is not None
     np.testing.assert_allclose(laid.mesh.vertices[:, 2].min(), laid.tunnel.seat.foot_mm, atol=0.2)
     assert "long" in line_of(state, "Tunnel")
-    wider = with_rest(state, tunnel=replace(SPEC, flare_rad=0.1))
+    wider = with_rest(state, tunnel=replace(TUNNEL, flare_rad=0.1))
     assert made(wider, "Tunnel") is None
-    assert made(with_rest(wider, tunnel=SPEC), "Tunnel") is laid
+    assert made(with_rest(wider, tunnel=TUNNEL), "Tunnel") is laid
 
 
 def test_what_does_not_fit_is_kept_as_what_went_wrong(surface: JobState) -> None:
     wide = TunnelEnd(12.0, 120.0)
-    too_wide = replace(SPEC, rear=wide, front=wide, top="flat", corner_radius_mm=2.0)
+    too_wide = replace(TUNNEL, rear=wide, front=wide, top="flat", corner_radius_mm=2.0)
     error = failure(_tried(with_rest(surface, tunnel=too_wide)), "Tunnel")
     assert isinstance(error, WiderThanTankError)
 
 
 def test_what_takes_the_tunnel_up_waits_until_it_is_mended_or_left_out(surface: JobState) -> None:
     wide = TunnelEnd(12.0, 120.0)
-    too_wide = replace(SPEC, rear=wide, front=wide, top="flat", corner_radius_mm=2.0)
+    too_wide = replace(TUNNEL, rear=wide, front=wide, top="flat", corner_radius_mm=2.0)
     tube = FrameBody(
         "tube", across_mm=10.0, start=TankSpot(0.0, 0.0, 20.0), end=TankSpot(90.0, 0.0, 20.0)
     )
@@ -122,7 +113,7 @@ def test_what_takes_the_tunnel_up_waits_until_it_is_mended_or_left_out(surface: 
     left_out = with_rest(failed, tunnel=None)
     assert task_for(left_out, "Frame fit") is not None
     assert needed(left_out, "Capacity").startswith("Begin Tunnel")
-    mended = _tried(with_rest(failed, tunnel=SPEC))
+    mended = _tried(with_rest(failed, tunnel=TUNNEL))
     for name in ("Capacity", "Frame fit"):
         assert task_for(mended, name) is not None
         assert needed(mended, name) == ""
@@ -130,13 +121,13 @@ def test_what_takes_the_tunnel_up_waits_until_it_is_mended_or_left_out(surface: 
 
 def test_a_tank_whose_front_nobody_said_gets_no_tunnel(surface: JobState) -> None:
     lost = replace(surface, directions=Directions(None, (0.0, 0.0, 1.0)))
-    error = failure(_tried(with_rest(lost, tunnel=SPEC)), "Tunnel")
+    error = failure(_tried(with_rest(lost, tunnel=TUNNEL)), "Tunnel")
     assert isinstance(error, DirectionsUnknownError)
     assert error.missing == ("front",)
 
 
 def test_a_front_the_datum_guessed_is_told() -> None:
-    laid = tunnel_alone(SPEC, MetalChoice())
+    laid = tunnel_alone(TUNNEL, MetalChoice())
     assert not any("guess" in words for words in tunnel_warnings(laid))
     told = tunnel_warnings(replace(laid, guessed=("front", "up")))
     assert "The way of front and up is a guess" in told[0]
@@ -144,33 +135,33 @@ def test_a_front_the_datum_guessed_is_told() -> None:
 
 def test_the_metal_is_the_jobs_unless_the_tunnel_has_a_thickness_of_its_own() -> None:
     stiff = MetalChoice(1.6, "5052-H32")
-    assert tunnel_sheet(SPEC, stiff).thickness_mm == 0.8
-    assert tunnel_sheet(replace(SPEC, sheet_mm=None), stiff).least_radius_mm == 1.6
+    assert tunnel_sheet(TUNNEL, stiff).thickness_mm == 0.8
+    assert tunnel_sheet(replace(TUNNEL, sheet_mm=None), stiff).least_radius_mm == 1.6
     own = MetalChoice(2.0, "5754", bend_radius_mm=3.0)
-    assert tunnel_sheet(replace(SPEC, sheet_mm=1.0), own).least_radius_mm == pytest.approx(1.5)
-    assert tunnel_alone(SPEC, stiff).axes is None
+    assert tunnel_sheet(replace(TUNNEL, sheet_mm=1.0), own).least_radius_mm == pytest.approx(1.5)
+    assert tunnel_alone(TUNNEL, stiff).axes is None
 
 
 def test_a_tunnel_may_be_of_a_metal_of_its_own() -> None:
     soft, own = MetalChoice(1.6, "3003-H14"), MetalChoice(2.0, "5754", bend_radius_mm=3.0)
-    stiff = tunnel_of_metal(replace(SPEC, sheet_mm=None), "5052 h32", METALS, 1.6)
+    stiff = tunnel_of_metal(replace(TUNNEL, sheet_mm=None), "5052 h32", METALS, 1.6)
     assert tunnel_sheet(stiff, soft) == TunnelSheet("5052-H32", 1.6, 1.6)
     assert tunnel_sheet(stiff, own).least_radius_mm == 3.0  # 1.5 thicknesses over 1/16 in
     known = {"5754": metal_from_facts({"alloy": "5754", "density": 2.67, "bend_radius": 1.5})}
-    makers = tunnel_of_metal(SPEC, "5754", known, 1.6)
+    makers = tunnel_of_metal(TUNNEL, "5754", known, 1.6)
     assert tunnel_sheet(makers, soft).least_radius_mm == pytest.approx(1.2)
-    assert tunnel_of_metal(makers, None, known, 1.6) == SPEC
-    assert tunnel_of_metal(replace(SPEC, metal=""), "", known, 1.6) == SPEC
+    assert tunnel_of_metal(makers, None, known, 1.6) == TUNNEL
+    assert tunnel_of_metal(replace(TUNNEL, metal=""), "", known, 1.6) == TUNNEL
     with pytest.raises(UnknownMetalError):
-        tunnel_of_metal(SPEC, "tin", METALS, 1.6)
+        tunnel_of_metal(TUNNEL, "tin", METALS, 1.6)
     with pytest.raises(TunnelSizeError):
-        tunnel_alone(replace(SPEC, metal="5754", bend_ratio=-1.0), soft)
+        tunnel_alone(replace(TUNNEL, metal="5754", bend_ratio=-1.0), soft)
 
 
 def test_every_decision_comes_back_from_the_job_file(surface: JobState, tmp_path: Path) -> None:
     tube = RoundBody("tube", (0.0, 1.0, 5.0), (90.0, 0.0, 6.0), 6.0)
     full = replace(
-        SPEC,
+        TUNNEL,
         top="three sided",
         steps=(TunnelStep(20.0, TunnelEnd(12.0, 12.0), TunnelEnd(14.0, 14.0)),),
         tube=tube,
@@ -185,8 +176,8 @@ def test_every_decision_comes_back_from_the_job_file(surface: JobState, tmp_path
     path = tmp_path / "tank.lowcrown"
     save_job(with_rest(surface, tunnel=full), path)
     assert open_job(path).rest.tunnel == full
-    save_job(with_rest(surface, tunnel=SPEC), path)
-    assert open_job(path).rest.tunnel == SPEC
+    save_job(with_rest(surface, tunnel=TUNNEL), path)
+    assert open_job(path).rest.tunnel == TUNNEL
 
 
 def test_a_makers_file_is_read_in_its_own_unit_and_degrees() -> None:
