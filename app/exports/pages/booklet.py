@@ -7,11 +7,11 @@ contents say on which pages it is and whether tiles of it have to be joined.
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from app.exports.drawing import Drawing, Meaning, Page, Placed, Text, fitted, straight, together
+from app.exports.drawing import Drawing, Page, Placed, Text, fitted, straight
 from app.exports.facts import JobFacts
 from app.exports.output import Paper
 from app.exports.pages.tiling import FILING_MM, MARGIN_MM
-from app.exports.pages.title import Cell, paragraph, stacked
+from app.exports.pages.title import Cell, paragraph, ruled_row, stacked
 from app.exports.plate import Plate
 from app.exports.words import CAUTION, proof_words, revision_words
 from app.units import counted
@@ -119,15 +119,7 @@ def _row(piece: BoundPiece, first: int, width_mm: float) -> Cell:
         _tiles_words([page.tile for page in piece.pages if page.tile]),
         " ".join(filter(None, (piece.plate.makes, piece.plate.where, _no_cut_words(piece.plate)))),
     ]
-    ends = (*_COLUMNS_MM[1:], width_mm)
-    columns = [
-        paragraph([words], end - start - 1.0, _TEXT_MM)
-        for words, start, end in zip(cells, _COLUMNS_MM, ends, strict=True)
-    ]
-    high = max(column.height_mm for column in columns)
-    drawn = [column.drawing.moved(x, 0.0) for column, x in zip(columns, _COLUMNS_MM, strict=True)]
-    rule = Drawing((straight(0.0, -high, width_mm, -high, Meaning.GRID),))
-    return Cell(together([*drawn, rule]), high)
+    return ruled_row(cells, _COLUMNS_MM, width_mm)
 
 
 def _no_cut_words(plate: Plate) -> str:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from app.exports.drawing import Drawing, Line, Meaning, Page, Text, straight, together
+from app.exports.drawing import Drawing, Line, Meaning, Page, Text
 from app.exports.facts import JobFacts
 from app.exports.pages.gauge_plates import OFF_CENTRE_MM
 from app.exports.pages.reduced_page import (
@@ -20,7 +20,7 @@ from app.exports.pages.reduced_page import (
     numbered_pages,
     page_foot,
 )
-from app.exports.pages.title import Cell, paragraph, stacked
+from app.exports.pages.title import Cell, paragraph, ruled_row, stacked
 from app.exports.words import CAUTION, proof_words, revision_words
 from app.job import TIGHT_WORDS, Gauges, face_words, long_words, torn_words
 from app.units import counted, length_text, mm_text
@@ -131,15 +131,7 @@ def _row(sheet: GaugeSheet, each: StationGauge) -> Cell:
         apart,
         _boards_words(each),
     )
-    ends = (*_COLUMNS[1:], WIDE_MM)
-    cells = [
-        paragraph([said], end - x - 1.0, TEXT_MM)
-        for said, x, end in zip(words, _COLUMNS, ends, strict=True)
-    ]
-    high = max(cell.height_mm for cell in cells)
-    drawn = [cell.drawing.moved(x, 0.0) for cell, x in zip(cells, _COLUMNS, strict=True)]
-    rule = Drawing((straight(0.0, -high, WIDE_MM, -high, Meaning.GRID),))
-    return Cell(together([*drawn, rule]), high)
+    return ruled_row(words, _COLUMNS, WIDE_MM)
 
 
 _BOARDS: dict[str, str] = {

@@ -115,6 +115,19 @@ def in_columns(cells: Sequence[Cell], count: int, pitch_mm: float) -> Cell:
     return Cell(together(parts), max(depth))
 
 
+def ruled_row(words: Sequence[str], starts_mm: Sequence[float], width_mm: float) -> Cell:
+    """Return a row of a list: words broken into columns that begin at `starts_mm`, ruled under."""
+    ends = (*starts_mm[1:], width_mm)
+    cells = [
+        paragraph([said], end - start - 1.0)
+        for said, start, end in zip(words, starts_mm, ends, strict=True)
+    ]
+    high = max(cell.height_mm for cell in cells)
+    drawn = [cell.drawing.moved(x, 0.0) for cell, x in zip(cells, starts_mm, strict=True)]
+    rule = Drawing((straight(0.0, -high, width_mm, -high, Meaning.GRID),))
+    return Cell(together([*drawn, rule]), high)
+
+
 def columns_across(width_mm: float) -> tuple[int, float]:
     """Return how many columns a title has across a width, and how far apart they begin, mm."""
     count = max(1, min(4, int((width_mm + GAP_MM) // (CELL_MM + GAP_MM))))
