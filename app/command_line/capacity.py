@@ -89,8 +89,8 @@ def capacity_asked(doing: Doing, written: CapacityChoice | None) -> CapacityChoi
     if asked.baffles is not None:
         choice = replace(choice, baffles_cm3=asked.baffles)
     if asked.lean is not None:
-        side: LeanSide = "left" if asked.lean >= 0.0 else "right"
-        choice = replace(choice, lean_rad=abs(asked.lean), lean_to=side)
+        lean, side = _leant(asked.lean)
+        choice = replace(choice, lean_rad=lean, lean_to=side)
     if asked.slope is not None:
         choice = replace(choice, nose_rad=abs(asked.slope))
     if asked.stick is not None:
@@ -108,11 +108,16 @@ def _part_asked(doing: Doing, written: PartFill | None) -> PartFill | None:
     if asked.litres is not None:
         part = replace(part, litres=asked.litres)
     if asked.lean is not None:
-        side: LeanSide = "left" if asked.lean >= 0.0 else "right"
-        part = replace(part, lean_rad=abs(asked.lean), lean_to=side)
+        lean, side = _leant(asked.lean)
+        part = replace(part, lean_rad=lean, lean_to=side)
     if asked.nose_up is not None:
         part = replace(part, nose_up_rad=asked.nose_up)
     return part
+
+
+def _leant(to_left_rad: float) -> tuple[float, LeanSide]:
+    """Return how far a tank leans and to which side, of an angle that is a lean to the left."""
+    return abs(to_left_rad), "left" if to_left_rad >= 0.0 else "right"
 
 
 def fittings_asked(doing: Doing, written: FittingsChoice | None) -> FittingsChoice | None:
