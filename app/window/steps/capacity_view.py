@@ -3,8 +3,6 @@
 from dataclasses import replace
 from typing import Any
 
-from PySide6.QtWidgets import QCheckBox
-
 from app.job import (
     CapacityChoice,
     Fuel,
@@ -15,8 +13,9 @@ from app.job import (
     made,
     stands_words,
 )
+from app.window.steps.optional_form import OptionalForm
 from app.window.steps.rest_view import RestView
-from app.window.steps.spec_form import FormRow, SpecForm
+from app.window.steps.spec_form import FormRow
 from app.window.steps.standing import Desk
 from geometry.tank import PlainTunnel
 
@@ -101,18 +100,12 @@ class CapacityView(RestView):
 
     def __init__(self) -> None:
         super().__init__()
-        self.has_tunnel = QCheckBox("A tunnel is to be taken off")
-        self.has_tunnel.toggled.connect(self._take_tunnel)
-        self.between.addWidget(self.has_tunnel)
-        self.tunnel_form = SpecForm(_TUNNEL_ROWS)
-        self.tunnel_form.changed.connect(self._change_tunnel)
-        self.between.addWidget(self.tunnel_form)
-        self.has_part = QCheckBox("Look at it with some fuel in it")
-        self.has_part.toggled.connect(self._take_part)
-        self.between.addWidget(self.has_part)
-        self.part_form = SpecForm(_PART_ROWS)
-        self.part_form.changed.connect(self._change_part)
-        self.between.addWidget(self.part_form)
+        self.tunnel = OptionalForm("A tunnel is to be taken off", _TUNNEL_ROWS)
+        self.tunnel.changed.connect(self._take_tunnel)
+        self.between.addWidget(self.tunnel)
+        self.part = OptionalForm("Look at it with some fuel in it", _PART_ROWS)
+        self.part.changed.connect(self._take_part)
+        self.between.addWidget(self.part)
 
     def usual(self, state: JobState) -> CapacityChoice:
         """Return what the maker begins with."""
@@ -128,32 +121,14 @@ class CapacityView(RestView):
 
     def show_more(self, state: JobState, desk: Desk, spec: Any) -> None:
         """Show the tunnel's measures and the part filling where there is one."""
-        tunnel: PlainTunnel | None = spec.tunnel
-        self.has_tunnel.blockSignals(True)
-        self.has_tunnel.setChecked(tunnel is not None)
-        self.has_tunnel.blockSignals(False)
-        self.has_tunnel.setVisible(not spec.laid_tunnel)
-        self.tunnel_form.setVisible(tunnel is not None and not spec.laid_tunnel)
-        if tunnel is not None:
-            self.tunnel_form.show_spec(tunnel, desk.show)
-        part: PartFill | None = spec.part
-        self.has_part.blockSignals(True)
-        self.has_part.setChecked(part is not None)
-        self.has_part.blockSignals(False)
-        self.part_form.setVisible(part is not None)
-        if part is not None:
-            self.part_form.show_spec(part, desk.show)
+        self.tunnel.show_spec(spec.tunnel, _USUAL_TUNNEL, desk.show)
+        self.tunnel.setVisible(not spec.laid_tunnel)
+        self.part.show_spec(spec.part, PartFill(), desk.show)
 
-    def _take_tunnel(self, wanted: bool) -> None:
-        self._change_tunnel(_USUAL_TUNNEL if wanted else None)
-
-    def _change_tunnel(self, tunnel: PlainTunnel | None) -> None:
+    def _take_tunnel(self, tunnel: PlainTunnel | None) -> None:
         spec: CapacityChoice = getattr(self._state.rest, self.FIELD)
         self.decide(replace(spec, tunnel=tunnel), "Tunnel taken off")
 
-    def _take_part(self, wanted: bool) -> None:
-        self._change_part(PartFill() if wanted else None)
-
-    def _change_part(self, part: PartFill | None) -> None:
+    def _take_part(self, part: PartFill | None) -> None:
         spec: CapacityChoice = getattr(self._state.rest, self.FIELD)
         self.decide(replace(spec, part=part), "Some fuel in it")

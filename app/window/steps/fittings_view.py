@@ -4,8 +4,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
-from PySide6.QtWidgets import QCheckBox
-
 from app.job import (
     Fitted,
     FittingsChoice,
@@ -17,8 +15,9 @@ from app.job import (
     stands_words,
 )
 from app.units import length_text
+from app.window.steps.optional_form import OptionalForm
 from app.window.steps.rest_view import RestView, SpecList
-from app.window.steps.spec_form import FormRow, SpecForm
+from app.window.steps.spec_form import FormRow
 from app.window.steps.standing import Desk
 from geometry.tank import THREADS, BossSpec, FillerSpec
 
@@ -80,12 +79,9 @@ class FittingsView(RestView):
 
     def __init__(self) -> None:
         super().__init__()
-        self.has_filler = QCheckBox("The filler is moved, or set anew")
-        self.has_filler.toggled.connect(self._take_filler)
-        self.between.addWidget(self.has_filler)
-        self.filler_form = SpecForm(_FILLER_ROWS)
-        self.filler_form.changed.connect(self._change_filler)
-        self.between.addWidget(self.filler_form)
+        self.filler = OptionalForm("The filler is moved, or set anew", _FILLER_ROWS)
+        self.filler.changed.connect(self._take_filler)
+        self.between.addWidget(self.filler)
         self.bosses = SpecList("Taps, vents and mounts", "Add one", _BOSS_ROWS)
         self.bosses.changed.connect(self._take_bosses)
         self.bosses.chosen.connect(self._choose)
@@ -105,13 +101,7 @@ class FittingsView(RestView):
 
     def show_more(self, state: JobState, desk: Desk, spec: Any) -> None:
         """Show the filler's measures where it is set anew, and the list of bosses."""
-        filler: FillerSpec | None = spec.filler
-        self.has_filler.blockSignals(True)
-        self.has_filler.setChecked(filler is not None)
-        self.has_filler.blockSignals(False)
-        self.filler_form.setVisible(filler is not None)
-        if filler is not None:
-            self.filler_form.show_spec(filler, desk.show)
+        self.filler.show_spec(spec.filler, usual_filler(state), desk.show)
         words = [boss_row(boss, desk.show) for boss in spec.bosses]
         self.bosses.show_items(spec.bosses, words, usual_boss(state), desk.show)
 
@@ -132,10 +122,7 @@ class FittingsView(RestView):
         spec: FittingsChoice = getattr(self._state.rest, self.FIELD)
         return spec
 
-    def _take_filler(self, wanted: bool) -> None:
-        self._change_filler(usual_filler(self._state) if wanted else None)
-
-    def _change_filler(self, filler: FillerSpec | None) -> None:
+    def _take_filler(self, filler: FillerSpec | None) -> None:
         self.decide(replace(self._spec, filler=filler), "Filler")
 
     def _take_bosses(self, bosses: Sequence[BossSpec]) -> None:

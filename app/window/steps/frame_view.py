@@ -1,11 +1,9 @@
 """Frame fit: bodies beside the tank, the steering, a second scan, and the gaps to them."""
 
-from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QCheckBox, QVBoxLayout, QWidget
 
 from app.job import (
     FRAME_FIT,
@@ -24,10 +22,11 @@ from app.job import (
     position_words,
 )
 from app.units import length_text
+from app.window.steps.optional_form import OptionalForm
 from app.window.steps.rest_view import RestView, SpecList
 from app.window.steps.row_list import RowList
 from app.window.steps.second_scan_part import SecondScanPart
-from app.window.steps.spec_form import FormRow, SpecForm
+from app.window.steps.spec_form import FormRow
 from app.window.steps.standing import Desk
 
 _KINDS = (
@@ -97,8 +96,8 @@ class FrameView(RestView):
         self.bodies = SpecList("Bodies, in tank axes", "Add a body", _BODY_ROWS)
         self.bodies.changed.connect(self._take_bodies)
         self.between.addWidget(self.bodies)
-        self.steers, self.steering = self._part("It steers", _STEERING_ROWS)
-        self.steers.toggled.connect(self._take_steers)
+        self.steering = OptionalForm("It steers", _STEERING_ROWS)
+        self.between.addWidget(self.steering)
         self.steering.changed.connect(self._take_steering)
         self.second = SecondScanPart()
         self.second.changed.connect(self._take_second)
@@ -108,17 +107,6 @@ class FrameView(RestView):
         self.gaps = RowList()
         self.gaps.chosen.connect(self._choose)
         self.between.addWidget(self.gaps)
-
-    def _part(self, words: str, rows: Sequence[FormRow]) -> tuple[QCheckBox, SpecForm]:
-        """Return a box and the form that shows while it is ticked."""
-        part = QWidget()
-        column = QVBoxLayout(part)
-        column.setContentsMargins(0, 0, 0, 0)
-        box, form = QCheckBox(words), SpecForm(rows)
-        column.addWidget(box)
-        column.addWidget(form)
-        self.between.addWidget(part)
-        return box, form
 
     def usual(self, state: JobState) -> FrameFitChoice:
         """Return what the maker begins with."""
@@ -147,12 +135,7 @@ class FrameView(RestView):
         """Show bodies, steering, the second scan, and the gaps."""
         names = [f"{body.name}{', both hands' if body.both_hands else ''}" for body in spec.bodies]
         self.bodies.show_items(spec.bodies, names, _usual_body(), desk.show)
-        self.steers.blockSignals(True)
-        self.steers.setChecked(spec.steering is not None)
-        self.steers.blockSignals(False)
-        self.steering.setVisible(spec.steering is not None)
-        if spec.steering is not None:
-            self.steering.show_spec(spec.steering, desk.show)
+        self.steering.show_spec(spec.steering, _USUAL_STEERING, desk.show)
         self.second.show_second(state, desk)
         fit: FrameFit | None = made(state, FRAME_FIT)
         rows = [] if fit is None else gap_rows(fit, desk.show)
@@ -176,15 +159,14 @@ class FrameView(RestView):
     def _take_bodies(self, bodies: tuple[FrameBody, ...]) -> None:
         self.decide(replace(self._spec, bodies=bodies), "Bodies of the frame")
 
-    def _take_steers(self, wanted: bool) -> None:
-        steering = SteeringChoice(TankSpot(600.0, 0.0, 0.0), TankSpot(540.0, 0.0, 180.0))
-        self.decide(replace(self._spec, steering=steering if wanted else None), "Steering")
-
-    def _take_steering(self, steering: SteeringChoice) -> None:
+    def _take_steering(self, steering: SteeringChoice | None) -> None:
         self.decide(replace(self._spec, steering=steering), "Steering")
 
     def _take_second(self, second: SecondScan | None) -> None:
         self.decide(replace(self._spec, second=second), "Second scan")
+
+
+_USUAL_STEERING = SteeringChoice(TankSpot(600.0, 0.0, 0.0), TankSpot(540.0, 0.0, 180.0))
 
 
 def _usual_body() -> FrameBody:

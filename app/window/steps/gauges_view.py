@@ -17,6 +17,7 @@ from app.job import (
     torn_words,
 )
 from app.units import counted, length_text, mm_text
+from app.window.steps.optional_form import tick_untold
 from app.window.steps.rest_view import RestView, SpecList
 from app.window.steps.row_list import RowList
 from app.window.steps.spec_form import FormRow, SpecForm
@@ -148,9 +149,7 @@ class GaugesView(RestView):
         places = tuple(Place(at) for at in spec.stations_mm)
         self.own.show_items(places, _lengths(spec.stations_mm, desk), Place(25.0), desk.show)
         frame: FrameChoice | None = spec.frame
-        self.has_frame.blockSignals(True)
-        self.has_frame.setChecked(frame is not None)
-        self.has_frame.blockSignals(False)
+        tick_untold(self.has_frame, frame is not None)
         self.frame_part.setVisible(frame is not None)
         if frame is not None:
             self.frame_form.show_spec(frame, desk.show)

@@ -7,6 +7,7 @@ from PySide6.QtWidgets import QCheckBox, QPushButton
 
 from app.job import SEAT_FACE, JobState, Seat, SeatChoice, TankSpot, held_seat, made
 from app.units import angle_text, length_text, mm_text
+from app.window.steps.optional_form import tick_untold
 from app.window.steps.rest_view import RestView
 from app.window.steps.spec_form import FormRow, SpecForm
 from app.window.steps.standing import Desk
@@ -74,9 +75,7 @@ class SeatView(RestView):
 
     def show_more(self, state: JobState, desk: Desk, spec: Any) -> None:
         """Show the place named, and whether the face is held."""
-        self.names_place.blockSignals(True)
-        self.names_place.setChecked(spec.near is not None)
-        self.names_place.blockSignals(False)
+        tick_untold(self.names_place, spec.near is not None)
         self.names_place.setEnabled(spec.held is None)
         self.near_form.setVisible(spec.near is not None and spec.held is None)
         if spec.near is not None:

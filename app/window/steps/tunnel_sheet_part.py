@@ -7,6 +7,7 @@ from PySide6.QtWidgets import QCheckBox, QLabel, QVBoxLayout, QWidget
 
 from app.job import JobState, Metals, tunnel_of_metal, tunnel_sheet
 from app.units import length_text
+from app.window.steps.optional_form import tick_untold
 from app.window.steps.spec_form import ChoiceBox, FormRow, SpecForm
 from app.window.steps.standing import Desk
 from geometry.metal import METALS
@@ -52,9 +53,7 @@ class TunnelSheetPart(QWidget):
         """Show the sheet a tunnel is made of."""
         self._state, self._spec, self._metals = state, spec, desk.metals
         own = spec.sheet_mm is not None or spec.metal is not None
-        self.said.blockSignals(True)
-        self.said.setChecked(own)
-        self.said.blockSignals(False)
+        tick_untold(self.said, own)
         self._own.setVisible(own)
         sheet = tunnel_sheet(spec, state.metal)
         self._show_metals(spec.metal)

@@ -6,6 +6,7 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QCheckBox, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from app.job import JobState, StoodTank, TunnelLaid, made, tube_placed, tunnel_tube_words
+from app.window.steps.optional_form import tick_untold
 from app.window.steps.spec_form import FormRow, SpecForm
 from app.window.steps.standing import Desk
 from geometry.tank import RoundBody, TunnelSpec
@@ -86,9 +87,7 @@ class TunnelTubePart(QWidget):
         """Show the tube a tunnel goes over."""
         self._spec, self._placed = spec, _placed(state, spec)
         is_scanned = spec.scanned_tube is not None
-        self.has_tube.blockSignals(True)
-        self.has_tube.setChecked(spec.has_tube)
-        self.has_tube.blockSignals(False)
+        tick_untold(self.has_tube, spec.has_tube)
         self.form.setVisible(spec.tube is not None and not is_scanned)
         if spec.tube is not None:
             self.form.show_spec(fields_of(spec.tube), desk.show)

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QCheckBox
 
 from app.job import JobState, Surface, TunnelLaid, made, tunnel_sheet, tunnel_told
 from app.units import length_text
+from app.window.steps.optional_form import tick_untold
 from app.window.steps.rest_view import RestView, SpecList
 from app.window.steps.spec_form import FormRow, SpecForm
 from app.window.steps.standing import Desk
@@ -145,7 +146,7 @@ class TunnelView(RestView):
     def show_more(self, state: JobState, desk: Desk, spec: Any) -> None:
         """Show what is said of the ends, the tube, the bodies and the steps."""
         numbers = spec.front is not None and spec.rear is not None
-        _set(self.follows_tube, not numbers)
+        tick_untold(self.follows_tube, not numbers)
         self.follows_tube.setEnabled(spec.has_tube)
         parts = (
             (self.ends_form, numbers, None),
@@ -156,7 +157,7 @@ class TunnelView(RestView):
         for form, is_said, box in parts:
             form.setVisible(is_said)
             if box is not None:
-                _set(box, is_said)
+                tick_untold(box, is_said)
             if is_said:
                 form.show_spec(spec, desk.show)
         self.sheet.show_spec(state, spec, desk)
@@ -226,12 +227,6 @@ class TunnelView(RestView):
 
     def _change_steps(self, steps: tuple[TunnelStep, ...]) -> None:
         self.decide(replace(self._spec, steps=steps), "Steps of the tunnel")
-
-
-def _set(box: QCheckBox, ticked: bool) -> None:
-    box.blockSignals(True)
-    box.setChecked(ticked)
-    box.blockSignals(False)
 
 
 def _size(state: JobState) -> tuple[float, float]:

@@ -70,13 +70,13 @@ def test_capacity_tells_litres_and_asks_for_a_tunnel(window: Any, state: JobStat
     view.refresh(state, Desk())
     assert "to the brim" in view.told_words
     assert "low point" in view.told_words
-    assert not view.tunnel_form.isVisibleTo(view)
-    view.has_tunnel.setChecked(True)
+    assert not view.tunnel.form.isVisibleTo(view)
+    view.tunnel.box.setChecked(True)
     field, spec, _ = told[-1]
     assert field == "capacity"
     assert spec.tunnel.front_width_mm == 65.0
     view.refresh(with_rest(state, capacity=spec), Desk())
-    assert view.tunnel_form.isVisibleTo(view)
+    assert view.tunnel.form.isVisibleTo(view)
 
 
 def test_some_fuel_in_it_is_asked_for_and_told(window: Any, state: JobState) -> None:
@@ -84,8 +84,8 @@ def test_some_fuel_in_it_is_asked_for_and_told(window: Any, state: JobState) -> 
     view.setParent(window)
     told = asked_of(view)
     view.refresh(state, Desk())
-    assert not view.part_form.isVisibleTo(view)
-    view.has_part.setChecked(True)
+    assert not view.part.form.isVisibleTo(view)
+    view.part.box.setChecked(True)
     field, spec, name = told[-1]
     assert (field, spec.part, name) == ("capacity", PartFill(), "Some fuel in it")
     leant = replace(spec, part=PartFill(0.02, np.radians(12.0)))
@@ -94,8 +94,8 @@ def test_some_fuel_in_it_is_asked_for_and_told(window: Any, state: JobState) -> 
         if task.step == "Capacity":
             begun = with_result(begun, task, task.run())
     view.refresh(begun, Desk())
-    assert view.part_form.isVisibleTo(view)
-    field_of_litres: Any = view.part_form.fields["litres"]
+    assert view.part.form.isVisibleTo(view)
+    field_of_litres: Any = view.part.form.fields["litres"]
     assert field_of_litres.text() == "0.02 l"
     assert "With 20 ml (0.042 US pt, 0.035 imp pt) in it, 12° to the left:" in view.told_words
     assert "Main tap: " in view.told_words
@@ -104,7 +104,7 @@ def test_some_fuel_in_it_is_asked_for_and_told(window: Any, state: JobState) -> 
     shore = [c for c in capacity.picture(begun, Desk()).curves if c.words == "20 ml"]
     (pool,) = made(begun, "Capacity").part.standing.pools
     assert len(shore) == len(pool.shores)
-    view.has_part.setChecked(False)
+    view.part.box.setChecked(False)
     assert told[-1][1].part is None
 
 
@@ -121,7 +121,7 @@ def test_fittings_add_a_tap_at_the_low_point(window: Any, state: JobState) -> No
     assert spec.bosses[1].x_mm == pytest.approx(low[0], abs=0.051)
     assert view.page_of("boss", 0) == "bosses.pdf"
     assert view.page_of("boss", -1) == ""
-    view.has_filler.setChecked(False)
+    view.filler.box.setChecked(False)
     assert told[-1][1].filler is None
 
 

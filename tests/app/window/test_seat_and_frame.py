@@ -135,7 +135,7 @@ def test_bodies_are_typed_in_and_gaps_come_back(window: Any, made_shell: JobStat
     spin(0.05)
     typed(view.bodies.form.fields["across_mm"], "25.4")
     assert window.document.state.rest.frame_fit.bodies[0].across_mm == 25.4
-    view.steers.click()
+    view.steering.box.click()
     assert isinstance(window.document.state.rest.frame_fit.steering, SteeringChoice)
     spin_until(lambda: made(window.document.state, FRAME_FIT) is not None)
     view.gaps.setCurrentRow(0)
