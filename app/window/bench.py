@@ -353,9 +353,6 @@ class Bench(QObject):
         state = self._document.state
         found: list[Task] = []
         for name in self._told_beside:
-            before = AFTER_BESIDE.get(name)
-            if before is not None and _untried(state, before) is not None:
-                continue
             task = _untried(state, name)
             if task is None and name == "Costs" and made(state, "Judged") is not None:
                 blanks = (_untried(state, "Blanks", panel) for panel in panel_names(state))
