@@ -92,7 +92,7 @@ from app.job.datum_edits import (
     without_pair,
     without_zone,
 )
-from app.job.datum_file import DatumFile, read_datum, with_datum_file
+from app.job.datum_file import DatumFile, read_datum
 from app.job.edge_names import seam_edge_keys
 from app.job.edge_rows import EdgeRow, edge_rows
 from app.job.edits import (
@@ -113,6 +113,7 @@ from app.job.edits import (
     without_seam,
     without_tape,
 )
+from app.job.file_edits import with_datum_file, with_seams_file
 from app.job.fittings_step import Fitted, OldFiller
 from app.job.flange_choices import FlangeChoice, FlangesChoice, flange_words
 from app.job.flange_edits import (
@@ -324,10 +325,10 @@ from app.job.seams_file import (
     read_seams,
     save_seams,
     seams_bytes,
-    with_seams_file,
 )
 from app.job.seat_choices import HeldSeat, SeatChoice, TankSpot
-from app.job.seat_step import SEAT_FACE, Seat, held_seat, seat_words, with_seat_held
+from app.job.seat_edits import with_seat_held
+from app.job.seat_step import SEAT_FACE, Seat, held_seat, seat_words
 from app.job.second_edits import with_second_read, with_second_scan
 from app.job.sheet_sums import largest_face_of, pieces_besides, sheets_of_job
 from app.job.state import (

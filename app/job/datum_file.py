@@ -1,18 +1,16 @@
 """The datum file: how a tank stands, as `lowcrown datum --json` tells it, read strictly."""
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from app.job import strict_json as strict
-from app.job.choices import DatumChoice
-from app.job.state import JobState, ScanFile
-from app.job.strict_json import BadFieldError, BadFileError
+from app.job.strict_json import BadFieldError
 from geometry.datum import Point3
 
 LARGEST_DATUM_FILE = 4 * 2**20
-_KIND = "a datum file"
+KIND = "a datum file"
 _SCHEMA = "lowcrown/1"
 _NEEDED = ("schema", "plane", "up", "front")
 _TOLD = (
@@ -71,7 +69,7 @@ def read_datum(path: Path) -> DatumFile:
     OSError
     BadFileError
     """
-    return strict.read_file(path, _KIND, LARGEST_DATUM_FILE, lambda value: _datum(path, value))
+    return strict.read_file(path, KIND, LARGEST_DATUM_FILE, lambda value: _datum(path, value))
 
 
 def _datum(path: Path, value: Any) -> DatumFile:
@@ -109,33 +107,3 @@ def _scan(value: Any) -> ScanMark:
 def _cosine(one: Point3, other: Point3) -> float:
     across = sum(a * b for a, b in zip(one, other, strict=True))
     return abs(across) / (math.hypot(*one) * math.hypot(*other))
-
-
-def with_datum_file(state: JobState, file: DatumFile, mm_per_unit: float) -> JobState:
-    """Return the job standing as a datum file says; `mm_per_unit` is the scan's.
-
-    Raises
-    ------
-    BadFileError
-        It names another scan than the job's.
-    """
-    _check_scan(file, state.scan)
-    x, y, z = (value / mm_per_unit for value in file.point)
-    choice = DatumChoice(
-        "given", plane=((x, y, z), file.normal), level="given", up=file.up, front=file.front
-    )
-    return replace(state, datum=choice)
-
-
-def _check_scan(file: DatumFile, scan: ScanFile | None) -> None:
-    """Refuse a datum found on another scan; one that names none is taken."""
-    if file.scan is None or scan is None:
-        return
-    if file.scan.sha256.lower() == scan.sha256.lower():
-        return
-    here = len(scan.raw.faces)
-    count = f"{file.scan.triangles:,} triangles where this has {here:,}"
-    if file.scan.triangles == here:
-        count = f"{here:,} triangles as well, but not the same"
-    reason = f'is another than "{scan.file_name}": it has {count}'
-    raise BadFileError(_KIND, file.path, "scan", reason)

@@ -18,9 +18,9 @@ from app.job.cutters import cutter_of
 from app.job.fitting_cuts import FittingCuts
 from app.job.flatteners import KEPT
 from app.job.judging import seams_in_mm
+from app.job.leaving import Leaving
 from app.job.lip_edges import edges_with_lip
 from app.job.metals_file import metal_or_none
-from app.job.paper_choices import Leaving
 from app.job.results import Blank, Halves, Lines, Panels, Scanned, Sides, Skin, Surface, Tidied
 from app.job.seam_choices import PanelName, SeamLine
 from app.job.state import Directions, MetalChoice, ScanFile, SizeChoice

@@ -3,13 +3,11 @@
 from dataclasses import dataclass
 from typing import Literal, get_args
 
-from app.job.fitting_cuts import FittingCuts
 from geometry.pattern import (
     FREEHAND_MM,
     IN_A_FORM_MM,
     AllowanceCorner,
     AllowanceKind,
-    BendStock,
     EdgeAllowance,
 )
 
@@ -56,28 +54,6 @@ class EdgeChoice:
     def allowance(self) -> EdgeAllowance:
         """Return it as the pattern takes it."""
         return EdgeAllowance(self.kind, self.width_mm, self.angle_deg, self.corner)
-
-
-@dataclass(frozen=True)
-class Leaving:
-    """What is left outside the net line of one panel.
-
-    Attributes
-    ----------
-    trim_mm : float
-        Along edges without a choice of their own.
-    edges : tuple of EdgeChoice
-        The panel's.
-    stock : BendStock
-        The sheet as it is bent.
-    fittings : FittingCuts or None
-        Holes set anew, and the old filler that is not cut; None where nothing is fitted.
-    """
-
-    trim_mm: float
-    edges: tuple[EdgeChoice, ...]
-    stock: BendStock
-    fittings: FittingCuts | None = None
 
 
 @dataclass(frozen=True)

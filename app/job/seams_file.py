@@ -1,14 +1,13 @@
 """The seams file: seams, panel names and directions, read strictly and written again."""
 
 import json
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from app.job import strict_json as strict
 from app.job.job_file import kept_values, written_whole
 from app.job.seam_choices import BreakUp, PanelName, SeamLine, SeamNote
-from app.job.seam_edits import with_breakups_added
 from app.job.seams_json import (
     break_up,
     breakup_facts,
@@ -19,7 +18,6 @@ from app.job.seams_json import (
 )
 from app.job.state import Directions, JobState
 from app.job.strict_json import BadFieldError
-from geometry.datum import Point3
 from geometry.scan import MM_PER_UNIT, Unit
 
 LARGEST_SEAMS_FILE = 32 * 2**20
@@ -73,43 +71,6 @@ def _seams(value: Any) -> SeamsFile:
     )
     unit = strict.one_of(found["unit"], "unit", tuple(MM_PER_UNIT))
     return SeamsFile(unit, seams, names, Directions(front, top), notes, breakups)
-
-
-def with_seams_file(state: JobState, file: SeamsFile, mm_per_unit: float) -> JobState:
-    """Return the job with a seams file's seams, names and directions.
-
-    Parameters
-    ----------
-    state : JobState
-    file : SeamsFile
-    mm_per_unit : float
-        Millimetres for one unit of the scan, which may be another than the seams file's.
-    """
-    factor = MM_PER_UNIT[file.unit] / mm_per_unit
-
-    def moved(point: Point3) -> Point3:
-        return point if factor == 1.0 else (point[0] * factor, point[1] * factor, point[2] * factor)
-
-    def drawn(seams: tuple[SeamLine, ...]) -> tuple[SeamLine, ...]:
-        return tuple(replace(s, points=tuple(map(moved, s.points))) for s in seams)
-
-    def named(names: tuple[PanelName, ...]) -> tuple[PanelName, ...]:
-        return tuple(replace(n, inside=moved(n.inside)) for n in names)
-
-    breakups = tuple(
-        replace(each, seams=drawn(each.seams), panel_names=named(each.panel_names))
-        for each in file.breakups
-    )
-    return replace(
-        with_breakups_added(state, breakups),
-        seams=drawn(file.seams),
-        panel_names=named(file.panel_names),
-        seam_notes=file.notes,
-        directions=Directions(
-            file.directions.front or state.directions.front,
-            file.directions.top or state.directions.top,
-        ),
-    )
 
 
 def save_seams(state: JobState, unit: str, path: Path) -> None:

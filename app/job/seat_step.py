@@ -6,7 +6,6 @@ from typing import Any
 
 import numpy as np
 
-from app.job.rest_edits import with_rest
 from app.job.results import Skin
 from app.job.seat_choices import HeldSeat, SeatChoice, TankSpot
 from app.job.state import JobState
@@ -190,19 +189,6 @@ def seat_words(seat: Seat, show: str) -> str:
     flat = seat.face.flatness_mm if seat.face is not None else 0.0
     held = "held, " if seat.choice.held is not None else ""
     return f"{held}leans {angle_text(seat.plane.lean_rad)}, flat within {mm_text(flat, 1)}"
-
-
-def with_seat_held(state: JobState, seat: Seat) -> JobState:
-    """Return the job with the seat face as it is now held: plane and edge become its own numbers.
-
-    Parameters
-    ----------
-    state : JobState
-    seat : Seat
-        The step's result.
-    """
-    choice = state.rest.seat or SeatChoice()
-    return with_rest(state, seat=replace(choice, held=held_seat(seat)))
 
 
 def held_seat(seat: Seat) -> HeldSeat:

@@ -29,6 +29,7 @@ from app.job.judging import (
     judged_step,
     seen_marks,
 )
+from app.job.leaving import Leaving
 from app.job.making import (
     blank_step,
     datum_step,
@@ -47,7 +48,7 @@ from app.job.making import (
     thickness_step,
     tidy_step,
 )
-from app.job.paper_choices import EdgeChoice, Leaving
+from app.job.paper_choices import EdgeChoice
 from app.job.rest_choices import RestOfTank
 from app.job.results import Lines, Panels, Sides, Skin, Surface, Tidied
 from app.job.seam_edges import edges_from_notes
