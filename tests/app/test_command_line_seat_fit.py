@@ -11,7 +11,7 @@ import trimesh
 
 from app.command_line import run
 from app.job import body_mesh
-from tests.app.job.test_frame_step import bar
+from tests.app.job.rest.test_frame_step import bar
 from tests.geometry.gauges.test_seat import leaning
 from tests.geometry.surface.flats.trays import tray
 

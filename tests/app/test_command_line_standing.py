@@ -15,7 +15,7 @@ import trimesh
 from app.command_line import run
 from app.command_line.arguments import joined
 from app.job import BadFileError, JobState, read_scan_file, with_datum_file
-from app.job.datum_file import ScanMark, read_datum
+from app.job.files.datum_file import ScanMark, read_datum
 from geometry.mesh import TriMesh, part_of_mesh
 from tests.bodies import dome
 from tests.tanks import Tank, tank

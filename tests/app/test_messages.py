@@ -43,7 +43,7 @@ from app.job import (
     OpenEdgeFilledError,
     ReadingWordsError,
 )
-from app.job.strict_json import BadFieldError
+from app.job.files.strict_json import BadFieldError
 from app.messages import _SENTENCES, sentence_for
 from app.settings import NoSuchPrinterError
 from app.units import GaugeNumberError, NotALengthError

@@ -19,7 +19,7 @@ from scipy.spatial import cKDTree
 
 import sample_data
 from app.job import Blank, carried_through, made, open_job
-from app.job.sure import errors_of_panel
+from app.job.making.sure import errors_of_panel
 from geometry.arrays import FloatArray
 from geometry.blank import MeasuringErrors, flatten, measuring_band, model_band
 from geometry.blank.bands.net_line import NetLine

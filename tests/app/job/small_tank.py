@@ -24,7 +24,7 @@ from app.job import (
     with_seams,
     with_size,
 )
-from app.job.state import Directions
+from app.job.choices.state import Directions
 from geometry.datum import Point3, Tape
 from geometry.tank import FillerSpec, TunnelEnd, TunnelPlace, TunnelSpec
 from tests.bodies import dome

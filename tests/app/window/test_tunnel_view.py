@@ -20,7 +20,7 @@ from app.job import (
     with_rest,
     with_result,
 )
-from app.job.state import Directions
+from app.job.choices.state import Directions
 from app.window.rest import row_of
 from app.window.steps import Desk, TunnelView
 from geometry.metal import METALS, metal_from_facts

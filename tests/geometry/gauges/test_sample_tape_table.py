@@ -13,7 +13,7 @@ from scipy.spatial import ConvexHull, cKDTree
 
 import sample_data
 from app.job import carried_through, open_job
-from app.job.gauging import tape_table_of
+from app.job.answers.gauging import tape_table_of
 from geometry.arrays import FloatArray
 from geometry.gauges import TapePlace, TapeTable, TapeValue, least_shown
 from sample_data.generate import shape

@@ -8,7 +8,7 @@ from scipy.spatial import cKDTree
 
 import sample_data
 from app.job import carried_through, made, open_job
-from app.job.stood import StoodTank, stood_step
+from app.job.rest.stood import StoodTank, stood_step
 from geometry.arrays import FloatArray
 from geometry.mesh import TriMesh, rims
 from geometry.progress import Cancelled, silent

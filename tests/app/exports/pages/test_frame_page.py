@@ -8,10 +8,10 @@ from app.exports import FrameSheet, TankModel, sheaf_of_frame
 from app.exports.drawing import Meaning
 from app.exports.pages import frame_pages
 from app.job import FrameBody, FrameFitChoice, SteeringChoice, TankSpot
-from app.job.frame_step import frame_step
+from app.job.rest.frame_step import frame_step
 from geometry.progress import silent
 from tests.app.exports.sample_sheets import panel_sheet
-from tests.app.job.test_frame_step import METAL, bar, stood
+from tests.app.job.rest.test_frame_step import METAL, bar, stood
 
 AXIS = SteeringChoice(TankSpot(-50, 0, 30), TankSpot(50, 0, 30), np.radians(30.0))
 LEVER = FrameBody("lever", "bar", "round", TankSpot(0, 40, 30), TankSpot(0, 50, 30), 8.0)

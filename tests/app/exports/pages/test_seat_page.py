@@ -16,7 +16,7 @@ from app.job import Seat, SeatChoice, held_seat
 from geometry.arrays import FloatArray
 from geometry.mesh import TriMesh
 from tests.app.exports.sample_sheets import panel_sheet
-from tests.app.job.test_seat_step import found, plate, seat
+from tests.app.job.rest.test_seat_step import found, plate, seat
 from tests.geometry.gauges.test_seat import leaning
 from tests.geometry.surface.flats.trays import tray
 

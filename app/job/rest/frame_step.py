@@ -1,0 +1,473 @@
+"""The step "Frame fit": least gaps between the tank and frame, forks and bars, and where."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any, Literal, Protocol
+
+import numpy as np
+
+from app.job.choices import (
+    FrameBody,
+    FrameFitChoice,
+    JobState,
+    MetalChoice,
+    SteeringChoice,
+    TankSpot,
+)
+from app.job.making import Reader, Step, step_besides
+from app.job.rest.place_words import side_words
+from app.job.rest.seat_step import spot_at
+from app.job.rest.second_scan import PlacedScan, ScanAtHand, placed_scan
+from app.job.rest.stood import StoodTank
+from app.job.rest.tunnel_step import TunnelLaid, tunnel_to_mend
+from app.units import angle_text, length_text
+from geometry.comparison import BodySizeError, Gap, GapFinder, Steering, block, round_bar
+from geometry.gauges import TankAxes
+from geometry.mesh import TriMesh, nearest_points
+from geometry.progress import Report, silent
+from geometry.tank import NegativeClearanceError
+
+FRAME_FIT = "Frame fit"
+FAR_MM = 100.0
+"""Beyond this a body has nothing to do with the tank: told, in case a place was mistyped."""
+
+_FAR_TURNING_MM = 1000.0
+"""The same of what turns with the bars: those reach wide."""
+
+_WIDE_LOCK_RAD = np.radians(60.0)
+"""Beyond it a lock is doubted. Common practice, no source."""
+
+_STEP_RAD = np.radians(10.0)
+_BETWEEN_MM = 0.2
+
+Against = Literal["tank", "tunnel"]
+Verdict = Literal[
+    "clear", "tight", "too near", "through", "bears", "pressed too far", "far off", "in the tunnel"
+]
+
+
+@dataclass(frozen=True, eq=False)
+class FrameGap:
+    """How near one body, as it stands in one position, comes to the tank.
+
+    Attributes
+    ----------
+    body : FrameBody
+        In tank axes, of its own hand.
+    hand : "left", "right" or ""
+        Of a body that stands on both.
+    turn_rad : float or None
+        How far the bars are turned, to the left where over nothing; None where it does not turn.
+    mesh : TriMesh
+        The body there.
+    gap : Gap
+    gap_mm : float
+        To the metal: its inside face where the body stands inside, a sheet's thickness nearer.
+    wanted_mm : float
+    verdict : str
+    against : "tank" or "tunnel"
+    """
+
+    body: FrameBody
+    hand: str
+    turn_rad: float | None
+    mesh: TriMesh
+    gap: Gap
+    gap_mm: float
+    wanted_mm: float
+    verdict: Verdict
+    against: Against = "tank"
+
+    @property
+    def is_wrong(self) -> bool:
+        """Whether it cannot stay as it is."""
+        return self.verdict in ("too near", "through", "pressed too far")
+
+
+@dataclass(frozen=True, eq=False)
+class FrameFit:
+    """The tank held against the frame.
+
+    Attributes
+    ----------
+    choice : FrameFitChoice
+    gaps : tuple of FrameGap
+        The nearest first.
+    axes : TankAxes
+    skin : TriMesh
+        Tank axes.
+    sheet_mm : float
+    guessed : tuple of str
+    filled_near : tuple of bool
+        Whether the skin nearest to each was not scanned.
+    placed_off_mm : float or None
+        How far the worst of the places a second scan was placed by is off; None without any.
+    places_off_mm : tuple of float
+        How far each of them is off.
+    """
+
+    choice: FrameFitChoice
+    gaps: tuple[FrameGap, ...]
+    axes: TankAxes
+    skin: TriMesh
+    sheet_mm: float
+    guessed: tuple[str, ...]
+    filled_near: tuple[bool, ...]
+    placed_off_mm: float | None = None
+    places_off_mm: tuple[float, ...] = ()
+
+
+def frame_step(
+    stood: StoodTank,
+    choice: FrameFitChoice,
+    metal: MetalChoice,
+    tunnel: TunnelLaid | None = None,
+    second: ScanAtHand | None = None,
+    *,
+    report: Report,
+) -> FrameFit:
+    """Return the least gap to every body, in every position it takes.
+
+    Parameters
+    ----------
+    stood : StoodTank
+    choice : FrameFitChoice
+    metal : MetalChoice
+    tunnel : TunnelLaid or None
+        What stands under it is held against its folded sheet too.
+    second : ScanAtHand or None
+        What the job knows of the second scan.
+    report : Report
+
+    Raises
+    ------
+    BodySizeError
+        A body without length or width, by its name.
+    NegativeClearanceError, SteeringLockError
+    UnreadableScanError, SecondScanSizeError, PlacingPlacesError
+    """
+    _check_limits(choice)
+    placed = _placed(choice)
+    tank = _Tank(stood, metal)
+    sheet = None if tunnel is None else _TunnelSheet(tunnel)
+    found: list[FrameGap] = []
+    for number, each in enumerate(placed):
+        report(number / max(len(placed), 1), f"gap to the {each.body.name}")
+        at_tank = _positions(tank, choice, each)
+        if sheet is not None and not each.body.turns:
+            to_sheet = _judged(sheet, choice, each, None)
+            at_tank = [_in_tunnel(sheet, one, to_sheet) for one in at_tank]
+            found.append(to_sheet)
+        found += at_tank
+    off: tuple[float, ...] = ()
+    if choice.second is not None and choice.second.path:
+        scan = placed_scan(choice.second, stood.axes, stood.outside, at_hand=second, report=silent)
+        off = tuple(scan.off_mm.tolist())
+        found.append(_of_scan(tank, choice, scan))
+    report(1.0, "gaps measured")
+    found.sort(key=lambda each: (each.verdict == "in the tunnel", each.gap_mm, -each.gap.reach_mm))
+    near = _filled_near(stood, found)
+    return FrameFit(
+        choice, tuple(found), stood.axes, stood.outside, metal.thickness_mm, stood.guessed,
+        tuple(near), max(off, default=None), off,
+    )  # fmt: skip
+
+
+def _check_limits(choice: FrameFitChoice) -> None:
+    """Refuse rooms below nothing, and a steering no bars have."""
+    rooms = (
+        ("room at lock", choice.at_lock_mm),
+        ("room over a tube", choice.over_tube_mm),
+        ("room beside the rest", choice.beside_mm),
+        ("the least room", choice.least_mm),
+        ("squash of a rubber", choice.squash_mm),
+    )
+    for name, room_mm in rooms:
+        if room_mm < 0.0:
+            raise NegativeClearanceError(name, room_mm)
+    if choice.steering is not None:
+        steering_of(choice.steering)
+
+
+class _Against(Protocol):
+    """What bodies are held against."""
+
+    name: Against
+
+    def gap(self, mesh: TriMesh) -> tuple[Gap, float]:
+        """Return the gap to its mesh, and to the face of the metal a body sees."""
+
+
+class _TunnelSheet:
+    """Gaps to a tunnel's folded sheet: half a sheet nearer than to the middle of its metal."""
+
+    name: Against = "tunnel"
+
+    def __init__(self, tunnel: TunnelLaid) -> None:
+        self._finder = GapFinder(tunnel.mesh)
+        used = tunnel.mesh.vertices[np.unique(tunnel.mesh.faces)]
+        self._low, self._high = used.min(axis=0), used.max(axis=0)
+        self._half = tunnel.tunnel.sheet.thickness_mm / 2.0
+
+    def gap(self, mesh: TriMesh) -> tuple[Gap, float]:
+        """Return the gap to the middle of the sheet, and to its face."""
+        gap = self._finder.gap(mesh)
+        return gap, max(0.0, gap.distance_mm - self._half)
+
+    def covers(self, mesh: TriMesh) -> bool:
+        """Return whether all of a body between the tunnel's ends lies under its roof."""
+        x = mesh.vertices[:, 0]
+        part = mesh.vertices[(x > self._low[0]) & (x < self._high[0])]
+        within = (part[:, 1] > self._low[1]) & (part[:, 1] < self._high[1])
+        return bool(len(part) and (within & (part[:, 2] < self._high[2])).all())
+
+
+class _Tank:
+    """Gaps to the tank's metal, whichever face of it a body sees."""
+
+    name: Against = "tank"
+
+    def __init__(self, stood: StoodTank, metal: MetalChoice) -> None:
+        self._outside = GapFinder(stood.outside)
+        self._stood, self._half = stood, metal.thickness_mm / 2.0
+        self._out = self._half if metal.face == "middle" else 0.0
+        self._inner: GapFinder | None = None
+        depth = np.linalg.norm(stood.outside.vertices - stood.middle, axis=1)
+        self._deepest = float(depth.max()) + self._half
+
+    def may_be_nearer(self, mesh: TriMesh, than_mm: float) -> bool:
+        """Return whether a body may come nearer to the metal; always where that is not at all."""
+        return than_mm <= 0.0 or self._outside.at_least(mesh) - self._deepest < than_mm
+
+    def gap(self, mesh: TriMesh) -> tuple[Gap, float]:
+        """Return the gap to the skin, and to the face of the metal the body sees."""
+        gap = self._outside.gap(mesh)
+        if gap.side == "through":
+            return gap, 0.0
+        if gap.side != "inside":
+            return gap, max(0.0, gap.distance_mm - self._out)
+        if self._inner is None:
+            stood = self._stood
+            self._inner = GapFinder(TriMesh(stood.middle, stood.outside.faces))
+        return gap, max(0.0, self._inner.gap(mesh).distance_mm - self._half)
+
+
+@dataclass(frozen=True, eq=False)
+class _Placed:
+    """A body of one hand where it stands with the bars straight ahead."""
+
+    body: FrameBody
+    hand: str
+    mesh: TriMesh
+
+
+def _placed(choice: FrameFitChoice) -> list[_Placed]:
+    """Return every body with its hand and mesh, those on both hands twice."""
+    placed = []
+    for body in choice.bodies:
+        hands = ("left", "right") if body.both_hands else ("",)
+        for hand in hands:
+            here = _on_hand(body, hand)
+            placed.append(_Placed(here, hand, body_mesh(here)))
+    return placed
+
+
+def _on_hand(body: FrameBody, hand: str) -> FrameBody:
+    if not hand:
+        return body
+    side = 1.0 if hand == "left" else -1.0
+    start, end = (
+        TankSpot(at.ahead_mm, side * abs(at.left_mm) if at.left_mm else 0.0, at.up_mm)
+        for at in (body.start, body.end)
+    )
+    return replace(body, start=start, end=end)
+
+
+def body_mesh(body: FrameBody) -> TriMesh:
+    """Return a body's mesh, in tank axes.
+
+    Raises
+    ------
+    BodySizeError
+    """
+    start, end = spot_at(body.start), spot_at(body.end)
+    try:
+        if body.form == "round":
+            return round_bar(start, end, body.across_mm)
+        return block(start, end, body.across_mm, body.height_mm)
+    except BodySizeError as error:
+        raise BodySizeError(error.what, error.found_mm, body.name) from error
+
+
+def steering_of(choice: SteeringChoice) -> Steering:
+    """Return the steering axis.
+
+    Raises
+    ------
+    BodySizeError, SteeringLockError
+    """
+    try:
+        return Steering(spot_at(choice.foot), spot_at(choice.top), choice.lock_rad)
+    except BodySizeError as error:
+        raise BodySizeError(error.what, error.found_mm, "steering axis") from error
+
+
+def _positions(tank: _Tank, choice: FrameFitChoice, placed: _Placed) -> list[FrameGap]:
+    """Return a body's gaps: as it stands, or at both locks, straight ahead, and nearest between."""
+    if not placed.body.turns or choice.steering is None:
+        return [_judged(tank, choice, placed, None)]
+    steering = steering_of(choice.steering)
+    angles = steering.angles(_STEP_RAD)
+    turned = [replace(placed, mesh=steering.turned(placed.mesh, angle)) for angle in angles]
+    told = {0, len(angles) // 2, len(angles) - 1}
+    found = {k: _judged(tank, choice, turned[k], angles[k]) for k in told}
+    best = min((each.gap_mm, -each.gap.reach_mm) for each in found.values())
+    between = (k for k in range(len(angles)) if k not in told)
+    nearer = [k for k in between if tank.may_be_nearer(turned[k].mesh, best[0])]
+    found |= {k: _judged(tank, choice, turned[k], angles[k]) for k in nearer}
+    least = min(sorted(found), key=lambda k: (found[k].gap_mm, -found[k].gap.reach_mm))
+    if (best[0] - found[least].gap_mm) + (found[least].gap.reach_mm + best[1]) > _BETWEEN_MM:
+        told.add(least)
+    return [found[k] for k in sorted(told)]
+
+
+def _judged(
+    tank: _Against, choice: FrameFitChoice, placed: _Placed, turn_rad: float | None
+) -> FrameGap:
+    body = placed.body
+    gap, gap_mm = tank.gap(placed.mesh)
+    verdict = _verdict(choice, body, gap, gap_mm)
+    wanted = wanted_mm(choice, body, gap)
+    return FrameGap(
+        body, placed.hand, turn_rad, placed.mesh, gap, gap_mm, wanted, verdict, tank.name
+    )
+
+
+def _in_tunnel(sheet: _TunnelSheet, one: FrameGap, to_sheet: FrameGap) -> FrameGap:
+    """Return a gap to the tank's skin, allowed where it goes through under a tunnel's roof."""
+    goes_under = one.verdict == "through" and to_sheet.gap.side != "through"
+    if goes_under and sheet.covers(one.mesh):
+        return replace(one, verdict="in the tunnel")
+    return one
+
+
+def _of_scan(tank: _Tank, choice: FrameFitChoice, scan: PlacedScan) -> FrameGap:
+    """Return the least gap to a second scan, shown by its coarse copy."""
+    body = FrameBody(scan.name, "other")
+    found = _judged(tank, choice, _Placed(body, "", scan.mesh), None)
+    return replace(found, mesh=scan.shown)
+
+
+def wanted_mm(choice: FrameFitChoice, body: FrameBody, gap: Gap) -> float:
+    """Return what room a body is to have: a tube more over it than beside it."""
+    if body.kind == "rubber":
+        return 0.0
+    if body.turns:
+        return choice.at_lock_mm
+    away = gap.on_skin - gap.on_body
+    is_over = abs(away[2]) >= abs(away[1])
+    return choice.over_tube_mm if body.kind == "tube" and is_over else choice.beside_mm
+
+
+def _verdict(choice: FrameFitChoice, body: FrameBody, gap: Gap, gap_mm: float) -> Verdict:
+    through = gap.side == "through"
+    if gap_mm > (_FAR_TURNING_MM if body.turns else FAR_MM):
+        return "far off"
+    if body.kind == "rubber":
+        if through and gap.reach_mm > choice.squash_mm:
+            return "pressed too far"
+        return "bears" if through or gap_mm <= choice.squash_mm else "clear"
+    if through:
+        return "through"
+    if gap_mm < choice.least_mm:
+        return "too near"
+    return "clear" if gap_mm >= wanted_mm(choice, body, gap) else "tight"
+
+
+def _filled_near(stood: StoodTank, gaps: Sequence[FrameGap]) -> list[bool]:
+    """Return whether nobody scanned the skin where each gap to it is least."""
+    if not gaps:
+        return []
+    at = nearest_points(stood.outside, np.stack([each.gap.on_skin for each in gaps])).faces
+    return [
+        each.against == "tank" and bool(stood.filled[face])
+        for each, face in zip(gaps, at.tolist(), strict=True)
+    ]
+
+
+def frame_row(read: Reader) -> Step:
+    """Return the row of the table of steps."""
+
+    def inputs(state: JobState, part: str) -> tuple[Any, ...] | None:
+        stood, size, choice = read(state, "Stood"), read(state, "Size"), state.rest.frame_fit
+        laid = read(state, "Tunnel")
+        if stood is None or size is None or choice is None:
+            return None
+        if state.rest.tunnel is not None and laid is None:
+            return None  # else what runs in it would be told as through the skin
+        second = None
+        if choice.second is not None:
+            second = ScanAtHand(state.frame_scan, size.mm_per_unit)
+        return (stood, choice, state.metal, laid, second)
+
+    def asks(state: JobState) -> str:
+        choice = state.rest.frame_fit
+        if choice is None:
+            return ""
+        has_scan = choice.second is not None and bool(choice.second.path)
+        if not choice.bodies and not has_scan:
+            return "Say what the tank stands beside."
+        return tunnel_to_mend(read, state)
+
+    def line(state: JobState, show: str) -> str:
+        return frame_words(read(state, FRAME_FIT).gaps, show)
+
+    does = "Measure the gaps to frame, forks and bars."
+    return step_besides(FRAME_FIT, does, inputs=inputs, function=frame_step, line=line, asks=asks)
+
+
+def frame_words(gaps: Sequence[FrameGap], show: str) -> str:
+    """Return the worst of it, in a line."""
+    if not gaps:
+        return "nothing to measure to"
+    wrong = {each.body.name for each in gaps if each.is_wrong}
+    if wrong:
+        bodies = "1 body" if len(wrong) == 1 else f"{len(wrong)} bodies"
+        return f"{bodies} too near or through the skin"
+    least = gaps[0]
+    return f"least gap {length_text(least.gap_mm, show)}, {least.body.name}"
+
+
+def lock_words(choice: FrameFitChoice) -> str:
+    """Return what is to be said of a lock wider than bars usually have; "" for others.
+
+    >>> lock_words(FrameFitChoice())
+    ''
+    """
+    steering = choice.steering
+    if steering is None or steering.lock_rad <= _WIDE_LOCK_RAD:
+        return ""
+    return f"A lock of {angle_text(steering.lock_rad)} is more than bars usually turn: measure it."
+
+
+def position_words(each: FrameGap) -> str:
+    """Return how a body stands: its hand, and how far the bars are turned."""
+    words = f"{each.body.name}, {each.hand}" if each.hand else each.body.name
+    if each.against == "tunnel":
+        words += ", to the tunnel"
+    if each.turn_rad is None:
+        return words
+    turned = round(float(np.degrees(abs(each.turn_rad))))
+    if turned == 0:
+        return f"{words}, straight ahead"
+    return f"{words}, bars {turned}\u00b0 {'left' if each.turn_rad > 0.0 else 'right'}"
+
+
+def gap_place_words(each: FrameGap, show: str) -> str:
+    """Return where on the tank a gap is least, or a body goes through."""
+    at = each.gap.on_skin
+    return f"{_length(at[0], show)} ahead, {side_words(at, show)}, {_length(at[2], show)} up"
+
+
+def _length(value_mm: float, show: str) -> str:
+    return length_text(value_mm, show, decimals=0)

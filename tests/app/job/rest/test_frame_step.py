@@ -1,0 +1,322 @@
+"""The step of the frame fit: gaps of simple bodies to an invented skin, judged as a shop does."""
+
+import json
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+import trimesh
+from scipy.spatial.transform import Rotation
+
+from app.job import (
+    FrameBody,
+    FrameFitChoice,
+    MetalChoice,
+    PlacedSpot,
+    SecondScan,
+    SteeringChoice,
+    StoodTank,
+    TankSpot,
+    TunnelLaid,
+    frame_words,
+    gap_place_words,
+    lock_words,
+    position_words,
+    tunnel_alone,
+)
+from app.job.files.plain_json import Written, facts_of, value_of
+from app.job.rest.frame_step import FrameFit, body_mesh, frame_step
+from app.job.rest.second_scan import ScanAtHand
+from geometry.comparison import BodySizeError, SecondScanSizeError, SteeringLockError
+from geometry.gauges import TankAxes
+from geometry.mesh import TriMesh
+from geometry.progress import Cancelled, silent
+from geometry.scan import MissingFileError
+from geometry.tank import NegativeClearanceError, RoundBody, TunnelEnd, TunnelSpec
+from tests.bodies import graph_patch
+
+SHEET_MM = 2.0
+METAL = MetalChoice(SHEET_MM, "3003-H14")
+
+
+def stood(half: float = 60.0) -> StoodTank:
+    """A level sheet whose outside looks up."""
+    skin = graph_patch(np.zeros((31, 31)), half, half)
+    none = np.zeros(len(skin.faces), bool)
+    middle = skin.vertices - [0.0, 0.0, SHEET_MM / 2.0]
+    return StoodTank(TankAxes(np.zeros(3), np.eye(3), True), skin, middle, none, none, (), True, ())
+
+
+def bar(name: str, kind: str, height: float, across: float = 20.0, **more: object) -> FrameBody:
+    body = FrameBody(name, "tube", "round", TankSpot(-30, 5, height), TankSpot(30, 5, height))
+    return replace(body, kind=kind, across_mm=across, **more)  # type: ignore[arg-type]
+
+
+def fit(*bodies: FrameBody, **more: object) -> FrameFit:
+    choice = replace(FrameFitChoice(bodies=bodies), **more)  # type: ignore[arg-type]
+    return frame_step(stood(), choice, METAL, report=silent)
+
+
+def test_a_tube_under_the_metal_is_a_sheet_nearer_than_under_the_skin() -> None:
+    """Axis 22 below the outside, radius 10, sheet 2: 10 to the metal's inside."""
+    (found,) = fit(bar("top tube", "tube", -22.0)).gaps
+    assert found.gap.side == "inside"
+    assert found.gap_mm == pytest.approx(10.0, abs=0.02)
+    assert found.verdict == "clear"
+
+
+def test_a_bar_over_the_tank_is_as_far_off_as_the_skin() -> None:
+    (found,) = fit(bar("bar", "bar", 22.0)).gaps
+    assert found.gap_mm == pytest.approx(12.0, abs=0.02)
+
+
+@pytest.mark.parametrize(
+    ("kind", "height", "verdict"),
+    [
+        ("tube", -21.0, "clear"),
+        ("tube", -17.0, "tight"),
+        ("tube", -14.0, "too near"),
+        ("tube", -9.0, "through"),
+        ("bar", 19.0, "tight"),
+        ("rubber", -11.9, "bears"),
+        ("rubber", -9.0, "bears"),
+        ("rubber", -6.0, "pressed too far"),
+        ("rubber", -20.0, "clear"),
+        ("tube", -140.0, "far off"),
+    ],
+)
+def test_each_is_judged_by_what_it_is(kind: str, height: float, verdict: str) -> None:
+    (found,) = fit(bar("it", kind, height)).gaps
+    assert found.verdict == verdict
+    assert found.is_wrong == (verdict in {"too near", "through", "pressed too far"})
+
+
+def test_a_tube_has_more_room_over_it_than_beside_it() -> None:
+    """7 mm off: too little under the skin, enough where the gap lies to one side."""
+    over = fit(bar("tube", "tube", -19.0)).gaps[0]
+    assert (over.wanted_mm, over.verdict) == (8.0, "tight")
+    beside = FrameBody(
+        "tube", "tube", "round", TankSpot(-20, 74, 0), TankSpot(20, 74, 0), across_mm=14.0
+    )
+    (found,) = fit(beside).gaps
+    assert found.gap_mm == pytest.approx(7.0, abs=0.02)
+    assert (found.wanted_mm, found.verdict) == (6.0, "clear")
+
+
+def test_a_tube_that_misses_the_tank_is_told_not_refused() -> None:
+    found = fit(bar("top tube", "tube", -140.0))
+    assert "top tube" in frame_words(found.gaps, "mm")
+
+
+def test_bars_are_tried_from_lock_to_lock() -> None:
+    """A lever 100 ahead of a level axis swings down to the skin: least at one lock only."""
+    lever = FrameBody("lever", "bar", "round", TankSpot(0, 40, 30), TankSpot(0, 50, 30), 8.0)
+    axis = SteeringChoice(TankSpot(-50, 0, 30), TankSpot(50, 0, 30), np.radians(30.0))
+    found = fit(lever, steering=axis).gaps
+    turned = sorted(round(float(np.degrees(each.turn_rad or 0.0))) for each in found)
+    assert turned == [-30, 0, 30]
+    least = found[0]
+    low = 30.0 - 50.0 * np.sin(np.radians(30.0)) - 4.0 * np.cos(np.radians(30.0))
+    assert least.gap_mm == pytest.approx(low, abs=0.03)
+    assert "30\u00b0 right" in position_words(least)
+
+
+def test_a_place_between_the_locks_is_told_where_it_is_nearer() -> None:
+    """Hanging straight down when straight ahead, it is nearest there; told once."""
+    pin = FrameBody("pin", "bar", "round", TankSpot(0, 0, 30), TankSpot(0, 0, 8), 6.0)
+    axis = SteeringChoice(TankSpot(-50, 0, 30), TankSpot(50, 0, 30), np.radians(30.0))
+    found = fit(pin, steering=axis).gaps
+    assert found[0].turn_rad == pytest.approx(0.0)
+    assert len(found) == 3
+
+
+@pytest.mark.parametrize("lock_deg", [0.0, -35.0, 300.0])
+def test_a_lock_no_bars_have_is_refused_even_where_nothing_turns(lock_deg: float) -> None:
+    axis = SteeringChoice(TankSpot(-50, 0, 30), TankSpot(50, 0, 30), np.radians(lock_deg))
+    with pytest.raises(SteeringLockError) as found:
+        fit(bar("tube", "tube", 30.0), steering=axis)
+    assert found.value.lock_rad == pytest.approx(np.radians(lock_deg))
+
+
+def test_a_wide_lock_is_doubted() -> None:
+    axis = SteeringChoice(TankSpot(-50, 0, 30), TankSpot(50, 0, 30), np.radians(75.0))
+    assert "75" in lock_words(FrameFitChoice(steering=axis))
+    assert lock_words(FrameFitChoice(steering=replace(axis, lock_rad=np.radians(60.0)))) == ""
+
+
+def test_a_body_on_both_hands_is_measured_on_both() -> None:
+    found = fit(bar("leg", "other", 30.0, both_hands=True)).gaps
+    assert {each.hand for each in found} == {"left", "right"}
+    assert {np.sign(each.gap.on_body[1]) for each in found} == {-1.0, 1.0}
+
+
+def test_a_body_without_size_is_refused_by_name() -> None:
+    with pytest.raises(BodySizeError) as caught:
+        fit(bar("coil", "coil", 30.0, across=0.0))
+    assert (caught.value.name, caught.value.what) == ("coil", "across")
+
+
+def test_a_steering_axis_without_length_is_refused() -> None:
+    axis = SteeringChoice(TankSpot(0, 0, 30), TankSpot(0, 0, 30))
+    with pytest.raises(BodySizeError) as caught:
+        fit(bar("bar", "bar", 30.0), steering=axis)
+    assert caught.value.name == "steering axis"
+
+
+def test_what_nobody_scanned_is_known_where_the_gap_is_least() -> None:
+    tank = stood()
+    filled = tank.outside.vertices[tank.outside.faces].mean(axis=1)[:, 1] > 0.0
+    guessed = replace(tank, filled=filled)
+    choice = FrameFitChoice(bodies=(bar("near", "other", 30.0),))
+    assert frame_step(guessed, choice, METAL, report=silent).filled_near == (True,)
+
+
+def test_words_say_where_and_which_is_worst() -> None:
+    found = fit(bar("top tube", "tube", -9.0), bar("coil", "coil", 40.0))
+    assert frame_words(found.gaps, "mm") == "1 body too near or through the skin"
+    assert "left" in gap_place_words(found.gaps[-1], "mm")
+
+
+def test_the_choice_goes_through_the_job_file_and_a_makers_file() -> None:
+    axis = SteeringChoice(TankSpot(500, 0, 0), TankSpot(450, 0, 200))
+    choice = FrameFitChoice((bar("coil", "coil", 30.0),), axis)
+    assert value_of(FrameFitChoice, json.loads(json.dumps(facts_of(choice))), "fit") == choice
+    written = json.loads(json.dumps(facts_of(choice, Written())))
+    assert written["steering"]["lock_deg"] == pytest.approx(35.0)
+    assert value_of(FrameFitChoice, written, "fit", Written()).bodies == choice.bodies
+
+
+def tunnel(height: float) -> TunnelLaid:
+    """A tunnel's sheet of 1.5 mm, its roof a plane so high over the tank's, 40 to either hand."""
+    laid = tunnel_alone(TunnelSpec(300.0, TunnelEnd(60.0, 50.0), TunnelEnd(60.0, 50.0)),
+                        MetalChoice(1.5, "3003-H14", "middle"))  # fmt: skip
+    roof = graph_patch(np.full((9, 9), height), 80.0, 40.0)
+    return replace(laid, mesh=TriMesh(roof.vertices, roof.faces[:, ::-1]))
+
+
+def test_what_runs_in_the_tunnel_is_held_against_its_sheet() -> None:
+    """Through the skin, 30 under the roof's middle: radius 10 and half of 1.5 taken off."""
+    choice = FrameFitChoice(bodies=(bar("tube", "tube", 0.0),))
+    found = frame_step(stood(), choice, METAL, tunnel(30.0), report=silent).gaps
+    by = {each.against: each for each in found}
+    assert by["tunnel"].gap_mm == pytest.approx(30.0 - 10.0 - 0.75, abs=0.02)
+    assert by["tunnel"].verdict == "clear"
+    assert by["tank"].verdict == "in the tunnel"
+    assert not by["tank"].is_wrong
+
+
+def test_what_goes_through_beside_the_tunnel_is_still_wrong() -> None:
+    body = replace(bar("tube", "tube", 0.0), start=TankSpot(-30, 45, 0), end=TankSpot(30, 45, 0))
+    choice = FrameFitChoice(bodies=(body,))
+    found = frame_step(stood(), choice, METAL, tunnel(30.0), report=silent).gaps
+    assert next(each for each in found if each.against == "tank").verdict == "through"
+
+
+def written(folder: Path, mesh: TriMesh, times: float = 1.0) -> str:
+    path = folder / "frame.ply"
+    trimesh.Trimesh(mesh.vertices * times, mesh.faces, process=False).export(path)
+    return str(path)
+
+
+def test_a_second_scan_in_the_same_axes_is_measured_as_it_lies(tmp_path: Path) -> None:
+    mesh = body_mesh(bar("tube", "other", 25.0))
+    (found,) = fit(second=SecondScan(written(tmp_path, mesh, 0.1), "cm")).gaps
+    assert found.body.name == "frame.ply"
+    assert found.gap_mm == pytest.approx(15.0, abs=0.02)
+
+
+def test_a_second_scan_in_the_same_axes_has_the_scale_the_tapes_proved(tmp_path: Path) -> None:
+    """Both 2 % small: its bar at 24.5 and 9.8 across is one at 25 and 10, as the tank is grown."""
+    mesh = body_mesh(bar("tube", "other", 25.0))
+    small = SecondScan(written(tmp_path, mesh, 0.98), "mm")
+    choice, grown = FrameFitChoice(second=small), ScanAtHand(None, 1.0 / 0.98)
+    (found,) = frame_step(stood(), choice, METAL, second=grown, report=silent).gaps
+    assert found.gap_mm == pytest.approx(15.0, abs=0.02)
+    in_cm = replace(choice, second=SecondScan(written(tmp_path, mesh, 0.1), "cm"))
+    (other,) = frame_step(stood(), in_cm, METAL, second=grown, report=silent).gaps
+    assert other.gap_mm == pytest.approx(15.0, abs=0.02)
+
+
+def test_a_second_scan_is_placed_by_three_places(tmp_path: Path) -> None:
+    turn = Rotation.from_euler("xyz", [0.4, 2.0, -1.0]).as_matrix()
+    mesh = body_mesh(bar("tube", "other", 25.0))
+    moved = TriMesh(mesh.vertices @ turn.T + [400.0, 5.0, 6.0], mesh.faces)
+    places = np.array([[-30.0, 5, 25], [30.0, 5, 25], [0.0, 15, 25]])
+    known = tuple(
+        PlacedSpot(tuple(scan), TankSpot(*tank))
+        for scan, tank in zip(
+            (places @ turn.T + [400.0, 5.0, 6.0]).tolist(), places.tolist(), strict=True
+        )
+    )
+    found = fit(second=SecondScan(written(tmp_path, moved), "mm", known))
+    assert found.gaps[0].gap_mm == pytest.approx(15.0, abs=0.02)
+    assert found.placed_off_mm == pytest.approx(0.0, abs=1e-3)
+
+
+def test_a_second_scan_in_another_unit_is_refused(tmp_path: Path) -> None:
+    mesh = body_mesh(bar("tube", "other", 25.0))
+    with pytest.raises(SecondScanSizeError):
+        fit(second=SecondScan(written(tmp_path, mesh), "m"))
+
+
+def test_a_second_scan_that_is_gone_is_told(tmp_path: Path) -> None:
+    with pytest.raises(MissingFileError):
+        fit(second=SecondScan(str(tmp_path / "gone.ply")))
+
+
+def test_stopping_stops_between_bodies() -> None:
+    def stop(done: float, stage: str) -> None:
+        if done > 0.3:
+            raise Cancelled
+
+    choice = FrameFitChoice(bodies=(bar("one", "tube", 30.0), bar("two", "tube", 40.0)))
+    with pytest.raises(Cancelled):
+        frame_step(stood(), choice, METAL, report=stop)
+
+
+def test_the_skin_keeps_its_own_mesh() -> None:
+    assert isinstance(fit(bar("coil", "coil", 40.0)).skin, TriMesh)
+
+
+def test_a_tube_in_a_tunnel_is_as_far_off_as_the_tunnel_itself_says() -> None:
+    """Two routes: from the tunnel's rulings, and from the folded sheet's triangles."""
+    tube = RoundBody("frame tube", (-10.0, 0.0, 30.0), (310.0, 0.0, 36.0), 25.4)
+    laid = tunnel_alone(TunnelSpec(300.0, tube=tube), METAL)
+    typed = FrameBody(
+        "frame tube", "tube", "round", TankSpot(-10, 0, 30), TankSpot(310, 0, 36), across_mm=25.4
+    )
+    found = frame_step(stood(), FrameFitChoice((typed,)), METAL, laid, report=silent).gaps
+    (to_sheet,) = [each for each in found if each.against == "tunnel"]
+    least = min(gap.before_mm for gap in laid.tunnel.gaps)
+    assert to_sheet.gap_mm == pytest.approx(least, abs=0.05)
+
+
+def test_places_of_a_second_scan_tell_one_by_one_how_far_off_they_are(tmp_path: Path) -> None:
+    """Four places in a cross about one middle, one typed 3 mm high: each is off by 3 / 4."""
+    mesh = body_mesh(bar("tube", "other", 25.0))
+    places = np.array([[-30.0, 5, 25], [30.0, 5, 25], [0.0, 65, 25], [0.0, -55, 25]])
+    typed = places + [[0, 0, 0], [0, 0, 0], [0, 0, 3.0], [0, 0, 0]]
+    known = tuple(
+        PlacedSpot(tuple(scan), TankSpot(*tank))
+        for scan, tank in zip(places.tolist(), typed.tolist(), strict=True)
+    )
+    found = fit(second=SecondScan(written(tmp_path, mesh), "mm", known))
+    assert len(found.places_off_mm) == 4
+    assert max(found.places_off_mm) == found.placed_off_mm
+    assert found.places_off_mm == pytest.approx([0.75] * 4, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    "name", ["at_lock_mm", "over_tube_mm", "beside_mm", "least_mm", "squash_mm"]
+)
+def test_room_below_nothing_is_refused(name: str) -> None:
+    with pytest.raises(NegativeClearanceError) as found:
+        fit(bar("tube", "tube", 30.0), **{name: -1.0})
+    assert found.value.value_mm == -1.0
+
+
+def test_what_turns_is_far_off_only_where_no_bars_reach() -> None:
+    assert fit(bar("bar", "bar", 300.0)).gaps[0].verdict == "clear"
+    assert fit(bar("bar", "bar", 3000.0)).gaps[0].verdict == "far off"
+    assert fit(bar("tube", "tube", 300.0)).gaps[0].verdict == "far off"
