@@ -165,6 +165,7 @@ from geometry.tank import (
     BendTooTightError,
     BottomAboveLegsError,
     CapFoldsError,
+    EdgeTooTightError,
     FillerOnSeamError,
     FlangeEdgeTooShortError,
     FlangeTurnError,
@@ -1089,6 +1090,11 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
         f"The recess is {length_text(e.given_mm)} {e.what}, and its bends alone take "
         f"{length_text(e.needed_mm)}. Give it more, or tighter bends."
     ),
+    EdgeTooTightError: lambda e: (
+        f"The beaten edge is round to {length_text(e.radius_mm)} as it is seen, and the metal is "
+        f"{length_text(e.metal_mm)} thick: bent sharp beneath, it is rounder than that. Give it "
+        "at least the thickness, or 0 to leave it out of the sum."
+    ),
     StationOffTankError: lambda e: (
         f"A station {length_text(e.station_mm)} back from the front end is off the tank, which is "
         f"{length_text(e.length_mm)} long. Measure it from the front end back."
@@ -1106,9 +1112,9 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
         f"{length_text(e.most_mm)}."
     ),
     DirectionsUnknownError: lambda e: (
-        f"Which way is {' and '.join(e.missing)} is not known, and what goes with the tank is "
-        "measured from it. Stand the tank up at Datum, or say which way front and up are "
-        "(--front, --up)."
+        f"Nobody said which way {' and '.join(e.missing)} {'are' if len(e.missing) > 1 else 'is'}, "
+        "and what goes with the tank is measured from it. Stand the tank up at Datum, or say "
+        "which way front and up are (--front, --up)."
     ),
     BodySizeError: _body_size,
     PlacingPlacesError: lambda e: (

@@ -157,8 +157,9 @@ def _recess(job: JobFacts, filler: FillerSet, recess: RecessBlank) -> Plate:
         lines,
         [*notes, _note("RECESS", 3.0, 6.0)],
         [
-            f"Cup {length_text(spec.recess_mm, job.show)} across inside, "
-            f"{length_text(spec.depth_mm, job.show)} deep; blank by equal area, nothing thinned.",
+            f"Cup {length_text(spec.recess_mm, job.show)} across inside, its floor "
+            f"{length_text(spec.depth_mm, job.show)} under the skin's outside, its flange flat "
+            "under the skin; blank by equal area, nothing thinned.",
             *(
                 f"Circle {number}: {name}, {length_text(across, job.show)} across."
                 for number, (name, across) in enumerate(zip(told, rings, strict=True), start=1)

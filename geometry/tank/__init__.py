@@ -58,7 +58,13 @@ from geometry.tank.lip import (
     lips_along,
 )
 from geometry.tank.low_points import LowPoint, TapOutsideError, Trapped, low_points, trapped
-from geometry.tank.recess import RecessBlank, TooShallowError, patch_blank_mm, recess_blank
+from geometry.tank.recess import (
+    EdgeTooTightError,
+    RecessBlank,
+    TooShallowError,
+    patch_blank_mm,
+    recess_blank,
+)
 from geometry.tank.recess_room import recess_off
 from geometry.tank.seat import Seat, SeatOffTankError, seat_on
 from geometry.tank.stance import LEVEL, STEEPEST_RAD, Stance, TooSteepError
@@ -76,10 +82,7 @@ from geometry.tank.tunnel import (
     StepPlate,
     Tunnel,
     TunnelGround,
-    cut_off_lines,
     lay_tunnel,
-    shown_body,
-    tunnel_mesh,
 )
 from geometry.tank.tunnel_body import PlainTunnel, TunnelTooLargeError, TunnelTop, tunnel_body
 from geometry.tank.tunnel_ends import SkinHits, first_through_skin
@@ -104,6 +107,13 @@ from geometry.tank.tunnel_fit import TunnelSheet
 from geometry.tank.tunnel_fold import FoldedEnd, folded_end
 from geometry.tank.tunnel_form import FlatForm, RoundForm, Rulings, Span, flat_form, round_form
 from geometry.tank.tunnel_gaps import Gap, body_gap, tunnel_gaps
+from geometry.tank.tunnel_in_tank import (
+    cut_off_lines,
+    ends_inside,
+    shown_body,
+    tunnel_mesh,
+    tunnel_through_skin,
+)
 from geometry.tank.tunnel_net import HalfNet, bend_take_mm, half_net
 from geometry.tank.tunnel_piece import BendLine, CutOff, TunnelPiece, guessed_bands, roll_lines
 from geometry.tank.tunnel_seat import (
@@ -158,6 +168,7 @@ __all__ = [
     "CutOff",
     "Depths",
     "DipChart",
+    "EdgeTooTightError",
     "EndScribe",
     "FillerLine",
     "FillerOnSeamError",
@@ -251,6 +262,7 @@ __all__ = [
     "cut_off_down",
     "cut_off_lines",
     "dip_chart",
+    "ends_inside",
     "filler_set",
     "first_through_skin",
     "flange_run",
@@ -289,6 +301,7 @@ __all__ = [
     "tunnel_body",
     "tunnel_gaps",
     "tunnel_mesh",
+    "tunnel_through_skin",
     "under_roof",
     "volume_to",
 ]

@@ -44,11 +44,11 @@ class FillerSpec:
         Outside of the ring welded in.
     seat : "flat" or "recessed"
     recess_mm, depth_mm : float
-        Across the mouth of the recess, and down to its floor.
+        Across the recess inside, and from the skin's outside down to its floor.
     flange_mm : float
-        Width of the flange beaten round the mouth of the recess.
+        Width of the flange beaten round the mouth of the recess: its flat, under the skin.
     floor_corner_mm, edge_radius_mm : float
-        Inside radius at the recess's floor, and of the beaten edge.
+        Radius inside the corner of the recess's floor, and over its beaten edge, as seen.
     cap_mm, cap_height_mm : float
         Across the cap, and from its seat to its top.
     """
@@ -75,7 +75,7 @@ class FillerSpec:
 
     @property
     def cut_mm(self) -> float:
-        """Across the hole cut in the skin: for a recess, its mouth."""
+        """Across the hole cut in the skin: for a recess, where the flat of its flange begins."""
         if self.seat == "flat":
             return self.hole_mm
         return self.recess_mm + 2.0 * self.edge_radius_mm
@@ -161,6 +161,7 @@ def filler_set(
     FillerOnSeamError
     TooShallowError
         The recess is no deeper than its two bends.
+    EdgeTooTightError
     """
     seat = seat_on(skin, "filler", spec.x_mm, spec.y_mm, spec.reach_mm, on_centre=spec.y_mm == 0.0)
     _check_seams(seat, spec, seams)
@@ -202,6 +203,7 @@ def _recess(spec: FillerSpec, metal_mm: float) -> RecessBlank | None:
         floor_corner_mm=spec.floor_corner_mm,
         edge_radius_mm=spec.edge_radius_mm,
         metal_mm=metal_mm,
+        under_mm=metal_mm,
     )
 
 

@@ -21,6 +21,19 @@ class TooShallowError(GeometryError):
         super().__init__(f"{given_mm:.1f} mm {what}, {needed_mm:.1f} mm needed")
 
 
+class EdgeTooTightError(GeometryError):
+    """A beaten edge tighter on top than its metal is thick, which it is where it is sharp beneath.
+
+    Attributes
+    ----------
+    radius_mm, metal_mm : float
+    """
+
+    def __init__(self, radius_mm: float, metal_mm: float) -> None:
+        self.radius_mm, self.metal_mm = radius_mm, metal_mm
+        super().__init__(f"radius {radius_mm:g} of metal {metal_mm:g} thick")
+
+
 @dataclass(frozen=True)
 class RecessBlank:
     """The flat disc a recess is beaten from, by equal area on the middle of its metal.
@@ -54,6 +67,7 @@ def recess_blank(
     floor_corner_mm: float = 0.0,
     edge_radius_mm: float = 0.0,
     metal_mm: float = 0.0,
+    under_mm: float = 0.0,
 ) -> RecessBlank:
     """Return the blank of a round cup with a flange round its mouth.
 
@@ -65,16 +79,20 @@ def recess_blank(
     mouth_mm : float
         Across the cup inside.
     depth_mm : float
-        From the skin's outside, level with the flange's top, to the floor's upper side.
+        Down to the floor's upper side.
     flange_mm : float
         Width of its flat.
     floor_corner_mm, edge_radius_mm : float
-        Inside the floor's corner; of the beaten edge, on its own inside.
+        Of the upper side, the one that is seen: inside the floor's corner, over the beaten edge.
     metal_mm : float
+    under_mm : float
+        How far the flange's top lies under the place the depth is measured from: the skin's
+        thickness where the flange lies under it.
 
     Raises
     ------
     TooShallowError
+    EdgeTooTightError
 
     Source: [machinery], the equal-area forms.
 
@@ -86,14 +104,17 @@ def recess_blank(
     half = metal_mm / 2.0
     wall = mouth_mm / 2.0 + half
     corner = floor_corner_mm + half if floor_corner_mm else 0.0
-    edge = edge_radius_mm + half if edge_radius_mm else 0.0
-    if depth_mm < corner + edge:
-        raise TooShallowError("deep", depth_mm, corner + edge)
+    if 0.0 < edge_radius_mm < metal_mm:
+        raise EdgeTooTightError(edge_radius_mm, metal_mm)
+    edge = edge_radius_mm - half if edge_radius_mm else 0.0
+    straight = depth_mm - under_mm - corner - edge
+    if straight < 0.0:
+        raise TooShallowError("deep", depth_mm, depth_mm - straight)
     if wall < corner:
         raise TooShallowError("wide", mouth_mm, 2.0 * (corner - half))
     floor = (wall - corner) ** 2
     floor_end = floor + np.pi * corner * (wall - corner + 2.0 * corner / np.pi)
-    wall_end = floor_end + 2.0 * wall * (depth_mm - corner - edge)
+    wall_end = floor_end + 2.0 * wall * straight
     edge_end = wall_end + np.pi * edge * (wall + edge - 2.0 * edge / np.pi)
     reach = wall + edge
     whole = edge_end + (reach + flange_mm) ** 2 - reach**2

@@ -33,9 +33,6 @@ _DEPTH_MM = 1.0
 
 _LEAST_LINE = 2
 _JUMP_MM = 5.0
-_MESH_ALONG = 25
-_AROUND = 24
-_SHOWN_PAST_MM = 40.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -462,66 +459,3 @@ def _section(form: Form, offset_mm: float, x_mm: float, down_to_mm: float) -> Fl
     half = np.concatenate([half, foot[None]])
     seen = half * [-1.0, 1.0]  # the tank's left lies on the left
     return np.concatenate([seen[:0:-1], half[:1], half[1:]])
-
-
-def tunnel_mesh(tunnel: Tunnel) -> TriMesh:
-    """Return the tunnel folded, in the tank's axes: the middle of its metal, to its cut-off."""
-    vertices: list[FloatArray] = []
-    faces: list[IntArray] = []
-    count = 0
-    for piece in tunnel.pieces:
-        x = np.linspace(piece.span.behind_mm, piece.span.ahead_mm, _MESH_ALONG)
-        rows = [_ring(piece, at) for at in x]
-        wide = len(rows[0])
-        grid = count + np.arange(len(x) * wide).reshape(len(x), wide)
-        a, b, c, d = grid[:-1, :-1], grid[:-1, 1:], grid[1:, 1:], grid[1:, :-1]
-        faces.append(np.stack([a, b, c], axis=-1).reshape(-1, 3))
-        faces.append(np.stack([a, c, d], axis=-1).reshape(-1, 3))
-        vertices += rows
-        count += len(x) * wide
-    return TriMesh(tunnel.seat.to_tank(np.concatenate(vertices)), np.concatenate(faces))
-
-
-def _ring(piece: TunnelPiece, x_mm: float) -> FloatArray:
-    """Return (k, 3) the piece's section from the left cut-off over to the right one."""
-    half = piece.net.rulings.points(x_mm)
-    sides = []
-    for off, (_, sign) in zip(piece.cut_offs, SIDES, strict=True):
-        x_cut = np.linspace(*piece.reach_mm, len(off.middle))
-        down = np.interp(x_mm, x_cut, piece.net.downs_of(off.middle))
-        foot = piece.net.leg_at(np.array([x_mm]), np.array([down]))
-        sides.append(np.concatenate([half, foot]) * [1.0, sign, 1.0])
-    return np.concatenate([sides[0][:0:-1], sides[1]])
-
-
-def shown_body(tunnel: Tunnel, body: RoundBody) -> TriMesh:
-    """Return a body's round face in the tank's axes, not much longer than the tunnel."""
-    start, end = np.array(body.start_mm), np.array(body.end_mm)
-    reach = tunnel.seat.rear_mm + np.array(
-        [-_SHOWN_PAST_MM, tunnel.spec.length_mm + _SHOWN_PAST_MM]
-    )
-    if abs(end[0] - start[0]) > _SHOWN_PAST_MM:
-        share = np.clip((reach - start[0]) / (end[0] - start[0]), 0.0, 1.0)
-        start, end = start + share.min() * (end - start), start + share.max() * (end - start)
-    axis = (end - start) / max(float(np.linalg.norm(end - start)), 1e-9)
-    side = np.cross(axis, np.eye(3)[np.argmin(np.abs(axis))])
-    side = side / np.linalg.norm(side)
-    turn = np.linspace(0.0, 2.0 * np.pi, _AROUND, endpoint=False)[:, None]
-    ring = 0.5 * body.diameter_mm * (np.cos(turn) * side + np.sin(turn) * np.cross(axis, side))
-    a = np.arange(_AROUND)
-    b = np.roll(a, -1)
-    faces = np.concatenate(
-        [np.stack([a, b, b + _AROUND], axis=1), np.stack([a, b + _AROUND, a + _AROUND], axis=1)]
-    )
-    return TriMesh(np.concatenate([start + ring, end + ring]), faces)
-
-
-def cut_off_lines(tunnel: Tunnel) -> tuple[FloatArray, ...]:
-    """Return where the legs are drawn to meet the bottom (k, 3), tank axes, piece by piece."""
-    lines = []
-    for piece in tunnel.pieces:
-        x = np.linspace(*piece.reach_mm, len(piece.cut_offs[0].middle))
-        for off, (_, sign) in zip(piece.cut_offs, SIDES, strict=True):
-            place = piece.net.leg_at(x, piece.net.downs_of(off.middle)) * [1.0, sign, 1.0]
-            lines.append(tunnel.seat.to_tank(place))
-    return tuple(lines)

@@ -159,6 +159,7 @@ from geometry.tank import (
     BendTooTightError,
     BottomAboveLegsError,
     CapFoldsError,
+    EdgeTooTightError,
     FillerOnSeamError,
     FlangeEdgeTooShortError,
     FlangeTurnError,
@@ -431,6 +432,7 @@ ERRORS: tuple[Exception, ...] = (
     SeatOffTankError("filler", POINT[:2], 76.0),
     FillerOnSeamError("top", 12.0, 38.0),
     TooShallowError("deep", 6.0, 8.6),
+    EdgeTooTightError(1.2, 1.6),
 )
 
 ROOTS = {

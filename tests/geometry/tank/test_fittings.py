@@ -6,6 +6,7 @@ import pytest
 from geometry.mesh import TriMesh
 from geometry.tank import (
     BossSpec,
+    EdgeTooTightError,
     FillerOnSeamError,
     FillerSpec,
     NoThreadError,
@@ -114,6 +115,49 @@ def test_radii_make_a_recess_blank_smaller_and_keep_the_circles_in_order() -> No
         round_one.blank_mm,
     ]
     assert circles == sorted(circles)
+
+
+def area_across(profile: np.ndarray) -> float:
+    """Return across a disc of the area of a profile (k, 2), radius and height, turned round."""
+    steps = np.linalg.norm(np.diff(profile, axis=0), axis=1)
+    area = 2.0 * np.pi * float((steps * (profile[1:, 0] + profile[:-1, 0]) / 2.0).sum())
+    return float(2.0 * np.sqrt(area / np.pi))
+
+
+def test_a_recess_s_blank_is_the_area_of_what_is_seen_moved_in_by_half_the_metal() -> None:
+    """The upper side drawn point by point: floor, corner, wall, edge, and the flange from the
+    hole cut in the skin to its outermost line; then its middle by normals, and the area of that.
+    """
+    spec, metal = FillerSpec(200.0, seat="recessed"), 1.6
+    turn = np.linspace(0.0, np.pi / 2.0, 2001)[:, None]
+    corner, edge = spec.floor_corner_mm, spec.edge_radius_mm
+    deep, mouth = spec.depth_mm - metal, spec.recess_mm / 2.0  # the flange lies under the skin
+    low = [mouth - corner, corner - deep] + corner * np.hstack([np.sin(turn), -np.cos(turn)])
+    high = [mouth + edge, -edge] + edge * np.hstack([-np.cos(turn), np.sin(turn)])
+    down = metal / 2.0
+    low_in = low + down * np.hstack([np.sin(turn), -np.cos(turn)])
+    high_in = high - down * np.hstack([-np.cos(turn), np.sin(turn)])
+    flange = np.array([[spec.cut_mm / 2.0, -down], [spec.reach_mm / 2.0, -down]])
+    profile = np.concatenate([[[0.0, -deep - down]], low_in, high_in, flange])
+    found = recess_blank(
+        spec.recess_mm,
+        spec.depth_mm,
+        flange_mm=spec.flange_mm,
+        floor_corner_mm=corner,
+        edge_radius_mm=edge,
+        metal_mm=metal,
+        under_mm=metal,
+    )
+    assert found.blank_mm == pytest.approx(area_across(profile), abs=1e-4)
+    assert found.lip_mm == pytest.approx(area_across(profile[:-1]), abs=1e-4)
+    skin = box(400.0, 250.0, 200.0)
+    assert filler_set(skin, spec, metal_mm=metal).recess == found
+
+
+def test_an_edge_tighter_on_top_than_the_metal_is_thick_is_refused() -> None:
+    with pytest.raises(EdgeTooTightError):
+        recess_blank(90.0, 12.0, flange_mm=10.0, edge_radius_mm=1.2, metal_mm=1.6)
+    recess_blank(90.0, 12.0, flange_mm=10.0, edge_radius_mm=1.6, metal_mm=1.6)
 
 
 def test_a_recess_shallower_than_its_bends_is_refused() -> None:
