@@ -11,6 +11,7 @@ from geometry.comparison.placing import (
     placing_by,
 )
 from geometry.comparison.steering import MOST_LOCK_RAD, Steering, SteeringLockError
+from geometry.comparison.turning import Turned, deepest_turn, nearest_turn
 
 __all__ = [
     "LEAST_PLACES",
@@ -23,8 +24,11 @@ __all__ = [
     "SecondScanSizeError",
     "Steering",
     "SteeringLockError",
+    "Turned",
     "block",
     "check_same_unit",
+    "deepest_turn",
+    "nearest_turn",
     "placing_by",
     "round_bar",
 ]

@@ -64,6 +64,15 @@ class Steering:
         turn = Rotation.from_rotvec(angle_rad * axis)
         return TriMesh(turn.apply(body.vertices - self.foot) + self.foot, body.faces)
 
+    def distances(self, points: FloatArray) -> FloatArray:
+        """Return how far (k, 3) places lie from the axis, mm.
+
+        >>> Steering(np.zeros(3), np.array([0.0, 0, 9]), 0.5).distances(np.array([[3.0, 4, 7]]))
+        array([5.])
+        """
+        axis = (self.top - self.foot) / np.linalg.norm(self.top - self.foot)
+        return np.asarray(np.linalg.norm(np.cross(points - self.foot, axis), axis=1))
+
     def angles(self, step_rad: float) -> tuple[float, ...]:
         """Return angles from full lock right to full lock left, straight ahead among them.
 
