@@ -106,11 +106,9 @@ class FreeSpace:
             rows = np.flatnonzero(self._free(low, high))
             if not len(rows):
                 continue
-            boxes = shapely.box(low[rows, 0], low[rows, 1], high[rows, 0], high[rows, 1])
-            on_line = np.unique(self._better.query(boxes, predicate="intersects")[0])
-            off_line = np.setdiff1d(np.arange(len(rows)), on_line)
-            if len(off_line):
-                return self._taken(some[rows[off_line[0]]], half)
+            off_line = self._off_better(low[rows], high[rows])
+            if off_line.any():
+                return self._taken(some[rows[np.argmax(off_line)]], half)
             if second is None:
                 second = some[rows[0]]
         return None if second is None else self._taken(second, half)
@@ -138,9 +136,7 @@ class FreeSpace:
         for some in _in_growing_parts(np.arange(len(middles))):
             rows = some[self._free(low[some], high[some])]
             if off_all and len(rows):
-                boxes = shapely.box(low[rows, 0], low[rows, 1], high[rows, 0], high[rows, 1])
-                on_line = np.unique(self._better.query(boxes, predicate="intersects")[0])
-                rows = np.delete(rows, on_line)
+                rows = rows[self._off_better(low[rows], high[rows])]
             if len(rows):
                 self._taken(middles[rows[0]], sizes[rows[0]] / 2.0)
                 return int(rows[0])
@@ -151,6 +147,13 @@ class FreeSpace:
         low, high = np.array(box[:2]), np.array(box[2:])
         clash = (self._account.boxes[:, :2] < high) & (self._account.boxes[:, 2:] > low)
         return np.asarray(self._account.boxes[clash.all(axis=1)])
+
+    def _off_better(self, low: FloatArray, high: FloatArray) -> BoolArray:
+        """Return which boxes touch no line that is better kept off."""
+        off = np.ones(len(low), np.bool_)
+        if len(self._better.geometries):
+            off[self._better.query(_boxes(low, high), predicate="intersects")[0]] = False
+        return off
 
     def _free(self, low: FloatArray, high: FloatArray) -> BoolArray:
         all_round = (*low.min(axis=0).tolist(), *high.max(axis=0).tolist())
@@ -163,14 +166,19 @@ class FreeSpace:
         )
         free: BoolArray = np.asarray(~clash.any(axis=1))
         rows = np.flatnonzero(free)
-        boxes = shapely.box(low[rows, 0], low[rows, 1], high[rows, 0], high[rows, 1])
+        boxes = _boxes(low[rows], high[rows])
         inside = shapely.contains_properly(self._inside, boxes)
         free[rows[~inside]] = False
         if free.any() and len(self._tree.geometries):
             rows, boxes = rows[inside], boxes[inside]
             hit = self._tree.query(boxes, predicate="intersects")[0]
-            free[rows[np.unique(hit)]] = False
+            free[rows[hit]] = False
         return free
+
+
+def _boxes(low: FloatArray, high: FloatArray) -> NDArray[np.object_]:
+    """Return upright boxes from their low and high corners (k, 2)."""
+    return np.asarray(shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1]), object)
 
 
 @lru_cache(maxsize=64)
@@ -193,10 +201,15 @@ def _in_growing_parts(places: NDArray[Any]) -> Iterator[NDArray[Any]]:
 
 def _tree(lines: Iterable[FloatArray]) -> shapely.STRtree:
     """Return lines in short pieces, so that a box is held against those near it alone."""
-    return shapely.STRtree(
-        [
-            shapely.LineString(line[start : start + _PIECE_POINTS + 1])
-            for line in lines
-            for start in range(0, len(line) - 1, _PIECE_POINTS)
-        ]
-    )
+    courses = [line for line in lines if len(line) > 1]
+    if not courses:
+        return shapely.STRtree([])
+    counts = np.array([len(line) for line in courses])
+    ends = np.cumsum(counts)
+    at = np.arange(ends[-1]) - np.repeat(ends - counts, counts)
+    parts_here = (at % _PIECE_POINTS == 0) & (at > 0) & (at < np.repeat(counts - 1, counts))
+    rows = np.repeat(np.arange(ends[-1]), 1 + parts_here)  # ends one piece and starts the next
+    starts = at[rows] == 0
+    starts[1:] |= rows[1:] == rows[:-1]
+    pieces = np.cumsum(starts) - 1
+    return shapely.STRtree(shapely.linestrings(np.concatenate(courses)[rows], indices=pieces))

@@ -1,7 +1,8 @@
 """Pages to PDF: vector, true to size, the font embedded, the same bytes for the same pages."""
 
 import io
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from itertools import groupby
 
 from PIL import Image
 from reportlab import rl_config
@@ -19,6 +20,7 @@ from app.exports.drawing import (
     Drawing,
     Fill,
     Line,
+    Meaning,
     Page,
     PageTooLargeError,
     Picture,
@@ -84,8 +86,8 @@ def _draw(canvas: Canvas, placed: Placed) -> None:
         _fill(canvas, fill)
     for picture in drawing.pictures:
         _picture(canvas, picture)
-    for line in drawing.lines:
-        _line(canvas, line)
+    for meaning, lines in groupby(drawing.lines, key=lambda line: line.meaning):
+        _lines(canvas, meaning, lines)
     for text in drawing.texts:
         _text(canvas, text)
     canvas.restoreState()
@@ -105,17 +107,19 @@ def _picture(canvas: Canvas, picture: Picture) -> None:
     canvas.drawImage(image, x, y, picture.width_mm / MM_PER_POINT, picture.height_mm / MM_PER_POINT)
 
 
-def _line(canvas: Canvas, line: Line) -> None:
-    stroke = STROKES[line.meaning]
+def _lines(canvas: Canvas, meaning: Meaning, lines: Iterable[Line]) -> None:
+    """Draw lines of one meaning as one path: its stroke is set, and drawn, once."""
+    stroke = STROKES[meaning]
     canvas.setLineWidth(stroke.width_mm / MM_PER_POINT)
     canvas.setStrokeGray(stroke.grey)
     canvas.setDash([dash / MM_PER_POINT for dash in stroke.dashes])
     canvas.setLineJoin(1)
     path = canvas.beginPath()
-    if line.curve is None:
-        _trace(path, line.points, closed=line.closed)
-    else:
-        _trace_curve(path, line.curve)
+    for line in lines:
+        if line.curve is None:
+            _trace(path, line.points, closed=line.closed)
+        else:
+            _trace_curve(path, line.curve)
     canvas.drawPath(path, stroke=1, fill=0)
 
 

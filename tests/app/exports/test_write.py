@@ -1,6 +1,5 @@
 """Files in a folder: names, replacing, and nothing half done."""
 
-import time
 from dataclasses import replace
 from pathlib import Path
 
@@ -35,6 +34,7 @@ from geometry.arrays import FloatArray
 from geometry.pattern import dress
 from geometry.progress import Cancelled
 from tests.app.exports.sample_sheets import cut_panel, panel_sheet, tank_model
+from tests.pace import quiet_seconds
 
 NAMES = [
     "left side.csv",
@@ -315,7 +315,9 @@ def test_five_hundred_panels_take_a_second_each_at_most_and_keep_their_own_files
     stems = [f"panel {number}" for number in range(500)]
     names = {name for stem in stems for name in panel_file_names(little, only_a4, stem=stem)}
     assert len(names) == 500 * len(panel_file_names(little, only_a4))
-    start = time.process_time()
-    for stem in stems[:10]:
-        sheaf_of_panel(replace(little), "_a4.pdf", only_a4, stem=stem)
-    assert (time.process_time() - start) / 10.0 < 1.0
+
+    def ten() -> None:
+        for stem in stems[:10]:
+            sheaf_of_panel(replace(little), "_a4.pdf", only_a4, stem=stem)
+
+    assert quiet_seconds(ten, rounds=1) / 10.0 < 1.0

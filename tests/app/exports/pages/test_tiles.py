@@ -1,7 +1,6 @@
 """Tiles read back with pypdf: papers, words, bars, net line, joins, printer correction."""
 
 import pickle
-import time
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -19,6 +18,7 @@ from app.exports.pages.title import CELL_MM, ways_cell
 from geometry.pattern import dress
 from tests.app.exports.reading_back import MM, reader, strokes
 from tests.app.exports.sample_sheets import cut_panel, panel_sheet
+from tests.pace import quiet_seconds
 
 NET_MM = 0.5
 
@@ -300,7 +300,7 @@ def test_pages_travel_to_another_process_and_back() -> None:
 
 
 def test_a_pattern_of_1200_by_800_is_tiled_in_under_three_seconds_of_one_core() -> None:
-    """The goal is 3 s; measured 1.8 s composing and 0.7 s writing, 890 kB for 30 pages."""
+    """The goal is 3 s on a quiet machine; measured 1.6 s there, 790 kB for 31 pages."""
     sheet = panel_sheet("left side")
     large = replace(
         sheet.flat,  # type: ignore[type-var]
@@ -310,8 +310,12 @@ def test_a_pattern_of_1200_by_800_is_tiled_in_under_three_seconds_of_one_core() 
     sheet = replace(sheet, flat=large, pattern=dress(large, cut_panel("left side")))
     assert sheet.pattern.trim is not None
     assert np.ptp(sheet.pattern.trim, axis=0) == pytest.approx((1180.0, 800.0), abs=10.0)
-    start = time.process_time()
-    content = pdf_bytes(tiled(sheet, A4), "x")
-    assert time.process_time() - start < 3.0
+
+    def composed_anew() -> bytes:
+        fresh = replace(sheet, pattern=replace(sheet.pattern))  # nothing known of it yet
+        return pdf_bytes(tiled(fresh, A4), "x")
+
+    assert quiet_seconds(composed_anew) < 3.0
+    content = composed_anew()
     assert len(reader(content).pages) > 20
     assert len(content) < 1e6
