@@ -85,7 +85,8 @@ def capacity_asked(doing: Doing, written: CapacityChoice | None) -> CapacityChoi
         choice = replace(choice, tunnel=None, laid_tunnel=True)
     elif asked.tunnel != ():
         (front, high), (rear, low) = asked.tunnel.front_mm, asked.tunnel.rear_mm
-        choice = replace(choice, tunnel=PlainTunnel(front, rear, high, low, asked.tunnel.top))
+        plain = PlainTunnel(front, rear, high, low, asked.tunnel.top)
+        choice = replace(choice, tunnel=plain, laid_tunnel=False)
     if asked.baffles is not None:
         choice = replace(choice, baffles_cm3=asked.baffles)
     if asked.lean is not None:

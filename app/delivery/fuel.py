@@ -15,10 +15,19 @@ from app.exports import (
     sheaf_of_capacity,
     sheaf_of_fittings,
 )
-from app.job import Fitted, Fuel, JobState, PartFound, StanceFound, TapFound, made
+from app.job import (
+    Fitted,
+    Fuel,
+    JobState,
+    PartFound,
+    StanceFound,
+    TapFound,
+    TunnelLaid,
+    made,
+)
 from app.units import LITRES_PER_IMPERIAL_GALLON, LITRES_PER_US_GALLON
 from geometry.arrays import FloatArray
-from geometry.tank import BossSet, StandingPool, open_rims
+from geometry.tank import BossSet, PlainTunnel, StandingPool, Tunnel, open_rims
 
 CAPACITY_JSON = "capacity.json"
 
@@ -204,7 +213,10 @@ def fittings_plates(job: RestJob) -> tuple[Plate, ...]:
     half_up = float(points[:, 2].min() + points[:, 2].max()) / 2.0
     below = [rim for rim in open_rims(stood.outside) if rim.centre[2] < half_up]
     choice = job.state.rest.capacity
-    tunnel = None if choice is None else choice.tunnel
+    tunnel: PlainTunnel | Tunnel | None = None if choice is None else choice.tunnel
+    if choice is None or choice.laid_tunnel:
+        laid: TunnelLaid | None = made(job.state, "Tunnel")
+        tunnel = None if laid is None else laid.tunnel
     edge = points[below[0].vertices] if below else np.empty((0, 3))
-    bottom = bottom_plate(job.facts, edge, fitted, tunnel)
+    bottom = bottom_plate(job.facts, edge, fitted, tunnel, job.state.metal.thickness_mm)
     return plates if bottom is None else (*plates, bottom)

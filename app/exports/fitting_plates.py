@@ -13,7 +13,14 @@ from app.job import Fitted, Fuel
 from app.units import decimal_inch_text, length_text, mm_text, plain_number
 from geometry.arrays import FloatArray
 from geometry.pattern import circle_curve, fitted_curve
-from geometry.tank import BossSet, FillerSet, PlainTunnel, RecessBlank
+from geometry.tank import (
+    BossSet,
+    FillerSet,
+    PlainTunnel,
+    RecessBlank,
+    Tunnel,
+    bottom_opening,
+)
 
 _STICK_WIDE_MM = 25.0
 _STICK_OVER_MM = 40.0
@@ -170,9 +177,13 @@ def _recess(job: JobFacts, filler: FillerSet, recess: RecessBlank) -> Plate:
 
 
 def bottom_plate(
-    job: JobFacts, edge: FloatArray, fitted: Fitted, tunnel: PlainTunnel | None
+    job: JobFacts,
+    edge: FloatArray,
+    fitted: Fitted,
+    tunnel: PlainTunnel | Tunnel | None,
+    metal_mm: float,
 ) -> Plate | None:
-    """Return where the bottom's holes lie, seen from below; None where nothing is set in it.
+    """Return where the bottom's holes lie, seen from below; None where nothing goes through it.
 
     Parameters
     ----------
@@ -180,21 +191,22 @@ def bottom_plate(
     edge : (k, 3) float, mm
         The open bottom edge, tank axes.
     fitted : Fitted
-    tunnel : PlainTunnel or None
-        Its legs' insides are drawn.
+    tunnel : PlainTunnel, Tunnel or None
+        The outsides of its legs are drawn.
+    metal_mm : float
+        A plain one's thickness.
     """
     bosses = [boss for boss in fitted.bosses if boss.spec.below]
-    if not bosses or not len(edge):
+    if not (bosses or tunnel is not None) or not len(edge):
         return None
     outline, lifts = _from_below(edge), float(np.ptp(edge[:, 2]))
     ends = np.array([[edge[:, 0].min(), 0.0], [edge[:, 0].max(), 0.0]])
     lines = [Line(Meaning.NET, outline, closed=True), Line(Meaning.TANK_CENTRE, ends)]
-    if tunnel is not None:
-        halves = np.array([tunnel.rear_width_mm, tunnel.front_width_mm]) / 2.0
-        lines += [
-            Line(Meaning.SCRIBE, np.column_stack([ends[:, 0], side * halves])) for side in (-1, 1)
-        ]
     notes, facts = [], []
+    if tunnel is not None:
+        legs = _legs_through(tunnel, ends[:, 0], metal_mm)
+        lines += [Line(Meaning.SCRIBE, leg) for leg in legs]
+        facts.append(_opening_words(legs, job.show))
     for boss in bosses:
         centre = _from_below(boss.centre[None])[0]
         lines += [_circle(Meaning.AFTER_FORMING, boss.hole_mm, centre), *_cross(18.0, centre)]
@@ -215,6 +227,29 @@ def bottom_plate(
         outline=outline,
     )
     return replace(plate, face="Seen from below", no_cut="MARKS ONLY")
+
+
+def _legs_through(
+    tunnel: PlainTunnel | Tunnel, reach_mm: FloatArray, metal_mm: float
+) -> list[FloatArray]:
+    """Return the outsides of the legs as they come through the bottom, seen from below."""
+    if isinstance(tunnel, Tunnel):
+        return [_from_below(line) for line in bottom_opening(tunnel)]
+    halves = np.array([tunnel.rear_width_mm, tunnel.front_width_mm]) / 2.0 + metal_mm
+    return [np.column_stack([reach_mm, side * halves]) for side in (-1, 1)]
+
+
+def _opening_words(legs: Sequence[FloatArray], show: str) -> str:
+    """Return how wide the opening for the tunnel is at both ends of the bottom."""
+    rear, front = (
+        2.0 * max(abs(float(leg[at, 1])) for leg in legs[side:][:2])
+        for at, side in ((0, 0), (-1, -2))
+    )
+    return (
+        f"Tunnel: its legs, metal counted, come through between the scribed lines, "
+        f"{length_text(rear, show)} apart behind and {length_text(front, show)} ahead. Scribe it "
+        "from the tunnel in its place before it is cut."
+    )
 
 
 def _from_below(points: FloatArray) -> FloatArray:

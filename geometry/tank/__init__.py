@@ -108,6 +108,7 @@ from geometry.tank.tunnel_fold import FoldedEnd, folded_end
 from geometry.tank.tunnel_form import FlatForm, RoundForm, Rulings, Span, flat_form, round_form
 from geometry.tank.tunnel_gaps import Gap, body_gap, tunnel_gaps
 from geometry.tank.tunnel_in_tank import (
+    bottom_opening,
     cut_off_lines,
     ends_inside,
     shown_body,
@@ -256,6 +257,7 @@ __all__ = [
     "bend_take_mm",
     "body_gap",
     "boss_set",
+    "bottom_opening",
     "capped",
     "check_flange",
     "check_scanned_size",

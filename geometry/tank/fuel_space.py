@@ -10,12 +10,13 @@ from geometry.errors import GeometryError
 from geometry.mesh import TriMesh, enclosed_volume, piece_of_face
 from geometry.surface import offset_inward
 from geometry.tank.closing import CapKind, capped, open_rims
+from geometry.tank.tunnel import EndScribe
 from geometry.tank.tunnel_body import PlainTunnel, room_below, tunnel_body
 
 _BELOW_MM = 50.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class LaidTunnel:
     """A tunnel folded up from its net.
 
@@ -24,10 +25,13 @@ class LaidTunnel:
     sheet : TriMesh
         On the middle of its metal, tank axes, open at the ends and along the feet.
     metal_mm : float
+    ends_inside : tuple of EndScribe
+        Ends that stop inside the tank, closed by a plate there.
     """
 
     sheet: TriMesh
     metal_mm: float
+    ends_inside: tuple[EndScribe, ...] = ()
 
 
 class NoSpaceError(GeometryError):

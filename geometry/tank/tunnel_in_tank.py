@@ -105,3 +105,20 @@ def cut_off_lines(tunnel: Tunnel) -> tuple[FloatArray, ...]:
             place = piece.net.leg_at(x, piece.net.downs_of(off.middle)) * [1.0, sign, 1.0]
             lines.append(tunnel.seat.to_tank(place))
     return tuple(lines)
+
+
+def bottom_opening(tunnel: Tunnel) -> tuple[FloatArray, ...]:
+    """Return the outside of the legs where they meet the bottom (k, 3), tank axes, piece by piece.
+
+    Left and right of each piece; what the bottom is cut out to, from end to end as asked.
+    """
+    lines = []
+    for piece in tunnel.pieces:
+        out = 0.5 * tunnel.sheet.thickness_mm * np.linalg.norm(piece.net.leg) / -piece.net.leg[2]
+        x = np.linspace(piece.span.behind_mm, piece.span.ahead_mm, _MESH_ALONG)
+        for off, (_, sign) in zip(piece.cut_offs, SIDES, strict=True):
+            x_cut = np.linspace(*piece.reach_mm, len(off.middle))
+            down = np.interp(x, x_cut, piece.net.downs_of(off.middle))
+            place = piece.net.leg_at(x, down) + [0.0, out, 0.0]
+            lines.append(tunnel.seat.to_tank(place * [1.0, sign, 1.0]))
+    return tuple(lines)

@@ -183,6 +183,19 @@ def test_the_tunnel_laid_out_is_taken_off(
     assert laid["litres_of_tunnel"] * 1e6 == pytest.approx(60.0 * 32.0 * 16.0, rel=0.1)
 
 
+def test_a_tunnel_typed_counts_before_the_one_laid_out_in_the_file(
+    tank_file: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    end = {"width": 30.0, "height": 16.0}
+    tunnel = {"length": 60.0, "front": end, "rear": end, "top": "flat", "corner_radius": 3.0}
+    rest = {"unit": "mm", "tunnel": tunnel, "capacity": {"closing": "flat", "laid_tunnel": True}}
+    (tmp_path / "rest.json").write_text(json.dumps(rest))
+    argv = ["capacity", str(tank_file), *STOOD, "--cap", "flat", "--tunnel", "20x10 flat"]
+    plain = told_json(capsys, argv)["capacity"]
+    both = told_json(capsys, [*argv, "--rest", str(tmp_path / "rest.json")])["capacity"]
+    assert both["litres_of_tunnel"] == plain["litres_of_tunnel"] > 0.0
+
+
 def test_a_tunnel_nobody_laid_out_is_asked_for(
     tank_file: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -20,6 +20,7 @@ from geometry.tank import (
     AirPocket,
     BossSpec,
     DipChart,
+    EndScribe,
     FillerSpec,
     FuelSpace,
     LaidTunnel,
@@ -124,6 +125,8 @@ class Fuel:
         On the stick for each whole litre from 1.
     part : PartFound or None
         How the part filling asked for stands.
+    ends_inside : tuple of EndScribe
+        Ends of the laid tunnel that stop inside the tank, counted as closed by a plate.
     """
 
     space: FuelSpace
@@ -138,6 +141,7 @@ class Fuel:
     chart: DipChart
     notches_mm: tuple[float, ...]
     part: PartFound | None = None
+    ends_inside: tuple[EndScribe, ...] = ()
 
 
 def wall_of(metal: MetalChoice) -> float:
@@ -210,6 +214,7 @@ def capacity_step(
         chart=chart,
         notches_mm=_notches(chart),
         part=part,
+        ends_inside=() if laid is None else laid.ends_inside,
     )
 
 
@@ -363,7 +368,7 @@ def capacity_row(read: Reader) -> Step:
         laid = read(state, "Tunnel") if choice.laid_tunnel else None
         if choice.laid_tunnel and laid is None:
             return None
-        tunnel = None if laid is None else LaidTunnel(laid.mesh, laid.tunnel.sheet.thickness_mm)
+        tunnel = None if laid is None else laid.in_skin
         return (stood, choice, state.metal, state.rest.fittings or FittingsChoice(), tunnel)
 
     def asks(state: JobState) -> str:

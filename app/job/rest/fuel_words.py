@@ -72,6 +72,11 @@ def capacity_words(fuel: Fuel, show: str = "mm") -> list[str]:
         f"sheet as asked for; it leaves a flat by up to {mm_text(rim.off_flat_mm)}."
         for rim in fuel.rims
     ]
+    words += [
+        f"The tunnel's {scribe.end} end stops {length_text(scribe.short_mm, show)} short of the "
+        "skin: counted as if a plate closed it where it was asked to end."
+        for scribe in fuel.ends_inside
+    ]
     if fuel.space.parts > 1:
         words.append(f"THE TUNNEL PARTS IT INTO {fuel.space.parts} TANKS that share no fuel.")
     if fuel.guessed_share > _TOLD_GUESS:

@@ -1,6 +1,7 @@
 """The step "Tunnel": the tunnel developed, seated in the tank as it stands, and what it clears."""
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any
 
 from app.job.choices import JobState, MetalChoice
@@ -14,14 +15,17 @@ from geometry.mesh import TriMesh
 from geometry.metal import METALS
 from geometry.progress import Report, part_of, silent
 from geometry.tank import (
+    LaidTunnel,
     Tunnel,
     TunnelGround,
     TunnelSheet,
     TunnelSpec,
     check_scanned_size,
+    ends_inside,
     lay_tunnel,
     tank_bottom,
     tunnel_mesh,
+    tunnel_through_skin,
 )
 
 
@@ -45,6 +49,12 @@ class TunnelLaid:
     mesh: TriMesh
     axes: TankAxes | None
     guessed: tuple[str, ...] = ()
+
+    @cached_property
+    def in_skin(self) -> LaidTunnel:
+        """What the tank gives way to: the tunnel folded, out through the skin at both ends."""
+        sheet = tunnel_through_skin(self.tunnel)
+        return LaidTunnel(sheet, self.tunnel.sheet.thickness_mm, ends_inside(self.tunnel))
 
 
 def tunnel_sheet(spec: TunnelSpec, metal: MetalChoice) -> TunnelSheet:

@@ -28,7 +28,7 @@ from app.job import (
     with_result,
 )
 from geometry.tank import BossSpec
-from tests.app.job.small_tank import RECESSED, decided
+from tests.app.job.small_tank import RECESSED, TUNNEL, decided
 
 TAP = BossSpec("main tap", "G 1/8", 46.0, 10.0, standpipe_mm=4.0)
 
@@ -159,6 +159,26 @@ def test_the_bottoms_holes_are_drawn_from_below(job: RestJob) -> None:
     files = files_of(job, "Fittings")
     assert "bottom marks.dxf" not in files
     assert "THE BOTTOM THERE IS NOT IN THE SCAN" in words_of(files["fittings.pdf"])
+
+
+def test_the_tunnels_opening_is_drawn_as_wide_as_its_legs_with_their_metal(
+    state: JobState, job: RestJob
+) -> None:
+    """12 mm inside and 0.8 of metal on either hand, along the 50 mm it is long."""
+    rest = replace(state.rest, capacity=CapacityChoice("flat", laid_tunnel=True), tunnel=TUNNEL)
+    begun = replace(state, rest=rest)
+    (task,) = (each for each in next_tasks(begun) if each.step == "Tunnel")
+    begun = with_result(begun, task, task.run())
+    (kind,) = (each for each in REST if each.step == "Fittings")
+    plates = kind.plates(replace(job, state=begun))
+    plate = next(each for each in plates if each.name == "bottom marks")
+    left, right = [line.points for line in plate.lines if line.meaning is Meaning.SCRIBE]
+    np.testing.assert_allclose(
+        right[:, 1], 6.8, atol=0.02
+    )  # the dome's foot sits half a degree off
+    np.testing.assert_allclose(left[:, 1], -6.8, atol=1e-6)
+    assert np.ptp(right[:, 0]) == pytest.approx(50.0, abs=0.1)
+    assert any("13.6 mm" in fact and "Scribe it" in fact for fact in plate.facts)
 
 
 def test_numbers_of_both_steps_stand_under_their_own_keys(state: JobState, job: RestJob) -> None:
