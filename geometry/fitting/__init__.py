@@ -1,9 +1,10 @@
-"""Least-squares fits to points: quadrics in bulk, planes, circles in space, cylinders."""
+"""Least-squares fits to points: quadrics in bulk, planes, circles, cylinders, parabolas along."""
 
 from geometry.fitting.circle import Circle, fit_circle
 from geometry.fitting.cylinder import Cylinder, fit_cylinder
 from geometry.fitting.plane import Plane, TooFewPointsError, fit_plane
 from geometry.fitting.quadric import Quadrics, fit_quadric, fit_quadrics, frames_of_normals
+from geometry.fitting.running_parabola import running_parabolas
 
 __all__ = [
     "Circle",
@@ -17,4 +18,5 @@ __all__ = [
     "fit_quadric",
     "fit_quadrics",
     "frames_of_normals",
+    "running_parabolas",
 ]

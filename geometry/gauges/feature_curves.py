@@ -4,9 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.signal import savgol_filter
 
 from geometry.arrays import FloatArray, IntArray
+from geometry.fitting import running_parabolas
 from geometry.gauges.tape_value import Feature, Which
 from geometry.polyline import in_pieces, line_length
 from geometry.surface import Opening
@@ -296,8 +296,8 @@ def calmed(points: FloatArray, closed: bool) -> FloatArray:
     if len(points) <= 2 * width:
         return points
     if not closed:
-        return np.asarray(savgol_filter(points, width, 2, axis=0, mode="interp"))
-    calm = np.asarray(savgol_filter(points[:-1], width, 2, axis=0, mode="wrap"))
+        return running_parabolas(points, width, closed=False)
+    calm = running_parabolas(points[:-1], width, closed=True)
     return np.concatenate([calm, calm[:1]])
 
 
@@ -310,7 +310,7 @@ def raggedness(loop: FloatArray) -> float:
     width = 2 * round(_RAGGED_OVER_MM / STEP_MM / 2.0) + 1
     if len(course) <= width:
         return float("inf")
-    straight = savgol_filter(course, width, 2, axis=0, mode="wrap")
+    straight = running_parabolas(course, width, closed=True)
     return float(np.quantile(np.linalg.norm(course - straight, axis=1), 0.9))
 
 
