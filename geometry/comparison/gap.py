@@ -105,10 +105,6 @@ class GapFinder:
             nearest.on_body.copy(), np.zeros(len(body.faces), bool),
         )  # fmt: skip
 
-    def at_least(self, body: TriMesh) -> float:
-        """Return a length, mm, that the gap to a body is at least; in a part of the time."""
-        return max(0.0, float(self._faces_in_reach(body)[1][0]))
-
     def _faces_in_reach(self, body: TriMesh) -> tuple[IntArray, FloatArray]:
         """Return the body's faces that may hold the least gap, with what it is at least there.
 

@@ -183,7 +183,9 @@ class _Search:
         self._add(each.ring, here, end)
 
     def _tried(self, ring: int, angle: float) -> Turned:
-        here = Turned(angle, self._gap_of(self._steering.turned(self._rings[ring].body, angle)))
+        here = Turned(
+            float(angle), self._gap_of(self._steering.turned(self._rings[ring].body, angle))
+        )
         if here.value_mm < self.best.value_mm:
             self.best = here
         return here

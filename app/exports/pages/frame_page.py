@@ -231,8 +231,8 @@ def _foot(sheet: FrameSheet) -> Cell:
         "Striped with a thick outline: too near, or through the skin.",
         "Gaps are to the metal: to its outside as scanned, and for what stands inside to its "
         f"inside, the sheet of {length_text(sheet.fit.sheet_mm, show, 32)} taken off. What turns "
-        "with the bars is tried from lock to lock. Measured to 0.2 mm of the bodies as typed; they "
-        "are no truer than the tape.",
+        "with the bars is searched from lock to lock: no angle between is nearer by over 0.2 mm. "
+        "All of the bodies as typed; they are no truer than the tape.",
         f"Wanted, as this shop has set it (common practice, no source): "
         f"{length_text(choice.at_lock_mm, show)} at lock, {length_text(choice.over_tube_mm, show)} "
         f"over a tube, {length_text(choice.beside_mm, show)} beside the rest; under "

@@ -21,10 +21,19 @@ from app.job.rest.second_scan import PlacedScan, ScanAtHand, placed_scan
 from app.job.rest.stood import StoodTank
 from app.job.rest.tunnel_step import TunnelLaid, tunnel_to_mend
 from app.units import angle_text, length_text
-from geometry.comparison import BodySizeError, Gap, GapFinder, Steering, block, round_bar
+from geometry.comparison import (
+    BodySizeError,
+    Gap,
+    GapFinder,
+    Steering,
+    block,
+    deepest_turn,
+    nearest_turn,
+    round_bar,
+)
 from geometry.gauges import TankAxes
 from geometry.mesh import TriMesh, nearest_points
-from geometry.progress import Report, silent
+from geometry.progress import Report, part_of, silent
 from geometry.tank import NegativeClearanceError
 
 FRAME_FIT = "Frame fit"
@@ -37,8 +46,8 @@ _FAR_TURNING_MM = 1000.0
 _WIDE_LOCK_RAD = np.radians(60.0)
 """Beyond it a lock is doubted. Common practice, no source."""
 
-_STEP_RAD = np.radians(10.0)
 _BETWEEN_MM = 0.2
+"""So much nearer than at the locks and straight ahead, a place between them is told besides."""
 
 Against = Literal["tank", "tunnel"]
 Verdict = Literal[
@@ -152,8 +161,9 @@ def frame_step(
     sheet = None if tunnel is None else _TunnelSheet(tunnel)
     found: list[FrameGap] = []
     for number, each in enumerate(placed):
-        report(number / max(len(placed), 1), f"gap to the {each.body.name}")
-        at_tank = _positions(tank, choice, each)
+        share = part_of(report, number / len(placed), (number + 1) / len(placed))
+        share(0.0, f"gap to the {each.body.name}")
+        at_tank = _positions(tank, choice, each, share)
         if sheet is not None and not each.body.turns:
             to_sheet = _judged(sheet, choice, each, None)
             at_tank = [_in_tunnel(sheet, one, to_sheet) for one in at_tank]
@@ -229,27 +239,34 @@ class _Tank:
 
     def __init__(self, stood: StoodTank, metal: MetalChoice) -> None:
         self._outside = GapFinder(stood.outside)
-        self._stood, self._half = stood, metal.thickness_mm / 2.0
-        self._out = self._half if metal.face == "middle" else 0.0
+        self._stood = stood
+        self._is_middle, half = metal.face == "middle", metal.thickness_mm / 2.0
+        self._out = half if self._is_middle else 0.0
+        self._through = 1.0 + half / (metal.paint_mm + half)
         self._inner: GapFinder | None = None
-        depth = np.linalg.norm(stood.outside.vertices - stood.middle, axis=1)
-        self._deepest = float(depth.max()) + self._half
-
-    def may_be_nearer(self, mesh: TriMesh, than_mm: float) -> bool:
-        """Return whether a body may come nearer to the metal; always where that is not at all."""
-        return than_mm <= 0.0 or self._outside.at_least(mesh) - self._deepest < than_mm
 
     def gap(self, mesh: TriMesh) -> tuple[Gap, float]:
-        """Return the gap to the skin, and to the face of the metal the body sees."""
+        """Return the gap to the skin, and to the face of the metal the body sees.
+
+        Beside an edge a body sees both faces. So what is told jumps nowhere while a body moves,
+        and changes by no more than it moves.
+        """
         gap = self._outside.gap(mesh)
         if gap.side == "through":
             return gap, 0.0
-        if gap.side != "inside":
-            return gap, max(0.0, gap.distance_mm - self._out)
+        to_outside = max(0.0, gap.distance_mm - self._out)
+        if gap.side == "outside" or self._is_middle:
+            return gap, to_outside
+        to_inside = self._inside_face().gap(mesh).distance_mm
+        return gap, to_inside if gap.side == "inside" else min(to_outside, to_inside)
+
+    def _inside_face(self) -> GapFinder:
+        """Return what finds gaps to the inside of the metal, half a sheet under its middle."""
         if self._inner is None:
-            stood = self._stood
-            self._inner = GapFinder(TriMesh(stood.middle, stood.outside.faces))
-        return gap, max(0.0, self._inner.gap(mesh).distance_mm - self._half)
+            outside = self._stood.outside
+            inward = self._through * (self._stood.middle - outside.vertices)
+            self._inner = GapFinder(TriMesh(outside.vertices + inward, outside.faces))
+        return self._inner
 
 
 @dataclass(frozen=True, eq=False)
@@ -312,23 +329,40 @@ def steering_of(choice: SteeringChoice) -> Steering:
         raise BodySizeError(error.what, error.found_mm, "steering axis") from error
 
 
-def _positions(tank: _Tank, choice: FrameFitChoice, placed: _Placed) -> list[FrameGap]:
+def _positions(
+    tank: _Tank, choice: FrameFitChoice, placed: _Placed, report: Report
+) -> list[FrameGap]:
     """Return a body's gaps: as it stands, or at both locks, straight ahead, and nearest between."""
     if not placed.body.turns or choice.steering is None:
         return [_judged(tank, choice, placed, None)]
     steering = steering_of(choice.steering)
-    angles = steering.angles(_STEP_RAD)
-    turned = [replace(placed, mesh=steering.turned(placed.mesh, angle)) for angle in angles]
-    told = {0, len(angles) // 2, len(angles) - 1}
-    found = {k: _judged(tank, choice, turned[k], angles[k]) for k in told}
-    best = min((each.gap_mm, -each.gap.reach_mm) for each in found.values())
-    between = (k for k in range(len(angles)) if k not in told)
-    nearer = [k for k in between if tank.may_be_nearer(turned[k].mesh, best[0])]
-    found |= {k: _judged(tank, choice, turned[k], angles[k]) for k in nearer}
-    least = min(sorted(found), key=lambda k: (found[k].gap_mm, -found[k].gap.reach_mm))
-    if (best[0] - found[least].gap_mm) + (found[least].gap.reach_mm + best[1]) > _BETWEEN_MM:
-        told.add(least)
-    return [found[k] for k in sorted(told)]
+
+    def at(angle: float) -> FrameGap:
+        there = replace(placed, mesh=steering.turned(placed.mesh, angle))
+        return _judged(tank, choice, there, angle)
+
+    told = [at(angle) for angle in (-steering.lock_rad, 0.0, steering.lock_rad)]
+    between = at(_nearest_angle(tank, steering, placed.mesh, report))
+    best = min(told, key=lambda each: (each.gap_mm, -each.gap.reach_mm))
+    nearer = best.gap_mm - between.gap_mm + between.gap.reach_mm - best.gap.reach_mm
+    return [*told, between] if nearer > _BETWEEN_MM else told
+
+
+def _nearest_angle(tank: _Tank, steering: Steering, body: TriMesh, report: Report) -> float:
+    """Return where between the locks a body is nearest, or reaches through deepest."""
+    near = nearest_turn(
+        steering, body, lambda mesh: tank.gap(mesh)[1], report=part_of(report, 0.1, 0.8)
+    )
+    if near.value_mm > 0.0:
+        return near.angle_rad
+    deepest = deepest_turn(
+        steering,
+        body,
+        lambda mesh: tank.gap(mesh)[0].reach_mm,
+        near.angle_rad,
+        report=part_of(report, 0.8, 1.0),
+    )
+    return deepest.angle_rad if deepest.value_mm > 0.0 else near.angle_rad
 
 
 def _judged(

@@ -28,7 +28,7 @@ from app.job import (
 from app.job.files.plain_json import Written, facts_of, value_of
 from app.job.rest.frame_step import FrameFit, body_mesh, frame_step
 from app.job.rest.second_scan import ScanAtHand
-from geometry.comparison import BodySizeError, SecondScanSizeError, SteeringLockError
+from geometry.comparison import BodySizeError, SecondScanSizeError, SteeringLockError, block
 from geometry.gauges import TankAxes
 from geometry.mesh import TriMesh
 from geometry.progress import Cancelled, silent
@@ -124,11 +124,65 @@ def test_bars_are_tried_from_lock_to_lock() -> None:
 
 def test_a_place_between_the_locks_is_told_where_it_is_nearer() -> None:
     """Hanging straight down when straight ahead, it is nearest there; told once."""
-    pin = FrameBody("pin", "bar", "round", TankSpot(0, 0, 30), TankSpot(0, 0, 8), 6.0)
+    pin = FrameBody("pin", "bar", "round", TankSpot(0, 0, 30), TankSpot(0, 0, 8), 2.0)
     axis = SteeringChoice(TankSpot(-50, 0, 30), TankSpot(50, 0, 30), np.radians(30.0))
     found = fit(pin, steering=axis).gaps
     assert found[0].turn_rad == pytest.approx(0.0)
     assert len(found) == 3
+
+
+def test_the_edge_of_a_wide_end_is_lowest_where_it_hangs_straight_down() -> None:
+    """22 long and 5 to the edge: hypot(22, 5) below the axis, atan(5 / 22) to either side."""
+    pin = FrameBody("pin", "bar", "round", TankSpot(0, 0, 30), TankSpot(0, 0, 8), 10.0)
+    axis = SteeringChoice(TankSpot(-50, 0, 30), TankSpot(50, 0, 30), np.radians(30.0))
+    least = fit(pin, steering=axis).gaps[0]
+    assert least.gap_mm == pytest.approx(30.0 - np.hypot(22.0, 5.0), abs=0.17)
+    assert abs(least.turn_rad or 0.0) == pytest.approx(np.arctan2(5.0, 22.0), abs=0.1)
+
+
+def ribbed(near: float) -> StoodTank:
+    """A rib 4 wide that points at the axis under 4 degrees to the left, its tip so far from it."""
+    way = np.array([np.cos(np.radians(4.0)), np.sin(np.radians(4.0)), 0.0])
+    skin = block(near * way, (near + 40.0) * way, 4.0, 40.0)
+    none = np.zeros(len(skin.faces), bool)
+    axes = TankAxes(np.zeros(3), np.eye(3), True)
+    return StoodTank(axes, skin, 0.99 * skin.vertices, none, none, (), True, ())
+
+
+@pytest.mark.parametrize(
+    ("near", "gap_mm", "verdict"),
+    [
+        (431.0, 21.0, "clear"),
+        (418.0, 8.0, "tight"),
+        (412.0, 2.0, "too near"),
+        (405.0, 0.0, "through"),
+    ],
+)
+def test_a_rib_that_is_passed_between_the_locks_is_told(
+    near: float, gap_mm: float, verdict: str
+) -> None:
+    """The bar's outside passes 410 from the axis; it is tried at 4 degrees only by being searched.
+
+    Through, it reaches half the rib's width: no place in a rib is farther from its skin.
+    """
+    lever = FrameBody("lever", "bar", "round", TankSpot(400, 0, -9), TankSpot(400, 0, 9), 20.0)
+    axis = SteeringChoice(TankSpot(0, 0, -50), TankSpot(0, 0, 50), np.radians(32.0))
+    choice = FrameFitChoice(bodies=(lever,), steering=axis)
+    found = frame_step(ribbed(near), choice, METAL, report=silent).gaps
+    assert len(found) == 4
+    least = found[0]
+    assert least.gap_mm == pytest.approx(gap_mm, abs=0.2)
+    assert least.verdict == verdict
+    assert least.gap.reach_mm == pytest.approx(2.0 if verdict == "through" else 0.0, abs=0.05)
+    assert np.degrees(least.turn_rad or 0.0) == pytest.approx(4.0, abs=0.7)
+
+
+def test_a_tube_under_an_edge_is_measured_to_the_nearer_face_of_the_metal() -> None:
+    """Its axis 14 out and 10 under the edge of the outside; that of the inside lies 2 lower."""
+    low = FrameBody("tube", "tube", "round", TankSpot(-20, 74, -10), TankSpot(20, 74, -10), 14.0)
+    (found,) = fit(low).gaps
+    assert found.gap.side == "beyond"
+    assert found.gap_mm == pytest.approx(np.hypot(14.0, 8.0) - 7.0, abs=0.02)
 
 
 @pytest.mark.parametrize("lock_deg", [0.0, -35.0, 300.0])
