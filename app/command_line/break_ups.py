@@ -54,7 +54,7 @@ def breaks(doing: Doing) -> Json:
     with workers() as several, bar("Break-ups") as report:
         found = proposed(ground, asked.pieces, several, report=report)
     files = breaks_files(doing.state, ground, found, dated=dated(), show=doing.show)
-    write_result(out, files, replace=asked.replace, alone=False)
+    write_result(out, files, replace=asked.replace, result=BREAKS_JSON)
     tell_size(doing, made(doing.state, "Size"))
     if not ground.has_plane:
         doing.tell("  no centre plane: the two sides are not held alike (--datum)")

@@ -57,7 +57,7 @@ def capacity(doing: Doing) -> Json:
     files: dict[str, bytes] = {}
     if asked.out is not None:
         files = step_files(doing, "Capacity", CAPACITY_JSON, output, more=("Fittings",))
-        write_result(asked.out, files, replace=asked.replace, alone=False)
+        write_result(asked.out, files, replace=asked.replace, result=CAPACITY_JSON)
         doing.tell(f"{counted(len(files), 'file')} written to {asked.out}")
     return {**found, "files": sorted(files)}
 

@@ -35,7 +35,7 @@ def flanges(doing: Doing) -> Json:
     take_tank(doing, alloy, seams=seams)
     make_rest(doing, "Flanges", flanges=flanges_asked(doing))
     files = step_files(doing, "Flanges", FLANGES_JSON, output)
-    write_result(out, files, replace=asked.replace, alone=False)
+    write_result(out, files, replace=asked.replace, result=FLANGES_JSON)
     tell_size(doing, made(doing.state, "Size"))
     _tell(doing, made(doing.state, "Flanges"))
     doing.tell(f"{counted(len(files), 'file')} written to {out}; flanges.pdf lists every station")

@@ -37,7 +37,7 @@ def gauges(doing: Doing) -> Json:
     _check_directions(doing)
     make_rest(doing, "Gauges", gauges=gauges_asked(doing))
     files = step_files(doing, "Gauges", GAUGES_JSON, output)
-    write_result(out, files, replace=asked.replace, alone=False)
+    write_result(out, files, replace=asked.replace, result=GAUGES_JSON)
     tell_size(doing, made(doing.state, "Size"))
     _tell(doing, made(doing.state, "Gauges"))
     doing.tell(f"{counted(len(files), 'file')} written to {out}; gauges.pdf lists the boards")

@@ -93,7 +93,7 @@ def _made(doing: Doing, step: str, result: str, **decided: Any) -> list[str]:
     if asked.out is None:
         return []
     files = step_files(doing, step, result, output)
-    write_result(asked.out, files, replace=asked.replace, alone=False)
+    write_result(asked.out, files, replace=asked.replace, result=result)
     return sorted(files)
 
 

@@ -47,7 +47,7 @@ def tunnel(doing: Doing) -> Json:
         laid, files = _by_itself(doing, spec, alloy, output)
     else:
         laid, files = _in_tank(doing, spec, alloy, output)
-    write_result(out, files, replace=asked.replace, alone=False)
+    write_result(out, files, replace=asked.replace, result=TUNNEL_JSON)
     for words in tunnel_told(laid, doing.show):
         doing.tell(f"  {words}")
     doing.tell(_CAUTION)

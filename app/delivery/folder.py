@@ -65,13 +65,13 @@ def _first_that_exists(folder: Path) -> Path:
 
 
 def write_result(
-    folder: Path, files: Mapping[str, bytes], *, replace: bool, alone: bool = True
+    folder: Path, files: Mapping[str, bytes], *, replace: bool, result: str = SUMMARY
 ) -> None:
     """Write files into a folder: all of them complete, or none.
 
-    With `replace`, files an earlier `summary.json` there lists and this result lacks are removed,
-    so that no pattern of an earlier result lies among those of this one; unless it need not lie
-    there `alone`.
+    With `replace`, files that an earlier result's list there names and this result lacks are
+    removed, so that no pattern of an earlier result lies among those of this one and is cut. The
+    list is the one in the file named `result`: what else the folder holds may lie beside it.
 
     Raises
     ------
@@ -84,9 +84,9 @@ def write_result(
         with _beside(folder) as beside:
             for name, content in files.items():
                 _write_flushed(beside / name, content)
-            old = _listed(folder) - set(files) if replace and alone else set()
+            old = _listed(folder, result) - set(files) if replace else set()
             with _put_back_if_stopped(folder, beside, {*files, *old}):
-                _move_in(beside, folder, tuple(files))
+                _move_in(beside, folder, tuple(files), result)
                 for name in old:
                     (folder / name).unlink(missing_ok=True)
     except OSError as error:
@@ -136,15 +136,15 @@ def _write_flushed(path: Path, content: bytes) -> None:
         os.fsync(file.fileno())
 
 
-def _move_in(beside: Path, folder: Path, names: tuple[str, ...]) -> None:
-    for name in sorted(names, key=lambda name: name == SUMMARY):  # the summary last
+def _move_in(beside: Path, folder: Path, names: tuple[str, ...], result: str) -> None:
+    for name in sorted(names, key=lambda name: name == result):  # what lists them last
         os.replace(beside / name, folder / name)
 
 
-def _listed(folder: Path) -> set[str]:
-    """Return the plain names an earlier summary lists, that are files there."""
+def _listed(folder: Path, result: str) -> set[str]:
+    """Return the plain names an earlier result lists, that are files there."""
     try:
-        listed = json.loads((folder / SUMMARY).read_text(encoding="utf-8"))["files"]
+        listed = json.loads((folder / result).read_text(encoding="utf-8"))["files"]
     except (OSError, ValueError, KeyError, TypeError, RecursionError):
         return set()
     if not isinstance(listed, list):

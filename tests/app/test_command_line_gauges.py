@@ -72,6 +72,20 @@ def test_the_numbers_are_the_barrels(result: tuple[Path, dict[str, Any]]) -> Non
     assert gauges["frame"]["clash"] == 0.0
 
 
+def test_fewer_boards_in_place_of_many_leave_none_of_the_earlier_to_be_cut(
+    tank_file: Path, tmp_path: Path
+) -> None:
+    (tmp_path / "notes.txt").write_text("mine")
+    words = ["gauges", str(tank_file), *STOOD, "--paper", "a4", "--out", str(tmp_path)]
+    words += ["--no-profile", "--side-line", "none", "--only-at"]
+    assert run([*words, "--at", "50mm", "--at", "80mm", "--at", "110mm"]) == 0
+    many = set(json.loads((tmp_path / "gauges.json").read_text())["files"])
+    assert run([*words, "--at", "75mm", "--replace"]) == 0
+    few = set(json.loads((tmp_path / "gauges.json").read_text())["files"])
+    assert few < many
+    assert {path.name for path in tmp_path.iterdir()} == few | {"notes.txt"}
+
+
 def test_a_torn_edge_is_told_and_both_boards_can_be_made_of_the_other(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -60,6 +60,16 @@ def test_replacing_takes_out_what_only_the_earlier_result_listed(tmp_path: Path)
     assert held(tmp_path) == SECOND | {"notes.txt": b"mine"}
 
 
+def test_replacing_one_steps_files_leaves_those_of_others(tmp_path: Path) -> None:
+    boards = {"station 01.dxf": b"1", "station 02.dxf": b"2"}
+    listed = summary(*boards, "gauges.json")
+    write_result(tmp_path, FIRST, replace=False)
+    write_result(tmp_path, boards | {"gauges.json": listed}, replace=True, result="gauges.json")
+    fewer = {"station 01.dxf": b"3", "gauges.json": summary("station 01.dxf", "gauges.json")}
+    write_result(tmp_path, fewer, replace=True, result="gauges.json")
+    assert held(tmp_path) == FIRST | fewer
+
+
 @pytest.mark.parametrize(
     "listed",
     [
