@@ -218,6 +218,8 @@ window_platform=
 
 # One thread each: two test processes share the cores, and sums come out the same every time.
 export OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1
+# Many tests start the program anew: keep what Python compiled, wherever that is switched off.
+unset PYTHONDONTWRITEBYTECODE
 export XDG_RUNTIME_DIR="$scratch/runtime"
 mkdir -m 700 "$XDG_RUNTIME_DIR"
 
