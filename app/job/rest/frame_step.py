@@ -290,14 +290,17 @@ def _placed(choice: FrameFitChoice) -> list[_Placed]:
 
 
 def _on_hand(body: FrameBody, hand: str) -> FrameBody:
+    """Return a body as it stands on one hand: the hand its farther end lies on is its own."""
     if not hand:
         return body
-    side = 1.0 if hand == "left" else -1.0
-    start, end = (
-        TankSpot(at.ahead_mm, side * abs(at.left_mm) if at.left_mm else 0.0, at.up_mm)
-        for at in (body.start, body.end)
-    )
-    return replace(body, start=start, end=end)
+    farther = max(body.start.left_mm, body.end.left_mm, key=abs)
+    if (farther > 0.0) == (hand == "left") or farther == 0.0:
+        return body
+    return replace(body, start=_across(body.start), end=_across(body.end))
+
+
+def _across(at: TankSpot) -> TankSpot:
+    return replace(at, left_mm=-at.left_mm if at.left_mm else 0.0)
 
 
 def body_mesh(body: FrameBody) -> TriMesh:

@@ -205,6 +205,35 @@ def test_a_body_on_both_hands_is_measured_on_both() -> None:
     assert {np.sign(each.gap.on_body[1]) for each in found} == {-1.0, 1.0}
 
 
+@pytest.mark.parametrize("typed", [40.0, -40.0])
+def test_the_hand_told_is_the_one_that_is_nearer(typed: float) -> None:
+    """The left half of the skin stands 5 higher: whichever hand the body was typed on."""
+    tank = stood()
+    left = tank.outside.vertices[:, 1] > 20.0
+    raised = tank.outside.vertices + np.where(left, 5.0, 0.0)[:, None] * [0.0, 0.0, 1.0]
+    higher = replace(tank, outside=TriMesh(raised, tank.outside.faces), middle=raised - [0, 0, 1])
+    leg = FrameBody("leg", "other", "round", TankSpot(-20, typed, 30), TankSpot(20, typed, 30), 20)
+    choice = FrameFitChoice(bodies=(replace(leg, both_hands=True),))
+    near, far = frame_step(higher, choice, METAL, report=silent).gaps
+    assert (near.hand, far.hand) == ("left", "right")
+    assert (near.gap_mm, far.gap_mm) == (
+        pytest.approx(15.0, abs=0.02),
+        pytest.approx(20.0, abs=0.02),
+    )
+    assert near.gap.on_body[1] > 0.0 > far.gap.on_body[1]
+
+
+@pytest.mark.parametrize("sign", [1.0, -1.0])
+def test_a_body_across_the_middle_is_mirrored_as_a_whole(sign: float) -> None:
+    """From 20 on one hand to 50 on the other: on both, straight, and once each way round."""
+    cross = FrameBody(
+        "stay", "other", "round",
+        TankSpot(0, -20 * sign, 30), TankSpot(0, 50 * sign, 30), 10.0, both_hands=True,
+    )  # fmt: skip
+    ends = {each.hand: (each.body.start.left_mm, each.body.end.left_mm) for each in fit(cross).gaps}
+    assert ends == {"left": (-20.0, 50.0), "right": (20.0, -50.0)}
+
+
 def test_a_body_without_size_is_refused_by_name() -> None:
     with pytest.raises(BodySizeError) as caught:
         fit(bar("coil", "coil", 30.0, across=0.0))
