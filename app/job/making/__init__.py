@@ -33,26 +33,6 @@ from app.job.making.judging import (
 )
 from app.job.making.leaving import Leaving
 from app.job.making.lip_edges import counted_twice_words
-from app.job.making.making import (
-    OpenEdgeFilledError,
-    blank_step,
-    datum_step,
-    difference_step,
-    flats_step,
-    halves_step,
-    lines_step,
-    paper_step,
-    places_of,
-    scan_step,
-    seams_step,
-    sides_step,
-    size_step,
-    stock_of,
-    sure_step,
-    surface_step,
-    thickness_step,
-    tidy_step,
-)
 from app.job.making.results import (
     Blank,
     Halves,
@@ -64,9 +44,31 @@ from app.job.making.results import (
     Surface,
     Tidied,
 )
+from app.job.making.scan_to_surface import (
+    OpenEdgeFilledError,
+    datum_step,
+    difference_step,
+    flats_step,
+    halves_step,
+    lines_step,
+    places_of,
+    scan_step,
+    sides_step,
+    size_step,
+    surface_step,
+    tidy_step,
+)
 from app.job.making.seam_edges import edges_from_notes, lies_left
 from app.job.making.step import Reader, Step, StepState, ask_nothing, step_besides
 from app.job.making.sure import Sure, errors_of_scan, reason_words, scale_error, sure, sure_words
+from app.job.making.surface_to_paper import (
+    blank_step,
+    paper_step,
+    seams_step,
+    stock_of,
+    sure_step,
+    thickness_step,
+)
 from app.job.making.thickness import Thicknesses, case_words, thicknesses
 
 __all__ = [

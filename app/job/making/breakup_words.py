@@ -19,14 +19,7 @@ from app.units import (
 )
 from geometry.arrays import FloatArray
 from geometry.blank import Standing
-from geometry.breakups import (
-    BreakUpFigures,
-    Choice,
-    LiftOut,
-    PanelFigures,
-    SeamFigures,
-    SeamMove,
-)
+from geometry.breakups import BreakUpFigures, Choice, LiftOut, PanelFigures, SeamFigures, SeamMove
 from geometry.gauges import TankAxes
 from geometry.metal import STOCK_SHEETS, StockSheet
 

@@ -58,8 +58,8 @@ from app.job import (
     with_tape,
     with_trim,
 )
-from app.job.making.making import is_fitting
 from app.job.making.sure import errors_of_panel
+from app.job.making.surface_to_paper import is_fitting
 from geometry.blank import Work
 from geometry.datum import Tape, TapeOffError
 from geometry.metal import METALS

@@ -1,4 +1,7 @@
-"""How the steps make their results: functions of inputs only, so that a worker can run them."""
+"""How the steps from scan to surface make their results: functions of inputs only.
+
+A worker can run them, as it can those of `surface_to_paper`.
+"""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -11,37 +14,14 @@ from app.job.choices import (
     DatumChoice,
     Directions,
     HalfSpaceCrop,
-    MetalChoice,
-    PanelName,
     ScanFile,
-    SeamLine,
     SidesChoice,
     SizeChoice,
     TidyChoice,
     Zone,
 )
-from app.job.files import metal_or_none
-from app.job.making.cutters import cutter_of
-from app.job.making.fitting_cuts import FittingCuts
-from app.job.making.flatteners import KEPT
-from app.job.making.judging import seams_in_mm
-from app.job.making.leaving import Leaving
-from app.job.making.lip_edges import edges_with_lip
-from app.job.making.results import (
-    Blank,
-    Halves,
-    Lines,
-    Panels,
-    Scanned,
-    Sides,
-    Skin,
-    Surface,
-    Tidied,
-)
-from app.job.making.sure import Sure, errors_of_panel, sure
-from app.job.making.thickness import Thicknesses, thicknesses
+from app.job.making.results import Halves, Lines, Scanned, Sides, Skin, Surface, Tidied
 from geometry.arrays import FloatArray
-from geometry.blank import Work, laid_along
 from geometry.datum import (
     Datum,
     NothingFacesError,
@@ -54,17 +34,6 @@ from geometry.datum import (
     true_size,
 )
 from geometry.mesh import TriMesh
-from geometry.metal import METALS
-from geometry.panels import Panel, panels
-from geometry.pattern import (
-    BendStock,
-    Pattern,
-    bare_pattern,
-    edge_key,
-    edge_letters,
-    rim_edges,
-    with_fitting_lines,
-)
 from geometry.progress import Report, part_of, silent
 from geometry.scan import (
     Ball,
@@ -83,16 +52,11 @@ from geometry.surface import (
     Difference,
     FlatFace,
     NoHoleNearError,
-    Opening,
     character_lines,
-    filled_openings,
     flat_faces,
     hole_fates,
     working_surface,
 )
-
-SMALLEST_FITTING_MM = 20.0
-"""A round hole at least this large is a fitting's own. Common practice, no source."""
 
 
 def scan_step(scan: ScanFile, *, report: Report = silent) -> Scanned:
@@ -120,8 +84,8 @@ def tidy_step(
     mesh = scaled(scanned.sound.mesh, mm_per_unit)
     tidy = tidy_for_panels(
         mesh,
-        keep=_in_mm(choice.kept, mm_per_unit),
-        drop=_in_mm(choice.dropped, mm_per_unit),
+        keep=places_in_mm(choice.kept, mm_per_unit),
+        drop=places_in_mm(choice.dropped, mm_per_unit),
         crops=[_region(crop, mm_per_unit) for crop in choice.crops],
         cuts=[_region(cut, mm_per_unit) for cut in choice.cuts],
         report=part_of(report, 0.0, 0.8),
@@ -138,7 +102,8 @@ def tidy_step(
     )
 
 
-def _in_mm(points: Sequence[Point3], mm_per_unit: float) -> FloatArray:
+def places_in_mm(points: Sequence[Point3], mm_per_unit: float) -> FloatArray:
+    """Return places of the file, (n, 3), in mm."""
     return np.array(points, np.float64).reshape(-1, 3) * mm_per_unit
 
 
@@ -147,7 +112,7 @@ def _region(crop: Crop, mm_per_unit: float) -> Region:
         return HalfSpace(np.array(crop.point) * mm_per_unit, np.array(crop.normal))
     if isinstance(crop, BallCrop):
         return Ball(np.array(crop.centre) * mm_per_unit, crop.radius_mm)
-    outline = _in_mm(crop.outline, mm_per_unit)
+    outline = places_in_mm(crop.outline, mm_per_unit)
     return Lasso(outline, np.array(crop.along), crop.inside, crop.front_only)
 
 
@@ -174,7 +139,7 @@ def _checked(fates: tuple[tuple[Hole, bool], ...]) -> tuple[tuple[Hole, bool], .
 
 def _fates(mesh: TriMesh, choice: TidyChoice, mm_per_unit: float) -> tuple[tuple[Hole, bool], ...]:
     """Return the holes of a mesh and whether each is filled; a piece's own edge only if named."""
-    fill, leave = _in_mm(choice.filled, mm_per_unit), _in_mm(choice.left, mm_per_unit)
+    fill, leave = places_in_mm(choice.filled, mm_per_unit), places_in_mm(choice.left, mm_per_unit)
     if choice.fill == "none":
         return hole_fates(mesh, fill=fill, leave=leave, fill_rim_below_mm=0.0)
     if choice.fill == "all":
@@ -199,7 +164,7 @@ def _with_holes_near(mesh: TriMesh, choice: TidyChoice, mm_per_unit: float) -> T
 
     def has_hole(place: Point3) -> bool:
         try:
-            hole_fates(mesh, fill=_in_mm([place], mm_per_unit))
+            hole_fates(mesh, fill=places_in_mm([place], mm_per_unit))
         except NoHoleNearError:
             return False
         return True
@@ -225,11 +190,11 @@ def datum_step(
     return datum_of(
         tidied.tidy.mesh,
         how=how,
-        on_centre=_in_mm(choice.on_centre, mm_per_unit),
-        pairs=[tuple(_in_mm(pair, mm_per_unit)) for pair in choice.pairs],
+        on_centre=places_in_mm(choice.on_centre, mm_per_unit),
+        pairs=[tuple(places_in_mm(pair, mm_per_unit)) for pair in choice.pairs],
         plane=plane,
         level=choice.level,
-        level_picks=_in_mm(choice.level_picks, mm_per_unit),
+        level_picks=places_in_mm(choice.level_picks, mm_per_unit),
         up=choice.up or directions.top,
         front=choice.front or directions.front,
         report=report,
@@ -328,127 +293,13 @@ def surface_step(
         leave=leave,
         guessed=skin.guessed,
         copied=None if copy is None else copy.copied,
-        lines=[_in_mm(line, mm_per_unit) for line in lines],
+        lines=[places_in_mm(line, mm_per_unit) for line in lines],
         report=report,
     )
     return Surface(tidied.tidy, working)
-
-
-def seams_step(
-    surface: Surface,
-    mm_per_unit: float,
-    seams: tuple[SeamLine, ...],
-    names: tuple[PanelName, ...],
-    *,
-    report: Report = silent,
-) -> Panels:
-    """Return the working surface cut along the seams, and its panels."""
-    drawn = seams_in_mm(seams, mm_per_unit)
-    cut = cutter_of(surface.working).cut(drawn, report=part_of(report, 0.0, 0.9))
-    named = [(name.name, _in_mm([name.inside], mm_per_unit)[0]) for name in names]
-    return Panels(cut, panels(cut, named))
-
-
-def blank_step(
-    panel: Panel, work: Work, exact: bool, front: Point3 | None, *, report: Report = silent
-) -> Blank:
-    """Return one panel laid flat, openings solid, FRONT along the sheet.
-
-    A bias set by hand (`exact`) is taken as it stands; else it goes as far as the panel lets.
-    """
-    mesh, added, openings = filled_openings(panel.mesh, None)
-    filled = np.concatenate([panel.filled, added[len(panel.filled) :]])
-    flat = KEPT.laid(mesh, work, exact=exact, report=report)
-    flat = laid_along(flat, None if front is None else np.array(front))
-    fittings = tuple(o for o in (*panel.openings, *openings) if is_fitting(o))
-    return Blank(panel.name, mesh, filled, fittings, flat, work)
-
-
-def is_fitting(opening: Opening) -> bool:
-    """Return whether a hole of the scan is a fitting's own, to be cut after forming.
-
-    Round and at least 20 mm across, as a filler is; a scanner's marker or a shadow is not: it is
-    only marked as not scanned. See docs/decisions/0005-openings.md.
-    """
-    return opening.is_round and opening.diameter_mm >= SMALLEST_FITTING_MM
-
-
-def sure_step(
-    surface: Surface,
-    panel: Panel,
-    blank: Blank,
-    spacing_mm: float,
-    tapes_mm: tuple[float, ...],
-    *,
-    report: Report = silent,
-) -> Sure:
-    """Return how sure a blank's size is, by how it is worked and how it was measured."""
-    errors = errors_of_panel(
-        surface.working, panel, blank.flat, spacing_mm=spacing_mm, tapes_mm=tapes_mm
-    )
-    return sure(blank.flat, errors, report=report)
-
-
-def stock_of(metal: MetalChoice) -> BendStock:
-    """Return the sheet as it is bent: over the maker's own radius, else as its metal is known."""
-    if metal.bend_radius_mm is not None:
-        return BendStock(metal.thickness_mm, metal.bend_radius_mm)
-    known = metal_or_none(metal.alloy, METALS)
-    radius = None if known is None else known.bend_radius_at(metal.thickness_mm)
-    return BendStock(metal.thickness_mm, None if radius is None else radius.value)
-
-
-def paper_step(
-    cut: Panels,
-    panel: Panel,
-    blank: Blank,
-    found: Sure,
-    leaving: Leaving,
-    *,
-    report: Report = silent,
-) -> Pattern:
-    """Return the blank dressed: net, trim, marks; both sides of a seam carry the same letter.
-
-    Ticks, grid and contours come on top where it is shown, in the unit it is shown in.
-
-    Allowances are the maker's, edge by edge, and as much more as makes the cut line cover what is
-    not sure. Those of edges this panel does not have are passed over: see `idle_edges`.
-    """
-    letters = edge_letters([(each, each.mesh.vertices) for each in cut.panels])[panel.name]
-    openings, lines = _fitted(leaving.fittings, cut, panel, blank)
-    keys = {edge_key(edge) for edge in rim_edges(blank.flat, panel.seam_halves, letters)}
-    pattern = bare_pattern(
-        blank.flat,
-        replace(panel, filled=blank.filled, openings=openings),
-        letters=letters,
-        trim_mm=leaving.trim_mm,
-        allowances={edge.edge: edge.allowance for edge in leaving.edges if edge.edge in keys},
-        growth=found.growth,
-        stock=leaving.stock,
-        report=report,
-    )
-    flanged = {edge.edge for edge in leaving.edges if edge.kind == "flange"}
-    pattern = replace(pattern, lip_edges=edges_with_lip(panel, pattern.edges, flanged))
-    return with_fitting_lines(pattern, blank.flat, lines) if lines else pattern
-
-
-def _fitted(
-    fittings: FittingCuts | None, cut: Panels, panel: Panel, blank: Blank
-) -> tuple[tuple[Opening, ...], list[FloatArray]]:
-    """Return the openings a blank is cut for after forming, and the lines round those set anew."""
-    if fittings is None:
-        return blank.openings, []
-    new = fittings.on_panel(panel, cut.panels)
-    openings = (*fittings.openings(blank.openings), *(each.opening for each in new))
-    return openings, [line for each in new for line in each.lines]
 
 
 def difference_step(surface: Surface, *, report: Report = silent) -> Difference:
     """Return how far the scan's points lie off the working surface."""
     report(0.0, "compare with the scan")
     return surface.working.difference()
-
-
-def thickness_step(blank: Blank, *, report: Report = silent) -> Thicknesses:
-    """Return how thick a panel ends on average, made three ways."""
-    return thicknesses(blank.flat, report=report)
