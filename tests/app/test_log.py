@@ -8,7 +8,7 @@ import pytest
 
 from app import log
 from app.job import JobState, open_job
-from app.job.files.job_file import decisions
+from app.job.files.decisions_json import decisions
 from app.log import logger, start_log, stop_log, write_crash_report
 from app.version import __version__
 from tests.app.job.small_tank import decided

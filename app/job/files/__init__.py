@@ -1,23 +1,14 @@
 """What a job is kept in and told by, read strictly: its own file, seams, datum, metals, specs."""
 
 from app.job.files.datum_file import KIND, DatumFile, read_datum
+from app.job.files.decisions_json import decisions
 from app.job.files.grid_words import ReadingWordsError, lengths_typed, reading_typed
-from app.job.files.job_file import (
-    SUFFIX,
+from app.job.files.job_file import SUFFIX, open_job, read_decisions, read_scan_file, save_job
+from app.job.files.job_file_faults import (
     BrokenJobFileError,
     JobFileError,
     NewerJobFileError,
     NotAJobFileError,
-    SideFile,
-    decisions,
-    discard,
-    open_job,
-    read_decisions,
-    read_scan_file,
-    recoverable,
-    recovered,
-    save_job,
-    written_whole,
 )
 from app.job.files.metals_file import (
     Metals,
@@ -32,7 +23,9 @@ from app.job.files.metals_file import (
 from app.job.files.plain_json import Written, facts_of, value_of
 from app.job.files.rest_file import read_rest, read_tunnel
 from app.job.files.seams_file import SeamsFile, read_seams, save_seams, seams_bytes
+from app.job.files.side_file import SideFile, discard, recoverable, recovered
 from app.job.files.strict_json import BadFileError
+from app.job.files.whole_file import written_whole
 
 __all__ = [
     "KIND",

@@ -8,8 +8,8 @@ from typing import IO, Any, TypeVar
 
 from app.job.choices import MetalChoice
 from app.job.files import strict_json as strict
-from app.job.files.job_file import written_whole
 from app.job.files.strict_json import BadFieldError
+from app.job.files.whole_file import written_whole
 from app.settings import config_folder
 from geometry.metal import (
     METALS,

@@ -7,7 +7,6 @@ from typing import Any
 
 from app.job.choices import BreakUp, Directions, JobState, PanelName, SeamLine, SeamNote
 from app.job.files import strict_json as strict
-from app.job.files.job_file import kept_values, written_whole
 from app.job.files.seams_json import (
     break_up,
     breakup_facts,
@@ -16,7 +15,8 @@ from app.job.files.seams_json import (
     seam_facts,
     seams_and_names,
 )
-from app.job.files.strict_json import BadFieldError
+from app.job.files.strict_json import BadFieldError, kept_values
+from app.job.files.whole_file import written_whole
 from geometry.scan import MM_PER_UNIT, Unit
 
 LARGEST_SEAMS_FILE = 32 * 2**20

@@ -200,6 +200,15 @@ def keepable(found: str) -> str:
     return "".join("_" if unicodedata.category(sign) in _UNPRINTABLE else sign for sign in found)
 
 
+def kept_values(value: Any) -> Any:
+    """Return JSON values with every text such that it is taken again when read."""
+    if isinstance(value, str):
+        return keepable(value)
+    if isinstance(value, dict):
+        return {name: kept_values(item) for name, item in value.items()}
+    return [kept_values(item) for item in value] if isinstance(value, list | tuple) else value
+
+
 def one_of(value: Any, where: str, choices: Sequence[T]) -> T:
     """Return one of some choices."""
     for choice in choices:

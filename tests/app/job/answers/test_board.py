@@ -20,7 +20,7 @@ from app.job import (
     with_stage_state,
     with_trim,
 )
-from app.job.files.job_file import SCHEMA
+from app.job.files.decisions_json import SCHEMA
 from tests.app.job.files.test_job_file import with_field
 from tests.app.job.small_tank import decided
 

@@ -28,7 +28,7 @@ from app.job import (
     with_trim,
     without_edge,
 )
-from app.job.files.job_file import decisions
+from app.job.files.decisions_json import decisions
 from app.job.files.paper_json import paper_facts
 from geometry.pattern import EdgeAllowance
 from tests.app.job.files.test_job_file import with_field

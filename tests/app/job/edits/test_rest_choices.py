@@ -15,7 +15,8 @@ from app.job import (
     with_rest,
 )
 from app.job.edits.prints import paper_digest
-from app.job.files.job_file import ALWAYS, SCHEMA
+from app.job.files.decisions_json import SCHEMA
+from app.job.files.job_file import ALWAYS
 
 
 def rewritten(path: Path, change: Any) -> None:

@@ -32,7 +32,8 @@ from app.job import (
     with_second_scan,
 )
 from app.job.edits.prints import digest_of, paper_digest
-from app.job.files.job_file import ALWAYS, SCHEMA, decisions
+from app.job.files.decisions_json import SCHEMA, decisions
+from app.job.files.job_file import ALWAYS
 from geometry.scan import MissingFileError
 from tests.app.job.small_tank import decided
 

@@ -46,7 +46,8 @@ from app.job import (
     written_whole,
 )
 from app.job.files import job_file as job_file_module
-from app.job.files.job_file import ALWAYS, SCHEMA, decisions
+from app.job.files.decisions_json import MIGRATIONS, SCHEMA, decisions
+from app.job.files.job_file import ALWAYS
 from geometry.blank import Work
 from geometry.datum import tape_through
 from geometry.scan import RawScan
@@ -374,7 +375,7 @@ def test_an_older_schema_goes_through_its_migrations(
     def from_nothing(found: dict[str, Any]) -> dict[str, Any]:
         return {**found, "trim_mm": found["trim_mm"] * 2.0}
 
-    monkeypatch.setitem(job_file_module.MIGRATIONS, SCHEMA - 1, from_nothing)
+    monkeypatch.setitem(MIGRATIONS, SCHEMA - 1, from_nothing)
     with_field(saved, lambda found: found.update(schema=SCHEMA - 1, trim_mm=5.0))
     assert open_job(saved).trim_mm == 10.0
 
