@@ -8,7 +8,8 @@ from argparse import Namespace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from app.command_line.arguments import COMMANDS, parsed, parser
+from app.command_line.arguments import parsed, parser
+from app.command_line.command_words import COMMANDS
 from geometry.progress import Cancelled
 
 if TYPE_CHECKING:

@@ -9,7 +9,6 @@ from pathlib import Path
 import numpy as np
 
 import sample_data
-from app.command_line.arguments import tape
 from app.command_line.beside import done_beside
 from app.command_line.break_ups import breaks
 from app.command_line.capacity import capacity
@@ -41,6 +40,7 @@ from app.command_line.progress import bar
 from app.command_line.rest_step import keep_second_scan
 from app.command_line.seat_fit import fit, seat
 from app.command_line.sheet import know_tunnels_metal, learn_metals, metal_asked
+from app.command_line.size_arguments import tape
 from app.command_line.standing import datum, lines, lock_lines, scan, stand_up, take_standing
 from app.command_line.tunnel import tunnel
 from app.delivery import (

@@ -6,9 +6,9 @@ from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 
-from app.command_line.arguments import TapeWords
 from app.command_line.beside import WORTH_IT, Beside, carried_beside, cores
 from app.command_line.progress import bar, bars
+from app.command_line.size_arguments import TapeWords
 from app.exports import Show
 from app.job import (
     JobState,

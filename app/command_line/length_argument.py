@@ -1,6 +1,7 @@
 """A length as an option takes it."""
 
 import argparse
+import re
 
 from app.units import NotALengthError, length_text, parse_length
 
@@ -21,3 +22,15 @@ def length_argument(words: str) -> float:
         most = length_text(_LONGEST_MM)
         raise argparse.ArgumentTypeError(f'"{words}" is more than {most}')
     return length_mm
+
+
+def length_with_unit(words: str, what: str) -> float:
+    """Return a length in mm, refused without its unit; `what` names it."""
+    if not re.search(r"[a-z#\"'\u2032\u2033]", words.lower()):
+        raise argparse.ArgumentTypeError(f'{what} "{words}" needs its unit, as 1.6mm or 1/16in')
+    try:
+        return parse_length(words)
+    except NotALengthError as error:
+        raise argparse.ArgumentTypeError(
+            f'{what} "{words}" cannot be read: {error.reason}'
+        ) from None

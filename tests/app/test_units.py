@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from app.command_line.arguments import metal
+from app.command_line.sheet_arguments import metal
 from app.units import (
     GAUGES_MM,
     KG_PER_LB,

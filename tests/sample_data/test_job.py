@@ -5,7 +5,7 @@ from hashlib import sha256
 import numpy as np
 
 import sample_data
-from app.command_line.arguments import tape
+from app.command_line.size_arguments import tape
 from app.job import open_job, read_seams
 from geometry.datum import Tape
 from geometry.scan import MM_PER_UNIT
