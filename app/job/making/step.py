@@ -43,8 +43,9 @@ class Step:
         Called with the inputs and `report`.
     asks : function of state
         What the shaper has to do first, or "".
-    line : function of (state, show)
-        The one-line result of a step that is made, its lengths in "mm" or "in".
+    line : function of (result, state, show)
+        A step that is made in one line, its lengths in "mm" or "in"; the result is a tuple of
+        those of all panels where it has one part per panel.
     besides : bool
         Whether it is none of the way to the panels: it is left out unless the maker begins it.
     """
@@ -57,7 +58,7 @@ class Step:
     inputs: Callable[[JobState, str], tuple[Any, ...] | None]
     function: Callable[..., Any]
     asks: Callable[[JobState], str]
-    line: Callable[[JobState, str], str]
+    line: Callable[[Any, JobState, str], str]
     besides: bool = False
 
 
@@ -72,7 +73,7 @@ def step_besides(
     *,
     inputs: Callable[[JobState, str], tuple[Any, ...] | None],
     function: Callable[..., Any],
-    line: Callable[[JobState, str], str],
+    line: Callable[[Any, JobState, str], str],
     asks: Callable[[JobState], str] = ask_nothing,
     hangs_on: tuple[str, ...] = ("Stood",),
 ) -> Step:

@@ -187,6 +187,11 @@ def _seam_lines(drawn: DrawnSeams, stood: StoodTank) -> tuple[tuple[str, FloatAr
     return tuple(found)
 
 
+def _line(found: Fitted, state: JobState, show: str) -> str:
+    filler = "filler set, " if found.filler is not None else ""
+    return filler + counted(len(found.bosses), "fitting")
+
+
 def fittings_row(read: Reader) -> Step:
     """Return the row of the table of steps."""
 
@@ -199,10 +204,5 @@ def fittings_row(read: Reader) -> Step:
         drawn = DrawnSeams(state.seams, size.mm_per_unit)
         return (stood, choice, closing, state.metal.thickness_mm, drawn)
 
-    def line(state: JobState, show: str) -> str:
-        found: Fitted = read(state, "Fittings")
-        filler = "filler set, " if found.filler is not None else ""
-        return filler + counted(len(found.bosses), "fitting")
-
     does = "Set filler, taps and vents on the skin."
-    return step_besides("Fittings", does, inputs=inputs, function=fittings_step, line=line)
+    return step_besides("Fittings", does, inputs=inputs, function=fittings_step, line=_line)

@@ -253,11 +253,14 @@ def flanges_row(read: Reader) -> Step:
         sheet = FlangeSheet(state.metal.thickness_mm, folded, size.mm_per_unit)
         return (stood, surface, choice, DrawnLines(seams, lines), sheet)
 
-    def line(state: JobState, show: str) -> str:
-        return flanges_line(read(state, "Flanges"))
-
     does = "Tip flanges: how far each stretches or shrinks, station by station, both hands."
-    return step_besides("Flanges", does, inputs=inputs, function=flanges_step, line=line)
+    return step_besides(
+        "Flanges",
+        does,
+        inputs=inputs,
+        function=flanges_step,
+        line=lambda flanges, _, show: flanges_line(flanges),
+    )
 
 
 def flanges_line(flanges: Flanges) -> str:

@@ -456,11 +456,15 @@ def frame_row(read: Reader) -> Step:
             return "Say what the tank stands beside."
         return tunnel_to_mend(read, state)
 
-    def line(state: JobState, show: str) -> str:
-        return frame_words(read(state, FRAME_FIT).gaps, show)
-
     does = "Measure the gaps to frame, forks and bars."
-    return step_besides(FRAME_FIT, does, inputs=inputs, function=frame_step, line=line, asks=asks)
+    return step_besides(
+        FRAME_FIT,
+        does,
+        inputs=inputs,
+        function=frame_step,
+        line=lambda fit, _, show: frame_words(fit.gaps, show),
+        asks=asks,
+    )
 
 
 def frame_words(gaps: Sequence[FrameGap], show: str) -> str:

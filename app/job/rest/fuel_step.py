@@ -353,8 +353,7 @@ def _share(stood: StoodTank) -> float:
     return float(areas[stood.filled].sum() / areas.sum())
 
 
-def _line(read: Reader, state: JobState, show: str) -> str:
-    found: Fuel = read(state, "Capacity")
+def _line(found: Fuel, state: JobState, show: str) -> str:
     return f"holds {volume_text(found.held_mm3, show)} to the brim"
 
 
@@ -377,10 +376,7 @@ def capacity_row(read: Reader) -> Step:
             return "Begin Tunnel: it is to be taken off as it is laid out there."
         return tunnel_to_mend(read, state) if choice is not None and choice.laid_tunnel else ""
 
-    def line(state: JobState, show: str) -> str:
-        return _line(read, state, show)
-
     does = "Count what the tank holds, and where fuel stays in it."
     return step_besides(
-        "Capacity", does, inputs=inputs, function=capacity_step, line=line, asks=asks
+        "Capacity", does, inputs=inputs, function=capacity_step, line=_line, asks=asks
     )

@@ -11,13 +11,7 @@ from app.job.rest.stood import StoodTank
 from app.units import counted, mm_text
 from geometry.arrays import FloatArray
 from geometry.datum import Point3
-from geometry.gauges import (
-    FrameSizes,
-    GaugeSet,
-    GaugeWishes,
-    TankAxes,
-    gauge_set,
-)
+from geometry.gauges import FrameSizes, GaugeSet, GaugeWishes, TankAxes, gauge_set
 from geometry.progress import Report
 
 
@@ -97,11 +91,14 @@ def gauges_row(read: Reader) -> Step:
         seen = GaugedScan(size.mm_per_unit, crisp, spacing)
         return (stood, state.rest.gauges, sheet, seen)
 
-    def line(state: JobState, show: str) -> str:
-        return gauges_line(read(state, "Gauges"))
-
     does = "Cut boards to the tank's outlines: stations, bottom, side line, checking frame."
-    return step_besides("Gauges", does, inputs=inputs, function=gauges_step, line=line)
+    return step_besides(
+        "Gauges",
+        does,
+        inputs=inputs,
+        function=gauges_step,
+        line=lambda gauges, _, show: gauges_line(gauges),
+    )
 
 
 def gauges_step(

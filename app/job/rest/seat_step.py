@@ -170,13 +170,15 @@ def seat_row(read: Reader) -> Step:
             return None
         return (stood, Skin(tidied, sides).mesh, flats, state.rest.seat, size.mm_per_unit)
 
-    def line(state: JobState, show: str) -> str:
-        return seat_words(read(state, SEAT_FACE), show)
-
     does = "Hold the flat the seat meets: plane, edge, and the line its lip follows."
     hangs_on = ("Flat faces", "Stood")
     return step_besides(
-        SEAT_FACE, does, inputs=inputs, function=seat_step, line=line, hangs_on=hangs_on
+        SEAT_FACE,
+        does,
+        inputs=inputs,
+        function=seat_step,
+        line=lambda seat, _, show: seat_words(seat, show),
+        hangs_on=hangs_on,
     )
 
 

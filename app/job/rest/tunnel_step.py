@@ -121,15 +121,12 @@ def tunnel_row(read: Reader) -> Step:
         placed = tube_placed(spec, stood.axes, size.mm_per_unit)
         return (stood, placed, tunnel_sheet(spec, state.metal))
 
-    def line(state: JobState, show: str) -> str:
-        return tunnel_line(read(state, "Tunnel"), show)
-
     return step_besides(
         "Tunnel",
         "Lay out the tunnel the frame runs through: its net, where it is cut off, what it clears.",
         inputs=inputs,
         function=tunnel_step,
-        line=line,
+        line=lambda laid, _, show: tunnel_line(laid, show),
         hangs_on=("Stood", "Size"),
     )
 
