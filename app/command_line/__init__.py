@@ -63,7 +63,7 @@ def main(command: str, asked: Namespace) -> int:
     """Run one command; what goes wrong is a sentence on standard error, never a traceback."""
     from app.command_line.commands import COMMANDS as RUN
     from app.command_line.doing import Doing
-    from app.delivery import json_text
+    from app.delivery import SCHEMA, json_text
     from app.log import start_log, stop_log
 
     doing = Doing(asked)
@@ -72,7 +72,7 @@ def main(command: str, asked: Namespace) -> int:
     try:
         found = RUN[command](doing)
         if asked.json:
-            sys.stdout.write(json_text(found))
+            sys.stdout.write(json_text({"schema": SCHEMA, **found}))
         else:
             sys.stdout.write("\n".join(doing.lines) + "\n")
         sys.stdout.flush()

@@ -6,7 +6,6 @@ from app.command_line.rest_step import folder_asked, make_rest, step_files, take
 from app.command_line.sheet import learn_metals
 from app.delivery import (
     FLANGES_JSON,
-    SCHEMA,
     Json,
     flanges_told,
     write_result,
@@ -40,7 +39,7 @@ def flanges(doing: Doing) -> Json:
     _tell(doing, made(doing.state, "Flanges"))
     doing.tell(f"{counted(len(files), 'file')} written to {out}; flanges.pdf lists every station")
     told = flanges_told(doing.state, doing.metals)
-    return {"schema": SCHEMA, "flanges": told, "files": sorted(files)}
+    return {"flanges": told, "files": sorted(files)}
 
 
 def flanges_asked(doing: Doing) -> FlangesChoice:

@@ -8,7 +8,6 @@ from app.command_line.rest_step import folder_asked, make_rest, step_files, take
 from app.command_line.sheet import learn_metals
 from app.delivery import (
     GAUGES_JSON,
-    SCHEMA,
     Json,
     gauges_told,
     write_result,
@@ -43,7 +42,7 @@ def gauges(doing: Doing) -> Json:
     doing.tell(f"{counted(len(files), 'file')} written to {out}; gauges.pdf lists the boards")
     for paper in dict.fromkeys(output.papers):
         doing.tell(f"  {out / f'gauges_{paper.key}.pdf'}: all boards at full size, to be printed")
-    return {"schema": SCHEMA, "gauges": gauges_told(doing.state), "files": sorted(files)}
+    return {"gauges": gauges_told(doing.state), "files": sorted(files)}
 
 
 def _check_directions(doing: Doing) -> None:

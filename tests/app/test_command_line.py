@@ -6,6 +6,7 @@ import signal
 import subprocess
 import sys
 import time
+from argparse import Namespace
 from pathlib import Path
 
 import ezdxf.filemanagement
@@ -16,7 +17,7 @@ import trimesh
 from pypdf import PdfReader
 
 import sample_data
-from app.command_line import run
+from app.command_line import COMMANDS, commands, main, run
 from geometry.mesh import TriMesh, part_of_mesh
 from tests.bodies import cylinder_sheet, dome, patch
 
@@ -304,6 +305,16 @@ def test_the_answer_is_told_in_a_sentence_and_thin_metal_is_warned_of(
     untaped = capsys.readouterr().out
     assert "with its trim; not to be cut yet." in untaped
     assert "Cut " not in untaped
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_what_any_command_prints_as_json_names_its_schema_first(
+    command: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setitem(commands.COMMANDS, command, lambda doing: {"files": []})
+    assert main(command, Namespace(json=True)) == 0
+    found = json.loads(capsys.readouterr().out)
+    assert list(found.items()) == [("schema", "lowcrown/1"), ("files", [])]
 
 
 def test_help_and_version_are_exit_code_0(capsys: pytest.CaptureFixture[str]) -> None:

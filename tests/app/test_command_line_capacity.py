@@ -15,6 +15,7 @@ from geometry.tank import capped
 from tests.bodies import dome
 
 TOP = Path(__file__).resolve().parents[2]
+SCHEMA = json.loads((TOP / "app/schemas/capacity.schema.json").read_text())
 STOOD = ("--unit", "mm", "--datum", "none", "--front", "1,0,0", "--up", "0,0,1", "--metal", "1mm")
 HALF_ANGLE, RADIUS, LONGER = 1.2, 60.0, 2.0
 
@@ -32,7 +33,9 @@ def tank_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def told_json(capsys: pytest.CaptureFixture[str], argv: list[str]) -> dict:  # type: ignore[type-arg]
     capsys.readouterr()
     assert run([*argv, "--json"]) == 0
-    return json.loads(capsys.readouterr().out)  # type: ignore[no-any-return]
+    found = json.loads(capsys.readouterr().out)
+    jsonschema.validate(found, SCHEMA)
+    return found  # type: ignore[no-any-return]
 
 
 def test_a_dome_holds_its_cap_less_its_metal(
@@ -101,8 +104,7 @@ def test_pages_stick_and_json_are_written_and_keep_their_schema(
     argv += ["--litres", "0.15", "--lean", "10"]
     assert run([*argv, "--out", str(out)]) == 0
     found = json.loads((out / "capacity.json").read_text())
-    schema = json.loads((TOP / "app/schemas/capacity.schema.json").read_text())
-    jsonschema.validate(found, schema)
+    jsonschema.validate(found, SCHEMA)
     assert sorted(path.name for path in out.iterdir()) == found["files"]
     assert {"capacity.pdf", "dip stick.pdf", "fittings.pdf"} <= set(found["files"])
     page = pypdfium2.PdfDocument(out / "capacity.pdf")[0].get_textpage().get_text_range()

@@ -43,8 +43,22 @@ def frame_file(folder: Path, **changed: Any) -> Path:
 def checked(out: Path, name: str) -> dict[str, Any]:
     """Return what a folder's numbers say, held against their schema."""
     found: dict[str, Any] = json.loads((out / f"{name}.json").read_text())
-    jsonschema.validate(found, json.loads((TOP / f"app/schemas/{name}.schema.json").read_text()))
+    jsonschema.validate(found, schema(name))
     return found
+
+
+def schema(name: str) -> dict[str, Any]:
+    found: dict[str, Any] = json.loads((TOP / f"app/schemas/{name}.schema.json").read_text())
+    return found
+
+
+@pytest.mark.parametrize("name", ["seat", "fit"])
+def test_what_is_printed_keeps_the_schema_of_what_is_written(
+    tank_file: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], name: str
+) -> None:
+    frame = ["--frame", str(frame_file(tmp_path))] if name == "fit" else []
+    assert run([name, str(tank_file), *frame, *STOOD, "--json"]) == 0
+    jsonschema.validate(json.loads(capsys.readouterr().out), schema(name))
 
 
 def test_the_seat_face_leaves_as_templates_a_page_and_numbers(tank_file: Path) -> None:

@@ -83,6 +83,7 @@ def test_in_a_tank_it_is_cut_off_and_scribed(
     argv = ["tunnel", written(tmp_path, IN_TANK), "--tank", str(tank_file), *STOOD, "--json"]
     assert run([*argv, "--paper", "a4", "--out", str(out)]) == 0
     found = json.loads(capsys.readouterr().out)
+    jsonschema.validate(found, json.loads((TOP / "app/schemas/tunnel.schema.json").read_text()))
     tunnel = found["tunnel"]
     crown, left, right = tunnel["gaps"]
     assert (crown["before"], crown["after"]) == pytest.approx((3.5, 3.0), abs=0.02)
