@@ -50,6 +50,10 @@ _TICK_MM = 8.0
 _TORN_MM = 20.0
 _MATERIAL = "Card, ply or sheet"
 _NO_CUT = "SIZE NOT TAPED"
+_BACK = "MARKED FACE LOOKS BACK"
+_AHEAD = ", MARKS AHEAD"
+"""How a board lies that is turned over for the right hand."""
+
 
 _UNSEEN = (
     (Meaning.NO_DATA, "along it: not scanned, filled by guess"),
@@ -116,12 +120,13 @@ def _station_plate(
         name,
         board,
         marked,
-        makes=f"{gauges.choice.kind.upper()}, {_HANDS[hand]}",
+        makes=f"{gauges.choice.kind.upper()}, {_HANDS[hand]}" + _AHEAD * (hand == "both"),
         where=where.upper(),
-        face="MARKED FACE LOOKS BACK",
+        face=_BACK,
         facts=(
             f"Station {station.number}, {where}; levels are counted up from the tank's lowest "
             "place. Seen from behind.",
+            _thickness_words(gauges, each, hand),
             *_station_facts(gauges, each, board, tight_words(gauges, each, hand, job.show)),
         ),
         legend=((Meaning.STATION, f"levels every {mm_text(LEVEL_STEP_MM, 0)}"),),
@@ -132,14 +137,7 @@ def _station_facts(
     gauges: Gauges, each: StationGauge, board: Template, tight: str
 ) -> tuple[str, ...]:
     """Return what is told of a station's board."""
-    ahead = each.station.at_mm >= gauges.cut.girth.widest_mm
-    thick_ahead = ahead if gauges.choice.kind == "female" else not ahead
-    told = [
-        face_words(gauges),
-        f"The board's thickness lies {'ahead of' if thick_ahead else 'behind'} its marked face, or "
-        "is bevelled.",
-        clearing_words(board),
-    ]
+    told = [face_words(gauges), clearing_words(board)]
     if each.difference is not None:
         told.append(hand_words(each.difference, gauges.choice.turn_over_mm, gauges.has_plane))
     if each.section.folds:
@@ -149,6 +147,32 @@ def _station_facts(
         )
     told.append(tight)
     return tuple(words for words in told if words)
+
+
+def _thickness_words(gauges: Gauges, each: StationGauge, hand: str) -> str:
+    """Return which face of a board stands on the station, on either hand it serves.
+
+    Its thickness lies to the side where the skin leaves it room: a board turned over keeps to that
+    side, so that its other face comes to the station.
+    """
+    at_front = each.station.at_mm >= gauges.cut.girth.widest_mm
+    ahead = at_front if gauges.choice.kind == "female" else not at_front
+    told = f"{_stands_words(ahead)}, or is bevelled."
+    if hand == "both":
+        other = "other" if ahead else "marked"
+        told += (
+            " Turned over for the right hand, its marked face looks ahead and its "
+            f"{other} face stands on the station: its thickness still lies "
+            f"{'ahead of' if ahead else 'behind'} it."
+        )
+    return told
+
+
+def _stands_words(ahead: bool) -> str:
+    """Return which face of a board whose marked face looks back stands on its station."""
+    if ahead:
+        return "Its marked face stands on the station: its thickness lies ahead of it"
+    return "Its other face stands on the station: its thickness lies behind it"
 
 
 # ---- long boards and bars
@@ -263,7 +287,7 @@ def _bar_plate(gauges: Gauges, job: JobFacts, number: int) -> Plate:
         marked,
         makes="STANDS BETWEEN THE BOTTOM EDGES",
         where=where.upper(),
-        face="MARKED FACE LOOKS BACK",
+        face=_BACK,
         facts=(
             f"{width} from bottom edge to bottom edge, {where}. Its upper corners touch the edges; "
             "seen from behind.",
@@ -299,7 +323,7 @@ def _frame_plate(gauges: Gauges, job: JobFacts, each: FrameBoard) -> Plate:
         marked,
         makes=f"CHECKING FRAME, BOARD {each.number}",
         where=where.upper(),
-        face="MARKED FACE LOOKS BACK" if each.axis == 0 else "MARKED FACE LOOKS RIGHT",
+        face=_BACK if each.axis == 0 else "MARKED FACE LOOKS RIGHT",
         facts=(
             f"Board of {sheet}, slotted {slots}, half and half; numbers at the slots are the "
             "boards that go in. All boards stand on one level foot.",
@@ -332,8 +356,7 @@ def _frame_where(gauges: Gauges, each: FrameBoard, job: JobFacts) -> str:
 def _frame_thickness(gauges: Gauges, each: FrameBoard) -> tuple[str, ...]:
     if each.axis == 1:
         return ()
-    ahead = each.band[1] > each.at_mm
-    return (f"Its thickness lies {'ahead of' if ahead else 'behind'} its marked face.",)
+    return (f"{_stands_words(each.band[1] > each.at_mm)}.",)
 
 
 # ---- what all have

@@ -1,6 +1,7 @@
 """Gauges on paper and in cutting files: curves read back, marks, words, hands, nothing unproved."""
 
 import io
+import re
 from dataclasses import replace
 from functools import cache
 from typing import Any
@@ -125,6 +126,33 @@ def test_every_station_tells_number_place_hand_face_level_and_centre() -> None:
         assert any("thickness" in said for said in plate.facts)
 
 
+def thickness_told(plate: Plate) -> list[tuple[str, str]]:
+    """Return which face stands on the station and where the thickness lies, hand by hand."""
+    (told,) = (said for said in plate.facts if "thickness" in said)
+    return re.findall(r"(marked|other) face stands on the station: .*?lies (ahead|behind)", told)
+
+
+@pytest.mark.parametrize("kind", ["female", "male"])
+def test_a_boards_thickness_lies_where_there_is_room_also_turned_over(kind: Any) -> None:
+    """A board over the skin lies to the smaller side of its station, one within to the larger.
+
+    Whoever looks at the marked face looks ahead while it looks back: the metal is then ahead of
+    that face, and of the station only if that face stands on it. Turned over it is the other way.
+    """
+    made = gauges(GaugeChoice(spacing_mm=75.0, kind=kind))
+    sides = set()
+    for plate, each in zip(stations(gauge_plates(made, facts())), made.cut.stations, strict=True):
+        assert plate.makes.endswith("TURNED OVER RIGHT, MARKS AHEAD")
+        in_front = each.station.at_mm >= made.cut.girth.widest_mm
+        room = "ahead" if in_front == (kind == "female") else "behind"
+        for way, (face, lies) in zip(("back", "ahead"), thickness_told(plate), strict=True):
+            from_marked = "ahead" if way == "back" else "behind"
+            from_other = "behind" if way == "back" else "ahead"
+            assert lies == (from_marked if face == "marked" else from_other) == room
+        sides.add(room)
+    assert sides == {"ahead", "behind"}
+
+
 def test_whole_boards_carry_the_centre_line_and_say_what_is_cleared() -> None:
     made = gauges(
         GaugeChoice(spacing_mm=150.0, in_halves=False),
@@ -235,6 +263,23 @@ def test_both_boards_of_the_bottom_edge_can_be_made_of_the_better_hand() -> None
 def _list_words(made: Gauges) -> str:
     pages = sheaf_of_gauges(GaugeSheet(facts(), made)).pages
     return " ".join(t.text for page in pages for p in page.contents for t in p.drawing.texts)
+
+
+def test_a_frames_boards_say_which_face_stands_on_the_station() -> None:
+    made = gauges(GaugeChoice(spacing_mm=100.0, frame=FrameChoice(6.0)))
+    plates = [each for each in gauge_plates(made, facts()) if each.name.startswith("frame")]
+    across = [
+        (plate, board)
+        for plate, board in zip(plates, made.cut.frame, strict=True)
+        if board.axis == 0
+    ]
+    told = set()
+    for plate, board in across:
+        assert plate.face == "MARKED FACE LOOKS BACK"
+        ((face, lies),) = thickness_told(plate)
+        assert (face == "marked") == (board.band[0] == board.at_mm) == (lies == "ahead")
+        told.add(face)
+    assert told == {"marked", "other"}
 
 
 def test_slots_name_the_board_that_goes_in() -> None:
