@@ -2,6 +2,7 @@
 
 import subprocess
 import sys
+from typing import Literal
 
 import numpy as np
 import pytest
@@ -12,7 +13,9 @@ from geometry.fitting import running_parabolas
 
 @pytest.mark.parametrize("width", [5, 13, 41])
 @pytest.mark.parametrize(("closed", "ends"), [(False, "interp"), (True, "wrap")])
-def test_they_are_those_of_a_signal_library(width: int, closed: bool, ends: str) -> None:
+def test_they_are_those_of_a_signal_library(
+    width: int, closed: bool, ends: Literal["interp", "wrap"]
+) -> None:
     points = np.random.default_rng(4).normal(size=(60, 3)).cumsum(axis=0)
     theirs = savgol_filter(points, width, 2, axis=0, mode=ends)
     ours = running_parabolas(points, width, closed=closed)
