@@ -13,6 +13,7 @@ from geometry.mesh.measure import (
     vertex_normals,
 )
 from geometry.mesh.nearest import Nearest, NearestPoint, nearest_points
+from geometry.mesh.ordered import ordered
 from geometry.mesh.paths import (
     PathFinder,
     SurfacePath,
@@ -72,6 +73,7 @@ __all__ = [
     "nearest_points",
     "non_manifold_edges",
     "non_manifold_vertices",
+    "ordered",
     "oriented_faces",
     "part_of_mesh",
     "piece_of_face",

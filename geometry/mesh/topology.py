@@ -9,6 +9,7 @@ from scipy.sparse.csgraph import breadth_first_order, connected_components
 from geometry.arrays import BoolArray, FloatArray, IntArray
 from geometry.errors import GeometryError
 from geometry.mesh.measure import edge_lengths
+from geometry.mesh.ordered import ordered
 from geometry.mesh.tri_mesh import TriMesh
 
 
@@ -79,22 +80,19 @@ def edge_table(faces: IntArray) -> EdgeTable:
     """
     start, end = faces.ravel(), np.roll(faces, -1, axis=1).ravel()
     span = int(faces.max()) + 1 if faces.size else 1
-    smaller, larger = np.minimum(start, end), np.maximum(start, end)
-    key = smaller * span + larger
-    order = np.argsort(key, kind="stable")  # sides, grouped by edge
-    in_order = key[order]
-    is_first = np.ones(len(key), bool)
-    is_first[1:] = in_order[1:] != in_order[:-1]
+    in_order, order = ordered(np.minimum(start, end) * span + np.maximum(start, end))  # by edge
+    is_first = np.ones(len(order), bool)
+    np.not_equal(in_order[1:], in_order[:-1], out=is_first[1:])
     first = np.flatnonzero(is_first)
-    edge_of_side = np.empty(len(key), np.int64)
+    edge_of_side = np.empty(len(order), np.int64)
     edge_of_side[order] = np.cumsum(is_first) - 1
-    count = np.diff(first, append=len(key))
+    count = np.diff(first, append=len(order))
     faces_of_edge = np.full((len(first), 2), -1, np.int64)
     faces_of_edge[:, 0] = order[first] // 3
     shared = np.flatnonzero(count >= 2)
     faces_of_edge[shared, 1] = order[first[shared] + 1] // 3
     return EdgeTable(
-        np.stack([smaller[order[first]], larger[order[first]]], axis=1),
+        np.stack(np.divmod(in_order[first], span), axis=1),
         edge_of_side.reshape(-1, 3),
         (start < end).reshape(-1, 3),
         count,
@@ -131,7 +129,7 @@ def non_manifold_vertices(
     """
     table = edge_table(faces) if table is None else table
     inner = np.flatnonzero(table.face_count >= 2)
-    side_order = np.argsort(table.edge_of_side.ravel(), kind="stable")
+    side_order = ordered(table.edge_of_side.ravel())[1]
     ends = np.cumsum(table.face_count)
     first = side_order[(ends - table.face_count)[inner]]
     rows: list[IntArray] = []

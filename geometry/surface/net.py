@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from geometry.arrays import BoolArray, FloatArray, IntArray
+from geometry.mesh import ordered
 
 FREE, ON_LINE, FIXED = 0, 1, 2
 """What a vertex may do: go anywhere on the surface, only along its line, nothing."""
@@ -77,29 +78,28 @@ class Edges:
 
 def edges_of(faces: IntArray) -> Edges:
     """Return the edges of (m, 3) manifold, oriented faces."""
-    start = faces.ravel()
-    end = faces[:, [1, 2, 0]].ravel()
+    corners = np.ascontiguousarray(faces.T)
+    following = corners[[1, 2, 0]]
     span = int(faces.max(initial=0)) + 1
-    forward = start < end
-    key = np.where(forward, start * span + end, end * span + start)
-    order = np.argsort(key)  # equal keys are told apart by their direction below
-    in_order = key[order]
-    is_first = np.ones(len(key), bool)
+    key = np.minimum(corners, following)
+    key *= span
+    key += np.maximum(corners, following)
+    in_order, side = ordered(key.T.ravel())
+    is_first = np.ones(len(side), bool)
     np.not_equal(in_order[1:], in_order[:-1], out=is_first[1:])
-    group = np.cumsum(is_first) - 1
-    of_side = np.empty(len(key), np.int64)
-    of_side[order] = group
-    count = int(group[-1]) + 1 if len(key) else 0
+    edge = np.cumsum(is_first)
+    edge -= 1
+    of_side = np.empty(len(side), np.int64)
+    of_side[side] = edge
     unique = in_order[is_first]
     low = unique // span
     ends = np.stack([low, unique - low * span], axis=1)
-    slot = of_side * 2 + ~forward
-    side_of_slot = np.full(2 * count, -1, np.int64)
-    side_of_slot[slot] = np.arange(len(key))
-    there = side_of_slot >= 0
-    third = faces[:, [2, 0, 1]].ravel()
-    face_pair = np.where(there, side_of_slot // 3, -1)
-    opposite = np.where(there, third[side_of_slot], -1) if count else side_of_slot
+    runs_forward = (corners < following).T.ravel()
+    side_of_slot = np.full(2 * len(unique), -1, np.int64)
+    side_of_slot[2 * edge + ~runs_forward[side]] = side
+    third = np.append(corners[[2, 0, 1]].T.ravel(), -1)  # the last for sides that are absent
+    face_pair = side_of_slot // 3
+    opposite = third[side_of_slot]
     return Edges(ends, face_pair.reshape(-1, 2), opposite.reshape(-1, 2), of_side.reshape(-1, 3))
 
 
@@ -225,7 +225,7 @@ def rings(ends: IntArray, vertex_count: int) -> tuple[IntArray, IntArray]:
     """Return the vertices joined to every vertex by (e, 2) edges: `starts` (n + 1,), `ring`."""
     here = np.concatenate([ends[:, 0], ends[:, 1]])
     there = np.concatenate([ends[:, 1], ends[:, 0]])
-    order = np.argsort(here * len(here) + np.arange(len(here)))  # as a stable sort, but faster
+    order = ordered(here)[1]
     starts = np.zeros(vertex_count + 1, np.int64)
     np.cumsum(np.bincount(here, minlength=vertex_count), out=starts[1:])
     return starts, there[order]
