@@ -17,6 +17,7 @@ from app.job import (
     FrameChoice,
     GaugeChoice,
     Gauges,
+    apart_words,
     better_edge,
     board_count,
     made,
@@ -135,7 +136,7 @@ def _boards_told(found: Gauges, number: int) -> str:
     gauge = found.cut.stations[number - 1]
     told = ""
     if gauge.difference is not None:
-        apart = mm_text(gauge.difference.largest_mm, 1)
+        apart = apart_words(gauge.difference, found.choice.turn_over_mm)
         one = len(gauge.boards) == 1
         told += f"; hands differ by {apart}: " + (
             "one board, turned over for the right" if one else "one board for each"

@@ -79,7 +79,11 @@ def _torn(front_mm: float, place: TornPlace) -> Json:
 def _difference(found: HandDifference | None, hands: Sequence[str]) -> Json:
     if found is None:
         return {}
-    return {"hands_differ": told_mm(found.largest_mm), "turns_over": "both" in hands}
+    return {
+        "hands_differ": told_mm(found.largest_mm),
+        "ends_differ": told_mm(found.ends_mm),
+        "turns_over": "both" in hands,
+    }
 
 
 def _station(each: StationGauge) -> Json:

@@ -234,7 +234,7 @@ def _station(
         whole: tuple[tuple[Hand, Template], ...] = (("whole", board(cut.arch, "whole")),)
         return _if_boards(StationGauge(station, cut, None, whole, level))
     difference = hand_difference(left, right)
-    if difference.largest_mm <= wishes.limit_mm:
+    if difference.turns_over(wishes.limit_mm):
         boards: tuple[tuple[Hand, Template], ...] = (("both", board(left, "left")),)
     else:
         boards = (("left", board(left, "left")), ("right", board(right, "right")))

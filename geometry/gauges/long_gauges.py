@@ -143,7 +143,7 @@ def _pair(
     one_hand = of == "bottom" and wishes.bottom_from != "each"
     best = right if one_hand and wishes.bottom_from == "right" else left
     chosen: tuple[tuple[Hand, FloatArray], ...] = (("both", best),)
-    if difference.largest_mm > wishes.limit_mm and not one_hand:
+    if not difference.turns_over(wishes.limit_mm) and not one_hand:
         chosen = (("left", left), ("right", right))
 
     def board(line: FloatArray) -> Template:

@@ -22,11 +22,11 @@ class HandDifference:
     Attributes
     ----------
     largest_mm : float
-        The farthest they are apart, square to the outline.
+        The farthest they are apart, square to the outline, where there are both.
     at : (2,) float, mm
         Where, on the left.
     ends_mm : float
-        How far their first ends are apart.
+        How much further the longer of them goes on at an end.
     """
 
     largest_mm: float
@@ -35,6 +35,10 @@ class HandDifference:
 
     def __post_init__(self) -> None:
         locked(self.at)
+
+    def turns_over(self, limit_mm: float) -> bool:
+        """Return whether a board of one hand serves the other, its ends counted."""
+        return max(self.largest_mm, self.ends_mm) <= limit_mm
 
 
 def hand_difference(left: FloatArray, right: FloatArray) -> HandDifference:
@@ -49,11 +53,32 @@ def hand_difference(left: FloatArray, right: FloatArray) -> HandDifference:
     >>> hand_difference(half, (half * [-1.0, 1.0])[::-1]).largest_mm
     0.0
     """
-    return lines_apart(left, (right * np.array([-1.0, 1.0]))[::-1])
+    over = (right * np.array([-1.0, 1.0]))[::-1]
+    one, other = shapely.LineString(left), shapely.LineString(over)
+    longer = max(
+        shapely.line_locate_point(line, shapely.Point(end))
+        for line, end in ((one, over[0]), (other, left[0]))
+    )
+    return _apart(left, over, float(longer))
 
 
 def lines_apart(left: FloatArray, over: FloatArray) -> HandDifference:
-    """Return how far a line is from another that runs the same way, already turned over."""
+    """Return how far a line is from another that runs the same way, already turned over.
+
+    Parameters
+    ----------
+    left, over : (k, 2) float, mm
+        Their ends are compared by how far along the first axis they reach.
+
+    >>> one = np.array([[0.0, 5.0], [100.0, 5.0]])
+    >>> found = lines_apart(one, one + [[0.0, 1.0], [30.0, 1.0]])
+    >>> (found.largest_mm, found.ends_mm)
+    (1.0, 30.0)
+    """
+    return _apart(left, over, float(np.abs(left[[0, -1], 0] - over[[0, -1], 0]).max()))
+
+
+def _apart(left: FloatArray, over: FloatArray, ends: float) -> HandDifference:
     one, other = shapely.LineString(left), shapely.LineString(over)
     found: list[tuple[float, FloatArray]] = []
     for points, line in ((left, other), (over, one)):
@@ -63,8 +88,8 @@ def lines_apart(left: FloatArray, over: FloatArray) -> HandDifference:
             apart = np.asarray(shapely.distance(shapely.points(points[beside]), line))
             k = int(np.argmax(apart))
             found.append((float(apart[k]), points[beside][k].copy()))
-    ends = float(np.linalg.norm(left[0] - over[0]))
     if not found:
-        return HandDifference(ends, left[0].copy(), ends)
+        whole = float(np.linalg.norm(left[0] - over[0]))
+        return HandDifference(whole, left[0].copy(), ends)
     largest, at = max(found, key=lambda each: each[0])
     return HandDifference(largest, at, ends)

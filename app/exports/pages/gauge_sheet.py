@@ -129,7 +129,7 @@ def _row(sheet: GaugeSheet, each: StationGauge) -> Cell:
         length_text(each.station.back_mm, show),
         _WHY[each.station.why],
         apart,
-        _boards_words(each),
+        _boards_words(each, sheet.gauges.choice.turn_over_mm),
     )
     return ruled_row(words, _COLUMNS, WIDE_MM)
 
@@ -140,10 +140,12 @@ _BOARDS: dict[str, str] = {
 }
 
 
-def _boards_words(each: StationGauge) -> str:
+def _boards_words(each: StationGauge, limit_mm: float) -> str:
     """Return what boards a station has, and what of them is guessed, relieved or unsure."""
     hands = [hand for hand, _ in each.boards]
     told = [_BOARDS.get(hands[0], "one for each hand")]
+    if each.difference is not None and each.difference.ends_mm > limit_mm:
+        told.append(f"lower ends differ by {mm_text(each.difference.ends_mm, 1)}")
     if each.section.filled:
         told.append("NOT SCANNED in part")
     cleared = max(board.cleared_mm for _, board in each.boards)

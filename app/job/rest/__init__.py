@@ -58,6 +58,7 @@ from app.job.rest.fuel_words import (
 )
 from app.job.rest.gauge_words import (
     TIGHT_WORDS,
+    apart_words,
     back_words,
     better_edge,
     clearing_words,
@@ -135,6 +136,7 @@ __all__ = [
     "TunnelLaid",
     "Verdict",
     "air_words",
+    "apart_words",
     "back_words",
     "bend_words",
     "better_edge",

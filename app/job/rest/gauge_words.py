@@ -41,9 +41,9 @@ def clearing_words(board: Template) -> str:
 
 def hand_words(found: HandDifference, limit_mm: float, has_plane: bool = True) -> str:
     """Return whether a board turned over fits the other hand."""
-    apart = f"left and right differ by up to {mm_text(found.largest_mm, 1)} here"
+    apart = f"left and right differ by up to {apart_words(found, limit_mm)} here"
     middle = "" if has_plane else " The middle of the width stands for the centre plane."
-    if found.largest_mm <= limit_mm:
+    if found.turns_over(limit_mm):
         return (
             f"Turned over it serves for the other hand: {apart}, your limit is "
             f"{mm_text(limit_mm, 1)}.{middle}"
@@ -52,6 +52,14 @@ def hand_words(found: HandDifference, limit_mm: float, has_plane: bool = True) -
         f"Turned over it does NOT fit the other hand: {apart}, over your limit of "
         f"{mm_text(limit_mm, 1)}. There is one for each hand.{middle}"
     )
+
+
+def apart_words(found: HandDifference, limit_mm: float) -> str:
+    """Return how far the hands differ, their ends where that is over the limit."""
+    words = mm_text(found.largest_mm, 1)
+    if found.ends_mm <= limit_mm:
+        return words
+    return f"{words}, their ends by {mm_text(found.ends_mm, 1)}"
 
 
 def long_words(gauges: Gauges, each: LongGauge) -> list[str]:

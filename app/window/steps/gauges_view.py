@@ -12,6 +12,7 @@ from app.job import (
     GaugeChoice,
     Gauges,
     JobState,
+    apart_words,
     gauges_line,
     made,
     torn_words,
@@ -213,7 +214,7 @@ def station_words(found: Gauges, show: str) -> list[str]:
     for each in found.cut.stations:
         words = f"{each.station.number}: {length_text(each.station.back_mm, show)} back"
         if each.difference is not None:
-            words += f"; hands differ by {mm_text(each.difference.largest_mm, 1)}"
+            words += f"; hands differ by {apart_words(each.difference, found.choice.turn_over_mm)}"
         if len(each.boards) == 2:
             words += ", one board each"
         if each.section.filled:

@@ -10,6 +10,7 @@ from geometry.gauges.gauge_faults import GaugeSizeError, StationOffTankError
 from geometry.mesh import TriMesh
 from geometry.pattern import fitted_curve
 from geometry.progress import Cancelled
+from tests.bodies import patch
 from tests.geometry.gauges.gauged_bodies import barrel, round_skin
 
 USUAL = GaugeWishes(spacing_mm=100.0)
@@ -33,6 +34,27 @@ def test_one_board_serves_both_hands_up_to_the_limit(wider: float, boards: int) 
     assert middle.difference.largest_mm == pytest.approx(90.0 * (wider - 1.0), abs=0.05)
     assert len(middle.boards) == boards
     assert [hand for hand, _ in middle.boards] == (["both"] if boards == 1 else ["left", "right"])
+
+
+def walled(right_foot: float) -> TriMesh:
+    """Half round, R 100, with walls to 60 under its middle on the left, less on the right."""
+    turn = np.linspace(-np.pi / 2.0, np.pi / 2.0, 61)
+    walls = [np.linspace(right_foot, 0.0, 13)[:-1], np.linspace(0.0, -60.0, 13)[1:]]
+    y = np.concatenate([np.full(12, -100.0), 100.0 * np.sin(turn), np.full(12, 100.0)])
+    z = np.concatenate([walls[0], 100.0 * np.cos(turn), walls[1]])
+    x = np.linspace(0.0, 300.0, 31)
+    ones = np.ones_like
+    return patch(np.outer(x, ones(y)), np.outer(ones(x), y), np.outer(ones(x), z))
+
+
+@pytest.mark.parametrize(("foot", "hands"), [(-59.0, ["both"]), (-20.0, ["left", "right"])])
+def test_halves_that_end_at_other_heights_need_a_board_each(foot: float, hands: list[str]) -> None:
+    """Alike wherever there are both: the longer goes on along its wall by what the other lacks."""
+    (found,) = made(walled(foot), GaugeWishes(asked_mm=(150.0,), only_asked=True)).stations
+    assert found.difference is not None
+    assert found.difference.largest_mm == pytest.approx(0.0, abs=1e-6)
+    assert found.difference.ends_mm == pytest.approx(60.0 + foot, abs=1e-6)
+    assert [hand for hand, _ in found.boards] == hands
 
 
 def test_a_limit_of_nothing_makes_two_of_each() -> None:

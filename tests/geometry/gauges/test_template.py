@@ -142,3 +142,17 @@ def test_the_difference_of_hands_is_how_much_further_one_stands_out(further: flo
     right = half_of(arc(1.9, RADIUS + further, points=801), "right")
     found = hand_difference(left, right)
     assert found.largest_mm == pytest.approx(further, abs=0.005)
+    assert found.ends_mm == pytest.approx(0.0, abs=0.01)
+
+
+@pytest.mark.parametrize("longer", ["left", "right"])
+def test_the_ends_differ_by_how_much_further_the_longer_goes_on(longer: str) -> None:
+    """One circle, one hand of it 0.2 rad longer: so much of the radius, whichever it is."""
+    span = {"left": 1.8, "right": 1.8} | {longer: 2.0}
+    left = half_of(arc(span["left"], points=801), "left")
+    right = half_of(arc(span["right"], points=801), "right")
+    found = hand_difference(left, right)
+    assert found.largest_mm == pytest.approx(0.0, abs=0.001)
+    assert found.ends_mm == pytest.approx(0.2 * RADIUS, abs=0.01)
+    assert not found.turns_over(2.0)
+    assert found.turns_over(found.ends_mm + 0.01)
