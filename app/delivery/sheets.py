@@ -24,6 +24,7 @@ from app.job import (
     SidesChoice,
     Sure,
     directions_of,
+    level_sure_words,
     made,
     panel_names,
     pieces_besides,
@@ -104,6 +105,7 @@ def job_facts(
         forming=state.forming,
         replaces=str(printed.prints[-2].revision) if len(printed.prints) > 1 else "",
         grain=state.grain,
+        level=level_sure_words(state),
     )
 
 

@@ -99,6 +99,8 @@ class JobFacts:
         The revision whose prints are to be thrown away; "" for none.
     grain : {"along", "across", "any"}
         How the sheet's grain runs on every blank, to the direction of FRONT.
+    level : str
+        By what the tank stands level and how sure that is, in sentences; "" of no tank.
     """
 
     job: str
@@ -118,6 +120,7 @@ class JobFacts:
     forming: Forming = "form"
     replaces: str = ""
     grain: Grain = "any"
+    level: str = ""
 
 
 @dataclass(frozen=True, eq=False)

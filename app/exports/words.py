@@ -116,6 +116,11 @@ def proof_words(job: JobFacts) -> str:
     return f"SIZE PROVED by {counted(len(job.tapes), 'tape')}: {_tapes(job)}"
 
 
+def proof_and_level(job: JobFacts) -> list[str]:
+    """Return how the size is proved, and how sure level is, for pages whose figures hang on it."""
+    return [words for words in (proof_words(job), job.level) if words]
+
+
 def scan_words(job: JobFacts) -> str:
     """Return what a coordinate of the scan means; that there is no scan, where sizes were typed."""
     return f"Scan file in {job.scan_unit}" if job.scan_unit else "No scan: sizes as typed"

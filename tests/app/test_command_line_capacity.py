@@ -110,6 +110,7 @@ def test_pages_stick_and_json_are_written_and_keep_their_schema(
     page = pypdfium2.PdfDocument(out / "capacity.pdf")[0].get_textpage().get_text_range()
     assert "DIP CHART" in page
     assert "With 150 ml" in page
+    assert "Level is as up was given. The frame may hold the tank otherwise." in page
     assert found["capacity"]["part"]["pools"][0]["litres"] == pytest.approx(0.15)
 
 

@@ -24,7 +24,7 @@ from app.exports.pages.reduced_page import (
     ruled_head,
 )
 from app.exports.pages.title import Cell, paragraph, stacked
-from app.exports.words import CAUTION, proof_words
+from app.exports.words import CAUTION, proof_and_level
 from app.job import (
     Fuel,
     StanceFound,
@@ -102,8 +102,9 @@ def capacity_pages(sheet: CapacitySheet) -> list[Page]:
 
 
 def fuel_foot(job: JobFacts) -> Cell:
-    """Return how the size is proved, and the cautions of fuel."""
-    return page_foot([proof_words(job), FUEL, f"{RECEIVING} {WELDING}", f"{DEFER} {CAUTION}"])
+    """Return how the size is proved, how sure level is, and the cautions of fuel."""
+    cautions = (FUEL, f"{RECEIVING} {WELDING}", f"{DEFER} {CAUTION}")
+    return page_foot([*proof_and_level(job), *cautions])
 
 
 def _words(sheet: CapacitySheet, width_mm: float) -> Cell:

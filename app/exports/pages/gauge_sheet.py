@@ -21,7 +21,7 @@ from app.exports.pages.reduced_page import (
     page_foot,
 )
 from app.exports.pages.title import Cell, paragraph, ruled_row, stacked
-from app.exports.words import CAUTION, proof_words, revision_words
+from app.exports.words import CAUTION, proof_and_level, revision_words
 from app.job import TIGHT_WORDS, Gauges, face_words, long_words, torn_words
 from app.units import counted, length_text, mm_text
 from geometry.arrays import FloatArray
@@ -59,7 +59,7 @@ class GaugeSheet:
 
 def gauge_pages(sheet: GaugeSheet) -> list[Page]:
     """Return the list of gauges: upright A4, as many pages as the stations need."""
-    foot = page_foot([proof_words(sheet.job), CAUTION])
+    foot = page_foot([*proof_and_level(sheet.job), CAUTION])
     names = column_names(_NAMES, _COLUMNS)
     rows = [_row(sheet, each) for each in sheet.gauges.cut.stations]
     told = [paragraph([words], WIDE_MM, TEXT_MM) for tell in _TELLING for words in tell(sheet)]

@@ -12,7 +12,7 @@ from app.exports.facts import JobFacts
 from app.exports.pages.reduced_page import TEXT_MM, WIDE_MM, list_head, page_foot, reduced_page
 from app.exports.pages.title import Cell, bars, paragraph, stacked
 from app.exports.plate import Plate, PlateNote
-from app.exports.words import CAUTION, proof_words, revision_words
+from app.exports.words import CAUTION, proof_and_level, revision_words
 from app.job import Seat
 from app.units import angle_text, length_text, mm_text, upward_text
 from geometry.arrays import BoolArray, FloatArray
@@ -59,7 +59,7 @@ def seat_pages(sheet: SeatSheet) -> list[Page]:
         "Full lines: the skin stands out of the plane, a line each 0.1 mm; "
         "broken lines: it lies in. Numbers are tenths of a millimetre, + out, - in. Thick: where "
         "face and wall would meet unrounded. Thin: where the flat ends.",
-        proof_words(sheet.job),
+        *proof_and_level(sheet.job),
     ]
     head = list_head(f"SEAT FACE  {sheet.job.job}", revision_words(sheet.job))
     return [reduced_page(head, stacked([rows, _map(sheet)]), page_foot(legend, [CAUTION]))]

@@ -27,7 +27,7 @@ from app.exports.pages.reduced_page import (
 )
 from app.exports.pages.tank_picture import panels_coloured, view_of
 from app.exports.pages.title import ARROW_MM, Cell, paragraph, stacked, view_arrow
-from app.exports.words import CAUTION, proof_words
+from app.exports.words import CAUTION, proof_and_level
 from app.job import (
     GUESSED_BOTTOM,
     SCRIBE_NOTE,
@@ -100,7 +100,7 @@ def tunnel_pages(sheet: TunnelPageSheet) -> list[Page]:
 
 
 def _foot(job: JobFacts) -> Cell:
-    return page_foot([proof_words(job), f"{FRAME} {RECEIVING}", f"{DEFER} {CAUTION}"])
+    return page_foot([*proof_and_level(job), f"{FRAME} {RECEIVING}", f"{DEFER} {CAUTION}"])
 
 
 # ---- from the side

@@ -16,6 +16,7 @@ from app.job.answers.compare import ComparedRow, Comparison, compared, compared_
 from app.job.answers.edge_names import seam_edge_keys
 from app.job.answers.edge_rows import EdgeRow, edge_rows
 from app.job.answers.gauging import tape_table_of
+from app.job.answers.level import level_sure_words
 from app.job.answers.metal_guide import (
     PanelGuide,
     guide_facts,
@@ -45,6 +46,7 @@ __all__ = [
     "guide_facts",
     "guide_words",
     "largest_face_of",
+    "level_sure_words",
     "no_guide_words",
     "panel_guide",
     "pieces_besides",

@@ -260,8 +260,15 @@ def test_both_boards_of_the_bottom_edge_can_be_made_of_the_better_hand() -> None
     assert "EDGE TORN, left hand" in _list_words(made)  # the tank's own edge is still told
 
 
-def _list_words(made: Gauges) -> str:
-    pages = sheaf_of_gauges(GaugeSheet(facts(), made)).pages
+def test_the_list_says_what_levels_and_stations_hang_on() -> None:
+    level = "Level is that of the flat bottom edge."
+    made = gauges(GaugeChoice(spacing_mm=150.0))
+    assert level not in _list_words(made)
+    assert level in _list_words(made, level=level)
+
+
+def _list_words(made: Gauges, **changed: Any) -> str:
+    pages = sheaf_of_gauges(GaugeSheet(facts(**changed), made)).pages
     return " ".join(t.text for page in pages for p in page.contents for t in p.drawing.texts)
 
 

@@ -97,6 +97,13 @@ def test_the_page_says_how_it_leans_and_how_flat_it_is() -> None:
     assert "HELD" not in said
 
 
+def test_the_page_says_what_its_lean_hangs_on() -> None:
+    leans = sheet()
+    level = "Level is that of the flat bottom edge."
+    assert level not in words_of(leans)
+    assert level in words_of(replace(leans, job=replace(leans.job, level=level)))
+
+
 def test_a_warped_face_has_level_lines_and_numbers_to_a_tenth() -> None:
     """Its middle stands 0.4 mm higher than its rim: lines on both sides of the plane, 0.1 apart."""
     warped = seat(SeatChoice(), leaning(tray(1.2, noise_mm=0.02, warp_mm=0.4)))

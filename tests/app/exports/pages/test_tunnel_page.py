@@ -138,14 +138,14 @@ def test_a_step_has_a_net_for_each_piece_and_a_plate() -> None:
 
 def test_the_page_tells_the_sum_line_by_line_and_gaps_before_and_after() -> None:
     made, known = laid(ROUND), ground()
-    job = panel_sheet("left side").job
+    job = replace(panel_sheet("left side").job, level="Level is as up was given.")
     sheaf = sheaf_of_tunnel(TunnelPageSheet(job, made, known.skin, known.guessed, known.guessed))
     told = " ".join(
         text.text for page in sheaf.pages for part in page.contents for text in part.drawing.texts
     )
     for words in ("rubber squash", "weld pull-in", "SUM", "13 mm", "12 mm", "laid out", "welded"):
         assert words in told
-    for words in ("NOT FULL SIZE", "0.01743", "Slide the tunnel in", "local code"):
+    for words in ("NOT FULL SIZE", "0.01743", "Slide the tunnel in", "local code", job.level):
         assert words in told
     assert sheaf.name == "tunnel.pdf"
     pictures = [p for page in sheaf.pages for part in page.contents for p in part.drawing.pictures]
