@@ -1173,8 +1173,8 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
         "inside the other, so no plate joins them. Make one of them larger all round."
     ),
     WiderThanTankError: lambda e: (
-        f"The tunnel's {e.end} is {length_text(e.width_mm)} wide inside, the tank there "
-        f"{length_text(e.tank_mm)} outside. Make the tunnel narrower."
+        f"The tunnel's {e.end} is {length_text(e.width_mm)} wide with its metal, the tank there "
+        f"{length_text(e.tank_mm)}. Make the tunnel narrower."
     ),
     AboveSkinError: lambda e: (
         f"{length_text(e.at_mm)} ahead of its rear end the tunnel's crown stands "

@@ -24,6 +24,7 @@ from geometry.tank.tunnel_fit import (
 )
 from geometry.tank.tunnel_form import Form, Span
 from geometry.tank.tunnel_gaps import Gap, tunnel_gaps
+from geometry.tank.tunnel_inside import check_sections
 from geometry.tank.tunnel_piece import SIDES, Travel, TunnelPiece, tunnel_piece
 from geometry.tank.tunnel_seat import TankBottom, TunnelSeat, flat_bottom, positions
 from geometry.tank.tunnel_spec import RoundBody, TunnelSpec
@@ -187,6 +188,7 @@ def lay_tunnel(
     forms = tuple(form_of(spec, span, sheet) for span in spans)
     if ground is not None:
         check_in_tank(spec, spans, seat, ground.skin, sheet.thickness_mm)
+        check_sections(spans, forms, seat, ground.skin, ground.bottom, sheet_mm=sheet.thickness_mm)
     report(0.2, "laying the tunnel flat")
     half = half_foot_mm(spec, rear, front)
     seats = (seat, *positions(spec.place, bottom, spec.length_mm, half))

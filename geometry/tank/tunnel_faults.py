@@ -122,12 +122,13 @@ class StepCrossesError(GeometryError):
 
 
 class WiderThanTankError(GeometryError):
-    """An end is wider than the tank is there.
+    """An end, or a place between them, is wider than the tank is there.
 
     Attributes
     ----------
     end : str
     width_mm, tank_mm : float
+        Outsides of both.
     """
 
     def __init__(self, end: str, width_mm: float, tank_mm: float) -> None:

@@ -8,7 +8,6 @@ import numpy as np
 from geometry.arrays import FloatArray
 from geometry.mesh import TriMesh
 from geometry.tank.tunnel_faults import (
-    AboveSkinError,
     BendTooTightError,
     NegativeClearanceError,
     OutsideTankError,
@@ -222,11 +221,11 @@ def form_of(spec: TunnelSpec, span: Span, sheet: TunnelSheet) -> Form:
 def check_in_tank(
     spec: TunnelSpec, spans: tuple[Span, ...], seat: TunnelSeat, skin: TriMesh, sheet_mm: float
 ) -> None:
-    """Refuse a tunnel that is not inside the tank it is laid out for.
+    """Refuse a tunnel that lies before or behind its tank, or an end wider than the tank there.
 
     Raises
     ------
-    OutsideTankError, WiderThanTankError, AboveSkinError
+    OutsideTankError, WiderThanTankError
     """
     used = skin.vertices[np.unique(skin.faces)]
     low, high = float(used[:, 0].min()), float(used[:, 0].max())
@@ -242,11 +241,7 @@ def check_in_tank(
         slab = used[np.abs(used[:, 0] - at) < _SLAB_MM]
         tank = float(np.ptp(slab[:, 1]))
         if width + 2.0 * sheet_mm >= tank:
-            raise WiderThanTankError(name, width, tank)
-    for share in (0.25, 0.5, 0.75):
-        x = share * spec.length_mm
-        span = next(each for each in spans if x <= each.ahead_mm)
-        _check_crown(x, seat.to_tank(np.array([x, 0.0, span.crown_at(x) + sheet_mm])), used)
+            raise WiderThanTankError(name, width + 2.0 * sheet_mm, tank)
 
 
 def check_tube(spec: TunnelSpec, seat: TunnelSeat, skin: TriMesh) -> None:
@@ -272,13 +267,6 @@ def _ahead(seat: TunnelSeat, x_mm: float, low: float, high: float) -> float:
     """Return where in the tank x of the tunnel is, kept a little inside its ends."""
     at = float(seat.to_tank(np.array([x_mm, 0.0, 0.0]))[0])
     return float(np.clip(at, low + 2.0 * _SLAB_MM, high - 2.0 * _SLAB_MM))
-
-
-def _check_crown(x_mm: float, crown: FloatArray, used: FloatArray) -> None:
-    """Refuse a crown (3,) of the tank above the skin's vertices (n, 3) near it."""
-    near = (np.abs(used[:, 0] - crown[0]) < _SLAB_MM) & (np.abs(used[:, 1]) < 2.0 * _SLAB_MM)
-    if near.any() and crown[2] >= used[near, 2].max():
-        raise AboveSkinError(x_mm, float(crown[2]), float(used[near, 2].max()))
 
 
 def _check_tube(tube: RoundBody, used: FloatArray, at: float) -> None:

@@ -1,24 +1,31 @@
 """A laid tunnel in its tank: ends left long close against the skin they are scribed to."""
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
+from geometry.arrays import FloatArray
 from geometry.mesh import TriMesh
 from geometry.tank import (
     LEVEL,
+    AboveSkinError,
     FuelSpace,
     LaidTunnel,
     PlainTunnel,
     TunnelEnd,
+    TunnelGround,
     TunnelPlace,
     TunnelSheet,
     TunnelSpec,
+    TunnelStep,
+    WiderThanTankError,
     ends_inside,
     fuel_space,
     lay_tunnel,
     low_points,
+    tank_bottom,
     tunnel_mesh,
     tunnel_through_skin,
 )
@@ -79,3 +86,75 @@ def test_an_end_that_stops_inside_is_told_and_closed_where_it_was_asked_to_end()
     space = space_over(inside)
     assert space.tunnel_mm3 == pytest.approx(280.0 * SECTION_MM2, rel=2e-4)
     assert len(low_points(space, LEVEL)) == 1
+
+
+def flared(half_mm: Callable[[FloatArray], FloatArray]) -> TunnelGround:
+    """Return a tank 180 wide 50 mm up, its open bottom so wide at each place ahead."""
+    x = np.linspace(0.0, LONG_MM, 81)
+    up = np.linspace(0.0, 50.0, 11)[:-1]
+    turn = np.linspace(0.0, np.pi, 61)
+    over = np.column_stack([90.0 * np.cos(turn), 50.0 + 60.0 * np.sin(turn)])
+    rows = []
+    for at, half in zip(x, half_mm(x), strict=True):
+        side = np.column_stack([half + (90.0 - half) * up / 50.0, up])
+        row = np.concatenate([side, over, side[::-1] * [-1.0, 1.0]])
+        rows.append(np.column_stack([np.full(len(row), at), row]))
+    wide = len(rows[0])
+    grid = np.arange(len(x) * wide).reshape(len(x), wide)
+    a, b, c, d = grid[:-1, :-1], grid[1:, :-1], grid[1:, 1:], grid[:-1, 1:]
+    faces = [np.stack(three, axis=-1).reshape(-1, 3) for three in ((a, b, c), (a, c, d))]
+    ends = [(grid.size, grid[0]), (grid.size + 1, grid[-1][::-1])]
+    faces += [
+        np.stack([np.full(wide - 1, peak), ring[:-1], ring[1:]], axis=1) for peak, ring in ends
+    ]
+    peaks = [[0.0, 0.0, 40.0], [LONG_MM, 0.0, 40.0]]
+    mesh = TriMesh(np.concatenate([*rows, peaks]), np.concatenate(faces))
+    return TunnelGround(mesh, np.zeros(len(mesh.faces), bool), tank_bottom(mesh))
+
+
+WIDE = replace(ASKED, rear=TunnelEnd(70.0, 100.0), front=TunnelEnd(70.0, 100.0), top="flat")
+
+
+@pytest.mark.parametrize(
+    "half_mm",
+    [
+        lambda x: np.full(len(x), 30.0),
+        lambda x: 80.0 - 50.0 * np.exp(-(((x - 200.0) / 40.0) ** 2)),
+    ],
+    ids=["all along", "a waist in the middle"],
+)
+def test_legs_outside_a_narrow_bottom_are_refused(
+    half_mm: Callable[[FloatArray], FloatArray],
+) -> None:
+    """103.2 mm with its metal, over a bottom 60 wide: under the flare its legs stand outside."""
+    with pytest.raises(WiderThanTankError) as found:
+        lay_tunnel(WIDE, SHEET, flared(half_mm))
+    assert found.value.width_mm == pytest.approx(103.2, abs=0.01)
+    assert 60.0 < found.value.tank_mm < 103.2
+
+
+def test_legs_inside_a_narrow_bottom_are_not() -> None:
+    assert lay_tunnel(WIDE, SHEET, flared(lambda x: np.full(len(x), 53.0))).in_tank
+    with pytest.raises(WiderThanTankError):
+        lay_tunnel(WIDE, SHEET, flared(lambda x: np.full(len(x), 48.0)))
+
+
+def test_a_piece_that_stands_through_the_roof_is_refused_wherever_it_is() -> None:
+    """140 high between steps, 115 to 180 mm along, in a barrel 100 high."""
+    low, high = TunnelEnd(50.0, 60.0), TunnelEnd(140.0, 70.0)
+    steps = (TunnelStep(115.0, low, high), TunnelStep(180.0, high, low))
+    hump = replace(ASKED, rear=low, front=low, top="flat", corner_radius_mm=10.0, steps=steps)
+    with pytest.raises(AboveSkinError) as found:
+        lay_tunnel(hump, SHEET, ground())
+    assert (found.value.at_mm, found.value.skin_mm) == pytest.approx((115.0, 100.0), abs=0.2)
+    assert found.value.crown_mm == pytest.approx(141.6)
+
+
+def test_a_hole_over_the_tunnel_is_no_place_outside() -> None:
+    """A filler's, 60 mm wide over the crown: level lines still pass both walls."""
+    whole = ground()
+    middle = whole.skin.vertices[whole.skin.faces].mean(axis=1)
+    over = (np.linalg.norm(middle[:, :2] - [200.0, 0.0], axis=1) < 30.0) & (middle[:, 2] > 80.0)
+    open_one = TriMesh(whole.skin.vertices, whole.skin.faces[~over])
+    assert over.sum() > 8
+    assert lay_tunnel(ASKED, SHEET, replace(whole, skin=open_one, guessed=whole.guessed[~over]))
