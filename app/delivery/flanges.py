@@ -83,12 +83,14 @@ def _station(station: FlangeStation, guessed: bool, state: JobState, metals: Met
     thickness = state.metal.thickness_mm
     metal = metal_or_none(state.metal.alloy, metals)
     straight = not math.isfinite(station.radius_mm)
+    turn_deg = round(math.degrees(station.turn_rad), 2)
     return {
         "station": station.number,
         "hand": station.hand,
         "along": told_mm(station.along_mm),
         "place": told_place(station.place),
-        "turn": round(math.degrees(station.turn_rad), 2),
+        "turn": turn_deg,
+        "turn_deg": turn_deg,
         "radius": None if straight else told_mm(station.radius_mm),
         "radius_in_skin": _signed_radius(station.bend_in_skin),
         "radius_in_lip": _signed_radius(station.bend_in_lip),

@@ -4,6 +4,7 @@ import numpy as np
 
 from app.delivery.findings import Json
 from app.delivery.rest_job import RestJob
+from app.delivery.rounding import told_angle
 from app.exports import (
     CapacitySheet,
     FittingsSheet,
@@ -74,8 +75,8 @@ def _stance_json(found: StanceFound) -> Json:
     stance = found.stance
     return {
         "name": stance.name,
-        "lean_left_rad": round(stance.lean_left_rad, 6),
-        "nose_up_rad": round(stance.nose_up_rad, 6),
+        **told_angle("lean_left", stance.lean_left_rad),
+        **told_angle("nose_up", stance.nose_up_rad),
         "low_points": [
             {
                 "place": _place(point.place),
@@ -108,8 +109,8 @@ def _part_json(part: PartFound) -> Json:
     stance, under = part.standing.stance, part.under_filler_mm
     return {
         "litres": round(part.standing.volume_mm3 / 1e6, 4),
-        "lean_left_rad": round(stance.lean_left_rad, 6),
-        "nose_up_rad": round(stance.nose_up_rad, 6),
+        **told_angle("lean_left", stance.lean_left_rad),
+        **told_angle("nose_up", stance.nose_up_rad),
         "up": [round(float(value), 6) for value in stance.up],
         "pools": [_pool_json(pool) for pool in part.standing.pools],
         "outlets": [
@@ -184,7 +185,7 @@ def _boss_json(boss: BossSet) -> Json:
         "hole": round(boss.hole_mm, 3),
         "drill": round(boss.thread.drill_mm, 3),
         "thread_left": None if boss.thread.depth_left is None else round(boss.thread.depth_left, 4),
-        "tilt_rad": round(boss.tilt_rad, 5),
+        **told_angle("tilt", boss.tilt_rad, decimals=5),
     }
 
 

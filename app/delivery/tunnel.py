@@ -5,6 +5,7 @@ from datetime import date
 from app.delivery.findings import Json
 from app.delivery.numbered import numbered_files
 from app.delivery.rest_job import RestJob
+from app.delivery.rounding import told_angle
 from app.exports import (
     JobFacts,
     Output,
@@ -37,7 +38,7 @@ def tunnel_told_json(state: JobState) -> Json:
 
 
 def tunnel_json(laid: TunnelLaid) -> Json:
-    """Return a tunnel's numbers: mm, tank axes, angles in radians."""
+    """Return a tunnel's numbers: mm, tank axes, angles in radians and in degrees."""
     tunnel = laid.tunnel
     seat, total = tunnel.seat, tunnel.spec.room.total
     return {
@@ -51,7 +52,7 @@ def tunnel_json(laid: TunnelLaid) -> Json:
         "seat": {
             "rear": round(seat.rear_mm, 4),
             "foot": round(seat.foot_mm, 4),
-            "nose_up_rad": round(seat.nose_up_rad, 8),
+            **told_angle("nose_up", seat.nose_up_rad, decimals=8),
         },
         "clearance": {"over": total.over_mm, "side": total.side_mm},
         "pieces": [_piece_json(piece) for piece in tunnel.pieces],
@@ -81,7 +82,7 @@ def _piece_json(piece: TunnelPiece) -> Json:
             {
                 "line": bend.points.round(4).tolist(),
                 "tangents": [line.round(4).tolist() for line in (bend.starts, bend.ends)],
-                "angle_rad": round(bend.angle_rad, 8),
+                **told_angle("angle", bend.angle_rad, decimals=8),
                 "direction": "up, seen from the tube's side",
                 "inside_radius": [round(radius, 4) for radius in bend.inside_radius_mm],
                 "rolled": bend.rolled,

@@ -12,6 +12,7 @@ import trimesh
 from app.command_line import run
 from geometry.mesh import enclosed_volume
 from geometry.tank import capped
+from tests.app.told_angles import told_in_degrees
 from tests.bodies import dome
 
 TOP = Path(__file__).resolve().parents[2]
@@ -35,6 +36,7 @@ def told_json(capsys: pytest.CaptureFixture[str], argv: list[str]) -> dict:  # t
     assert run([*argv, "--json"]) == 0
     found = json.loads(capsys.readouterr().out)
     jsonschema.validate(found, SCHEMA)
+    assert told_in_degrees(found) > 0
     return found  # type: ignore[no-any-return]
 
 

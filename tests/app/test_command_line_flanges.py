@@ -67,6 +67,9 @@ def test_a_lip_to_be_turned_off_a_wall_is_w_over_r(result: dict[str, Any]) -> No
     assert np.median(changes) == pytest.approx(-10.0 / RADIUS_MM, rel=0.02)
     assert {station["case"] for station in run_told["stations"]} == {"lip off a wall"}
     assert {station["metal"] for station in run_told["stations"]} == {"shrink"}
+    assert {(station["turn"], station["turn_deg"]) for station in run_told["stations"]} == {
+        (90.0, 90.0)
+    }
 
 
 def test_sheet_and_tally_are_written(result: dict[str, Any]) -> None:

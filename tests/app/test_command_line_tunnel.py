@@ -9,6 +9,7 @@ import pytest
 import trimesh
 
 from app.command_line import run
+from tests.app.told_angles import told_in_degrees
 from tests.geometry.tank.tunnel_tanks import barrel
 
 jsonschema = pytest.importorskip("jsonschema")
@@ -58,6 +59,7 @@ def test_sizes_alone_give_nets_to_cut(tmp_path: Path) -> None:
     assert {path.name for path in out.iterdir()} == set(found["files"])
     assert {"tunnel.pdf", "tunnel net.pdf", "tunnel net.dxf"} <= set(found["files"])
     (piece,) = found["tunnel"]["pieces"]
+    assert told_in_degrees(found) == 1 + len(piece["bends"]) > 1
     assert piece["reach"] == pytest.approx([-12.7, 6 * 25.4 + 12.7])
     assert piece["ends"][1] == {"name": "front end", "height": 50.8, "width": 38.1}
     assert found["tunnel"]["folded_off"] < 1e-6
