@@ -757,6 +757,38 @@ def _tunnel_size(error: TunnelSizeError) -> str:
     )
 
 
+def _tunnel_ends_cross(error: TunnelEndsCrossError) -> str:
+    behind, ahead, apart = error.behind, error.ahead, error.apart_mm
+    if not any(name.startswith("step") for name in (behind, ahead)):
+        if apart > 0.0:
+            return (
+                f"The tunnel's length is {length_text(apart)}: that is less than two thicknesses "
+                "of its sheet. Check what was typed, and the unit it was typed in."
+            )
+        return (
+            f"The tunnel's length is {length_text(apart)}: it has to be more than nothing, from "
+            "the rear end ahead to the front end. Check what was typed."
+        )
+    if apart > 0.0:
+        return (
+            f"From {behind} ahead to {ahead} there are only {length_text(apart)}: no room for a "
+            "piece between them. Move the step, or leave it out."
+        )
+    check = "Check the places of the steps, measured from the rear end ahead, and the length."
+    if ahead == "the front end":
+        return (
+            f"{behind.capitalize()} stands {_off(-apart, 'ahead of', ahead)}: a step lies between "
+            f"the ends. {check}"
+        )
+    rule = "a step lies between the ends" if behind == "the rear end" else "steps run ahead"
+    return f"{ahead.capitalize()} stands {_off(-apart, 'behind', behind)}: {rule}. {check}"
+
+
+def _off(distance_mm: float, way: str, what: str) -> str:
+    """Return where something stands to another, in a clause."""
+    return f"{length_text(distance_mm)} {way} {what}" if distance_mm > 0.0 else f"just at {what}"
+
+
 _SENTENCES: dict[type[BaseException], Sentence] = {
     PieceCountError: lambda e: (
         f"Break-ups into 1 to {e.most} pieces can be proposed; asked for: "
@@ -1142,11 +1174,7 @@ _SENTENCES: dict[type[BaseException], Sentence] = {
         "A tunnel needs the height and width of both its ends, or the frame tube it goes over. "
         "Give one or the other."
     ),
-    TunnelEndsCrossError: lambda e: (
-        f"{e.ahead.capitalize()} is to lie ahead of {e.behind}, but there are "
-        f"{length_text(e.apart_mm)} from one to the other. Check the length and the places of the "
-        "steps, measured from the rear end ahead."
-    ),
+    TunnelEndsCrossError: _tunnel_ends_cross,
     NegativeClearanceError: lambda e: (
         f"The clearance for {e.line} is {length_text(e.value_mm)}: it cannot be below nothing. "
         "Give 0 where none is needed."

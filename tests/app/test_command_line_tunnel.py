@@ -127,7 +127,8 @@ def test_a_scanned_tube_takes_the_place_of_a_typed_one(
     "case",
     [
         ({"unit": None}, (), 1, "unit"),
-        ({"length": -3}, (), 1, "to lie ahead of"),
+        ({"length": -3}, (), 1, "The tunnel's length is -76.2 mm (-3 in): it has to be more than"),
+        ({"length": 0}, (), 1, "The tunnel's length is 0 mm (0 in): it has to be more than"),
         ({"front": {"height": 2, "width": 0.05}}, (), 1, "two corners alone take"),
         ({"room": {"cables": {"over": -1}}}, (), 1, "cannot be below nothing"),
         ({"colour": "red"}, (), 1, "colour"),

@@ -411,6 +411,8 @@ ERRORS: tuple[Exception, ...] = (
     NotATubeError(float("inf"), 0.0),
     TunnelEndsMissingError(),
     TunnelEndsCrossError("the rear end", "step 1", -20.0),
+    TunnelEndsCrossError("the rear end", "step 1", 1.0),
+    TunnelEndsCrossError("the rear end", "the front end", 1.0),
     NegativeClearanceError("rubber squash", -2.0),
     BendTooTightError(1.0, 2.4, "5052-H32"),
     TopTooNarrowError("rear end", 40.0, 60.0),
@@ -578,6 +580,24 @@ def test_one_of_a_thing_is_not_said_as_many(error: Exception) -> None:
             ("The usual trim is 5000 mm", "562 mm (22 1/8 in)"),
         ),
         (BlankTooSmallError(0.0124, 0.05), ("0.012 mm across", "cut off a scrap")),
+        (
+            TunnelEndsCrossError("step 1", "the front end", -120.0),
+            ("Step 1 stands 120 mm (4 3/4 in) ahead of the front end", "lies between the ends"),
+        ),
+        (
+            TunnelEndsCrossError("the rear end", "step 1", -20.0),
+            ("Step 1 stands 20 mm (13/16 in) behind the rear end", "lies between the ends"),
+        ),
+        (
+            TunnelEndsCrossError("the rear end", "step 1", 0.0),
+            ("Step 1 stands just at the rear end", "lies between the ends"),
+        ),
+        (
+            TunnelEndsCrossError("step 1", "step 2", -30.0),
+            ("Step 2 stands 30 mm (1 3/16 in) behind step 1", "steps run ahead"),
+        ),
+        (TunnelEndsCrossError("step 1", "step 2", 1.0), ("ahead to step 2 there are only 1 mm",)),
+        (TunnelEndsCrossError("the rear end", "the front end", 0.0), ("length is 0 mm (0 in)",)),
     ],
 )
 def test_a_sentence_says_what_was_found_and_where(error: Exception, parts: tuple[str, ...]) -> None:
