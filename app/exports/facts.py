@@ -8,7 +8,7 @@ from typing import Literal, Protocol
 import numpy as np
 
 from app.exports.facing import Face, Lay
-from app.job import no_cut
+from app.job import LaidOut, no_cut
 from app.settings import Settings
 from geometry.arrays import BoolArray, FloatArray, IntArray
 from geometry.datum import TapeKind
@@ -20,7 +20,7 @@ Forming = Literal["form", "freehand"]
 Grain = Literal["along", "across", "any"]
 
 
-class FlatResult(FlatSheet, Protocol):
+class FlatResult(FlatSheet, LaidOut, Protocol):
     """A flat panel with its numbers."""
 
     @property
@@ -34,22 +34,6 @@ class FlatResult(FlatSheet, Protocol):
     @property
     def blank_area(self) -> float:
         """Inside the net line, mm2."""
-
-    @property
-    def converged(self) -> bool:
-        """Whether the layout is settled."""
-
-    @property
-    def inverted(self) -> int:
-        """Folded faces."""
-
-    @property
-    def unsound_faces(self) -> int:
-        """Faces past the limit of stability."""
-
-    @property
-    def overlap_area(self) -> float:
-        """Metal counted twice, mm2."""
 
 
 @dataclass(frozen=True)

@@ -15,6 +15,7 @@ from app.job.making.breakup_words import (
 from app.job.making.cutting import (
     LEAST_TRIM_MM,
     TOO_LITTLE_OVERLAP_MM2,
+    LaidOut,
     NoCut,
     deep_words,
     no_cut,
@@ -84,6 +85,7 @@ __all__ = [
     "Flatteners",
     "Halves",
     "JudgedBy",
+    "LaidOut",
     "Leaving",
     "Lines",
     "NoCut",
