@@ -246,3 +246,22 @@ def square_to_round(side: float, diameter: float, height: float, divisions: int)
         faces.append((at, at + 1, first + divisions))
     vertices = np.concatenate([top, np.array([*base, base[0]], np.float64)])
     return TriMesh(vertices, np.array(faces, np.int64))
+
+
+def square_ended(length: float = 100.0, half: float = 50.0, walls: float = 30.0) -> TriMesh:
+    """Return an arch on straight walls along x from 0, its ends closed square, open below.
+
+    The arch is a superellipse of exponent 2.5: sharp edges, curved, between it and its ends. The
+    ends are drawn together towards the middle of their foot, but for a notch of a tenth there.
+    """
+    turn = np.linspace(-np.pi / 2.0, np.pi / 2.0, 60)
+    wall = np.linspace(-walls, 0.0, 9)[:-1]
+    arch = half * np.sign(turn) * np.abs(np.sin(turn)) ** 0.8
+    y = np.concatenate([np.full(8, -half), arch, np.full(8, half)])
+    z = np.concatenate([wall, half * np.cos(turn).clip(0.0) ** 0.8, wall[::-1]])
+    inward = np.linspace(0.1, 1.0, 7)[:-1]
+    ahead = np.linspace(0.0, length, round(length / 4.0) + 1)
+    share = np.concatenate([inward, np.ones(len(ahead)), inward[::-1]])
+    x = np.concatenate([np.zeros(6), ahead, np.full(6, length)])
+    up = np.outer(share, z + walls) - walls
+    return patch(np.outer(x, np.ones(len(y))), np.outer(share, y), up)

@@ -104,6 +104,7 @@ def gauge_set(
     frame_inward_mm: float = 0.0,
     crisp: Sequence[FloatArray] = (),
     spacing_mm: float = 0.0,
+    ends_mm: tuple[float, float] | None = None,
     report: Report = silent,
 ) -> GaugeSet:
     """Return the gauges of a tank.
@@ -123,6 +124,8 @@ def gauge_set(
         Character lines kept crisp.
     spacing_mm : float
         How far the scan's points are apart; where the skin is known exactly, 0.
+    ends_mm : tuple of float, optional
+        Where the tank's rear and front end stand; as far as its vertices go if not given.
     report : Report
 
     Raises
@@ -132,7 +135,7 @@ def gauge_set(
     if not 0.0 <= wishes.limit_mm <= MOST_LIMIT_MM:
         raise GaugeSizeError("limit for turning over", wishes.limit_mm, 0.0, MOST_LIMIT_MM)
     report(0.0, "stations")
-    outside = GaugedSkin(scanned, 0.0, filled, copied)
+    outside = GaugedSkin(scanned, 0.0, filled, copied, ends_mm)
     girth = girthing(outside)
     places = stations_of(
         outside,
@@ -141,7 +144,7 @@ def gauge_set(
         asked_mm=wishes.asked_mm,
         only_asked=wishes.only_asked,
     )
-    skin = GaugedSkin(scanned, inward_mm, filled, copied)
+    skin = GaugedSkin(scanned, inward_mm, filled, copied, ends_mm)
     tight = TightBends(skin, spacing_mm, crisp)
     stations, left_out = _stations(skin, places, wishes, tight, report)
     report(0.6, "long templates")
@@ -149,7 +152,8 @@ def gauge_set(
     longs, torn = long_gauges(skin, profile, girth, crisp, wishes)
     bars = () if profile is None else tuple(bar_across(*each) for each in profile.across)
     report(0.8, "checking frame")
-    frame = _frame(GaugedSkin(scanned, frame_inward_mm, filled, copied), stations, girth, wishes)
+    framed = GaugedSkin(scanned, frame_inward_mm, filled, copied, ends_mm)
+    frame = _frame(framed, stations, girth, wishes)
     report(1.0, "gauges")
     return GaugeSet(
         stations,

@@ -72,12 +72,15 @@ class GaugedSkin:
     inward_mm : float
         How far below it the face lies that the gauge touches.
     filled, copied : (m,) bool
+    ends_mm : tuple of float or None
+        Where its rear and its front end stand; as far as its vertices go where nobody says.
     """
 
     scanned: TriMesh
     inward_mm: float
     filled: BoolArray
     copied: BoolArray
+    ends_mm: tuple[float, float] | None = None
 
     @cached_property
     def vertices(self) -> FloatArray:
@@ -89,12 +92,20 @@ class GaugedSkin:
     @cached_property
     def length_mm(self) -> float:
         """From its rear end to its front end."""
-        return float(np.ptp(self.scanned.vertices[self.scanned.faces.ravel(), 0]))
+        rear, front = self._ends
+        return front - rear
 
     @cached_property
     def front_mm(self) -> float:
         """Where its front end stands."""
-        return float(self.scanned.vertices[self.scanned.faces.ravel(), 0].max())
+        return self._ends[1]
+
+    @cached_property
+    def _ends(self) -> tuple[float, float]:
+        if self.ends_mm is not None:
+            return self.ends_mm
+        ahead = self.scanned.vertices[self.scanned.faces.ravel(), 0]
+        return float(ahead.min()), float(ahead.max())
 
     @cached_property
     def _spans(self) -> tuple[tuple[FloatArray, FloatArray], ...]:

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.arrays import FloatArray, locked
+from geometry.arrays import BoolArray, FloatArray, locked
 from geometry.mesh import TriMesh
 
 _WIDTH = (0.005, 0.995)
@@ -46,6 +46,8 @@ def tank_axes(
     front: FloatArray | None,
     up: FloatArray | None,
     on_centre: FloatArray | None = None,
+    *,
+    among: BoolArray | None = None,
 ) -> TankAxes:
     """Return the tank's axes.
 
@@ -58,6 +60,8 @@ def tank_axes(
         the skin's longest and shortest ways stand for them.
     on_centre : (3,) float, optional
         A place of the centre plane; the middle of the skin's width if not given.
+    among : (n,) bool, optional
+        Vertices that say how far back and how low it goes; all that are used if not given.
 
     >>> corners = np.array([[0.0, 0, 0], [9, 0, 0], [0, 4, 0], [9, 4, 2]])
     >>> mesh = TriMesh(corners, np.array([[0, 1, 2], [1, 3, 2]]))
@@ -75,7 +79,8 @@ def tank_axes(
         ahead = ways[1] - (ways[1] @ upward) * upward
     ahead = _unit(ahead)
     axes = np.stack([ahead, np.cross(upward, ahead), upward])
-    low = (used @ axes.T).min(axis=0)
+    counted = used if among is None else mesh.vertices[among]
+    low = (counted @ axes.T).min(axis=0)
     across = np.quantile(used @ axes[1], _WIDTH)  # a spike at a corner moves no middle
     middle = float(across.mean() if on_centre is None else axes[1] @ on_centre)
     origin = np.array([low[0], middle, low[2]]) @ axes

@@ -64,6 +64,8 @@ _CELL = 2.0 / 3.0
 _CELL_TURN = 0.18
 _CELLS_APART = 1.8
 _SIDES_SHARE = 1.5
+_CALM_MM, _NOISES = 0.1, 4.0
+"""A vertex farther off the scan than this and so many times its noise is not borne out by it."""
 _CLEANED, _LINES_DONE = 0.2, 0.3
 
 
@@ -87,6 +89,8 @@ class WorkingSurface:
         The face of the scan nearest to each vertex's outside place.
     scan_barycentric : (n, 3) float
         Where on that face.
+    off_scan_mm : (n,) float, mm
+        How far off it lies.
     noise_mm : float
         Standard deviation of the scan's points about the surface fitted to them.
     error_mm : (n,) float, mm
@@ -109,12 +113,23 @@ class WorkingSurface:
     openings: tuple[Opening, ...]
     scan_face: IntArray
     scan_barycentric: FloatArray
+    off_scan_mm: FloatArray
     noise_mm: float
     error_mm: FloatArray
     rim_error_mm: FloatArray
     correlation_mm: float
     lines: tuple[IntArray, ...]
     _scan_vertices: FloatArray
+
+    def borne_out(self) -> BoolArray:
+        """Return which vertices (n,) the scan bears out, and those over holes.
+
+        At a sharp edge that is no locked line the surface is calm, not true: it may stand off the
+        scan there by more than its noise explains.
+        """
+        over_holes = np.zeros(len(self.outside), bool)
+        over_holes[self.mesh.faces[self.filled]] = True
+        return over_holes | (self.off_scan_mm <= _CALM_MM + _NOISES * self.noise_mm)
 
     def working_point_of_scan_vertex(self) -> Nearest:
         """Return, for every vertex of the scan, the nearest point of the surface's outside."""
@@ -214,6 +229,7 @@ def working_surface(
         openings=tuple(opening_within(inner[loop[::-1]]) for loop in loops),
         scan_face=found.faces,
         scan_barycentric=found.barycentric,
+        off_scan_mm=found.distances,
         noise_mm=noise,
         error_mm=locked(sure.normal_mm),
         rim_error_mm=locked(sure.rim_mm),

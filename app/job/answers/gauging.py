@@ -5,6 +5,7 @@ from scipy.spatial import cKDTree
 from app.job.choices import JobState
 from app.job.making import Lines, Surface, Tidied
 from app.job.steps import directions_of, made
+from geometry.arrays import BoolArray
 from geometry.datum import Datum, point_array
 from geometry.gauges import TankAxes, TapeTable, tank_axes, tape_table
 from geometry.mesh import TriMesh
@@ -34,7 +35,7 @@ def tape_table_of(
     unsure = working.filled if with_copied else working.filled | working.copied
     return tape_table(
         outside,
-        _axes(state, outside),
+        _axes(state, outside, working.borne_out()),
         unsure=unsure,
         lines=_lines(state, surface, part_of(report, 0.0, 0.4)),
         openings=_outer_openings(working),
@@ -43,12 +44,13 @@ def tape_table_of(
     )
 
 
-def _axes(state: JobState, outside: TriMesh) -> TankAxes:
+def _axes(state: JobState, outside: TriMesh, sure: BoolArray) -> TankAxes:
     datum: Datum | None = made(state, "Datum")
     if datum is not None:
-        return tank_axes(outside, datum.front, datum.up, datum.plane.point)
+        return tank_axes(outside, datum.front, datum.up, datum.plane.point, among=sure)
     directions = directions_of(state)
-    return tank_axes(outside, point_array(directions.front), point_array(directions.top))
+    ways = point_array(directions.front), point_array(directions.top)
+    return tank_axes(outside, *ways, among=sure)
 
 
 def _lines(state: JobState, surface: Surface, report: Report) -> tuple[CharacterLine, ...]:

@@ -138,6 +138,7 @@ def gauges_step(
         frame_inward_mm=sheet.middle_mm + half,
         crisp=scan.crisp_in(stood.axes),
         spacing_mm=scan.spacing * scan.mm_per_unit,
+        ends_mm=None if stood.length_mm is None else (0.0, stood.length_mm),
         report=report,
     )
     return Gauges(cut, choice, inside, inward, sheet.thickness_mm, stood.axes, stood.has_plane)

@@ -50,6 +50,9 @@ class StoodTank:
         Whether y = 0 is the centre plane of a datum.
     guessed : tuple of str
         "front", "up" where nobody said them: what hangs on them has to say so.
+    length_mm : float or None
+        From its rear end to its front end, by what the scan bears out; None where it is as long as
+        its vertices reach.
     """
 
     axes: TankAxes
@@ -60,6 +63,7 @@ class StoodTank:
     openings: tuple[Opening, ...]
     has_plane: bool
     guessed: tuple[str, ...]
+    length_mm: float | None = None
 
     def __post_init__(self) -> None:
         locked(self.middle)
@@ -91,24 +95,28 @@ def stood_step(
     report(0.0, "standing the tank up")
     working = surface.working
     outside = TriMesh(working.outside, working.mesh.faces)
+    sure = working.borne_out()
     if datum is not None:
-        axes = tank_axes(outside, datum.front, datum.up, datum.plane.point)
+        axes = tank_axes(outside, datum.front, datum.up, datum.plane.point, among=sure)
         guessed: tuple[str, ...] = tuple(name for name in ("front", "up") if name in datum.guessed)
     else:
-        axes = tank_axes(outside, point_array(directions.front), point_array(directions.top))
+        ways = point_array(directions.front), point_array(directions.top)
+        axes = tank_axes(outside, *ways, among=sure)
         said = {"front": directions.front, "up": directions.top}
         guessed = tuple(name for name, value in said.items() if value is None)
     rims = [_rim_on(working.mesh.vertices, each.outline) for each in working.openings]
+    stands = axes.to_tank(working.outside)
     report(1.0, "stood up")
     return StoodTank(
         axes=axes,
-        outside=TriMesh(axes.to_tank(working.outside), working.mesh.faces),
+        outside=TriMesh(stands, working.mesh.faces),
         middle=axes.to_tank(working.mesh.vertices),
         filled=working.filled,
         copied=working.copied,
         openings=tuple(opening_within(axes.to_tank(working.outside[rim])) for rim in rims),
         has_plane=datum is not None and not datum.plane.weak,
         guessed=guessed,
+        length_mm=float(stands[sure, 0].max()),
     )
 
 

@@ -57,6 +57,13 @@ def test_halves_that_end_at_other_heights_need_a_board_each(foot: float, hands: 
     assert [hand for hand, _ in found.boards] == hands
 
 
+def test_stations_are_counted_back_from_where_the_front_end_is_said_to_stand() -> None:
+    wishes = GaugeWishes(asked_mm=(100.0,), only_asked=True)
+    found = made(small(), wishes, ends_mm=(3.0, 398.0))
+    (only,) = found.stations
+    assert (only.station.at_mm, found.length_mm, found.front_mm) == (298.0, 395.0, 398.0)
+
+
 def test_a_limit_of_nothing_makes_two_of_each() -> None:
     found = made(small(1.015), GaugeWishes(spacing_mm=100.0, limit_mm=0.0))
     assert all(len(each.boards) == 2 for each in found.stations)

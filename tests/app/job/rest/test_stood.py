@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 import numpy as np
+import pytest
 
 from app.job import (
     Directions,
@@ -11,10 +12,15 @@ from app.job import (
     carried_through,
     made,
     next_tasks,
+    stood_step,
     with_rest,
 )
+from app.job.rest.gauges_step import GaugedScan, GaugedSheet, gauges_step
 from geometry.mesh import face_areas
+from geometry.progress import silent
+from geometry.surface import working_surface
 from tests.app.job.small_tank import carried, decided
+from tests.bodies import square_ended
 
 
 def begun() -> StoodTank:
@@ -38,6 +44,22 @@ def test_the_stood_tank_is_the_surface_moved_and_turned() -> None:
     assert np.allclose(back, working.outside, atol=1e-9)
     low = stood.outside.vertices[np.unique(stood.outside.faces)].min(axis=0)
     assert np.allclose(low[[0, 2]], 0.0, atol=1e-9)
+
+
+def test_ends_and_foot_stand_where_the_scan_does_though_sharp_edges_are_thrown_out() -> None:
+    """Exact, 100 long from x = 0, its foot at -30: vertices of the calm surface reach farther."""
+    surface = replace(made(carried(), "Surface"), working=working_surface(square_ended()))
+    ways = Directions((1.0, 0.0, 0.0), (0.0, 0.0, 1.0))
+    stood = stood_step(surface, None, ways, report=silent)
+    assert stood.length_mm == pytest.approx(100.0, abs=0.2)
+    corner = stood.axes.to_tank(np.array([[0.0, 0.0, -30.0]]))[0]
+    assert corner == pytest.approx([0.0, 0.0, 0.0], abs=0.11)
+    assert np.ptp(stood.outside.vertices[:, 0]) > 102.0
+    choice = GaugeChoice(stations_mm=(40.0,), only_stations=True, profile=False, side_line="none")
+    cut = gauges_step(stood, choice, GaugedSheet(1.6, 0.8), GaugedScan(1.0, (), 3.0), report=silent)
+    (station,) = cut.cut.stations
+    at = stood.axes.from_tank(np.array([[station.station.at_mm, 0.0, 0.0]]))[0, 0]
+    assert at == pytest.approx(60.0, abs=0.2)
 
 
 def test_directions_nobody_said_are_told_as_guessed() -> None:
