@@ -1,5 +1,11 @@
-"""The command line as a shop runs it: real processes, exit codes, JSON, files, bad input."""
+"""The command line as a shop runs it: exit codes, JSON, files, bad input; processes at the edges.
 
+Where a claim is about what a command does, not about its process, it is run in this one: starting
+the program takes far longer than these small bodies do.
+"""
+
+import contextlib
+import io
 import json
 import os
 import signal
@@ -7,6 +13,7 @@ import subprocess
 import sys
 import time
 from argparse import Namespace
+from collections.abc import Callable
 from pathlib import Path
 
 import ezdxf.filemanagement
@@ -29,18 +36,31 @@ TAPES_OF_100 = (
 """On a dome of R 100 and half-angle 0.8: from the crown to the rim, chord 200 sin 0.4."""
 
 TAPES = ("--tape", "0,0,100:200,0,100=200mm", "--tape", "0,-100,0:0,100,0=200mm")
+DATED = "1767225600"
+
+Done = subprocess.CompletedProcess[str]
 
 
-def lowcrown(*words: str | Path, cwd: Path | None = None) -> subprocess.CompletedProcess[str]:
+def lowcrown(*words: str | Path) -> Done:
+    """Run the program in a process of its own."""
     return subprocess.run(
         [sys.executable, "-m", "app", *map(str, words)],
         capture_output=True,
         text=True,
         check=False,
-        cwd=cwd,
-        env={**os.environ, "PYTHONPATH": str(TOP), "SOURCE_DATE_EPOCH": "1767225600"},
+        env={**os.environ, "PYTHONPATH": str(TOP), "SOURCE_DATE_EPOCH": DATED},
         timeout=300,
     )
+
+
+def here(*words: str | Path) -> Done:
+    """Run the same in this process."""
+    out, err = io.StringIO(), io.StringIO()
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("SOURCE_DATE_EPOCH", DATED)
+        with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+            code = run([str(word) for word in words])
+    return subprocess.CompletedProcess(words, code, out.getvalue(), err.getvalue())
 
 
 def schema(name: str) -> dict[str, object]:
@@ -60,20 +80,20 @@ def half_round(tmp_path: Path) -> Path:
 
 
 def test_scan_without_a_unit_reports_and_gives_no_sizes(half_round: Path) -> None:
-    done = lowcrown("scan", half_round, "--json")
+    done = here("scan", half_round, "--json")
     assert done.returncode == 0
     found = json.loads(done.stdout)
     jsonschema.validate(found, schema("scan"))
     assert found["triangles"] == 768
     assert found["pieces"][0]["area"] is None
     assert found["holes"][0]["rim_length"] is None
-    told = lowcrown("scan", half_round).stdout
+    told = here("scan", half_round).stdout
     assert "guess" in told
     assert "--tape" in told
 
 
 def test_scan_with_a_unit_gives_true_areas(half_round: Path) -> None:
-    found = json.loads(lowcrown("scan", half_round, "--unit", "cm", "--json").stdout)
+    found = json.loads(here("scan", half_round, "--unit", "cm", "--json").stdout)
     jsonschema.validate(found, schema("scan"))
     facet = 2 * 1000.0 * np.sin(np.pi / 48)
     assert found["pieces"][0]["area"] == pytest.approx(24 * facet * 2000.0, rel=1e-6)
@@ -89,7 +109,7 @@ def test_blank_of_a_rolled_sheet_is_exact_and_matches_its_schema(half_round: Pat
     assert found["rim_blank"] == pytest.approx(2 * (200.0 + width), rel=1e-6)
     assert found["stretch"]["largest"] == pytest.approx(1.0, abs=1e-9)
     assert found["files"] == []
-    told = lowcrown("blank", half_round, "--unit", "mm", "--show", "mm").stdout
+    told = here("blank", half_round, "--unit", "mm", "--show", "mm").stdout
     assert "middle of the metal" in told
     assert "Roll along" in told
     assert "inside R 100 mm (3 15/16 in)." in told  # R 100.4 by its facets, less half the sheet
@@ -102,7 +122,7 @@ def test_blank_from_the_outside_of_the_sheet_is_narrower_by_half_of_it(half_roun
     of the sheet: the smooth limit is pi (100 - 0.8) = 311.6, not 314.2.
     """
     asked = ("blank", half_round, "--unit", "mm", "--metal", "1.6mm", "--json")
-    found = json.loads(lowcrown(*asked).stdout)
+    found = json.loads(here(*asked).stdout)
     width = (found["rim_blank"] - 400.0) / 2
     facets = 24 * 200.0 * np.sin(np.pi / 48) - 46 * 0.8 * np.tan(np.pi / 48)
     assert width == pytest.approx(facets, abs=1e-3)
@@ -111,14 +131,14 @@ def test_blank_from_the_outside_of_the_sheet_is_narrower_by_half_of_it(half_roun
 def test_two_tapes_prove_the_size_and_only_then_a_cutting_file_leaves(
     half_round: Path, tmp_path: Path
 ) -> None:
-    untaped = lowcrown("blank", half_round, "--unit", "mm", "--out", tmp_path / "one")
+    untaped = here("blank", half_round, "--unit", "mm", "--out", tmp_path / "one")
     assert untaped.returncode == 0
     assert "SIZE NOT TAPED" in untaped.stdout
     assert not list((tmp_path / "one").glob("*.dxf"))
     text = "".join(p.extract_text() for p in PdfReader(tmp_path / "one/half round.pdf").pages)
     assert "SIZE NOT TAPED" in text
     assert "CUT here" not in text
-    taped = lowcrown("blank", half_round, *TAPES, "--out", tmp_path / "two")
+    taped = here("blank", half_round, *TAPES, "--out", tmp_path / "two")
     assert taped.returncode == 0, taped.stderr
     drawing = ezdxf.filemanagement.readfile(tmp_path / "two/half round.dxf")
     assert drawing.units == 4  # $INSUNITS: millimetres
@@ -129,8 +149,8 @@ def test_two_tapes_prove_the_size_and_only_then_a_cutting_file_leaves(
 
 
 def test_the_same_input_writes_the_same_bytes(half_round: Path, tmp_path: Path) -> None:
-    for name in ("one", "two"):
-        assert lowcrown("blank", half_round, *TAPES, "--out", tmp_path / name).returncode == 0
+    for name, running in (("one", here), ("two", lowcrown)):
+        assert running("blank", half_round, *TAPES, "--out", tmp_path / name).returncode == 0
     files = sorted(path.name for path in (tmp_path / "one").iterdir())
     assert len(files) == 9
     for name in files:
@@ -139,28 +159,28 @@ def test_the_same_input_writes_the_same_bytes(half_round: Path, tmp_path: Path) 
 
 def test_a_result_is_not_overwritten_unless_asked(half_round: Path, tmp_path: Path) -> None:
     asked = ("blank", half_round, "--unit", "mm", "--out", tmp_path / "out")
-    assert lowcrown(*asked).returncode == 0
+    assert here(*asked).returncode == 0
     again = lowcrown(*asked)
     assert again.returncode == 1
     assert "--replace" in again.stderr
-    assert lowcrown(*asked, "--replace").returncode == 0
+    assert here(*asked, "--replace").returncode == 0
 
 
 @pytest.mark.parametrize(
-    "words",
+    ("words", "running"),
     [
-        ("blank", "FILE"),
-        ("layout", "FILE", "--seams", "seams.json"),
-        ("blank", "FILE", "--tape", "0,0,100:200,0,100=210mm"),
-        ("blank", "FILE", "--unit", "cm", *TAPES),
-        ("blank", "FILE", "--tape", "0,0,0:0,0,0=10mm"),
+        (("blank", "FILE"), lowcrown),
+        (("layout", "FILE", "--seams", "seams.json"), here),
+        (("blank", "FILE", "--tape", "0,0,100:200,0,100=210mm"), here),
+        (("blank", "FILE", "--unit", "cm", *TAPES), here),
+        (("blank", "FILE", "--tape", "0,0,0:0,0,0=10mm"), here),
     ],
 )
 def test_unknown_or_disputed_size_is_exit_code_3(
-    half_round: Path, tmp_path: Path, words: tuple[str, ...]
+    half_round: Path, tmp_path: Path, words: tuple[str, ...], running: Callable[..., Done]
 ) -> None:
     words = tuple(str(half_round) if word == "FILE" else word for word in words)
-    done = lowcrown(*words, "--out", tmp_path / "out")
+    done = running(*words, "--out", tmp_path / "out")
     assert done.returncode == 3
     assert done.stdout == ""
     assert "Traceback" not in done.stderr
@@ -169,7 +189,7 @@ def test_unknown_or_disputed_size_is_exit_code_3(
 
 def test_a_tape_picks_the_unit(half_round: Path) -> None:
     asked = ("scan", half_round, "--tape", "0,0,100:200,0,100=200in", "--json")
-    found = json.loads(lowcrown(*asked).stdout)
+    found = json.loads(here(*asked).stdout)
     facet = 2 * 2540.0 * np.sin(np.pi / 48)
     assert found["pieces"][0]["area"] == pytest.approx(24 * facet * 5080.0, rel=1e-6)
 
@@ -395,8 +415,8 @@ def test_a_hole_stays_solid_metal_unless_left_open(tmp_path: Path) -> None:
     far = whole.vertices[:, 2] < 150.0 * np.cos(0.6 * 0.19)
     pierced = part_of_mesh(whole, np.flatnonzero(far[whole.faces].any(axis=1)))[0]
     path = save(pierced, tmp_path / "pierced.ply")
-    solid = json.loads(lowcrown("blank", path, "--unit", "mm", "--json").stdout)
-    left_open = json.loads(lowcrown("blank", path, "--unit", "mm", "--json", "--open-holes").stdout)
+    solid = json.loads(here("blank", path, "--unit", "mm", "--json").stdout)
+    left_open = json.loads(here("blank", path, "--unit", "mm", "--json", "--open-holes").stdout)
     assert solid["no_data_area"] == pytest.approx(solid["formed_area"] - left_open["formed_area"])
     assert solid["no_data_area"] == pytest.approx(432.0, abs=3.0)  # 12 sides about R 12
     assert left_open["no_data_area"] == 0.0

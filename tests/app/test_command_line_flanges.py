@@ -17,17 +17,20 @@ STOOD = ("--unit", "mm", "--datum", "none", "--front", "1,0,0", "--up", "0,0,1")
 RADIUS_MM = 90.0
 
 
-def cup(path: Path, turn_deg: float) -> Path:
-    """Write a wall of R 90 closed by a flat top, 60 high, its foot turned inward 14 wide or not."""
+def cup(path: Path, turn_deg: float, across: float = 1.0) -> Path:
+    """Write a wall of R 90 closed by a flat top, 60 high, its foot turned inward 14 wide or not.
+
+    Its measures across are taken so many times.
+    """
     turn = np.radians(turn_deg)
     angle = np.linspace(0.0, turn, 9) if turn_deg else np.zeros(1)
     inward, down = 6.0 * (1.0 - np.cos(angle)), 6.0 * np.sin(angle)
     out = np.arange(2.0, 10.0, 2.0) if turn_deg else np.zeros(0)
     inward = np.concatenate([inward, inward[-1] + out * np.sin(turn)])
     down = np.concatenate([down, down[-1] + out * np.cos(turn)])
-    across, up = np.linspace(2.0, RADIUS_MM - 4.0, 30), np.linspace(60.0, 3.0, 20)
-    r = np.concatenate([across, RADIUS_MM + 0.0 * up, RADIUS_MM - inward])
-    z = np.concatenate([60.0 + 0.0 * across, up, -down])
+    flat, up = np.linspace(2.0, RADIUS_MM - 4.0, 30), np.linspace(60.0, 3.0, 20)
+    r = np.concatenate([flat, RADIUS_MM + 0.0 * up, RADIUS_MM - inward])
+    z = np.concatenate([60.0 + 0.0 * flat, up, -down])
     body = ring_of_revolution(r, z, 190)
     corner = np.flatnonzero(np.hypot(*body.vertices[:, :2].T) < 2.1)
     middle = len(body.vertices)
@@ -35,6 +38,7 @@ def cup(path: Path, turn_deg: float) -> Path:
     cap = np.stack([np.full(len(order), middle), order, np.roll(order, -1)], axis=1)
     vertices = np.concatenate([body.vertices, [[0.0, 0.0, 60.0]]])
     faces = np.concatenate([body.faces, cap])
+    vertices[:, :2] *= across
     trimesh.Trimesh(vertices, faces, process=False).export(path)
     return path
 
@@ -42,6 +46,12 @@ def cup(path: Path, turn_deg: float) -> Path:
 @pytest.fixture(scope="module")
 def plain(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return cup(tmp_path_factory.mktemp("flanges") / "cup.ply", 0.0)
+
+
+@pytest.fixture(scope="module")
+def small(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A plain one of R 45, for what is refused on any."""
+    return cup(tmp_path_factory.mktemp("flanges") / "small.ply", 0.0, 0.5)
 
 
 @pytest.fixture(scope="module")
@@ -109,7 +119,7 @@ def test_a_lip_in_the_scan_is_refused_until_it_is_kept_or_cut_off(
     ],
 )
 def test_wrong_ones_are_told_and_nothing_is_written(
-    plain: Path,
+    small: Path,
     tmp_path: Path,
     capsys: pytest.CaptureFixture[str],
     words: list[str],
@@ -117,7 +127,7 @@ def test_wrong_ones_are_told_and_nothing_is_written(
 ) -> None:
     out = tmp_path / "out"
     try:
-        code = run(["flanges", str(plain), *STOOD, *words, "--out", str(out)])
+        code = run(["flanges", str(small), *STOOD, *words, "--out", str(out)])
     except SystemExit as ended:
         code = int(str(ended.code))
     assert code != 0
