@@ -4,6 +4,8 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from app.command_line.doing import Doing, carry, dated, make_step, read_sized
 from app.command_line.progress import bar
 from app.command_line.sheet import know_tunnels_metal, metal_asked
@@ -91,8 +93,22 @@ def make_rest(doing: Doing, *steps: str, **decided: Any) -> None:
     know_tunnels_metal(doing)
     keep_second_scan(doing)
     carry(doing, "Surface")
-    for name in ("Stood", *steps):
+    make_step(doing, "Stood")
+    _tell_how_it_stands(doing)
+    for name in steps:
         make_step(doing, name)
+
+
+def _tell_how_it_stands(doing: Doing) -> None:
+    """Tell where a centre plane the shape does not hold is stood by, or what was said instead."""
+    stood, datum = made(doing.state, "Stood"), made(doing.state, "Datum")
+    if stood.loose:
+        doing.tell(
+            f"  look: stood by a centre plane the shape does not hold ({'; '.join(stood.loose)}): "
+            "front and up may lean with it (--front and --up, both)"
+        )
+    elif datum is not None and not np.allclose(stood.axes.axes, datum.axes, atol=1e-9):
+        doing.tell("  stood as --front and --up say, not by the centre plane, which is not held")
 
 
 def keep_second_scan(doing: Doing) -> None:

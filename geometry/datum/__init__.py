@@ -34,7 +34,7 @@ from geometry.datum.level import (
 from geometry.datum.point import Point3, point3, point_array
 from geometry.datum.stand import Datum, DirectionAcrossError
 from geometry.datum.standing import PickOffTankError, datum_of
-from geometry.datum.symmetry import centre_plane
+from geometry.datum.symmetry import SEVERAL_PLANES, centre_plane
 from geometry.datum.tape import (
     TAPE_KINDS,
     Tape,
@@ -60,6 +60,7 @@ from geometry.datum.true_size import (
 
 __all__ = [
     "NO_BAND",
+    "SEVERAL_PLANES",
     "TAPE_KINDS",
     "Allowance",
     "AxisOff",

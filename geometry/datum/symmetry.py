@@ -33,7 +33,7 @@ _HOPELESS = 0.6
 AS_GOOD = 0.6
 """Other planes are told when they have this share of the best one's area alike."""
 
-SEVERAL = "another plane is as good: choose the one between left and right"
+SEVERAL_PLANES = "another plane is as good: choose the one between left and right"
 
 _TIE = 0.04
 _SAME_RAD = np.deg2rad(3.0)
@@ -89,7 +89,9 @@ def centre_plane(
     ordered = _ordered(patches, sound)
     best, *others = [_told(patches, one) for one in ordered]
     as_good = any(one.share > ordered[0].share - _TIE for one in ordered[1:])
-    return replace(best, others=tuple(others), weak=(*best.weak, *([SEVERAL] if as_good else [])))
+    return replace(
+        best, others=tuple(others), weak=(*best.weak, *([SEVERAL_PLANES] if as_good else []))
+    )
 
 
 def _laid(patches: Patches, starts: list[Mirror], report: Report) -> list[_Found]:

@@ -16,6 +16,7 @@ from app.job import (
     with_rest,
 )
 from app.job.rest.gauges_step import GaugedScan, GaugedSheet, gauges_step
+from geometry.datum import SEVERAL_PLANES, CentrePlane, Datum
 from geometry.mesh import face_areas
 from geometry.progress import silent
 from geometry.surface import working_surface
@@ -60,6 +61,38 @@ def test_ends_and_foot_stand_where_the_scan_does_though_sharp_edges_are_thrown_o
     (station,) = cut.cut.stations
     at = stood.axes.from_tank(np.array([[station.station.at_mm, 0.0, 0.0]]))[0, 0]
     assert at == pytest.approx(60.0, abs=0.2)
+
+
+def leant(weak: tuple[str, ...]) -> Datum:
+    """A datum rolled by 2 degrees to one hand, 7 mm beside the middle."""
+    left = np.array([0.0, np.cos(np.radians(2.0)), np.sin(np.radians(2.0))])
+    plane = CentrePlane(np.array([0.0, 7.0, 0.0]), left, 0.0, 0.0, weak)
+    return Datum(plane, np.cross([1.0, 0, 0], left), np.array([1.0, 0, 0]), np.zeros(3))
+
+
+@pytest.mark.parametrize(
+    ("weak", "front", "up", "roll_deg"),
+    [
+        ((), True, True, 2.0),
+        (("held only loosely",), True, True, 0.0),
+        (("held only loosely",), True, False, 2.0),
+        (("held only loosely",), False, False, 2.0),
+        ((SEVERAL_PLANES,), True, True, 2.0),
+    ],
+)
+def test_a_plane_the_shape_does_not_hold_gives_way_to_what_is_said(
+    weak: tuple[str, ...], front: bool, up: bool, roll_deg: float
+) -> None:
+    """Both ways said stand as said; without, the loose plane's do, and it is told how loose."""
+    said = Directions((1.0, 0.0, 0.0) if front else None, (0.0, 0.0, 1.0) if up else None)
+    surface = made(carried(), "Surface")
+    stood = stood_step(surface, leant(weak), said, report=silent)
+    assert np.degrees(np.arccos(stood.axes.axes[2, 2])) == pytest.approx(roll_deg, abs=1e-3)
+    assert stood.has_plane == (weak == ())
+    is_loose = weak == ("held only loosely",) and not (front and up)
+    assert stood.loose == (weak if is_loose else ())
+    across = np.quantile(stood.outside.vertices[:, 1], [0.005, 0.995])
+    assert (abs(across.sum()) < 1e-6) == (weak != ())  # the middle of the width, as is told
 
 
 def test_directions_nobody_said_are_told_as_guessed() -> None:
