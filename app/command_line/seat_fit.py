@@ -68,7 +68,8 @@ def fit(doing: Doing) -> Json:
         before = choice.second or SecondScan("")
         unit = asked.second_unit or before.unit
         choice = replace(choice, second=replace(before, path=str(asked.second), unit=unit))
-    files = _made(doing, FRAME_FIT, FIT_JSON, frame_fit=choice, tunnel=written.tunnel)
+    decided = {"frame_fit": choice, "tunnel": written.tunnel, "capacity": written.capacity}
+    files = _made(doing, FRAME_FIT, FIT_JSON, **decided)
     _tell_gaps(doing, made(doing.state, FRAME_FIT))
     doing.tell(_CAUTION)
     _tell_files(doing, files)
@@ -109,6 +110,8 @@ def _tell_gaps(doing: Doing, found: FrameFit) -> None:
             f"  {position_words(each)}: {gap}, {each.verdict}; "
             f"{gap_place_words(each, doing.show)}{guess}"
         )
+    if not found.bottom_held:
+        doing.tell("  look: not held against the bottom: nobody said what goes through it")
     if lock_words(found.choice):
         doing.tell(f"  look: {lock_words(found.choice)}")
     if found.placed_off_mm is not None:

@@ -24,6 +24,7 @@ def frame_told(state: JobState) -> Json:
         "gaps": [
             _gap(each, filled) for each, filled in zip(fit.gaps, fit.filled_near, strict=True)
         ],
+        "bottom_held": fit.bottom_held,
         "sheet": fit.sheet_mm,
         "guessed": list(fit.guessed),
         "second": _second(fit),

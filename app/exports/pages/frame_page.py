@@ -58,6 +58,7 @@ _SAID = {
     "pressed too far": "PRESSED TOO FAR",
     "far off": "far off: check its place",
     "in the tunnel": "in the tunnel",
+    "in the fuel": "IN THE FUEL",
 }
 
 
@@ -99,9 +100,21 @@ def gap_words(each: FrameGap, show: str) -> str:
     """Return a gap, or how far a body reaches through."""
     if each.verdict == "in the tunnel":
         return "skin opens there"
+    if each.verdict == "in the fuel":
+        return "inside"
     if each.verdict in ("through", "pressed too far") or each.gap.side == "through":
         return f"through {length_text(each.gap.reach_mm, show)}"
     return length_text(each.gap_mm, show)
+
+
+def _bottom_words(fit: FrameFit) -> str:
+    """Return whether what stands under the tank was held against its bottom."""
+    if fit.bottom_held:
+        return "The bottom is held as Capacity closes it, else straight across, the tunnel cut out."
+    return (
+        "NOT HELD AGAINST THE BOTTOM, which is not in the scan: lay out Tunnel or begin Capacity, "
+        "which say what it is closed by and what goes through it."
+    )
 
 
 def _row(sheet: FrameSheet, number: int, each: FrameGap) -> Cell:
@@ -247,6 +260,7 @@ def _foot(sheet: FrameSheet) -> Cell:
         )
     if any(each.against == "tunnel" for each in sheet.fit.gaps):
         told.append("What runs in the tunnel goes through the skin where it opens: that is meant.")
+    told.append(_bottom_words(sheet.fit))
     if sheet.fit.guessed:
         told.append(f"Nobody said which way is {' and '.join(sheet.fit.guessed)}: guessed.")
     warned = [

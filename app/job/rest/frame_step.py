@@ -15,6 +15,7 @@ from app.job.choices import (
     TankSpot,
 )
 from app.job.making import Reader, Step, step_besides
+from app.job.rest.frame_bottom import Against, ClosedTank, Underneath, closed_tank
 from app.job.rest.place_words import side_words
 from app.job.rest.seat_step import spot_at
 from app.job.rest.second_scan import PlacedScan, ScanAtHand, placed_scan
@@ -49,10 +50,10 @@ _WIDE_LOCK_RAD = np.radians(60.0)
 _BETWEEN_MM = 0.2
 """So much nearer than at the locks and straight ahead, a place between them is told besides."""
 
-Against = Literal["tank", "tunnel"]
 Verdict = Literal[
-    "clear", "tight", "too near", "through", "bears", "pressed too far", "far off", "in the tunnel"
-]
+    "clear", "tight", "too near", "through", "bears", "pressed too far", "far off",
+    "in the tunnel", "in the fuel",
+]  # fmt: skip
 
 
 @dataclass(frozen=True, eq=False)
@@ -74,7 +75,8 @@ class FrameGap:
         To the metal: its inside face where the body stands inside, a sheet's thickness nearer.
     wanted_mm : float
     verdict : str
-    against : "tank" or "tunnel"
+    against : "tank", "tunnel" or "bottom"
+        The bottom is the tank closed: told where a body is nearer to it, or in the fuel.
     """
 
     body: FrameBody
@@ -90,7 +92,7 @@ class FrameGap:
     @property
     def is_wrong(self) -> bool:
         """Whether it cannot stay as it is."""
-        return self.verdict in ("too near", "through", "pressed too far")
+        return self.verdict in ("too near", "through", "pressed too far", "in the fuel")
 
 
 @dataclass(frozen=True, eq=False)
@@ -113,6 +115,8 @@ class FrameFit:
         How far the worst of the places a second scan was placed by is off; None without any.
     places_off_mm : tuple of float
         How far each of them is off.
+    bottom_held : bool
+        Whether bodies were held against the tank closed, its tunnel taken off.
     """
 
     choice: FrameFitChoice
@@ -124,13 +128,14 @@ class FrameFit:
     filled_near: tuple[bool, ...]
     placed_off_mm: float | None = None
     places_off_mm: tuple[float, ...] = ()
+    bottom_held: bool = False
 
 
 def frame_step(
     stood: StoodTank,
     choice: FrameFitChoice,
     metal: MetalChoice,
-    tunnel: TunnelLaid | None = None,
+    under: Underneath | None = None,
     second: ScanAtHand | None = None,
     *,
     report: Report,
@@ -142,8 +147,7 @@ def frame_step(
     stood : StoodTank
     choice : FrameFitChoice
     metal : MetalChoice
-    tunnel : TunnelLaid or None
-        What stands under it is held against its folded sheet too.
+    under : Underneath or None
     second : ScanAtHand or None
         What the job knows of the second scan.
     report : Report
@@ -158,28 +162,28 @@ def frame_step(
     _check_limits(choice)
     placed = _placed(choice)
     tank = _Tank(stood, metal)
-    sheet = None if tunnel is None else _TunnelSheet(tunnel)
+    under = under or Underneath()
+    sheet = None if under.tunnel is None else _TunnelSheet(under.tunnel)
+    closed = closed_tank(stood, metal, under)
     found: list[FrameGap] = []
     for number, each in enumerate(placed):
         share = part_of(report, number / len(placed), (number + 1) / len(placed))
         share(0.0, f"gap to the {each.body.name}")
-        at_tank = _positions(tank, choice, each, share)
-        if sheet is not None and not each.body.turns:
-            to_sheet = _judged(sheet, choice, each, None)
-            at_tank = [_in_tunnel(sheet, one, to_sheet) for one in at_tank]
-            found.append(to_sheet)
-        found += at_tank
+        rows = _positions(tank, choice, each, share)
+        if not each.body.turns:
+            rows = _under(sheet, closed, choice, each, rows)
+        found += rows
     off: tuple[float, ...] = ()
     if choice.second is not None and choice.second.path:
         scan = placed_scan(choice.second, stood.axes, stood.outside, at_hand=second, report=silent)
         off = tuple(scan.off_mm.tolist())
-        found.append(_of_scan(tank, choice, scan))
+        found += _of_scan(tank, closed, choice, scan)
     report(1.0, "gaps measured")
     found.sort(key=lambda each: (each.verdict == "in the tunnel", each.gap_mm, -each.gap.reach_mm))
     near = _filled_near(stood, found)
     return FrameFit(
         choice, tuple(found), stood.axes, stood.outside, metal.thickness_mm, stood.guessed,
-        tuple(near), max(off, default=None), off,
+        tuple(near), max(off, default=None), off, closed is not None,
     )  # fmt: skip
 
 
@@ -388,11 +392,41 @@ def _in_tunnel(sheet: _TunnelSheet, one: FrameGap, to_sheet: FrameGap) -> FrameG
     return one
 
 
-def _of_scan(tank: _Tank, choice: FrameFitChoice, scan: PlacedScan) -> FrameGap:
-    """Return the least gap to a second scan, shown by its coarse copy."""
-    body = FrameBody(scan.name, "other")
-    found = _judged(tank, choice, _Placed(body, "", scan.mesh), None)
-    return replace(found, mesh=scan.shown)
+def _under(
+    sheet: _TunnelSheet | None,
+    closed: ClosedTank | None,
+    choice: FrameFitChoice,
+    placed: _Placed,
+    rows: list[FrameGap],
+) -> list[FrameGap]:
+    """Return a body's gaps to tank, tunnel, and the tank closed where that is nearer yet."""
+    if sheet is not None:
+        to_sheet = _judged(sheet, choice, placed, None)
+        rows = [to_sheet, *(_in_tunnel(sheet, one, to_sheet) for one in rows)]
+    return rows if closed is None else [*rows, *_nearer_bottom(closed, choice, placed, rows)]
+
+
+def _nearer_bottom(
+    closed: ClosedTank, choice: FrameFitChoice, placed: _Placed, rows: Sequence[FrameGap]
+) -> list[FrameGap]:
+    """Return the gap to the tank closed, where it says more than what is known of a body."""
+    if any(one.verdict == "through" for one in rows):
+        return []
+    found = _judged(closed, choice, placed, None)
+    if found.gap.side == "inside":
+        return [replace(found, verdict="in the fuel")]
+    known = min(one.gap_mm for one in rows if one.verdict != "in the tunnel")
+    is_nearer = found.gap.side == "through" or found.gap_mm < known - _BETWEEN_MM
+    return [found] if is_nearer else []
+
+
+def _of_scan(
+    tank: _Tank, closed: ClosedTank | None, choice: FrameFitChoice, scan: PlacedScan
+) -> list[FrameGap]:
+    """Return the least gaps to a second scan, shown by its coarse copy."""
+    placed = _Placed(FrameBody(scan.name, "other"), "", scan.mesh)
+    rows = _under(None, closed, choice, placed, [_judged(tank, choice, placed, None)])
+    return [replace(found, mesh=scan.shown) for found in rows]
 
 
 def wanted_mm(choice: FrameFitChoice, body: FrameBody, gap: Gap) -> float:
@@ -445,7 +479,7 @@ def frame_row(read: Reader) -> Step:
         second = None
         if choice.second is not None:
             second = ScanAtHand(state.frame_scan, size.mm_per_unit)
-        return (stood, choice, state.metal, laid, second)
+        return (stood, choice, state.metal, Underneath(laid, state.rest.capacity), second)
 
     def asks(state: JobState) -> str:
         choice = state.rest.frame_fit
@@ -494,8 +528,8 @@ def lock_words(choice: FrameFitChoice) -> str:
 def position_words(each: FrameGap) -> str:
     """Return how a body stands: its hand, and how far the bars are turned."""
     words = f"{each.body.name}, {each.hand}" if each.hand else each.body.name
-    if each.against == "tunnel":
-        words += ", to the tunnel"
+    if each.against != "tank":
+        words += f", to the {each.against}"
     if each.turn_rad is None:
         return words
     turned = round(float(np.degrees(abs(each.turn_rad))))

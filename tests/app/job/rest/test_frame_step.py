@@ -10,8 +10,10 @@ import trimesh
 from scipy.spatial.transform import Rotation
 
 from app.job import (
+    CapacityChoice,
     FrameBody,
     FrameFitChoice,
+    FrameGap,
     MetalChoice,
     PlacedSpot,
     SecondScan,
@@ -26,6 +28,7 @@ from app.job import (
     tunnel_alone,
 )
 from app.job.files.plain_json import Written, facts_of, value_of
+from app.job.rest.frame_bottom import Underneath
 from app.job.rest.frame_step import FrameFit, body_mesh, frame_step
 from app.job.rest.second_scan import ScanAtHand
 from geometry.comparison import BodySizeError, SecondScanSizeError, SteeringLockError, block
@@ -33,8 +36,10 @@ from geometry.gauges import TankAxes
 from geometry.mesh import TriMesh
 from geometry.progress import Cancelled, silent
 from geometry.scan import MissingFileError
-from geometry.tank import NegativeClearanceError, RoundBody, TunnelEnd, TunnelSpec
+from geometry.surface import offset_inward
+from geometry.tank import NegativeClearanceError, PlainTunnel, RoundBody, TunnelEnd, TunnelSpec
 from tests.bodies import graph_patch
+from tests.geometry.tank.bodies_to_fill import open_box
 
 SHEET_MM = 2.0
 METAL = MetalChoice(SHEET_MM, "3003-H14")
@@ -281,7 +286,7 @@ def tunnel(height: float) -> TunnelLaid:
 def test_what_runs_in_the_tunnel_is_held_against_its_sheet() -> None:
     """Through the skin, 30 under the roof's middle: radius 10 and half of 1.5 taken off."""
     choice = FrameFitChoice(bodies=(bar("tube", "tube", 0.0),))
-    found = frame_step(stood(), choice, METAL, tunnel(30.0), report=silent).gaps
+    found = frame_step(stood(), choice, METAL, Underneath(tunnel(30.0)), report=silent).gaps
     by = {each.against: each for each in found}
     assert by["tunnel"].gap_mm == pytest.approx(30.0 - 10.0 - 0.75, abs=0.02)
     assert by["tunnel"].verdict == "clear"
@@ -292,8 +297,69 @@ def test_what_runs_in_the_tunnel_is_held_against_its_sheet() -> None:
 def test_what_goes_through_beside_the_tunnel_is_still_wrong() -> None:
     body = replace(bar("tube", "tube", 0.0), start=TankSpot(-30, 45, 0), end=TankSpot(30, 45, 0))
     choice = FrameFitChoice(bodies=(body,))
-    found = frame_step(stood(), choice, METAL, tunnel(30.0), report=silent).gaps
+    found = frame_step(stood(), choice, METAL, Underneath(tunnel(30.0)), report=silent).gaps
     assert next(each for each in found if each.against == "tank").verdict == "through"
+
+
+def box_tank() -> StoodTank:
+    """A box 400 x 240 x 150 without its bottom, which is at z = 0; scanned on its outside."""
+    skin = open_box(400.0, 240.0, 150.0)
+    none = np.zeros(len(skin.faces), bool)
+    middle = offset_inward(skin, SHEET_MM / 2.0)
+    return StoodTank(TankAxes(np.zeros(3), np.eye(3), True), skin, middle, none, none, (), True, ())
+
+
+def standing_at(left: float, low: float, high: float) -> FrameBody:
+    """A round coil 40 across, upright in the middle of the tank's length."""
+    foot, top = TankSpot(200.0, left, low), TankSpot(200.0, left, high)
+    return FrameBody("coil", "coil", "round", foot, top, across_mm=40.0)
+
+
+def held(body: FrameBody, capacity: CapacityChoice | None) -> dict[str, FrameGap]:
+    choice = FrameFitChoice(bodies=(body,))
+    under = Underneath(capacity=capacity)
+    found = frame_step(box_tank(), choice, METAL, under, report=silent)
+    assert found.bottom_held == (capacity is not None)
+    return {each.against: each for each in found.gaps}
+
+
+PLAIN_TUNNEL = PlainTunnel(60.0, 60.0, 60.0, 60.0, "flat")
+
+
+def test_the_open_bottom_counts_as_the_sheet_that_closes_it() -> None:
+    """A coil whose top is 32.5 mm under it; the wall's inside is 98 mm to the side of its edge."""
+    coil = standing_at(0.0, -92.5, -32.5)
+    by = held(coil, CapacityChoice("flat"))
+    assert by["bottom"].gap_mm == pytest.approx(32.5, abs=1e-3)
+    assert position_words(by["bottom"]) == "coil, to the bottom"
+    assert by["tank"].gap_mm == pytest.approx(np.hypot(98.0, 32.5), abs=0.1)
+    assert "bottom" not in held(coil, None)
+
+
+def test_what_goes_up_through_the_bottom_is_through_and_what_floats_is_in_the_fuel() -> None:
+    up_through = held(standing_at(60.0, -20.0, 60.0), CapacityChoice("flat"))
+    assert up_through["tank"].verdict != "through"
+    assert up_through["bottom"].verdict == "through"
+    assert up_through["bottom"].is_wrong
+    in_fuel = held(standing_at(60.0, 30.0, 80.0), CapacityChoice("flat"))["bottom"]
+    assert in_fuel.verdict == "in the fuel"
+    assert in_fuel.is_wrong
+    assert frame_words([in_fuel], "mm") == "1 body too near or through the skin"
+
+
+def test_what_stands_in_the_tunnel_is_not_in_the_fuel_and_sees_its_inside() -> None:
+    """A plain tunnel 60 wide inside: a coil 40 across in its middle has 10 to either leg."""
+    tunnelled = CapacityChoice("flat", tunnel=PLAIN_TUNNEL)
+    by = held(standing_at(0.0, -60.0, 20.0), tunnelled)
+    assert by["bottom"].gap_mm == pytest.approx(10.0, abs=0.05)
+    assert not by["bottom"].is_wrong
+    beside = held(standing_at(45.0, -60.0, 20.0), tunnelled)
+    assert beside["bottom"].verdict == "through"
+
+
+def test_the_bottom_is_not_held_where_nobody_said_what_goes_through_it() -> None:
+    choice = FrameFitChoice(bodies=(standing_at(60.0, -20.0, 60.0),))
+    assert not frame_step(box_tank(), choice, METAL, report=silent).bottom_held
 
 
 def written(folder: Path, mesh: TriMesh, times: float = 1.0) -> str:
@@ -369,7 +435,7 @@ def test_a_tube_in_a_tunnel_is_as_far_off_as_the_tunnel_itself_says() -> None:
     typed = FrameBody(
         "frame tube", "tube", "round", TankSpot(-10, 0, 30), TankSpot(310, 0, 36), across_mm=25.4
     )
-    found = frame_step(stood(), FrameFitChoice((typed,)), METAL, laid, report=silent).gaps
+    found = frame_step(stood(), FrameFitChoice((typed,)), METAL, Underneath(laid), report=silent).gaps
     (to_sheet,) = [each for each in found if each.against == "tunnel"]
     least = min(gap.before_mm for gap in laid.tunnel.gaps)
     assert to_sheet.gap_mm == pytest.approx(least, abs=0.05)
