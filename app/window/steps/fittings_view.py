@@ -34,7 +34,7 @@ _FILLER_ROWS = (
     FormRow("depth_mm", "Depth of the recess", least=0.1),
     FormRow("flange_mm", "Flange beaten round it"),
     FormRow("floor_corner_mm", "Radius at its floor, inside"),
-    FormRow("edge_radius_mm", "Radius of the beaten edge"),
+    FormRow("edge_radius_mm", "Radius of the beaten edge, as seen"),
     FormRow("cap_mm", "Cap, across", least=1.0),
     FormRow("cap_height_mm", "Cap, from its seat to its top"),
 )
