@@ -11,7 +11,7 @@ from geometry.gauges.gauge_faults import (
 )
 from geometry.gauges.gauge_set import LEVEL_STEP_MM, GaugeSet, StationGauge, gauge_set
 from geometry.gauges.gauge_wishes import GaugeWishes
-from geometry.gauges.gauged_skin import in_tank, on_board
+from geometry.gauges.gauged_skin import GaugedSkin, in_tank, on_board
 from geometry.gauges.long_gauges import LongGauge
 from geometry.gauges.pressure_load import pressure_load
 from geometry.gauges.seat import (
@@ -27,6 +27,9 @@ from geometry.gauges.seat import (
 )
 from geometry.gauges.station_section import StationSection
 from geometry.gauges.stations import GaugeStation, Girthing
+from geometry.gauges.sweep_board import SweepBoard
+from geometry.gauges.sweep_places import NoSweep, SweepPlace
+from geometry.gauges.sweep_set import SweepSet, SweepUse, SweepWishes, sweep_set
 from geometry.gauges.tank_axes import TankAxes, tank_axes
 from geometry.gauges.tape_table import tape_table
 from geometry.gauges.tape_value import SetOut, TapePlace, TapeTable, TapeValue, TapeWay
@@ -47,12 +50,14 @@ __all__ = [
     "GaugeSizeError",
     "GaugeStation",
     "GaugeWishes",
+    "GaugedSkin",
     "Girthing",
     "HandDifference",
     "LongGauge",
     "NoSeatFaceError",
     "NoSeatLineError",
     "NoSectionError",
+    "NoSweep",
     "SeatFace",
     "SeatMoved",
     "SeatPlane",
@@ -62,6 +67,11 @@ __all__ = [
     "StationOffTankError",
     "StationSection",
     "StationSpacingError",
+    "SweepBoard",
+    "SweepPlace",
+    "SweepSet",
+    "SweepUse",
+    "SweepWishes",
     "TankAxes",
     "TapePlace",
     "TapeTable",
@@ -81,6 +91,7 @@ __all__ = [
     "seat_line",
     "seen",
     "shown_by",
+    "sweep_set",
     "tank_axes",
     "tape_table",
     "template_over",
