@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
+import shapely
 
 from app.exports.drawing import Line, Meaning, curved, straight
 from app.exports.facts import JobFacts
@@ -24,6 +25,7 @@ from geometry.tank import (
 
 _STICK_WIDE_MM = 25.0
 _STICK_OVER_MM = 40.0
+_AT_END_MM = 5.0
 _BETWEEN_MM = 12.0
 _TOLD_GUESS = 0.001
 _ORIGIN = np.zeros(2)
@@ -204,9 +206,9 @@ def bottom_plate(
     lines = [Line(Meaning.NET, outline, closed=True), Line(Meaning.TANK_CENTRE, ends)]
     notes, facts = [], []
     if tunnel is not None:
-        legs = _legs_through(tunnel, ends[:, 0], metal_mm)
+        legs = _legs_through(tunnel, outline, metal_mm)
         lines += [Line(Meaning.SCRIBE, leg) for leg in legs]
-        facts.append(_opening_words(legs, job.show))
+        facts += [_opening_words(legs, job.show)] if legs else []
     for boss in bosses:
         centre = _from_below(boss.centre[None])[0]
         lines += [_circle(Meaning.AFTER_FORMING, boss.hole_mm, centre), *_cross(18.0, centre)]
@@ -230,20 +232,28 @@ def bottom_plate(
 
 
 def _legs_through(
-    tunnel: PlainTunnel | Tunnel, reach_mm: FloatArray, metal_mm: float
+    tunnel: PlainTunnel | Tunnel, outline: FloatArray, metal_mm: float
 ) -> list[FloatArray]:
-    """Return the outsides of the legs as they come through the bottom, seen from below."""
+    """Return the outsides of the legs as they come through the bottom (k, 2), seen from below."""
     if isinstance(tunnel, Tunnel):
-        return [_from_below(line) for line in bottom_opening(tunnel)]
-    halves = np.array([tunnel.rear_width_mm, tunnel.front_width_mm]) / 2.0 + metal_mm
-    return [np.column_stack([reach_mm, side * halves]) for side in (-1, 1)]
+        lines = [_from_below(line) for line in bottom_opening(tunnel)]
+    else:
+        reach = np.array([outline[:, 0].min(), outline[:, 0].max()])
+        halves = np.array([tunnel.rear_width_mm, tunnel.front_width_mm]) / 2.0 + metal_mm
+        lines = [np.column_stack([reach, side * halves]) for side in (-1, 1)]
+    bottom = shapely.make_valid(shapely.Polygon(outline))
+    parts = [shapely.get_parts(shapely.intersection(shapely.LineString(x), bottom)) for x in lines]
+    longest = [max(part, key=shapely.length) for part in parts if len(part)]
+    return [shapely.get_coordinates(part) for part in longest]
 
 
 def _opening_words(legs: Sequence[FloatArray], show: str) -> str:
     """Return how wide the opening for the tunnel is at both ends of the bottom."""
+    places = np.concatenate(legs)
+    ends = (places[:, 0].min(), places[:, 0].max())
     rear, front = (
-        2.0 * max(abs(float(leg[at, 1])) for leg in legs[side:][:2])
-        for at, side in ((0, 0), (-1, -2))
+        2.0 * float(np.abs(places[np.abs(places[:, 0] - end) < _AT_END_MM, 1]).max())
+        for end in ends
     )
     return (
         f"Tunnel: its legs, metal counted, come through between the scribed lines, "

@@ -25,6 +25,11 @@ def tunnel_through_skin(tunnel: Tunnel) -> TriMesh:
     one that is too short by no more than its run-out, as it will be cut longer. One that stops
     farther inside (`ends_inside`) is taken to be closed by a plate where it was asked to end.
     """
+    return _folded(tunnel, _ends_through_skin(tunnel))
+
+
+def _ends_through_skin(tunnel: Tunnel) -> tuple[float, float]:
+    """Return from where to where along it a tunnel is taken off."""
     inside = [scribe.end for scribe in ends_inside(tunnel)]
     rear, front = tunnel.spans[0].behind_mm, tunnel.spans[-1].ahead_mm
     for scribe in tunnel.scribes:
@@ -33,7 +38,7 @@ def tunnel_through_skin(tunnel: Tunnel) -> TriMesh:
             front += past
         elif scribe.end == "rear" and "rear" not in inside:
             rear -= past
-    return _folded(tunnel, (rear, front))
+    return rear, front
 
 
 def ends_inside(tunnel: Tunnel) -> tuple[EndScribe, ...]:
@@ -110,12 +115,15 @@ def cut_off_lines(tunnel: Tunnel) -> tuple[FloatArray, ...]:
 def bottom_opening(tunnel: Tunnel) -> tuple[FloatArray, ...]:
     """Return the outside of the legs where they meet the bottom (k, 3), tank axes, piece by piece.
 
-    Left and right of each piece; what the bottom is cut out to, from end to end as asked.
+    Left and right of each piece; what the bottom is cut out to, out through the skin.
     """
     lines = []
-    for piece in tunnel.pieces:
+    rear, front = _ends_through_skin(tunnel)
+    for at, piece in enumerate(tunnel.pieces):
         out = 0.5 * tunnel.sheet.thickness_mm * np.linalg.norm(piece.net.leg) / -piece.net.leg[2]
-        x = np.linspace(piece.span.behind_mm, piece.span.ahead_mm, _MESH_ALONG)
+        behind = piece.span.behind_mm if at else rear
+        ahead = front if at == len(tunnel.pieces) - 1 else piece.span.ahead_mm
+        x = np.linspace(behind, ahead, _MESH_ALONG)
         for off, (_, sign) in zip(piece.cut_offs, SIDES, strict=True):
             x_cut = np.linspace(*piece.reach_mm, len(off.middle))
             down = np.interp(x, x_cut, piece.net.downs_of(off.middle))

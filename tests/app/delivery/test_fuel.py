@@ -173,11 +173,9 @@ def test_the_tunnels_opening_is_drawn_as_wide_as_its_legs_with_their_metal(
     plates = kind.plates(replace(job, state=begun))
     plate = next(each for each in plates if each.name == "bottom marks")
     left, right = [line.points for line in plate.lines if line.meaning is Meaning.SCRIBE]
-    np.testing.assert_allclose(
-        right[:, 1], 6.8, atol=0.02
-    )  # the dome's foot sits half a degree off
+    np.testing.assert_allclose(right[:, 1], 6.8, atol=1e-6)
     np.testing.assert_allclose(left[:, 1], -6.8, atol=1e-6)
-    assert np.ptp(right[:, 0]) == pytest.approx(50.0, abs=0.1)
+    assert np.ptp(right[:, 0]) == pytest.approx(50.0, abs=0.1)  # both its ends stop inside
     assert any("13.6 mm" in fact and "Scribe it" in fact for fact in plate.facts)
 
 

@@ -21,6 +21,7 @@ from geometry.tank import (
     TunnelSpec,
     TunnelStep,
     WiderThanTankError,
+    bottom_opening,
     ends_inside,
     fuel_space,
     lay_tunnel,
@@ -68,6 +69,16 @@ def test_a_tunnel_scribed_to_the_skin_parts_the_tank_as_one_right_through_it_doe
     np.testing.assert_allclose(
         [pool.holds_mm3 for pool in pools], [pool.holds_mm3 for pool in wanted], rtol=1e-2
     )
+
+
+def test_the_bottom_is_cut_out_to_the_outsides_of_the_legs_from_wall_to_wall() -> None:
+    """50 wide on top, its legs 60 down at 0.1 rad, 1.6 of metal square to them."""
+    half = 25.0 + 60.0 * np.tan(0.1) + 1.6 / np.cos(0.1)
+    left, right = bottom_opening(lay_tunnel(replace(ASKED, flare_rad=0.1), SHEET, ground()))
+    for line, sign in ((left, 1.0), (right, -1.0)):
+        assert line[0, 0] < 0.0 < LONG_MM < line[-1, 0]
+        np.testing.assert_allclose(line[:, 2], 0.0, atol=1e-6)
+        np.testing.assert_allclose(sign * line[:, 1], half, atol=1e-6)
 
 
 def test_an_end_too_short_by_less_than_its_run_out_will_be_cut_longer() -> None:
