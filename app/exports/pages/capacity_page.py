@@ -19,9 +19,9 @@ from app.exports.pages.reduced_page import (
     TEXT_MM,
     WIDE_MM,
     page_foot,
-    reduced_page,
     room_mm,
     ruled_head,
+    titled_pages,
 )
 from app.exports.pages.title import Cell, paragraph, stacked
 from app.exports.words import CAUTION, proof_and_level
@@ -95,10 +95,9 @@ def capacity_pages(sheet: CapacitySheet) -> list[Page]:
     )
     lies = stacked([_where_fuel_lies(sheet.fuel, show), _part(sheet.fuel, show)])
     head = ruled_head(sheet.job, "CAPACITY")
-    if upper.height_mm + lies.height_mm <= room_mm(head, foot):
-        return [reduced_page(head, stacked([upper, lies]), foot)]
-    second = ruled_head(sheet.job, "WHERE FUEL LIES")
-    return [reduced_page(head, upper, foot), reduced_page(second, lies, foot)]
+    fits = upper.height_mm + lies.height_mm <= room_mm(head, foot)
+    groups = [[upper, lies]] if fits else [[upper], [lies]]
+    return titled_pages(sheet.job, ("CAPACITY", "WHERE FUEL LIES"), groups, foot)
 
 
 def fuel_foot(job: JobFacts) -> Cell:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from app.exports.drawing import Drawing, Meaning, Page, Text, straight
 from app.exports.facts import JobFacts
 from app.exports.pages.capacity_page import fuel_foot
-from app.exports.pages.reduced_page import TEXT_MM, WIDE_MM, reduced_page, room_mm, ruled_head
+from app.exports.pages.reduced_page import TEXT_MM, WIDE_MM, room_mm, ruled_head, titled_pages
 from app.exports.pages.title import Cell, paragraph, stacked
 from app.job import (
     Fitted,
@@ -46,10 +46,9 @@ def fittings_pages(sheet: FittingsSheet) -> list[Page]:
     """Return the page, upright A4; the threads go on a second one where they find no room."""
     head, foot = ruled_head(sheet.job, "FITTINGS"), fuel_foot(sheet.job)
     words, threads = _words(sheet), _threads(sheet.fitted)
-    if words.height_mm + threads.height_mm <= room_mm(head, foot):
-        return [reduced_page(head, stacked([words, threads]), foot)]
-    second = ruled_head(sheet.job, "THREADS")
-    return [reduced_page(head, words, foot), reduced_page(second, threads, foot)]
+    fits = words.height_mm + threads.height_mm <= room_mm(head, foot)
+    groups = [[words, threads]] if fits else [[words], [threads]]
+    return titled_pages(sheet.job, ("FITTINGS", "THREADS"), groups, foot)
 
 
 def _words(sheet: FittingsSheet) -> Cell:

@@ -4,7 +4,7 @@ Not full size: the boards themselves are plates.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -19,6 +19,13 @@ from app.exports.pages.reduced_page import (
     list_head,
     numbered_pages,
     page_foot,
+)
+from app.exports.pages.sweep_rows import (
+    sweep_board_names,
+    sweep_board_rows,
+    sweep_head,
+    sweep_place_names,
+    sweep_place_rows,
 )
 from app.exports.pages.title import Cell, paragraph, ruled_row, stacked
 from app.exports.words import CAUTION, proof_and_level, revision_words
@@ -40,7 +47,10 @@ _WHY = {
     "asked": "yours",
 }
 _HIGHEST_PICTURE_MM = 50.0
-_STAGGER_MM = 2.6
+_NUMBERS_MM = -9.6
+_BELOW_MM = 0.8
+_APART_MM = 1.2
+"""Between two stations' numbers that would lie over each other."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,12 +75,25 @@ def gauge_pages(sheet: GaugeSheet) -> list[Page]:
     told = [paragraph([words], WIDE_MM, TEXT_MM) for tell in _TELLING for words in tell(sheet)]
     groups = flowed([_which(sheet), _pictures(sheet), names], rows, names, foot)
     groups += flowed(groups.pop(), told, Cell(Drawing(), 0.0), foot)
+    groups = _with_sweeps(sheet, groups, foot)
     title = f"GAUGES  {sheet.job.job}"
 
     def head_of(at: int, numbered: str) -> Cell:
         return list_head(title, revision_words(sheet.job), numbered)
 
     return numbered_pages(groups, head_of, foot)
+
+
+def _with_sweeps(sheet: GaugeSheet, groups: list[list[Cell]], foot: Cell) -> list[list[Cell]]:
+    """Return the cells of every page with the sweeps after them, where there are any."""
+    head = sweep_head(sheet.gauges, sheet.job.show)
+    if not head:
+        return groups
+    boards, places = sweep_board_names(), sweep_place_names()
+    board_rows = sweep_board_rows(sheet.gauges, sheet.job.show)
+    place_rows = sweep_place_rows(sheet.gauges, sheet.job.show)
+    groups = [*groups[:-1], *flowed(groups[-1], [*head, boards, *board_rows], boards, foot)]
+    return [*groups[:-1], *flowed(groups[-1], [places, *place_rows], places, foot)]
 
 
 def _which(sheet: GaugeSheet) -> Cell:
@@ -110,15 +133,39 @@ def _picture(sheet: GaugeSheet, lines: Sequence[FloatArray], scale: float, words
 
     drawn = [Line(Meaning.NET, on_page(line)) for line in lines]
     texts = [Text(words, (0.0, -4.0), TEXT_MM, bold=True)]
-    last, row = np.inf, 0.0
-    for each in cut.stations:
-        at = each.station.at_mm
-        drawn.append(Line(Meaning.STATION, on_page(np.array([[at, low], [at, high]]))))
-        x = float(on_page(np.array([[at, high]]))[0, 0])
-        row = _STAGGER_MM - row if last - x < 2.0 * _STAGGER_MM else 0.0
-        last = x
-        texts.append(Text(str(each.station.number), (x, -12.0 + row), TEXT_MM, "middle"))
+    ends = [
+        on_page(np.array([[each.station.at_mm, low], [each.station.at_mm, high]]))
+        for each in cut.stations
+    ]
+    names = [
+        Text(str(each.station.number), (float(end[1, 0]), _NUMBERS_MM), TEXT_MM, "middle")
+        for each, end in zip(cut.stations, ends, strict=True)
+    ]
+    for name, end in zip(_spread(names), ends, strict=True):
+        below = (name.place[0], name.place[1] - _BELOW_MM)
+        drawn += [Line(Meaning.STATION, end), Line(Meaning.LEADER, np.array([end[1], below]))]
+        texts.append(name)
     return Cell(Drawing(tuple(drawn), tuple(texts)), 16.8 + (high - low) * scale)
+
+
+def _spread(names: Sequence[Text]) -> list[Text]:
+    """Return words in the middle of their places, moved aside as little as keeps them apart.
+
+    Those that would lie over each other stand together about the mean of where each would be.
+    """
+    order = sorted(range(len(names)), key=lambda k: names[k].place[0])
+    wide = [names[k].width_mm + _APART_MM for k in order]
+    middles = (np.cumsum(wide) - np.array(wide) / 2.0).tolist()  # were all to stand in one row
+    runs: list[list[float]] = []  # of those that touch: where each would have the row begin
+    for k, middle in zip(order, middles, strict=True):
+        runs.append([names[k].place[0] - middle])
+        while len(runs) > 1 and np.mean(runs[-2]) > np.mean(runs[-1]):
+            runs[-2:] = [runs[-2] + runs[-1]]
+    begins = [float(np.mean(run)) for run in runs for _ in run]
+    found = list(names)
+    for k, begin, middle in zip(order, begins, middles, strict=True):
+        found[k] = replace(names[k], place=(begin + middle, names[k].place[1]))
+    return found
 
 
 def _row(sheet: GaugeSheet, each: StationGauge) -> Cell:

@@ -21,14 +21,21 @@ _FLOWED_HEAD_MM = 14.0
 """Room kept for the heads of pages that are filled row by row."""
 
 
-def ruled_head(job: JobFacts, title: str, *, after: str = "") -> Cell:
-    """Return a title over the job's sheet and revision, a line below; `after` ends the words."""
+def ruled_head(job: JobFacts, title: str, *, after: str = "", numbered: str = "") -> Cell:
+    """Return a title over the job's sheet and revision, a line below.
+
+    `after` ends the words; on the right stands which sheet of how many it is.
+    """
+    room = WIDE_MM - (_NUMBER_MM if numbered else 0.0)
     words = "   ".join(part for part in (sheet_words(job), revision_words(job), after) if part)
-    texts = (
-        Text(fitted(f"{title}  {job_words(job)}", WIDE_MM, _TITLE_MM), (0.0, -5.0), 4.5, bold=True),
+    name = fitted(f"{title}  {job_words(job)}", room, _TITLE_MM)
+    texts = [
+        Text(name, (0.0, -5.0), _TITLE_MM, bold=True),
         Text(fitted(words, WIDE_MM, TEXT_MM), (0.0, -10.0), TEXT_MM),
-    )
-    return Cell(Drawing((straight(0.0, -12.0, WIDE_MM, -12.0),), texts), 14.0)
+    ]
+    if numbered:
+        texts.insert(1, Text(numbered, (WIDE_MM, -5.0), TEXT_MM, "end"))
+    return Cell(Drawing((straight(0.0, -12.0, WIDE_MM, -12.0),), tuple(texts)), 14.0)
 
 
 def list_head(title: str, below: str, numbered: str = "", *, title_mm: float = _TITLE_MM) -> Cell:
@@ -119,3 +126,31 @@ def numbered_pages(
         reduced_page(head_of(at, f"sheet {at + 1} of {len(groups)}"), stacked(group), foot)
         for at, group in enumerate(groups)
     ]
+
+
+def titled_pages(
+    job: JobFacts,
+    titles: Sequence[str],
+    groups: Sequence[Sequence[Cell]],
+    foot: Cell,
+    *,
+    after: str = "",
+) -> list[Page]:
+    """Return a page for each group of cells, each under a ruled head of its own title.
+
+    Parameters
+    ----------
+    job : JobFacts
+    titles : sequence of str
+        As many as there may be groups; the last one serves for all after it.
+    groups : sequence of sequences of Cell
+    foot : Cell
+    after : str
+        Ends the words of every head.
+    """
+
+    def head_of(at: int, numbered: str) -> Cell:
+        title = titles[min(at, len(titles) - 1)]
+        return ruled_head(job, title, after=after, numbered=numbered)
+
+    return numbered_pages(groups, head_of, foot)

@@ -21,12 +21,12 @@ from app.exports.pages.reduced_page import (
     TEXT_MM,
     WIDE_MM,
     page_foot,
-    reduced_page,
     room_mm,
     ruled_head,
+    titled_pages,
 )
 from app.exports.pages.tank_picture import panels_coloured, view_of
-from app.exports.pages.title import ARROW_MM, Cell, paragraph, stacked, view_arrow
+from app.exports.pages.title import ARROW_MM, Cell, paragraph, view_arrow
 from app.exports.words import CAUTION, proof_and_level
 from app.job import (
     GUESSED_BOTTOM,
@@ -51,6 +51,7 @@ from geometry.tank import RoundBody, TunnelPiece, shown_body
 _ROW_MM = 4.0
 _SIDE_MM = 62.0
 _PICTURE_MM = (92.0, 58.0)
+_PICTURE_HEAD_MM = 7.0
 _PIXELS_PER_MM = 10
 _HATCH_MM = 1.4
 _ZIGZAG_MM = 4.0
@@ -89,14 +90,22 @@ class TunnelPageSheet:
 
 
 def tunnel_pages(sheet: TunnelPageSheet) -> list[Page]:
-    """Return the page, upright A4; words that find no room go on a second one."""
-    head, foot = ruled_head(sheet.job, "TUNNEL", after="NOT FULL SIZE"), _foot(sheet.job)
-    groups = [[_side_view(sheet), _pictures(sheet), _tables(sheet)]]
-    for cell in _words(sheet):
-        if sum(each.height_mm for each in groups[-1]) + cell.height_mm > room_mm(head, foot):
+    """Return the page, upright A4; words that find no room go on a second one.
+
+    Pictures are lower by four tenths at most where that makes room for all words on the first.
+    """
+    foot = _foot(sheet.job)
+    room = room_mm(ruled_head(sheet.job, "TUNNEL"), foot)
+    side, tables, words = _side_view(sheet), _tables(sheet), _words(sheet)
+    left = room - _PICTURE_HEAD_MM - sum(cell.height_mm for cell in (side, tables, *words))
+    wide, tall = _PICTURE_MM
+    pictures = _pictures(sheet, wide, min(tall, left // 1.0) if left >= 0.6 * tall else tall)
+    groups = [[side, pictures, tables]]
+    for cell in words:
+        if sum(each.height_mm for each in groups[-1]) + cell.height_mm > room:
             groups.append([])
         groups[-1].append(cell)
-    return [reduced_page(head, stacked(group), foot) for group in groups]
+    return titled_pages(sheet.job, ("TUNNEL",), groups, foot, after="NOT FULL SIZE")
 
 
 def _foot(job: JobFacts) -> Cell:
@@ -222,11 +231,10 @@ def _edges(body: RoundBody, low: FloatArray, high: FloatArray) -> list[FloatArra
 # ---- pictures
 
 
-def _pictures(sheet: TunnelPageSheet) -> Cell:
+def _pictures(sheet: TunnelPageSheet, wide: float, tall: float) -> Cell:
     """Return the folded tunnel in the tank from below, or by itself from above."""
     tank = _model(sheet)
     looks = _ALONE if sheet.skin is None else (_BELOW, _ABOVE)
-    wide, tall = _PICTURE_MM
     parts = []
     for at, angles in enumerate(looks):
         view = view_of(tank, *angles, round(wide * _PIXELS_PER_MM), round(tall * _PIXELS_PER_MM))
@@ -235,7 +243,7 @@ def _pictures(sheet: TunnelPageSheet) -> Cell:
         parts.append(Drawing(pictures=(Picture(pixels, (x, -tall - 4.0), wide, tall),)))
     words = "FOLDED, BY ITSELF" if sheet.skin is None else "FOLDED, IN THE TANK, FROM BELOW"
     title = Drawing(texts=(Text(words, (0.0, -3.0), TEXT_MM, bold=True),))
-    return Cell(together([title, *parts]), tall + 7.0)
+    return Cell(together([title, *parts]), tall + _PICTURE_HEAD_MM)
 
 
 def _model(sheet: TunnelPageSheet) -> TankModel:

@@ -4,6 +4,7 @@ import io
 import re
 from dataclasses import replace
 from functools import cache
+from itertools import pairwise
 from typing import Any
 
 import ezdxf.filemanagement
@@ -43,6 +44,7 @@ def gauges(
     frame = choice.frame
     wishes = GaugeWishes(
         spacing_mm=choice.spacing_mm,
+        asked_mm=choice.stations_mm,
         kind=choice.kind,
         in_halves=choice.in_halves,
         limit_mm=choice.turn_over_mm,
@@ -313,6 +315,30 @@ def test_the_list_names_every_station_and_what_to_look_at() -> None:
         for text in part.drawing.texts
     )
     assert "wrong way round" in told
+
+
+def test_numbers_of_stations_close_together_stand_apart_each_led_to_its_line() -> None:
+    made = gauges(GaugeChoice(spacing_mm=150.0, stations_mm=(12.0, 14.0, 80.0, 148.0, 152.0)))
+    (page, *_) = sheaf_of_gauges(GaugeSheet(facts(), made)).pages
+    drawn = [part.drawing for part in page.contents]
+    numbers = [text for each in drawn for text in each.texts if text.anchor == "middle"]
+    lines = [line for each in drawn for line in each.lines]
+    tops = {line.points[1].tobytes() for line in lines if line.meaning is Meaning.STATION}
+    led = [line.points for line in lines if line.meaning is Meaning.LEADER]
+    count = len(made.cut.stations)
+    assert [text.text for text in numbers] == 2 * [str(k) for k in range(1, count + 1)]
+    assert len(led) == 2 * count
+    for text, (top, end) in zip(numbers, led, strict=True):
+        assert top.tobytes() in tops
+        assert abs(end[0] - text.place[0]) < 1e-9
+        assert 0.0 < text.place[1] - end[1] < 1.5
+    for view in (numbers[:count], numbers[count:]):
+        boxes = sorted(text.box for text in view)
+        assert all(one[2] < other[0] for one, other in pairwise(boxes))
+        far = [abs(top[0] - end[0]) for top, end in led]
+        assert 0.5 < max(far) < 5.0
+        alone = next(k for k, each in enumerate(made.cut.stations) if each.station.back_mm == 80.0)
+        assert far[alone] == pytest.approx(0.0, abs=1e-9)
 
 
 def test_a_frame_whose_boards_clash_is_not_to_be_cut() -> None:

@@ -14,6 +14,7 @@ from app.exports.pages.reduced_page import (
     reduced_page,
     room_mm,
     ruled_head,
+    titled_pages,
 )
 from app.exports.pages.title import Cell, stacked
 from tests.app.exports.sample_sheets import panel_sheet
@@ -58,6 +59,14 @@ def test_a_title_leaves_room_for_the_number_of_its_sheet() -> None:
     assert len(numbered.drawing.texts[0].text) < len(alone.drawing.texts[0].text)
     number = numbered.drawing.texts[1]
     assert (number.text, number.place[0], number.anchor) == ("sheet 2 of 3", WIDE_MM, "end")
+
+
+def test_pages_of_more_than_one_title_are_numbered_through() -> None:
+    groups = [[row(50.0)], [row(40.0), row(30.0)], [row(20.0)]]
+    pages = titled_pages(JOB, ("CAPACITY", "WHERE FUEL LIES"), groups, FOOT)
+    heads = [[text.text for text in page.contents[0].drawing.texts] for page in pages]
+    assert [head[0].split("  ")[0] for head in heads] == ["CAPACITY", *2 * ["WHERE FUEL LIES"]]
+    assert [head[1] for head in heads] == [f"sheet {at} of 3" for at in (1, 2, 3)]
 
 
 def test_a_list_goes_on_under_its_names_and_no_row_is_lost() -> None:

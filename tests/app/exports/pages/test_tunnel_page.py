@@ -152,6 +152,28 @@ def test_the_page_tells_the_sum_line_by_line_and_gaps_before_and_after() -> None
     assert len(pictures) == 2
 
 
+def test_words_go_on_a_second_numbered_sheet_only_where_lower_pictures_make_no_room() -> None:
+    """A plain one with pictures at their whole height, a tight one at less, one in steps on two."""
+    tight = replace(ROUND, front=TunnelEnd(90.0, 35.0), rear=TunnelEnd(58.0, 35.0))
+    one, other = TunnelEnd(60.0, 50.0), TunnelEnd(70.0, 62.0)
+    steps = (TunnelStep(100.0, one, other), TunnelStep(200.0, other, one))
+    stepped = replace(FOLDED, front=one, rear=one, steps=steps, bend_radius_mm=1.0)
+    job, known = replace(panel_sheet("left side").job, level="Level. " * 12), ground()
+    sheaves = [
+        sheaf_of_tunnel(TunnelPageSheet(job, laid(spec), known.skin, known.guessed, known.guessed))
+        for spec in (ROUND, tight, stepped)
+    ]
+    assert [len(sheaf.pages) for sheaf in sheaves] == [1, 1, 2]
+    tall = [
+        max(p.height_mm for part in sheaf.pages[0].contents for p in part.drawing.pictures)
+        for sheaf in sheaves
+    ]
+    assert 0.6 * tall[0] <= tall[1] < tall[0] == tall[2]
+    for at, page in enumerate(sheaves[2].pages, start=1):
+        (head, *_) = page.contents
+        assert f"sheet {at} of 2" in [text.text for text in head.drawing.texts]
+
+
 def test_what_to_look_at_is_told() -> None:
     tight = laid(replace(ROUND, front=TunnelEnd(90.0, 35.0), rear=TunnelEnd(58.0, 35.0)))
     words = " ".join(tunnel_warnings(tight))
