@@ -5,8 +5,9 @@ moves. What a gap is measured to is the caller's affair.
 """
 
 import heapq
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -19,8 +20,8 @@ GapOf = Callable[[TriMesh], float]
 """How near a body comes, mm, 0 where it touches; changes by no more than the body is moved."""
 
 _WITHIN_MM = 0.15
-_RINGS = 6
-_RING_SHARE = 0.6
+_RINGS = 8
+_RING_SHARE = 0.7
 """Each ring reaches this far out of the next; what is left within the last is one with it."""
 
 _LEAST_SHARE = 0.02
@@ -48,6 +49,7 @@ def nearest_turn(
     body: TriMesh,
     gap_of: GapOf,
     *,
+    known: Sequence[Turned] = (),
     within_mm: float = _WITHIN_MM,
     report: Report = silent,
 ) -> Turned:
@@ -59,6 +61,9 @@ def nearest_turn(
     body : TriMesh
         As it stands straight ahead.
     gap_of : GapOf
+    known : sequence of Turned
+        Angles from lock to lock at which its gap is known already, both locks among them; where
+        there are none it is measured at the locks and straight ahead.
     within_mm : float
         How much nearer it may come elsewhere, over nothing.
     report : Report
@@ -73,7 +78,12 @@ def nearest_turn(
     >>> bool(abs(94.5 * np.sin(found.angle_rad) - 20.0) < 0.16)
     True
     """
-    search = _Search(steering, gap_of, _rings(steering, body))
+    if not known:
+        lock = steering.lock_rad
+        known = [
+            Turned(angle, gap_of(steering.turned(body, angle))) for angle in (-lock, 0.0, lock)
+        ]
+    search = _Search(steering, gap_of, _rings(steering, body), known)
     while search.best.value_mm > 0.0 and search.least_mm < search.best.value_mm - within_mm:
         report(search.done, "turning the bars")
         search.part()
@@ -150,16 +160,17 @@ class _Interval:
 class _Search:
     """The least gap so far, and all intervals with what they may still hide."""
 
-    def __init__(self, steering: Steering, gap_of: GapOf, rings: list[_Ring]) -> None:
+    def __init__(
+        self, steering: Steering, gap_of: GapOf, rings: list[_Ring], known: Sequence[Turned]
+    ) -> None:
+        """Begin with the whole body's gaps: none of its rings comes nearer there."""
         self._steering, self._gap_of, self._rings = steering, gap_of, rings
         self._open: list[_Interval] = []
         self._count = 0
-        self.best = Turned(0.0, np.inf)
-        lock = steering.lock_rad
-        for k in range(len(rings)):
-            right, ahead, left = (self._tried(k, angle) for angle in (-lock, 0.0, lock))
-            self._add(k, right, ahead)
-            self._add(k, ahead, left)
+        self.best = min(known, key=lambda each: each.value_mm)
+        for start, end in pairwise(sorted(known, key=lambda each: each.angle_rad)):
+            for ring in range(len(rings)):
+                self._add(ring, start, end)
 
     @property
     def least_mm(self) -> float:

@@ -4,7 +4,15 @@ import numpy as np
 import pytest
 
 from geometry.arrays import FloatArray
-from geometry.comparison import GapFinder, Steering, block, deepest_turn, nearest_turn, round_bar
+from geometry.comparison import (
+    GapFinder,
+    Steering,
+    Turned,
+    block,
+    deepest_turn,
+    nearest_turn,
+    round_bar,
+)
 from geometry.mesh import TriMesh
 from geometry.progress import Cancelled
 from tests.bodies import graph_patch
@@ -52,19 +60,36 @@ def test_a_rib_that_is_hit_between_two_angles_is_hit() -> None:
     assert found.value_mm == 0.0
 
 
+def test_what_is_known_at_the_locks_is_not_tried_again() -> None:
+    """The same is found, and no angle tried is one of those known."""
+    finder, tried = GapFinder(rib(np.radians(4.0), 430.0)), []
+
+    def gap(body: TriMesh) -> float:
+        tried.append(float(np.arctan2(*body.vertices.mean(axis=0)[1::-1])))
+        return finder.gap(body).distance_mm
+
+    known = [
+        Turned(angle, float(to_rib(np.array([angle]), np.radians(4.0), 430.0)[0]) - 0.02)
+        for angle in (LOCK, -LOCK)
+    ]
+    found = nearest_turn(AXIS, BAR, gap, known=known)
+    assert found.value_mm == pytest.approx(20.0, abs=0.17)
+    assert max(np.abs(tried)) < LOCK - 1e-3
+
+
 def test_nothing_tried_one_by_one_is_nearer() -> None:
-    """A crooked body over bumps, also tried every 0.5 degrees."""
+    """A crooked body over bumps, also tried every 2 degrees."""
     chance = np.random.default_rng(7)
     finder = GapFinder(graph_patch(chance.normal(size=(9, 9)) * 4.0, 60.0, 60.0))
     axis = Steering(np.array([-20.0, 5.0, 60.0]), np.array([30.0, -10.0, 66.0]), np.radians(40.0))
     body = round_bar(np.array([-8.0, 18.0, 30.0]), np.array([4.0, 14.0, 22.0]), 8.0)
     tried = [
         finder.gap(axis.turned(body, angle)).distance_mm
-        for angle in np.radians(np.arange(-40.0, 40.01, 0.5))
+        for angle in np.radians(np.arange(-40.0, 40.01, 2.0))
     ]
     found = nearest_turn(axis, body, lambda each: finder.gap(each).distance_mm)
     assert found.value_mm < min(tried) + 0.16
-    assert found.value_mm < min(tried[0], tried[80], tried[-1]) - 1.0  # not at a lock, nor ahead
+    assert found.value_mm < min(tried[0], tried[20], tried[-1]) - 1.0  # not at a lock, nor ahead
 
 
 def test_what_stands_round_the_axis_is_sure_after_as_many_trials_as_its_radius_asks() -> None:
