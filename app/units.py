@@ -286,12 +286,19 @@ def length_text(
 ) -> str:
     """Return a length both ways, the chosen unit first; `decimals` of the mm.
 
+    What is less than half a fraction and more than nothing is told in thousandths of an inch.
+
     >>> length_text(412.0)
     '412 mm (16 1/4 in)'
     >>> length_text(412.0, "in"), length_text(45.7, decimals=0)
     ('16 1/4 in (412 mm)', '46 mm (1 13/16 in)')
+    >>> length_text(0.76), length_text(0.8), length_text(0.04)
+    ('0.8 mm (.030 in)', '0.8 mm (1/16 in)', '0 mm (0 in)')
     """
-    pair = (mm_text(length_mm, decimals), fraction_text(length_mm, denominator))
+    metric = mm_text(length_mm, decimals)
+    is_small = _nearest(length_mm, denominator) == 0 and metric != mm_text(0.0)
+    small, fraction = decimal_inch_text(length_mm), fraction_text(length_mm, denominator)
+    pair = (metric, small if is_small else fraction)
     first, second = pair if show == "mm" else pair[::-1]
     return f"{first} ({second})"
 
@@ -634,4 +641,4 @@ def _mixed(value: Fraction) -> str:
 def _dot(inches: float, decimals: int = 3) -> str:
     """Return decimal inches without the nought before the point: .050."""
     text = f"{inches:.{decimals}f}"
-    return text[1:] if text.startswith("0.") else text
+    return text.replace("0.", ".", 1) if text.startswith(("0.", "-0.")) else text

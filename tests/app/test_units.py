@@ -127,6 +127,17 @@ def test_mm_and_inch_stand_side_by_side() -> None:
     assert size_text(412.0, 305.0, "in") == "16 1/4 x 12 in (412 x 305 mm)"
 
 
+@pytest.mark.parametrize("denominator", [16, 32, 64])
+def test_a_small_length_reads_nothing_in_neither_unit_or_in_both(denominator: int) -> None:
+    for hundredths in range(-120, 121):
+        told = length_text(hundredths / 100.0, "mm", denominator)
+        metric, inches = told.removesuffix(")").split(" (")
+        assert (metric == "0 mm") == (inches == "0 in"), told
+        assert not inches.startswith(".000")
+    assert length_text(0.76, "in") == ".030 in (0.8 mm)"
+    assert length_text(-0.3) == "-0.3 mm (-.012 in)"
+
+
 def test_sheet_thickness_reads_as_the_trade_writes_it() -> None:
     """.063 in sheet is 1.6 mm, .050 is 1.27 (common sheet sizes, no source needed)."""
     assert thickness_text(1.27) == "1.27 mm (.050 in)"
