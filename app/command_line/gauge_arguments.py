@@ -12,6 +12,7 @@ def add_gauge_options(command: argparse.ArgumentParser) -> None:
     _add_stations(command.add_argument_group("where stations stand"))
     _add_boards(command.add_argument_group("the boards"))
     _add_frame(command.add_argument_group("the checking frame: slotted boards that stand up"))
+    _add_sweeps(command.add_argument_group("sweeps: boards of known radius"))
 
 
 def _add_stations(group: "argparse._ArgumentGroup") -> None:
@@ -102,6 +103,41 @@ def _add_frame(group: "argparse._ArgumentGroup") -> None:
     )
 
 
+def _add_sweeps(group: "argparse._ArgumentGroup") -> None:
+    group.add_argument(
+        "--sweeps",
+        nargs="?",
+        const=(),
+        type=_radii,
+        metavar="50mm,75mm,6in",
+        help="make sweeps, of these radii; of none typed, those the tank has, as few as keep "
+        "within the gap",
+    )
+    group.add_argument(
+        "--sweep-gap",
+        type=length_argument,
+        metavar="0.25mm",
+        help="the widest gap under a sweep where it serves: the closer, the more there are; "
+        "0.25mm unless said",
+    )
+    group.add_argument(
+        "--sweep-chord",
+        type=length_argument,
+        metavar="150mm",
+        help="how long the long ones are, straight across; where that fits nowhere, shorter; "
+        "150mm unless said",
+    )
+
+
+def _radii(words: str) -> tuple[float, ...]:
+    """Return radii typed with commas between.
+
+    >>> _radii("50mm,3in")
+    (50.0, 76.19999999999999)
+    """
+    return tuple(length_argument(word) for word in words.split(","))
+
+
 def wrong_gauges(asked: argparse.Namespace) -> str:
     """Return what contradicts itself in what is asked of gauges, or ""."""
     if asked.command != "gauges":
@@ -110,6 +146,8 @@ def wrong_gauges(asked: argparse.Namespace) -> str:
         return "--only-at needs --at: say where the stations stand"
     if asked.beside and asked.frame is None:
         return "--beside needs --frame: say how thick its boards are"
+    if asked.sweeps is None and (asked.sweep_gap or asked.sweep_chord):
+        return "--sweep-gap and --sweep-chord need --sweeps"
     if asked.side_line == "crisp" and asked.lines != "auto":
         return "--side-line crisp needs --lines auto: the lines have to be found"
     return ""

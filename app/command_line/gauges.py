@@ -17,10 +17,14 @@ from app.job import (
     FrameChoice,
     GaugeChoice,
     Gauges,
+    SweepChoice,
     apart_words,
     better_edge,
     board_count,
     made,
+    missing_words,
+    radius_words,
+    serving_words,
     torn_words,
     with_datum_found,
 )
@@ -90,7 +94,18 @@ def gauges_asked(doing: Doing) -> GaugeChoice:
         bottom_from=asked.bottom_from,
         side_line=asked.side_line,
         frame=frame,
+        sweeps=_sweeps_asked(doing),
     )
+
+
+def _sweeps_asked(doing: Doing) -> SweepChoice | None:
+    """Return which sweeps are asked for."""
+    asked, usual = doing.asked, SweepChoice()
+    if asked.sweeps is None:
+        return None
+    chord = usual.chord_mm if asked.sweep_chord is None else asked.sweep_chord
+    gap = usual.gap_mm if asked.sweep_gap is None else asked.sweep_gap
+    return SweepChoice(chord, gap, asked.sweeps)
 
 
 def _tell(doing: Doing, found: Gauges) -> None:
@@ -129,6 +144,21 @@ def _tell(doing: Doing, found: Gauges) -> None:
         if cut.check.loose:
             loose = ", ".join(map(str, cut.check.loose))
             doing.tell(f"  look: not held by the others: frame board {loose}")
+    _tell_sweeps(doing, found)
+
+
+def _tell_sweeps(doing: Doing, found: Gauges) -> None:
+    if found.sweeps is None:
+        return
+    for board in found.sweeps.boards:
+        doing.tell(
+            f"  sweep {board.number}: {radius_words(board, doing.show)}, "
+            f"{length_text(board.chord_mm, doing.show)} long; {serving_words(found.sweeps, board)}"
+        )
+    if not found.sweeps.boards:
+        doing.tell("  no sweep: a straight edge serves wherever one arc lies along the outlines")
+    for words in missing_words(found.sweeps, doing.show):
+        doing.tell(f"  {words}")
 
 
 def _boards_told(found: Gauges, number: int) -> str:

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from app.delivery.findings import Json
 from app.delivery.rest_job import RestJob
 from app.delivery.rounding import told_mm
+from app.delivery.sweeps import sweeps_told
 from app.exports import (
     GaugeSheet,
     Plate,
@@ -63,6 +64,8 @@ def gauges_told(state: JobState) -> Json:
             "not_held": list(cut.check.loose),
             "boards": [_board(each) for each in cut.frame],
         }
+    if gauges.sweeps is not None:
+        found["sweeps"] = sweeps_told(gauges.sweeps)
     return found
 
 

@@ -13,6 +13,7 @@ from shapely.geometry import Polygon
 
 from app.exports.drawing import Line, Meaning, curved, straight
 from app.exports.facts import JobFacts
+from app.exports.pages.sweep_plates import sweep_plates
 from app.exports.plate import Plate, PlateNote
 from app.job import (
     Gauges,
@@ -81,7 +82,7 @@ class _Marked:
 
 @lru_cache(maxsize=4)
 def gauge_plates(gauges: Gauges, job: JobFacts) -> tuple[Plate, ...]:
-    """Return the plates of all gauges: stations from the front, long ones, bars, the frame.
+    """Return the plates of all gauges: stations from the front, long ones, bars, frame, sweeps.
 
     Parameters
     ----------
@@ -96,7 +97,7 @@ def gauge_plates(gauges: Gauges, job: JobFacts) -> tuple[Plate, ...]:
     longs = [_long_plate(gauges, job, each) for each in gauges.cut.longs]
     bars = [_bar_plate(gauges, job, k) for k in range(len(gauges.cut.bars))]
     frame = [_frame_plate(gauges, job, each) for each in gauges.cut.frame]
-    return (*stations, *longs, *bars, *frame)
+    return (*stations, *longs, *bars, *frame, *sweep_plates(gauges, job))
 
 
 # ---- stations

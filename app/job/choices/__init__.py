@@ -66,7 +66,7 @@ from app.job.choices.paper import (
     Print,
     usual_trim_mm,
 )
-from app.job.choices.rest import FrameChoice, GaugeChoice, RestOfTank
+from app.job.choices.rest import FrameChoice, GaugeChoice, RestOfTank, SweepChoice
 from app.job.choices.seams import (
     REACHES,
     SEAM_EDGES,
@@ -168,6 +168,7 @@ __all__ = [
     "Stage",
     "StageState",
     "SteeringChoice",
+    "SweepChoice",
     "TankSpot",
     "TidyChoice",
     "Zone",

@@ -42,6 +42,25 @@ class FrameChoice:
 
 
 @dataclass(frozen=True)
+class SweepChoice:
+    """The sweeps: boards of known radius. Common practice, no source.
+
+    Attributes
+    ----------
+    chord_mm : float
+        How long the long ones are, straight across; tight ones are shorter.
+    gap_mm : float
+        The widest gap under a board where it serves: the closer, the more boards.
+    radii_mm : tuple of float
+        The maker's own radii; none to take them from the tank.
+    """
+
+    chord_mm: float = 150.0
+    gap_mm: float = 0.25
+    radii_mm: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True)
 class GaugeChoice:
     """Which gauges are made. What the shop sets begins as common practice, no source.
 
@@ -72,6 +91,8 @@ class GaugeChoice:
         Which line templates along the side follow.
     frame : FrameChoice or None
         The checking frame; None while none is wanted.
+    sweeps : SweepChoice or None
+        The sweeps; None while none are wanted.
     """
 
     spacing_mm: float = 75.0
@@ -86,6 +107,7 @@ class GaugeChoice:
     bottom_from: GaugeBottomFrom = "each"
     side_line: GaugeSideLine = "widest"
     frame: FrameChoice | None = None
+    sweeps: SweepChoice | None = None
 
 
 @dataclass(frozen=True)

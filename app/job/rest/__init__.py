@@ -73,6 +73,14 @@ from app.job.rest.part_words import covered_words, leant_words, part_head, part_
 from app.job.rest.place_words import place_words, side_words, spot_words
 from app.job.rest.seat_step import SEAT_FACE, Seat, held_seat, seat_row, seat_words
 from app.job.rest.stood import DirectionsUnknownError, StoodTank, stood_step
+from app.job.rest.sweep_words import (
+    along_words,
+    gap_words,
+    missing_words,
+    radius_words,
+    serving_words,
+    use_words,
+)
 from app.job.rest.tube_scan import read_tube, tube_placed
 from app.job.rest.tunnel_step import (
     TunnelLaid,
@@ -136,6 +144,7 @@ __all__ = [
     "TunnelLaid",
     "Verdict",
     "air_words",
+    "along_words",
     "apart_words",
     "back_words",
     "bend_words",
@@ -166,6 +175,7 @@ __all__ = [
     "frame_words",
     "fuel_words",
     "gap_place_words",
+    "gap_words",
     "gauges_line",
     "gauges_row",
     "guessed_words",
@@ -174,6 +184,7 @@ __all__ = [
     "leant_words",
     "lock_words",
     "long_words",
+    "missing_words",
     "old_filler",
     "old_filler_words",
     "on_cap_words",
@@ -182,9 +193,11 @@ __all__ = [
     "place_words",
     "pool_words",
     "position_words",
+    "radius_words",
     "read_tube",
     "seat_row",
     "seat_words",
+    "serving_words",
     "side_words",
     "spot_words",
     "stance_head",
@@ -212,6 +225,7 @@ __all__ = [
     "tunnel_told",
     "tunnel_tube_words",
     "tunnel_warnings",
+    "use_words",
     "vent_helps",
     "wall_of",
 ]

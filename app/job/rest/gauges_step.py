@@ -11,8 +11,18 @@ from app.job.rest.stood import StoodTank
 from app.units import counted, mm_text
 from geometry.arrays import FloatArray
 from geometry.datum import Point3
-from geometry.gauges import FrameSizes, GaugeSet, GaugeWishes, TankAxes, gauge_set
-from geometry.progress import Report
+from geometry.gauges import (
+    FrameSizes,
+    GaugedSkin,
+    GaugeSet,
+    GaugeWishes,
+    SweepSet,
+    SweepWishes,
+    TankAxes,
+    gauge_set,
+    sweep_set,
+)
+from geometry.progress import Report, part_of
 
 
 @dataclass(frozen=True, eq=False)
@@ -34,6 +44,8 @@ class Gauges:
         From the tank's axes back to the scan's, mm.
     has_plane : bool
         Whether left and right are told by a centre plane, not by the middle of the width.
+    sweeps : SweepSet or None
+        None where none are asked for.
     """
 
     cut: GaugeSet
@@ -43,6 +55,7 @@ class Gauges:
     sheet_mm: float
     axes: TankAxes
     has_plane: bool
+    sweeps: SweepSet | None = None
 
 
 @dataclass(frozen=True)
@@ -91,7 +104,10 @@ def gauges_row(read: Reader) -> Step:
         seen = GaugedScan(size.mm_per_unit, crisp, spacing)
         return (stood, state.rest.gauges, sheet, seen)
 
-    does = "Cut boards to the tank's outlines: stations, bottom, side line, checking frame."
+    does = (
+        "Cut boards to the tank's outlines: stations, bottom, side line, checking frame; and sweeps "
+        "of its radii."
+    )
     return step_besides(
         "Gauges",
         does,
@@ -128,20 +144,45 @@ def gauges_step(
     stood.check_directions()
     inside = choice.face == "inside" or (choice.face == "usual" and choice.kind == "male")
     half = sheet.thickness_mm / 2.0
-    inward = sheet.middle_mm + (half if inside else -half)
+    outer, inner = sheet.middle_mm - half, sheet.middle_mm + half
+    inward, other = (inner, outer) if inside else (outer, inner)
     cut = gauge_set(
         stood.outside,
         stood.filled,
         stood.copied,
         _wishes(choice),
         inward_mm=inward,
-        frame_inward_mm=sheet.middle_mm + half,
+        frame_inward_mm=inner,
         crisp=scan.crisp_in(stood.axes),
         spacing_mm=scan.spacing * scan.mm_per_unit,
         ends_mm=None if stood.length_mm is None else (0.0, stood.length_mm),
+        report=part_of(report, 0.0, 1.0 if choice.sweeps is None else 0.7),
+    )
+    sweeps = _sweeps(stood, choice, cut, other, inside=inside, report=part_of(report, 0.7, 1.0))
+    of_job = (choice, inside, inward, sheet.thickness_mm, stood.axes, stood.has_plane)
+    return Gauges(cut, *of_job, sweeps)
+
+
+def _sweeps(
+    stood: StoodTank,
+    choice: GaugeChoice,
+    cut: GaugeSet,
+    other_inward_mm: float,
+    *,
+    inside: bool,
+    report: Report,
+) -> SweepSet | None:
+    """Return the sweeps where they are asked for, for the face the gauges touch."""
+    if choice.sweeps is None:
+        return None
+    asked = choice.sweeps
+    return sweep_set(
+        cut.stations,
+        GaugedSkin(stood.outside, other_inward_mm, stood.filled, stood.copied),
+        SweepWishes(asked.chord_mm, asked.gap_mm, asked.radii_mm),
+        inside=inside,
         report=report,
     )
-    return Gauges(cut, choice, inside, inward, sheet.thickness_mm, stood.axes, stood.has_plane)
 
 
 def _wishes(choice: GaugeChoice) -> GaugeWishes:
@@ -167,7 +208,8 @@ def board_count(gauges: Gauges) -> int:
     """Return how many boards there are to cut."""
     cut = gauges.cut
     stations = sum(len(each.boards) for each in cut.stations)
-    return stations + len(cut.longs) + len(cut.bars) + len(cut.frame)
+    sweeps = 0 if gauges.sweeps is None else len(gauges.sweeps.boards)
+    return stations + len(cut.longs) + len(cut.bars) + len(cut.frame) + sweeps
 
 
 def gauges_line(gauges: Gauges) -> str:
@@ -177,4 +219,6 @@ def gauges_line(gauges: Gauges) -> str:
     apart = [each.difference.largest_mm for each in cut.stations if each.difference is not None]
     if apart:
         words += f"; hands differ by up to {mm_text(max(apart), 1)}"
+    if gauges.sweeps is not None:
+        words += f"; {counted(len(gauges.sweeps.boards), 'sweep')}"
     return words

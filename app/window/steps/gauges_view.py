@@ -12,9 +12,13 @@ from app.job import (
     GaugeChoice,
     Gauges,
     JobState,
+    SweepChoice,
     apart_words,
     gauges_line,
     made,
+    missing_words,
+    radius_words,
+    serving_words,
     torn_words,
 )
 from app.units import counted, length_text, mm_text
@@ -42,6 +46,25 @@ _FRAME_ROWS = (
     FormRow("sheet_mm", "Thickness of its board", least=0.5),
     FormRow("play_mm", "Play in the slots", tip="Wider than the board by this"),
     FormRow("foot_mm", "Foot under the lowest place"),
+)
+
+
+_RADIUS_ROWS = (
+    FormRow("at_mm", "Radius", least=1.0, tip="Of both edges, one hollow, one crowned"),
+)
+_SWEEP_ROWS = (
+    FormRow(
+        "gap_mm",
+        "Gap under a sweep up to",
+        least=0.01,
+        tip="The closer, the more boards; with radii of your own it marks where none is near",
+    ),
+    FormRow(
+        "chord_mm",
+        "Length of the long ones",
+        least=1.0,
+        tip="Straight across; where that fits nowhere, shorter",
+    ),
 )
 
 
@@ -130,9 +153,26 @@ class GaugesView(RestView):
         self.beside.changed.connect(self._take_beside)
         column.addWidget(self.beside)
         self.between.addWidget(self.frame_part)
+        self._begin_sweeps()
         self.stations = RowList()
         self.stations.chosen.connect(self._choose)
         self.between.addWidget(self.stations)
+
+    def _begin_sweeps(self) -> None:
+        """Lay out what is asked of sweeps, and the list of them."""
+        self.has_sweeps = QCheckBox("Sweeps: boards of known radius")
+        self.has_sweeps.toggled.connect(self._take_sweeps)
+        self.between.addWidget(self.has_sweeps)
+        self.sweeps_part = QWidget()
+        column = QVBoxLayout(self.sweeps_part)
+        column.setContentsMargins(0, 0, 0, 0)
+        self.sweep_form = SpecForm(_SWEEP_ROWS)
+        self.sweep_form.changed.connect(self._change_sweeps)
+        column.addWidget(self.sweep_form)
+        self.radii = SpecList("My own radii; none: the tank's", "Add a radius", _RADIUS_ROWS)
+        self.radii.changed.connect(self._take_radii)
+        column.addWidget(self.radii)
+        self.between.addWidget(self.sweeps_part)
 
     def usual(self, state: JobState) -> GaugeChoice:
         """Return what the maker begins with."""
@@ -156,10 +196,20 @@ class GaugesView(RestView):
             self.frame_form.show_spec(frame, desk.show)
             pairs = tuple(Place(at) for at in frame.beside_mm)
             self.beside.show_items(pairs, _lengths(frame.beside_mm, desk), Place(60.0), desk.show)
+        self._show_sweeps(spec.sweeps, desk)
         found: Gauges | None = made(state, "Gauges")
         rows = [] if found is None else station_words(found, desk.show)
         kind, number = desk.chosen
         self.stations.show_rows(rows, number if kind == "station" else -1)
+
+    def _show_sweeps(self, sweeps: SweepChoice | None, desk: Desk) -> None:
+        """Show what is asked of sweeps."""
+        tick_untold(self.has_sweeps, sweeps is not None)
+        self.sweeps_part.setVisible(sweeps is not None)
+        if sweeps is not None:
+            self.sweep_form.show_spec(sweeps, desk.show)
+            radii = tuple(Place(radius) for radius in sweeps.radii_mm)
+            self.radii.show_items(radii, _lengths(sweeps.radii_mm, desk), Place(100.0), desk.show)
 
     def page_of(self, kind: str, number: int) -> str:
         """Return the page of a station's board, the left one where there are two."""
@@ -196,6 +246,18 @@ class GaugesView(RestView):
 
     def _change_frame(self, frame: FrameChoice) -> None:
         self.decide(replace(self._spec, frame=frame), "Checking frame")
+
+    def _take_sweeps(self, wanted: bool) -> None:
+        self.decide(replace(self._spec, sweeps=SweepChoice() if wanted else None), "Sweeps")
+
+    def _change_sweeps(self, sweeps: SweepChoice) -> None:
+        self.decide(replace(self._spec, sweeps=sweeps), "Sweeps")
+
+    def _take_radii(self, places: Sequence[Place]) -> None:
+        sweeps = self._spec.sweeps
+        if sweeps is not None:
+            radii = tuple(place.at_mm for place in places)
+            self._change_sweeps(replace(sweeps, radii_mm=radii))
 
     def _take_beside(self, places: Sequence[Place]) -> None:
         frame = self._spec.frame
@@ -248,4 +310,17 @@ def _looks(found: Gauges, desk: Desk) -> list[str]:
             f"{counted(cut.check.crossings, 'crossing')}; "
             + ("none run into each other." if cut.check.clash_mm == 0.0 else "BOARDS CLASH.")
         )
-    return told
+    return [*told, *_sweeps_told(found, desk)]
+
+
+def _sweeps_told(found: Gauges, desk: Desk) -> list[str]:
+    """Return every sweep made, with where it serves, and what none serves."""
+    sweeps = found.sweeps
+    if sweeps is None:
+        return []
+    told = [
+        f"Sweep {board.number}: {radius_words(board, desk.show)}, "
+        f"{length_text(board.chord_mm, desk.show)} long; {serving_words(sweeps, board)}."
+        for board in sweeps.boards
+    ]
+    return [*told, *missing_words(sweeps, desk.show)]
