@@ -117,6 +117,7 @@ QScrollBar::add-line, QScrollBar::sub-line {{ height: 0; width: 0; }}
 QLabel[role="title"] {{ font-size: 15pt; font-weight: bold; }}
 QLabel[role="heading"] {{ font-weight: bold; margin-top: 8px; }}
 QLabel[role="soft"] {{ color: {SOFT_INK}; }}
+QLabel[role="wrong"] {{ color: {ASK}; }}
 QLabel[role="ask"] {{ background: {ASK_TINT}; color: {ASK}; border-radius: 5px; padding: 8px; }}
 QLabel[role="answer"] {{ background: {PAPER}; border: 1px solid {EDGE}; border-radius: 5px;
   padding: 9px; font-size: 11pt; }}

@@ -1,5 +1,6 @@
 """Sentences and numbers as this window says them; the sentences for errors are `app.messages`'."""
 
+import re
 from functools import lru_cache
 
 import numpy as np
@@ -19,12 +20,15 @@ from app.window.tasks import WorkerLostError
 from geometry.arrays import FloatArray
 from geometry.pattern import RollLine, ShapeField
 
+_OPTIONS = re.compile(r" \(--[^)]*\)")
+"""Options of the command line, as sentences name them in brackets."""
+
 
 def sentence(error: BaseException) -> str:
-    """Return what the shaper reads about an error."""
+    """Return what the shaper reads about an error, without options that only a command has."""
     known = sentence_for(error)
     if known is not None:
-        return known
+        return _OPTIONS.sub("", known)
     if isinstance(error, WorkerLostError):
         return "The work ended by itself: most often the memory was used up. Try it again."
     return "Something went wrong that should not have. A report was kept beside the log."

@@ -23,7 +23,14 @@ from app.window.steps.standing import Desk
 from app.window.steps.step_view import NarrowBox, StepView
 from app.window.steps.tidy_view import TidyView
 from app.window.steps.tunnel_view import TunnelView
-from app.window.steps.typed_edit import AngleEdit, CountEdit, LengthEdit, WordsEdit
+from app.window.steps.typed_edit import (
+    AngleEdit,
+    CountEdit,
+    LengthEdit,
+    TypedEdit,
+    VolumeEdit,
+    WordsEdit,
+)
 
 __all__ = [
     "ADVICE",
@@ -55,6 +62,8 @@ __all__ = [
     "TidyView",
     "Tried",
     "TunnelView",
+    "TypedEdit",
+    "VolumeEdit",
     "WordsEdit",
     "off_words",
     "shown_advice",

@@ -7,13 +7,31 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QLabel, QPushButton, QVBoxLayout, QWidget
 
-from app.job import JobState
+from app.job import JobState, all_made, failure, needed, step
 from app.window.steps.row_list import RowList
 from app.window.steps.spec_form import FormRow, SpecForm
 from app.window.steps.standing import Desk
 from app.window.steps.step_view import StepView
+from app.window.words import sentence
 
 _NO_SCAN = "Open a scan first: step 1."
+
+
+def waits_for(state: JobState, name: str) -> str:
+    """Return which step has to be done before this one, and what it needs; "" where none has."""
+    for before in step(name).hangs_on:
+        if all_made(state, before):
+            continue
+        words = waits_for(state, before)
+        if words:
+            return words
+        error = failure(state, before)
+        asked = sentence(error) if error is not None else needed(state, before)
+        if asked and not step(before).shown:
+            return asked
+        if asked:
+            return f"Waits for {before}: {asked[0].lower()}{asked[1:]}"
+    return ""
 
 
 class RestView(StepView):
@@ -89,7 +107,8 @@ class RestView(StepView):
         self._state = state
         spec = getattr(state.rest, self.FIELD)
         has_scan = state.scan is not None
-        self.show_need(state, also="" if has_scan else _NO_SCAN)
+        waits = waits_for(state, self.step) if spec is not None else ""
+        self.show_need(state, also=waits if has_scan else _NO_SCAN)
         self.begin.setVisible(spec is None)
         self.begin.setEnabled(has_scan)
         self.inside.setVisible(spec is not None)
@@ -127,12 +146,14 @@ class RestView(StepView):
 
     def _begin(self) -> None:
         self.decide(self.usual(self._state), f"Begin: {self.step.lower()}")
+        self.go_to_first()  # the button that had the keys is gone
 
     def _change(self, spec: Any) -> None:
         self.decide(spec, f"Change: {self.step.lower()}")
 
     def _leave_out(self) -> None:
         self.decide(None, f"Leave out: {self.step.lower()}")
+        self.go_to_first()
 
 
 class SpecList(QWidget):
@@ -204,3 +225,5 @@ class SpecList(QWidget):
 
     def _remove(self) -> None:
         self.changed.emit((*self._items[: self._at], *self._items[self._at + 1 :]))
+        if not self.remove.isVisible():
+            self.add.setFocus()

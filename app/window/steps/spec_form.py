@@ -12,6 +12,7 @@ from app.window.steps.typed_edit import (
     AngleEdit,
     CountEdit,
     LengthEdit,
+    TypedEdit,
     VolumeEdit,
     WordsEdit,
 )
@@ -92,6 +93,8 @@ class SpecForm(QWidget):
         else:
             grid.addWidget(title, at, 0)
             grid.addWidget(field, at, 1)
+        if isinstance(field, TypedEdit):
+            grid.addWidget(_WrongWords(field), at + 1, 0, 1, 2)
         self.fields[row.path] = field
         self._shown[row.path] = shows
 
@@ -105,6 +108,21 @@ class SpecForm(QWidget):
         """Give back the decision with a value changed, where it is another."""
         if self._spec is not None and value_at(self._spec, path) != value:
             self.changed.emit(with_value(self._spec, path, value))
+
+
+class _WrongWords(QLabel):
+    """What is wrong with what was typed into the field above, while it is."""
+
+    def __init__(self, field: TypedEdit) -> None:
+        super().__init__()
+        self.setWordWrap(True)
+        self.setProperty("role", "wrong")
+        self.hide()
+        field.marked.connect(self._say)
+
+    def _say(self, wrong: str) -> None:
+        self.setText(wrong)
+        self.setVisible(bool(wrong))
 
 
 def value_at(spec: Any, path: str) -> Any:

@@ -19,6 +19,7 @@ from app.units import (
 
 _UNDOING = (QKeySequence.StandardKey.Undo, QKeySequence.StandardKey.Redo)
 _MOST = 999
+_LENGTHS = "Type 560, 22 1/16 in or 56,0 cm."
 
 
 class TypedEdit(QLineEdit):
@@ -27,6 +28,9 @@ class TypedEdit(QLineEdit):
     While something is typed it is left alone; once that is taken, or left with Esc, it shows the
     job's value again, and Ctrl+Z is the job's.
     """
+
+    marked = Signal(str)
+    """What is wrong with what is typed; "" once nothing is."""
 
     def __init__(self) -> None:
         super().__init__()
@@ -62,6 +66,7 @@ class TypedEdit(QLineEdit):
             self.setProperty("wrong", bool(wrong))
             self.style().unpolish(self)
             self.style().polish(self)
+        self.marked.emit(wrong)
 
     def has_taken(self) -> None:
         """Note that what is typed has been read: from here on the job's value is shown."""
@@ -126,7 +131,7 @@ class LengthEdit(TypedEdit):
         try:
             length = parse_length(typed[1:] if below else typed, self.unit)
         except NotALengthError as error:
-            self.mark(f"{error.reason}. Type 560, 22 1/16 in or 56,0 cm.")
+            self.mark(f"{error.reason[0].upper()}{error.reason[1:]}. {_LENGTHS}")
             return
         if not self._signed and (length < self._least_mm or length == 0.0 < self._least_mm):
             self.mark("This is too small.")
@@ -184,6 +189,9 @@ class VolumeEdit(TypedEdit):
             litres = parse_litres(self.text())
         except NotAVolumeError:
             self.mark("Type 3.5, 500 ml, 0.9 US gal or 0.75 imp gal.")
+            return
+        if litres > _MOST:
+            self.mark(f"Too large: type no more than {_MOST} litres.")
             return
         self.has_taken()
         self.taken.emit(litres)

@@ -6,11 +6,20 @@ from typing import Any
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QCheckBox, QLineEdit, QWidget
+from PySide6.QtWidgets import QCheckBox, QLabel, QLineEdit, QWidget
 
 from app.job import JobState, SeamLine, with_rest, with_seam
 from app.window.rest import REST_STEPS
-from app.window.steps import AngleEdit, CountEdit, LengthEdit, SpecForm, SpecList, WordsEdit
+from app.window.steps import (
+    AngleEdit,
+    CountEdit,
+    LengthEdit,
+    SpecForm,
+    SpecList,
+    TypedEdit,
+    VolumeEdit,
+    WordsEdit,
+)
 from app.window.steps.spec_form import ChoiceBox
 from tests.app.window.conftest import spin
 
@@ -152,3 +161,65 @@ def test_every_field_has_a_name_and_is_wide_enough_for_its_words(window: Any) ->
                 wide = field.fontMetrics().horizontalAdvance
                 longest = max(wide(field.itemText(at)) for at in range(field.count()))
                 assert field.width() >= longest + 30, name_of(field)
+
+
+NO_NUMBERS = ("abc", "", "nan", "inf", "1e400", "9" * 40)
+"""Nothing that a length, an angle, a count or a volume could be."""
+
+
+@pytest.mark.parametrize("step", [row.name for row in REST_STEPS])
+def test_what_is_no_number_is_refused_in_words_under_its_field(window: Any, step: str) -> None:
+    view = begun(window, step)
+    with_everything_said(view)
+    count = 0
+    for field in fields_of(view):
+        if not isinstance(field, TypedEdit) or isinstance(field, WordsEdit):
+            continue
+        before, shown = window.document.state, field.text()
+        for words in NO_NUMBERS:
+            if not words and getattr(field, "may_be_empty", False):
+                continue
+            type_over(field, words)
+            assert window.document.state is before, (name_of(field), words)
+            assert words_under(field).startswith(("Type ", "N", "T")), (name_of(field), words)
+            QTest.keyClick(field, Qt.Key.Key_Escape)
+            assert words_under(field) == ""
+            assert field.text() == shown
+        count += 1
+    assert count > 0
+
+
+@pytest.mark.parametrize("step", [row.name for row in REST_STEPS])
+def test_less_than_nothing_is_taken_only_where_it_means_something(window: Any, step: str) -> None:
+    """Places and angles lie on both sides of their nought; a length, a count or litres do not."""
+    view = begun(window, step)
+    with_everything_said(view)
+    for field in fields_of(view):
+        if not isinstance(field, LengthEdit | AngleEdit | CountEdit | VolumeEdit):
+            continue
+        may = isinstance(field, AngleEdit) or getattr(field, "_signed", False)
+        before = window.document.state
+        type_over(field, "-7")
+        assert (window.document.state is not before) == may, name_of(field)
+        assert bool(words_under(field)) != may, name_of(field)
+        QTest.keyClick(field, Qt.Key.Key_Escape)
+        if may:
+            window.document.undo()
+
+
+def type_over(field: QLineEdit, words: str) -> None:
+    field.setFocus()
+    field.selectAll()
+    QTest.keyClick(field, Qt.Key.Key_Delete)
+    QTest.keyClicks(field, words)
+    QTest.keyClick(field, Qt.Key.Key_Return)
+
+
+def words_under(field: QLineEdit) -> str:
+    """Return what is seen to be wrong with a field; "" while nothing is."""
+    form = field.parentWidget()
+    assert form is not None
+    labels = [each for each in form.findChildren(QLabel) if each.property("role") == "wrong"]
+    seen = [each for each in labels if each.isVisible()]
+    assert all(0 <= height_in(form, each) - height_in(form, field) < 90 for each in seen)
+    return "".join(each.text() for each in seen)

@@ -1,5 +1,6 @@
 """The steps besides the panels: reached by their keys, begun, undone to the very job before."""
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -20,7 +21,7 @@ from app.job import (
     with_rest,
 )
 from app.window.rest import REST_STEPS
-from tests.app.window.conftest import spin, spin_until
+from tests.app.window.conftest import at_step, spin, spin_until
 from tests.app.window.test_window import click, on_shell, press
 
 pytestmark = pytest.mark.window
@@ -204,3 +205,56 @@ def test_gaps_to_a_tank_that_nobody_stood_up_say_so(window: Any, made_shell: Job
     window.foreman.choose_step("Frame fit")
     spin_until(lambda: "Check full lock" in view.told_words)
     assert "Nobody said which way is front" in view.told_words
+
+
+def test_the_keys_stay_in_the_step_as_it_is_begun_and_left_out(
+    window: Any, made_shell: JobState
+) -> None:
+    """Not on the list of steps, where the row they fell on looked like the one chosen."""
+    window.document.open(made_shell, None)
+    window.activateWindow()
+    for row in REST_STEPS:
+        window.foreman.choose_step(row.name)
+        spin(0.05)
+        view = next(each for each in window.rest.views if each.step == row.name)
+        for button in (view.begin, view.leave_out):
+            button.setFocus()
+            QTest.keyClick(button, Qt.Key.Key_Space)
+            spin(0.02)
+            assert not button.isVisible()
+            assert view.isAncestorOf(window.focusWidget()), row.name
+
+
+def test_the_last_row_taken_away_leaves_the_keys_with_the_list(window: Any) -> None:
+    window.document.open(with_rest(JobState(), flanges=FlangesChoice((FlangeChoice(),))), None)
+    window.activateWindow()
+    window.foreman.choose_step("Flanges")
+    spin()
+    runs = next(each for each in window.rest.views if each.step == "Flanges").runs
+    runs.list.setCurrentRow(0)
+    spin(0.05)
+    runs.remove.setFocus()
+    QTest.keyClick(runs.remove, Qt.Key.Key_Space)
+    spin(0.05)
+    assert window.document.state.rest.flanges == FlangesChoice(())
+    assert runs.add.hasFocus()
+
+
+def test_a_step_that_was_begun_early_says_what_it_waits_for(
+    window: Any, made_shell: JobState
+) -> None:
+    early = replace(made_shell, size=replace(made_shell.size, tapes=()), results={})
+    view = at_step(window, with_rest(early, gauges=GaugeChoice()), "Gauges")
+    spin_until(lambda: "Waits for Size: say the unit" in view._ask.text())
+    window.document.edit(made_shell, "Size proved")
+    window.document.edit(with_rest(made_shell, gauges=GaugeChoice()), "Gauges")
+    assert "Waits for Size" not in view._ask.text()
+
+
+def test_no_option_of_the_command_line_is_named_in_the_window(
+    window: Any, made_shell: JobState
+) -> None:
+    view = at_step(window, with_rest(made_shell, gauges=GaugeChoice()), "Gauges")
+    spin_until(lambda: "Nobody said which way" in view._ask.text())
+    assert "say which way front and up are." in view._ask.text()
+    assert "--" not in view._ask.text()
