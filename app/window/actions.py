@@ -43,6 +43,8 @@ class Standing:
     has_chosen_point: bool = False
     has_linked_seam: bool = False
     at_paper: bool = False
+    at_made_rest: bool = False
+    """At a step besides the panels that is made."""
 
 
 def _with_size(now: Standing) -> bool:
@@ -99,6 +101,10 @@ def _with_scan(now: Standing) -> bool:
 
 def _with_panels(now: Standing) -> bool:
     return now.has_panels
+
+
+def _at_made_rest(now: Standing) -> bool:
+    return now.at_made_rest
 
 
 def _with_surface(now: Standing) -> bool:
@@ -191,6 +197,9 @@ ACTIONS: tuple[Action, ...] = (
     Action("save_seams", "Job", "Keep the seams in a file...", (), "", "", _with_scan),
     Action("export", "Job", "Write patterns to a folder...", ("Ctrl+E",),
            "Write paper and cutting files.", "", _with_panels),
+    Action("export_step", "Job", "Write this step to a folder...", ("Ctrl+Shift+E",),
+           "Pages, cutting files and numbers of a step besides the panels, by themselves.", "",
+           _at_made_rest),
     Action("print", "Job", "Print this file...", ("Ctrl+P",),
            "At full size, through the system's own print dialog.", "Print", _at_paper),
     Action("card", "Job", "Job card...", ("Ctrl+J",),

@@ -47,7 +47,7 @@ from app.job import (
     without_tape,
 )
 from app.window.actions import Standing
-from app.window.bench import Bench
+from app.window.bench import BESIDES, Bench
 from app.window.document import Document
 from app.window.hand import Hand
 from app.window.hands import TapeTool
@@ -555,6 +555,7 @@ class Foreman(QObject):
             and twin_of(state.seams, self.desk.seam) >= 0,
             has_seams=bool(state.seams),
             at_paper=self.step == "Paper",
+            at_made_rest=self.step in BESIDES and made(state, self.step) is not None,
         )
 
     def reactions(self) -> dict[str, Callable[[], None]]:

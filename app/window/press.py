@@ -10,14 +10,15 @@ from PySide6.QtCore import QObject, QUrl, Signal
 from PySide6.QtGui import QDesktopServices
 from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
 
-from app.delivery import SUMMARY, Composed, deliver
-from app.job import JobState, all_made, panel_names, with_print
+from app.delivery import SUMMARY, Composed, check_folder, deliver, files_of_step, write_result
+from app.job import JobState, all_made, made, panel_names, with_print
 from app.window.bench import Bench, Errand
 from app.window.document import Document
 from app.window.foreman import Foreman
 from app.window.page_keeper import PageKeeper, travelling_desk
 from app.window.pages_side import PagesSide
 from app.window.printing import Asked, PrintRoom
+from app.window.rest import REST_STEPS, row_of
 from app.window.steps import Desk
 from app.window.words import sentence
 from geometry.progress import Report
@@ -43,6 +44,31 @@ def write_patterns(
         fractions=desk.fractions, kept=kept, report=report,
     )  # fmt: skip
     return tuple(summary["files"])
+
+
+def write_step(
+    state: JobState, step: str, folder: Path, desk: Desk, replacing: bool, *, report: Report
+) -> tuple[str, ...]:
+    """Write the files of one step besides the panels to a folder; return their names."""
+    numbers = numbers_of(step)
+    check_folder(folder, replace=replacing, result=numbers)
+    files = files_of_step(
+        state, step, numbers, dated=dated_of(state), show="in" if desk.show == "in" else "mm",
+        output=desk.output, metals=desk.metals, report=report,
+    )  # fmt: skip
+    write_result(folder, files, replace=replacing, result=numbers)
+    return tuple(files)
+
+
+def numbers_of(step: str) -> str:
+    """Return the name of the file that the numbers of a step besides the panels go to."""
+    return f"{step.lower()}.json"
+
+
+def not_made(state: JobState) -> tuple[str, ...]:
+    """Return which steps besides the panels are begun and not made."""
+    begun = [row.name for row in REST_STEPS if getattr(state.rest, row.view.FIELD) is not None]
+    return tuple(name for name in begun if made(state, name) is None)
 
 
 def dated_of(state: JobState) -> date:
@@ -93,6 +119,30 @@ class Press(QObject):
             return
         self.write(folder, replacing=replacing)
 
+    def write_step_with_dialog(self) -> None:
+        """Ask for a folder and write there what the step shown comes to, panels or none."""
+        step = self._foreman.step
+        if row_of(step) is None or made(self._document.state, step) is None:
+            self.said.emit("Nothing was written: the step is not made.")
+            return
+        name = QFileDialog.getExistingDirectory(self._window, f"Write to a folder: {step.lower()}")
+        if not name:
+            return
+        folder = Path(name)
+        replacing = (folder / numbers_of(step)).exists()
+        if replacing and not self._may_replace(folder):
+            return
+        self.write_step(folder, replacing=replacing)
+
+    def write_step(self, folder: Path, *, replacing: bool = False) -> None:
+        """Write what the step shown comes to into a folder."""
+        self._note_print()
+        state = self._document.state
+        light = {part: state.results[part] for part in state.results if not part[1]}
+        told = (replace(state, results=light), self._foreman.step, folder)
+        desk = travelling_desk(self._foreman.desk)
+        self._run(Errand("Writing files", write_step, (*told, desk, replacing)), folder)
+
     def _may_replace(self, folder: Path) -> bool:
         answer = QMessageBox.question(
             self._window, "Replace the patterns there?",
@@ -101,10 +151,13 @@ class Press(QObject):
         return answer == QMessageBox.StandardButton.Yes
 
     def write(self, folder: Path, *, replacing: bool = False) -> None:
-        """Write everything into a folder, once every pattern is made."""
+        """Write everything into a folder, once every pattern, and what goes with it, is made."""
         self._waiting = (folder, replacing)
+        if not_made(self._document.state):
+            self._foreman.choose_step("Paper")  # what is besides the panels is made while it shows
         if all_made(self._document.state, "Paper"):
-            self._go_on()
+            if not self._bench.is_busy or not not_made(self._document.state):
+                self._go_on()
             return
         names = panel_names(self._document.state)
         self._bench.want("Paper", names)  # first: where the blanks are made it must not rest yet
@@ -123,6 +176,9 @@ class Press(QObject):
         travelling = replace(state, results=dict(state.results))
         told = (travelling, folder, travelling_desk(desk), replacing)
         errand = Errand("Writing patterns", write_patterns, (*told, self._keeper.current(desk)))
+        self._run(errand, folder)
+
+    def _run(self, errand: Errand, folder: Path) -> None:
         self._writing = (errand, folder)
         self._bench.run_errand(errand)
 
@@ -130,6 +186,7 @@ class Press(QObject):
         """Return what answers each action of the table that lets pages out."""
         return {
             "export": self.write_with_dialog,
+            "export_step": self.write_step_with_dialog,
             "print": self.print_with_dialog,
             "stop": self.stop,
         }
@@ -138,6 +195,9 @@ class Press(QObject):
         """Stop what runs, a print included."""
         self._to_print = None
         self.print_room.stop()
+        if self._waiting is not None:
+            self._waiting = None
+            self.said.emit("Stopped: nothing was written.")
         self._bench.stop()
 
     # ---- printing
@@ -195,13 +255,14 @@ class Press(QObject):
 
     def _take(self, errand: Errand, value: Any) -> None:
         if self._writing is not None and self._writing[0] is errand:
-            self.written, self.written_to = value, self._writing[1]
-            self._writing = None
-            self._foreman.choose_step("Paper")
-            self.said.emit(f"{len(value)} files written to the folder {self._folder_name()}.")
-
-    def _folder_name(self) -> str:
-        return "" if self.written_to is None else self.written_to.name
+            folder, self._writing = self._writing[1], None
+            said = f"{len(value)} files written to the folder {folder.name}."
+            if errand.function is write_patterns:
+                self.written, self.written_to = value, folder
+                self._foreman.choose_step("Paper")
+                without = ", ".join(not_made(self._document.state))
+                said += f" NOT among them, as not made: {without}." if without else ""
+            self.said.emit(said)
 
     def _refuse(self, errand: Errand, error: Exception) -> None:
         if self._writing is not None and self._writing[0] is errand:

@@ -7,7 +7,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QLabel, QPushButton, QVBoxLayout, QWidget
 
-from app.job import JobState, all_made, failure, needed, step
+from app.job import JobState, all_made, failure, made, needed, step
 from app.window.steps.row_list import RowList
 from app.window.steps.spec_form import FormRow, SpecForm
 from app.window.steps.standing import Desk
@@ -70,6 +70,8 @@ class RestView(StepView):
         self._told.setProperty("role", "told")
         self._told.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         column.addWidget(self._told)
+        self.write_out = self.asking_button("Write this step to a folder...", "export_step")
+        column.addWidget(self.write_out)
         self.leave_out = QPushButton("Leave it out")
         self.leave_out.clicked.connect(self._leave_out)
         column.addWidget(self.leave_out)
@@ -119,6 +121,7 @@ class RestView(StepView):
             self._followed = desk.chosen
             self.follow(*desk.chosen)
         self.show_more(state, desk, spec)
+        self.write_out.setVisible(made(state, self.step) is not None)
         words = self.told(state, desk)
         self._told.setText("\n".join(words))
         self._told.setVisible(bool(words))
