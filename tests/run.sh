@@ -225,7 +225,7 @@ mkdir -m 700 "$XDG_RUNTIME_DIR"
 
 check format "$python" -m ruff format --check .
 check lint "$python" -m ruff check .
-check types "$python" -m mypy --strict
+check types "$python" -m mypy --strict --num-workers 2
 check tests plain_tests
 check 'window tests' window_tests
 
