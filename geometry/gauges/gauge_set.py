@@ -137,13 +137,7 @@ def gauge_set(
     report(0.0, "stations")
     outside = GaugedSkin(scanned, 0.0, filled, copied, ends_mm)
     girth = girthing(outside)
-    places = stations_of(
-        outside,
-        girth,
-        spacing_mm=wishes.spacing_mm,
-        asked_mm=wishes.asked_mm,
-        only_asked=wishes.only_asked,
-    )
+    places = _places(outside, girth, wishes)
     skin = GaugedSkin(scanned, inward_mm, filled, copied, ends_mm)
     tight = TightBends(skin, spacing_mm, crisp)
     stations, left_out = _stations(skin, places, wishes, tight, report)
@@ -169,6 +163,17 @@ def gauge_set(
         filled,
         _top_open(scanned),
         torn,
+    )
+
+
+def _places(outside: GaugedSkin, girth: Girthing, wishes: GaugeWishes) -> tuple[GaugeStation, ...]:
+    """Return where the stations are to be."""
+    return stations_of(
+        outside,
+        girth,
+        spacing_mm=wishes.spacing_mm,
+        asked_mm=wishes.asked_mm,
+        only_asked=wishes.only_asked,
     )
 
 
