@@ -153,7 +153,7 @@ def test_without_front_and_up_it_says_what_to_give(
     argv = ["gauges", str(tank_file), "--unit", "mm", "--datum", "none"]
     assert run([*argv, "--out", str(tmp_path / "out")]) == 1
     told = capsys.readouterr().err
-    assert "front and up is not known" in told
+    assert "Nobody said which way front and up are" in told
     assert "say which way front and up are" in told
 
 
