@@ -24,7 +24,8 @@ import trimesh
 from pypdf import PdfReader
 
 import sample_data
-from app.command_line import COMMANDS, commands, main, run
+from app.command_line import commands, main, run
+from app.command_line.command_words import COMMANDS
 from geometry.mesh import TriMesh, part_of_mesh
 from tests.bodies import cylinder_sheet, dome, patch
 
