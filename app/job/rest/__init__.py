@@ -22,18 +22,10 @@ from app.job.rest.flanges_step import (
     flanges_line,
     flanges_row,
 )
-from app.job.rest.frame_step import (
-    FRAME_FIT,
-    FrameFit,
-    FrameGap,
-    Verdict,
-    body_mesh,
-    frame_row,
-    frame_words,
-    gap_place_words,
-    lock_words,
-    position_words,
-)
+from app.job.rest.frame_bodies import body_mesh
+from app.job.rest.frame_gaps import FrameGap, Verdict
+from app.job.rest.frame_step import FRAME_FIT, FrameFit, frame_row
+from app.job.rest.frame_words import frame_words, gap_place_words, lock_words, position_words
 from app.job.rest.fuel_in_part import OutletFound, PartFound
 from app.job.rest.fuel_step import Fuel, StanceFound, TapFound, capacity_row, old_filler, wall_of
 from app.job.rest.fuel_words import (

@@ -28,8 +28,9 @@ from app.job import (
     tunnel_alone,
 )
 from app.job.files.plain_json import Written, facts_of, value_of
+from app.job.rest.frame_bodies import body_mesh
 from app.job.rest.frame_bottom import Underneath
-from app.job.rest.frame_step import FrameFit, body_mesh, frame_step
+from app.job.rest.frame_step import FrameFit, frame_step
 from app.job.rest.second_scan import ScanAtHand
 from geometry.comparison import BodySizeError, SecondScanSizeError, SteeringLockError, block
 from geometry.gauges import TankAxes
@@ -221,10 +222,7 @@ def test_the_hand_told_is_the_one_that_is_nearer(typed: float) -> None:
     choice = FrameFitChoice(bodies=(replace(leg, both_hands=True),))
     near, far = frame_step(higher, choice, METAL, report=silent).gaps
     assert (near.hand, far.hand) == ("left", "right")
-    assert (near.gap_mm, far.gap_mm) == (
-        pytest.approx(15.0, abs=0.02),
-        pytest.approx(20.0, abs=0.02),
-    )
+    np.testing.assert_allclose([near.gap_mm, far.gap_mm], [15.0, 20.0], atol=0.02)
     assert near.gap.on_body[1] > 0.0 > far.gap.on_body[1]
 
 
@@ -435,7 +433,8 @@ def test_a_tube_in_a_tunnel_is_as_far_off_as_the_tunnel_itself_says() -> None:
     typed = FrameBody(
         "frame tube", "tube", "round", TankSpot(-10, 0, 30), TankSpot(310, 0, 36), across_mm=25.4
     )
-    found = frame_step(stood(), FrameFitChoice((typed,)), METAL, Underneath(laid), report=silent).gaps
+    choice, under = FrameFitChoice((typed,)), Underneath(laid)
+    found = frame_step(stood(), choice, METAL, under, report=silent).gaps
     (to_sheet,) = [each for each in found if each.against == "tunnel"]
     least = min(gap.before_mm for gap in laid.tunnel.gaps)
     assert to_sheet.gap_mm == pytest.approx(least, abs=0.05)
