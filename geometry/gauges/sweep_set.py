@@ -226,7 +226,11 @@ class _Laid:
 
 
 def _asked(laid: Sequence[_Laid], wishes: SweepWishes, report: Report) -> tuple[SweepBoard, ...]:
-    """Return the boards of the maker's radii, each as long as serves most of the outlines."""
+    """Return the boards of the maker's radii.
+
+    A long board tells more, a short one serves more of the outlines: each has the length at which
+    the product of the two is largest, own choice; where it serves nowhere, it is as long as can be.
+    """
     radii = sorted(set(wishes.radii_mm))
     boards = []
     for number, radius in enumerate(radii, start=1):
@@ -235,21 +239,19 @@ def _asked(laid: Sequence[_Laid], wishes: SweepWishes, report: Report) -> tuple[
         lengths = {longest, *(share * wishes.chord_mm for share in SHORTER)}
         tried = [SweepBoard(number, radius, chord) for chord in lengths if chord <= longest]
         boards.append(
-            max(tried, key=lambda board: (_serves_mm(laid, board, wishes.gap_mm), board.chord_mm))
+            max(tried, key=lambda board: (_worth(laid, board, wishes.gap_mm), board.chord_mm))
         )
     return tuple(boards)
 
 
-def _serves_mm(laid: Sequence[_Laid], board: SweepBoard, limit_mm: float) -> float:
-    """Return along how much of the outlines a board keeps within the gap, to a hundredth."""
-    return round(
-        sum(
-            place.place.to_mm - place.place.from_mm
-            for place in laid
-            if place.used(board, place.around(board.chord_mm)).gap_mm <= limit_mm
-        ),
-        2,
+def _worth(laid: Sequence[_Laid], board: SweepBoard, limit_mm: float) -> float:
+    """Return a board's length times how much of the outlines it serves, to a hundredth."""
+    served = sum(
+        place.place.to_mm - place.place.from_mm
+        for place in laid
+        if place.used(board, place.around(board.chord_mm)).gap_mm <= limit_mm
     )
+    return round(board.chord_mm * served, 2)
 
 
 def _nearest(place: _Laid, boards: Sequence[SweepBoard], limit_mm: float) -> SweepUse:

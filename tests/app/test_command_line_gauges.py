@@ -117,6 +117,33 @@ def test_a_torn_edge_is_told_and_both_boards_can_be_made_of_the_other(
     assert hands == ["both", "both"]
 
 
+def test_sweeps_are_boards_and_numbers_of_their_own(
+    tank_file: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    words = ["gauges", str(tank_file), *STOOD, "--only-at", "--at", "80mm", "--no-profile"]
+    words += ["--side-line", "none", "--paper", "a4"]
+    own, typed = tmp_path / "own", tmp_path / "typed"
+    assert run([*words, "--sweeps", "--sweep-chord", "60mm", "--out", str(own)]) == 0
+    assert "sweep 1: R " in capsys.readouterr().out
+    schema = json.loads((TOP / "app/schemas/gauges.schema.json").read_text())
+    found = json.loads((own / "gauges.json").read_text())
+    jsonschema.validate(found, schema)
+    sweeps = found["gauges"]["sweeps"]
+    radius = SCALE * barrel(np.array(400.0 - 80.0 / SCALE))  # of the one station's circle
+    long = [board for board in sweeps["boards"] if board["chord"] >= 39.0]
+    assert long
+    # Within 0.25 mm over 40 mm: 1 / r by 8 x 0.25 / 40^2 at most, to either side.
+    for board in long:
+        assert abs(1.0 / board["radius"] - 1.0 / radius) < 8.0 * 0.25 / 40.0**2
+    assert all(place["gap"] <= 0.25 for place in sweeps["places"])
+    assert {f"sweep {board['sweep']:02d}.pdf" for board in sweeps["boards"]} <= set(found["files"])
+    assert run([*words, "--sweeps", "50mm,6in", "--out", str(typed)]) == 0
+    found = json.loads((typed / "gauges.json").read_text())
+    jsonschema.validate(found, schema)
+    assert [board["radius"] for board in found["gauges"]["sweeps"]["boards"]] == [50.0, 152.4]
+    assert found["gauges"]["sweeps"]["radii_typed"] == [50.0, 152.4]
+
+
 @pytest.mark.parametrize(
     "case",
     [
@@ -128,6 +155,9 @@ def test_a_torn_edge_is_told_and_both_boards_can_be_made_of_the_other(
         (("--only-at",), 2, "needs --at"),
         (("--beside", "30mm"), 2, "needs --frame"),
         (("--side-line", "crisp"), 2, "needs --lines auto"),
+        (("--sweeps", "50mm,soon"), 2, "not a length"),
+        (("--sweeps", "5mm"), 1, "radius of a sweep"),
+        (("--sweep-gap", "0.5mm"), 2, "need --sweeps"),
     ],
 )
 def test_what_cannot_be_is_told_and_nothing_written(

@@ -7,7 +7,15 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 
-from app.job import Directions, FrameChoice, GaugeChoice, Gauges, JobState, made
+from app.job import (
+    Directions,
+    FrameChoice,
+    GaugeChoice,
+    Gauges,
+    JobState,
+    SweepChoice,
+    made,
+)
 from app.window.steps import GaugesView
 from tests.app.window.conftest import at_step, spin, spin_until, stood, typed
 
@@ -58,6 +66,30 @@ def test_gauges_are_begun_changed_framed_chosen_undone_and_left_out(
     window.document.redo()
     QTest.mouseClick(view.leave_out, Qt.MouseButton.LeftButton)
     assert window.document.state.rest.gauges is None
+
+
+def test_sweeps_are_asked_for_typed_told_and_undone(window: Any, made_shell: JobState) -> None:
+    view = at_step(window, stood(made_shell), "Gauges")
+    assert isinstance(view, GaugesView)
+    QTest.mouseClick(view.begin, Qt.MouseButton.LeftButton)
+    before = window.document.state
+    view.has_sweeps.click()
+    assert window.document.state.rest.gauges.sweeps == SweepChoice()
+    typed(view.sweep_form.fields["gap_mm"], "0.5 mm")
+    assert window.document.state.rest.gauges.sweeps == SweepChoice(gap_mm=0.5)
+    QTest.mouseClick(view.radii.add, Qt.MouseButton.LeftButton)
+    typed(view.radii.form.fields["at_mm"], "2 in")
+    assert window.document.state.rest.gauges.sweeps.radii_mm == pytest.approx((50.8,))
+    spin_until(lambda: "Sweep 1: R 50.8 mm (2 in)" in view.told_words)
+    found_now = found(window)
+    assert found_now is not None
+    assert found_now.sweeps is not None
+    assert [board.radius_mm for board in found_now.sweeps.boards] == pytest.approx([50.8])
+    while window.document.state is not before:
+        window.document.undo()
+    spin()
+    assert not view.has_sweeps.isChecked()
+    assert not view.sweeps_part.isVisible()
 
 
 def test_what_is_not_known_is_asked_for(window: Any, made_shell: JobState) -> None:

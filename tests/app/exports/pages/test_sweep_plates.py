@@ -6,6 +6,7 @@ from functools import cache
 import ezdxf.filemanagement
 import numpy as np
 import pytest
+from ezdxf.entities.arc import Arc
 from ezdxf.entities.lwpolyline import LWPolyline
 
 from app.exports import GaugeSheet, Plate, gauge_plates, plate_files, sheaf_of_gauges
@@ -46,6 +47,11 @@ def found() -> SweepSet:
     return sweeps
 
 
+def list_words(made: Gauges) -> str:
+    pages = sheaf_of_gauges(GaugeSheet(facts(), made)).pages
+    return " ".join(t.text for page in pages for p in page.contents for t in p.drawing.texts)
+
+
 def sweep_plates(made: Gauges, *, size_proved: bool = True) -> list[Plate]:
     plates = gauge_plates(made, facts(size_proved=size_proved))
     return [plate for plate in plates if plate.name.startswith("sweep")]
@@ -64,7 +70,7 @@ def test_both_edges_read_back_from_the_dxf_are_within_0_02_mm_of_their_circle(
         drawing = ezdxf.filemanagement.read(io.StringIO(text))
         (edge,) = (each for each in drawing.modelspace() if each.dxf.layer == "CUT")
         assert isinstance(edge, LWPolyline)
-        arcs = [each for each in edge.virtual_entities() if each.dxftype() == "ARC"]
+        arcs = [each for each in edge.virtual_entities() if isinstance(each, Arc)]
         assert len(arcs) == 2
         heights = []
         for arc in arcs:
@@ -100,8 +106,7 @@ def test_without_proof_of_size_no_sweep_is_cut() -> None:
 
 
 def test_the_list_tells_every_board_and_which_serves_at_every_place() -> None:
-    pages = sheaf_of_gauges(GaugeSheet(facts(), gauges())).pages
-    said = " ".join(text.words for page in pages for text in page.texts)
+    said = list_words(gauges())
     sweeps = found()
     assert said.count("sweep ") >= len([use for use in sweeps.uses if use.board is not None])
     assert f"no more than {gap_words(0.25)}" in " ".join(said.split())
@@ -116,14 +121,12 @@ def test_where_no_typed_radius_is_near_that_is_told() -> None:
     over = [use for use in made.sweeps.uses if use.gap_mm > 0.25]
     assert over
     assert all("OVER YOUR GAP" in use_words(made.sweeps, use) for use in over)
-    pages = sheaf_of_gauges(GaugeSheet(facts(), made)).pages
-    said = " ".join(text.words for page in pages for text in page.texts)
+    said = list_words(made)
     assert "OVER" in said
 
 
 def test_without_sweeps_the_list_says_nothing_of_them() -> None:
     one = gauges()
     none = Gauges(one.cut, one.choice, False, 0.0, 1.6, one.axes, True)
-    pages = sheaf_of_gauges(GaugeSheet(facts(), none)).pages
-    assert "SWEEPS" not in " ".join(text.words for page in pages for text in page.texts)
+    assert "SWEEPS" not in list_words(none)
     assert sweep_plates(none) == []

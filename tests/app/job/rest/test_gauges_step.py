@@ -16,17 +16,20 @@ from app.job import (
     Gauges,
     JobState,
     MetalChoice,
+    SweepChoice,
     board_count,
     carried_through,
     line_of,
     made,
+    open_job,
     read_rest,
+    save_job,
     task_for,
     with_metal,
     with_rest,
     with_result,
 )
-from geometry.gauges import StationOffTankError
+from geometry.gauges import GaugeSizeError, StationOffTankError
 from geometry.progress import silent
 from tests.app.job.small_tank import RADIUS_MM, decided
 
@@ -123,6 +126,56 @@ def test_a_station_off_the_tank_is_refused() -> None:
     state = with_rest(surfaced(), gauges=replace(MIDDLE, stations_mm=(500.0,)))
     with pytest.raises(StationOffTankError):
         carried_through(state, "Gauges")
+
+
+@pytest.mark.parametrize("kind", ["female", "male"])
+def test_sweeps_of_a_ball_have_the_radii_of_its_sections(kind: Any) -> None:
+    """A plane at d from the middle of a ball of R cuts a circle of sqrt(R^2 - d^2)."""
+    sweeps = SweepChoice(chord_mm=60.0)
+    found = gauges(replace(MIDDLE, kind=kind, sweeps=sweeps))
+    assert found.sweeps is not None
+    assert found.sweeps.inside == (kind == "male")
+    assert board_count(found) == sum(len(e.boards) for e in found.cut.stations) + len(
+        found.sweeps.boards
+    )
+    seen = 0
+    for use in found.sweeps.uses:
+        if use.place.chord_mm < 39.0:
+            continue
+        station = found.cut.stations[use.place.station - 1].station
+        ahead = station.at_mm - RADIUS_MM * np.sin(1.2)
+        ball = RADIUS_MM - (2.0 if kind == "male" else 0.0)
+        # Triangles of 3 mm leave the ball by 0.03 mm: over a chord of 40 mm a radius of 50 by 0.6.
+        assert 1.0 / use.place.curvature == pytest.approx(np.sqrt(ball**2 - ahead**2), abs=0.8)
+        assert use.edge == ("crowned" if kind == "male" else "hollow")
+        assert use.gap_mm <= sweeps.gap_mm
+        seen += 1
+    assert seen >= 2
+
+
+def test_a_sweep_no_board_can_be_is_refused_when_made() -> None:
+    state = with_rest(surfaced(), gauges=replace(MIDDLE, sweeps=SweepChoice(radii_mm=(4.0,))))
+    with pytest.raises(GaugeSizeError, match="radius of a sweep"):
+        carried_through(state, "Gauges")
+
+
+def test_sweeps_are_kept_in_the_job_file_and_one_without_them_is_read(tmp_path: Path) -> None:
+    sweeps = SweepChoice(120.0, 0.4, (50.0, 152.4))
+    asked = replace(MIDDLE, sweeps=sweeps)
+    state = with_rest(surfaced(), gauges=asked)
+    save_job(state, tmp_path / "tank.lowcrown")
+    assert open_job(tmp_path / "tank.lowcrown").rest.gauges == asked
+    path = tmp_path / "rest.json"
+    path.write_text(
+        '{"unit": "in", "gauges": {"sweeps": {"chord": 6, "gap": 0.02, "radii": [2, 6]}}}'
+    )
+    found = read_rest(path).gauges
+    assert found is not None
+    assert found.sweeps is not None
+    assert found.sweeps.radii_mm == pytest.approx((50.8, 152.4))
+    assert (found.sweeps.chord_mm, found.sweeps.gap_mm) == pytest.approx((152.4, 0.508))
+    path.write_text('{"unit": "mm", "gauges": {"spacing": 75}}')
+    assert read_rest(path).gauges == GaugeChoice()
 
 
 def test_a_makers_file_says_gauges_in_its_own_unit(tmp_path: Path) -> None:
