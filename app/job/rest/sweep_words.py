@@ -60,5 +60,5 @@ def missing_words(found: SweepSet, show: str) -> Iterator[str]:
             f"No sweep lies along {length_text(total, show, decimals=0)} of the outlines, most at "
             f"station {worst.station}, {worst.hand} hand "
             f"({length_text(worst.length_mm, show, decimals=0)}): too tight or too uneven for one "
-            "radius. There the station's template is held."
+            "radius, or too short for a board. There the station's template is held."
         )
