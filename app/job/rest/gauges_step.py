@@ -105,8 +105,8 @@ def gauges_row(read: Reader) -> Step:
         return (stood, state.rest.gauges, sheet, seen)
 
     does = (
-        "Cut boards to the tank's outlines: stations, bottom, side line, checking frame; and sweeps "
-        "of its radii."
+        "Cut boards to the tank's outlines: stations, bottom, side line, checking frame; and "
+        "sweeps of its radii."
     )
     return step_besides(
         "Gauges",
