@@ -186,7 +186,6 @@ def reserve_of(
     standpipe_mm: float,
     *,
     stance: Stance = LEVEL,
-    others: Sequence[FloatArray] = (),
     crossovers: Sequence[tuple[FloatArray, FloatArray]] = (),
 ) -> Reserve:
     """Return what a tap gives after its standpipe has run dry.
@@ -199,8 +198,6 @@ def reserve_of(
     standpipe_mm : float
         From the floor to its mouth.
     stance : Stance
-    others : sequence of (3,) float
-        Further taps with no standpipe, open all the time.
     crossovers : sequence of two (3,) places
 
     Raises
@@ -213,7 +210,7 @@ def reserve_of(
         raise StandpipeTooTallError(standpipe_mm, room)
 
     def left(height: float) -> float:
-        outlets = [off_floor(tap, height), *others]
+        outlets = [off_floor(tap, height)]
         pools = trapped(space, stance, outlets, crossovers=crossovers, least_mm3=0.0)
         return sum(pool.volume_mm3 for pool in pools)
 
