@@ -5,7 +5,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.arrays import FloatArray
 from geometry.mesh import TriMesh
 from geometry.tank.tunnel_faults import (
     BendTooTightError,
@@ -20,11 +19,12 @@ from geometry.tank.tunnel_faults import (
     WiderThanTankError,
 )
 from geometry.tank.tunnel_form import FlatForm, Form, Span, flat_form, round_form
+from geometry.tank.tunnel_inside import TankSection
 from geometry.tank.tunnel_seat import TankBottom, TunnelSeat, seated
 from geometry.tank.tunnel_spec import RoundBody, TunnelEnd, TunnelSpec
 
 _MOST_FLARE_RAD = np.radians(60.0)
-_SLAB_MM = 5.0
+_WITHIN_ENDS_MM = 10.0
 _LEAST_AHEAD = 0.5
 """A tube less along the tank than this, of its own length, does not run through a tunnel."""
 
@@ -238,8 +238,8 @@ def check_in_tank(
         (spec.length_mm, last.ahead.width_mm, "front end"),
     ):
         at = _ahead(seat, x, low, high)
-        slab = used[np.abs(used[:, 0] - at) < _SLAB_MM]
-        tank = float(np.ptp(slab[:, 1]))
+        right, left, _, _ = TankSection.at(skin, at).box
+        tank = left - right
         if width + 2.0 * sheet_mm >= tank:
             raise WiderThanTankError(name, width + 2.0 * sheet_mm, tank)
 
@@ -260,21 +260,22 @@ def check_tube(spec: TunnelSpec, seat: TunnelSeat, skin: TriMesh) -> None:
     if ends[1][0] < low or ends[0][0] > high:
         raise TubeMissesTankError(*(ends[1] if ends[1][0] < low else ends[0]))
     for share in (0.1, 0.5, 0.9):
-        _check_tube(tube, used, _ahead(seat, share * spec.length_mm, low, high))
+        _check_tube(tube, skin, _ahead(seat, share * spec.length_mm, low, high))
 
 
 def _ahead(seat: TunnelSeat, x_mm: float, low: float, high: float) -> float:
     """Return where in the tank x of the tunnel is, kept a little inside its ends."""
     at = float(seat.to_tank(np.array([x_mm, 0.0, 0.0]))[0])
-    return float(np.clip(at, low + 2.0 * _SLAB_MM, high - 2.0 * _SLAB_MM))
+    return float(np.clip(at, low + _WITHIN_ENDS_MM, high - _WITHIN_ENDS_MM))
 
 
-def _check_tube(tube: RoundBody, used: FloatArray, at: float) -> None:
+def _check_tube(tube: RoundBody, skin: TriMesh, at: float) -> None:
     start, way = np.array(tube.start_mm), np.subtract(tube.end_mm, tube.start_mm)
     if abs(way[0]) < _LEAST_AHEAD * np.linalg.norm(way):
         raise TubeMissesTankError(at, float(start[1]), float(start[2]))
     place = start + (at - start[0]) / way[0] * way
-    slab = used[np.abs(used[:, 0] - at) < _SLAB_MM]
-    inside = slab[:, 1].min() < place[1] < slab[:, 1].max() and place[2] < slab[:, 2].max()
-    if not inside or place[2] + 0.5 * tube.diameter_mm < used[:, 2].min():
+    right, left, _, high = TankSection.at(skin, at).box
+    inside = right < place[1] < left and place[2] < high
+    lowest = float(skin.vertices[np.unique(skin.faces), 2].min())
+    if not inside or place[2] + 0.5 * tube.diameter_mm < lowest:
         raise TubeMissesTankError(at, float(place[1]), float(place[2]))

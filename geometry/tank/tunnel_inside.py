@@ -34,8 +34,9 @@ def check_sections(
 ) -> None:
     """Refuse a tunnel that runs out through the roof or a side of its tank.
 
-    A place is inside where a line from it up, or level away from the middle, passes the skin an
-    odd number of times: one of both may pass through a hole.
+    A place is inside where skin stands farther out on its own side, or passes over it an odd
+    number of times: level lines are not misled by a hole in the roof nor by the recess of an old
+    tunnel that was scanned with its tank, upright ones not by a torn edge.
 
     Parameters
     ----------
@@ -54,35 +55,43 @@ def check_sections(
     first = spans[0].behind_mm + _END_SHARE * whole
     last = spans[-1].ahead_mm - _END_SHARE * whole
     turned = TriMesh(seat.from_tank(skin.vertices), skin.faces)
-    reach = turned.vertices[skin.faces, 0]
-    low, high = reach.min(axis=1), reach.max(axis=1)
     for span, form in zip(spans, forms, strict=True):
         behind, ahead = max(span.behind_mm, first), min(span.ahead_mm, last)
         if behind >= ahead:
             continue
         for x in np.linspace(behind, ahead, 2 + int((ahead - behind) / _APART_MM)).tolist():
-            near = TriMesh(turned.vertices, skin.faces[(low <= x) & (high >= x)])
-            tank = _Section.of(section(near, np.array([x, 0.0, 0.0]), np.array([1.0, 0.0, 0.0])))
+            tank = TankSection.at(turned, x)
             half = _outside(form, seat, bottom, x, sheet_mm)
             for _, sign in SIDES:
                 _check(tank, half * [sign, 1.0], x, f"place {round(x)} mm ahead of its rear end")
 
 
 @dataclass(frozen=True, eq=False)
-class _Section:
+class TankSection:
     """What a plane cuts of the skin, seen from the rear: starts and ends (k, 2) of its pieces."""
 
     starts: FloatArray
     ends: FloatArray
 
     @classmethod
-    def of(cls, lines: Sequence[FloatArray]) -> "_Section":
-        """Return the pieces of lines (j, 3)."""
+    def at(cls, skin: TriMesh, x_mm: float) -> "TankSection":
+        """Return what the upright plane at x cuts of a skin."""
+        reach = skin.vertices[:, 0][skin.faces]
+        met = (reach.min(axis=1) <= x_mm) & (reach.max(axis=1) >= x_mm)
+        near = TriMesh(skin.vertices, skin.faces[met])
+        lines = section(near, np.array([x_mm, 0.0, 0.0]), np.array([1.0, 0.0, 0.0]))
         empty = [np.empty((0, 2))]
         return cls(
             np.concatenate([line[:-1, 1:] for line in lines] or empty),
             np.concatenate([line[1:, 1:] for line in lines] or empty),
         )
+
+    @property
+    def box(self) -> tuple[float, float, float, float]:
+        """Least and most y, least and most z."""
+        places = np.concatenate([self.starts, self.ends])
+        (right, low), (left, high) = places.min(axis=0).tolist(), places.max(axis=0).tolist()
+        return right, left, low, high
 
     def crossings(self, place: FloatArray, axis: int) -> FloatArray:
         """Return where the line through a place along y (0) or z (1) meets the skin."""
@@ -94,14 +103,14 @@ class _Section:
         return np.asarray(self.starts[met, axis] + share * way)
 
     def holds(self, place: FloatArray) -> bool:
-        """Return whether a place lies within the skin."""
+        """Return whether a place lies within the skin, or in an old tunnel's recess."""
         above = int((self.crossings(place, 1) > place[1]).sum())
         level = self.crossings(place, 0)
-        beside = int((level > place[0]).sum() if place[0] >= 0.0 else (level < place[0]).sum())
-        return above % 2 == 1 or beside % 2 == 1
+        farther = level > place[0] if place[0] >= 0.0 else level < place[0]
+        return bool(farther.any()) or above % 2 == 1
 
 
-def _check(tank: _Section, outside: FloatArray, x_mm: float, where: str) -> None:
+def _check(tank: TankSection, outside: FloatArray, x_mm: float, where: str) -> None:
     """Refuse a section (k, 2) of which a place lies outside the tank's."""
     inside: BoolArray = np.array([tank.holds(place) for place in outside])
     if inside.all() or not len(tank.starts):

@@ -5,6 +5,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+import shapely
+import trimesh
 
 from geometry.arrays import FloatArray
 from geometry.mesh import TriMesh
@@ -169,3 +171,17 @@ def test_a_hole_over_the_tunnel_is_no_place_outside() -> None:
     open_one = TriMesh(whole.skin.vertices, whole.skin.faces[~over])
     assert over.sum() > 8
     assert lay_tunnel(ASKED, SHEET, replace(whole, skin=open_one, guessed=whole.guessed[~over]))
+
+
+def test_a_tunnel_fits_the_recess_of_an_old_one_that_was_scanned_with_the_tank() -> None:
+    """A closed box 240 x 150 with a recess 64 wide and 70 high right through its bottom."""
+    sides = [(120.0, 0.0), (120.0, 150.0), (-120.0, 150.0), (-120.0, 0.0)]
+    recess = [(-32.0, 0.0), (-32.0, 70.0), (32.0, 70.0), (32.0, 0.0)]
+    body = trimesh.creation.extrude_polygon(shapely.Polygon([*sides, *recess]), LONG_MM)
+    for _ in range(4):
+        body = body.subdivide()
+    mesh = TriMesh(np.asarray(body.vertices)[:, [2, 0, 1]], np.asarray(body.faces))
+    ground_of = TunnelGround(mesh, np.zeros(len(mesh.faces), bool), tank_bottom(mesh))
+    assert lay_tunnel(ASKED, SHEET, ground_of).in_tank
+    with pytest.raises(WiderThanTankError):
+        lay_tunnel(replace(WIDE, rear=TunnelEnd(70.0, 238.0)), SHEET, ground_of)
