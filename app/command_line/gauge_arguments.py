@@ -133,7 +133,7 @@ def _radii(words: str) -> tuple[float, ...]:
     """Return radii typed with commas between.
 
     >>> _radii("50mm,3in")
-    (50.0, 76.19999999999999)
+    (50.0, 76.2)
     """
     return tuple(length_argument(word) for word in words.split(","))
 
