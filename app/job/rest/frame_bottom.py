@@ -36,6 +36,15 @@ class Underneath:
     capacity: CapacityChoice | None = None
 
 
+def closing_of(capacity: CapacityChoice | None) -> CapacityChoice | None:
+    """Return what of Capacity's choices says how the tank is closed, the rest as usual."""
+    if capacity is None:
+        return None
+    return CapacityChoice(
+        capacity.closing, tunnel=capacity.tunnel, laid_tunnel=capacity.laid_tunnel
+    )
+
+
 class ClosedTank:
     """Gaps to the metal round the fuel: skin, tunnel, and the sheet over the open bottom."""
 

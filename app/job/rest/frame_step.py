@@ -9,7 +9,7 @@ import numpy as np
 from app.job.choices import FrameBody, FrameFitChoice, JobState, MetalChoice
 from app.job.making import Reader, Step, step_besides
 from app.job.rest.frame_bodies import PlacedBody, placed_bodies, steering_of
-from app.job.rest.frame_bottom import ClosedTank, Underneath, closed_tank
+from app.job.rest.frame_bottom import ClosedTank, Underneath, closed_tank, closing_of
 from app.job.rest.frame_gaps import FrameGap, TankMetal, TunnelSheet, judged
 from app.job.rest.frame_words import frame_words
 from app.job.rest.second_scan import PlacedScan, ScanAtHand, placed_scan
@@ -247,7 +247,8 @@ def frame_row(read: Reader) -> Step:
         second = None
         if choice.second is not None:
             second = ScanAtHand(state.frame_scan, size.mm_per_unit)
-        return (stood, choice, state.metal, Underneath(laid, state.rest.capacity), second)
+        under = Underneath(laid, closing_of(state.rest.capacity))
+        return (stood, choice, state.metal, under, second)
 
     def asks(state: JobState) -> str:
         choice = state.rest.frame_fit

@@ -119,6 +119,24 @@ def test_what_takes_the_tunnel_up_waits_until_it_is_mended_or_left_out(surface: 
         assert needed(mended, name) == ""
 
 
+def test_the_frame_fit_hangs_on_how_capacity_closes_the_tank_and_on_no_more(
+    surface: JobState,
+) -> None:
+    tube = FrameBody(
+        "tube", across_mm=10.0, start=TankSpot(0.0, 0.0, 20.0), end=TankSpot(90.0, 0.0, 20.0)
+    )
+    closed = CapacityChoice("flat")
+    begun = with_rest(surface, frame_fit=FrameFitChoice((tube,)), capacity=closed)
+    begun = carried_through(begun, "Stood")
+    task = task_for(begun, "Frame fit")
+    assert task is not None
+    found = with_result(begun, task, task.run())
+    leant = with_rest(found, capacity=replace(closed, stick_x_mm=40.0, lean_rad=0.1))
+    assert made(leant, "Frame fit") is made(found, "Frame fit") is not None
+    assert made(with_rest(found, capacity=replace(closed, closing="ruled")), "Frame fit") is None
+    assert made(with_rest(found, capacity=None), "Frame fit") is None
+
+
 def test_a_tank_whose_front_nobody_said_gets_no_tunnel(surface: JobState) -> None:
     lost = replace(surface, directions=Directions(None, (0.0, 0.0, 1.0)))
     error = failure(_tried(with_rest(lost, tunnel=TUNNEL)), "Tunnel")
