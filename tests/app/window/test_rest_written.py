@@ -5,6 +5,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from PySide6.QtWidgets import QFileDialog, QMessageBox
 
@@ -51,7 +52,9 @@ def test_what_is_begun_is_made_and_written_with_the_patterns(
 def test_stopped_while_it_waits_nothing_is_written(
     window: Any, made_shell: JobState, folder: Path
 ) -> None:
-    window.document.open(with_rest(stood(made_shell), gauges=GAUGES), None)
+    """So many stations are asked for that Stop comes while they are cut."""
+    many = replace(GAUGES, stations_mm=tuple(np.arange(10.0, 150.0, 0.25).tolist()))
+    window.document.open(with_rest(stood(made_shell), gauges=many), None)
     window.foreman.choose_step("Scan")
     rest(window)
     press(window, "Ctrl+E")

@@ -81,6 +81,7 @@ def press(window: Any, keys: str) -> None:
     from PySide6.QtTest import QTest
 
     window.activateWindow()
+    spin_until(window.isActiveWindow, 10.0)  # before that no shortcut of it is heard
     window.tank.setFocus()
     spin(0.05)
     QTest.keySequence(window.tank.plotter, keys)
