@@ -5,7 +5,6 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-import numpy as np
 import pytest
 from PySide6.QtWidgets import QFileDialog, QMessageBox
 
@@ -47,27 +46,6 @@ def test_what_is_begun_is_made_and_written_with_the_patterns(
     assert "gauges" in json.loads((folder / "summary.json").read_text())
     assert said[-1].endswith("NOT among them, as not made: Seat face.")  # the shell has no flat
     assert names_in(folder) == set(window.press.written)
-
-
-def test_stopped_while_it_waits_nothing_is_written(
-    window: Any, made_shell: JobState, folder: Path
-) -> None:
-    """So many stations are asked for that Stop comes while they are cut."""
-    many = replace(GAUGES, stations_mm=tuple(np.arange(10.0, 150.0, 0.25).tolist()))
-    window.document.open(with_rest(stood(made_shell), gauges=many), None)
-    window.foreman.choose_step("Scan")
-    rest(window)
-    press(window, "Ctrl+E")
-    spin_until(lambda: window.bench.is_busy)
-    press(window, "Ctrl+.")
-    rest(window)
-    assert not folder.exists()
-    assert window.press.written == ()
-    assert made(window.document.state, "Gauges") is None
-    window.bench.go_on()
-    rest(window)
-    assert made(window.document.state, "Gauges") is not None
-    assert not folder.exists()
 
 
 def test_a_step_is_written_by_itself_before_any_seam(
