@@ -286,9 +286,7 @@ def _check_legs(spec: TunnelSpec, pieces: Sequence[TunnelPiece]) -> None:
         top = net.leg_at(x, np.zeros(len(x)))
         foot = top[:, 2] / -net.leg[2]
         for off in piece.cut_offs:
-            x_cut = np.linspace(*piece.reach_mm, len(off.middle))
-            down = np.interp(x, x_cut, piece.net.downs_of(off.middle))
-            short = down - foot
+            short = piece.down_to_bottom(off, x) - foot
             worst = int(np.argmax(short))
             if short[worst] > max(spec.run_out_mm, 1e-6):
                 raise LegsShortError(float(short[worst]), float(x[worst]))
@@ -372,10 +370,7 @@ def _cut_off_at(piece: TunnelPiece, at: FloatArray, x_mm: FloatArray) -> FloatAr
     What of the metal is lower is outside the tank: it may pass a lip, and is cut away.
     """
     x = np.nan_to_num(x_mm)
-    left, right = (
-        np.interp(x, np.linspace(*piece.reach_mm, len(off.middle)), piece.net.downs_of(off.middle))
-        for off in piece.cut_offs
-    )
+    left, right = (piece.down_to_bottom(off, x) for off in piece.cut_offs)
     return np.where(at[:, 1] > 0.0, left, right)
 
 

@@ -1,5 +1,7 @@
 """A tunnel as it stands in the tank: folded, out through the skin, with what it goes over."""
 
+from collections.abc import Iterator
+
 import numpy as np
 
 from geometry.arrays import FloatArray, IntArray
@@ -47,15 +49,22 @@ def ends_inside(tunnel: Tunnel) -> tuple[EndScribe, ...]:
     return tuple(scribe for scribe in tunnel.scribes if scribe.short_mm > most)
 
 
+def _along(
+    tunnel: Tunnel, ends_mm: tuple[float, float]
+) -> Iterator[tuple[TunnelPiece, FloatArray]]:
+    """Return every piece with the places (k,) along it, from one end of the tunnel to the other."""
+    for at, piece in enumerate(tunnel.pieces):
+        behind = piece.span.behind_mm if at else ends_mm[0]
+        ahead = ends_mm[1] if at == len(tunnel.pieces) - 1 else piece.span.ahead_mm
+        yield piece, np.linspace(behind, ahead, _MESH_ALONG)
+
+
 def _folded(tunnel: Tunnel, ends_mm: tuple[float, float]) -> TriMesh:
     """Return the tunnel folded from end to end, in the tank's axes."""
     vertices: list[FloatArray] = []
     faces: list[IntArray] = []
     count = 0
-    for at, piece in enumerate(tunnel.pieces):
-        behind = piece.span.behind_mm if at else ends_mm[0]
-        ahead = ends_mm[1] if at == len(tunnel.pieces) - 1 else piece.span.ahead_mm
-        x = np.linspace(behind, ahead, _MESH_ALONG)
+    for piece, x in _along(tunnel, ends_mm):
         rows = [_ring(piece, at) for at in x]
         wide = len(rows[0])
         grid = count + np.arange(len(x) * wide).reshape(len(x), wide)
@@ -72,9 +81,8 @@ def _ring(piece: TunnelPiece, x_mm: float) -> FloatArray:
     half = piece.net.rulings.points(x_mm)
     sides = []
     for off, (_, sign) in zip(piece.cut_offs, SIDES, strict=True):
-        x_cut = np.linspace(*piece.reach_mm, len(off.middle))
-        down = np.interp(x_mm, x_cut, piece.net.downs_of(off.middle))
-        foot = piece.net.leg_at(np.array([x_mm]), np.array([down]))
+        x = np.array([x_mm])
+        foot = piece.net.leg_at(x, piece.down_to_bottom(off, x))
         sides.append(np.concatenate([half, foot]) * [1.0, sign, 1.0])
     return np.concatenate([sides[0][:0:-1], sides[1]])
 
@@ -118,15 +126,9 @@ def bottom_opening(tunnel: Tunnel) -> tuple[FloatArray, ...]:
     Left and right of each piece; what the bottom is cut out to, out through the skin.
     """
     lines = []
-    rear, front = _ends_through_skin(tunnel)
-    for at, piece in enumerate(tunnel.pieces):
+    for piece, x in _along(tunnel, _ends_through_skin(tunnel)):
         out = 0.5 * tunnel.sheet.thickness_mm * np.linalg.norm(piece.net.leg) / -piece.net.leg[2]
-        behind = piece.span.behind_mm if at else rear
-        ahead = front if at == len(tunnel.pieces) - 1 else piece.span.ahead_mm
-        x = np.linspace(behind, ahead, _MESH_ALONG)
         for off, (_, sign) in zip(piece.cut_offs, SIDES, strict=True):
-            x_cut = np.linspace(*piece.reach_mm, len(off.middle))
-            down = np.interp(x, x_cut, piece.net.downs_of(off.middle))
-            place = piece.net.leg_at(x, down) + [0.0, out, 0.0]
+            place = piece.net.leg_at(x, piece.down_to_bottom(off, x)) + [0.0, out, 0.0]
             lines.append(tunnel.seat.to_tank(place * [1.0, sign, 1.0]))
     return tuple(lines)

@@ -135,6 +135,11 @@ class TunnelPiece:
         locked(self.outline)
         locked(self.corners)
 
+    def down_to_bottom(self, off: CutOff, x_mm: FloatArray) -> FloatArray:
+        """Return (k,) how far down a leg, at x, the bottom lies by the middle of its cut-off."""
+        x_cut = np.linspace(*self.reach_mm, len(off.middle))
+        return np.asarray(np.interp(x_mm, x_cut, self.net.downs_of(off.middle)))
+
 
 def tunnel_piece(
     name: str,
